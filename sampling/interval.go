@@ -1,0 +1,62 @@
+package sampling
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// An Interval is a confidence interval.
+type Interval struct {
+	Lower, Upper float64
+	Confidence   float64 // in (0, 1), for example 0.95
+}
+
+// CheckConfidence returns an error unless 0 < c < 1.
+func CheckConfidence(c float64) error {
+	if !(c > 0 && c < 1) {
+		return fmt.Errorf("sampling: confidence %g, must be between 0 and 1", c)
+	}
+	return nil
+}
+
+// normalQuantile returns z with P(|Z| <= z) = confidence.
+func normalQuantile(confidence float64) float64 {
+	return -distuv.UnitNormal.Quantile((1 - confidence) / 2)
+}
+
+// Wilson returns the score interval for a share, from infested out of plants,
+// which need not be whole: for clumped stops pass both divided by the design
+// effect (see [EffectiveSize]).
+//
+// Wilson, E.B. (1927) Probable inference, the law of succession, and
+// statistical inference. J. Am. Stat. Assoc. 22: 209-212.
+func Wilson(infested, plants, confidence float64) Interval {
+	if plants <= 0 {
+		return Interval{0, 1, confidence}
+	}
+	z := normalQuantile(confidence)
+	p, z2 := infested/plants, z*z
+	center := (p + z2/(2*plants)) / (1 + z2/plants)
+	half := z / (1 + z2/plants) * math.Sqrt(p*(1-p)/plants+z2/(4*plants*plants))
+	in := Interval{math.Max(0, center-half), math.Min(1, center+half), confidence}
+	if infested == 0 {
+		in.Lower = 0
+	}
+	if infested == plants {
+		in.Upper = 1
+	}
+	return in
+}
+
+// EffectiveSize returns how many independent plants tell as much as the plants
+// seen at stops of the given sizes: the sum of each stop's plants over its
+// design effect (Kish, L. 1965, Survey Sampling).
+func EffectiveSize(plants []int, rho float64) float64 {
+	n := 0.0
+	for _, m := range plants {
+		n += float64(m) / DesignEffect(m, rho)
+	}
+	return n
+}

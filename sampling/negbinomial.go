@@ -1,0 +1,159 @@
+package sampling
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mathext"
+)
+
+// NegBinomial is the total count of insects, with variance Mean + Mean^2/K.
+// What is counted is insects (not trials); K need not be whole. In the other
+// common parameterisation the chance of success is K/(K+Mean) and the number of
+// successes K. K = +Inf is the Poisson distribution, and the probabilities are
+// continuous there.
+//
+// Anscombe, F.J. (1949) The statistical analysis of insect counts based on the
+// negative binomial distribution. Biometrics 5: 165-173. Bliss, C.I. & Fisher,
+// R.A. (1953) Fitting the negative binomial distribution to biological data.
+// Biometrics 9: 176-200.
+type NegBinomial struct {
+	Mu float64 // mean of the total, 0 <= mean < +Inf
+	K  float64 // aggregation parameter of the total, 0 < K <= +Inf; small = clumped
+}
+
+// Mean returns the mean of the total.
+func (d NegBinomial) Mean() float64 { return d.Mu }
+
+// Variance returns mean + mean^2/K.
+func (d NegBinomial) Variance() float64 { return d.Mu + d.Mu*d.Mu/d.K }
+
+// Max returns Unbounded.
+func (d NegBinomial) Max() int { return Unbounded }
+
+// zeroAnchor is the largest -ln P(X = 0) for which probabilities are built up
+// from P(0): there the rounding of the logarithm costs at most 1e-13. Beyond
+// it they are built from the mode and normalised.
+const zeroAnchor = 500
+
+// Probs returns P(X = x) for x = 0..n, to about 1e-13 relative.
+func (d NegBinomial) Probs(n int) []float64 {
+	p := make([]float64, n+1)
+	if d.Mu == 0 {
+		p[0] = 1
+		return p
+	}
+	if l := d.logZero(); l <= zeroAnchor {
+		p[0] = math.Exp(-l)
+		for x := 0; x < n; x++ {
+			p[x+1] = p[x] * d.ratio(x)
+		}
+		d.correct(p, 0)
+		return p
+	}
+	// The whole support that carries weight, so that it can be normalised.
+	mode := d.mode()
+	top := mode + int(60*math.Sqrt(d.Variance())) + 60*int(1+d.Mu/d.K)
+	all := fromRatios(max(top, n), mode, d.ratio)
+	d.correct(all, mode)
+	floats.Scale(1/floats.Sum(all), all)
+	return all[:n+1]
+}
+
+// Tails returns P(X >= x) for x = 0..n.
+func (d NegBinomial) Tails(n int) []float64 {
+	p := d.Probs(n)
+	return suffixSums(p, d.beyond(n, p))
+}
+
+// beyond returns P(X > n), given the probabilities up to n.
+func (d NegBinomial) beyond(n int, p []float64) float64 {
+	switch {
+	case d.Mu == 0:
+		return 0
+	case d.K <= 100:
+		return mathext.RegIncBeta(float64(n+1), d.K, d.Mu/(d.K+d.Mu))
+	case float64(n) < d.Mu:
+		return math.Max(0, 1-floats.Sum(p))
+	}
+	// Above the mean the terms fall geometrically: add them up.
+	sum, term := 0.0, p[n]
+	for x := n; ; x++ {
+		term *= d.ratio(x)
+		sum += term
+		if term <= sum*1e-18 {
+			return sum
+		}
+	}
+}
+
+// logZero returns -ln P(X = 0) = K ln(1 + mean/K).
+func (d NegBinomial) logZero() float64 {
+	if math.IsInf(d.K, 1) {
+		return d.Mu
+	}
+	return d.K * math.Log1p(d.Mu/d.K)
+}
+
+// ratio returns P(x+1)/P(x) = (K+x)/(x+1) * mean/(K+mean).
+func (d NegBinomial) ratio(x int) float64 {
+	if math.IsInf(d.K, 1) {
+		return d.Mu / float64(x+1)
+	}
+	return (d.K + float64(x)) / float64(x+1) * (d.Mu / (d.K + d.Mu))
+}
+
+// correct removes the systematic part of the rounding error of ratio: the
+// factor mean/(K+mean) is the same in every step, so its error of up to 1e-16
+// would grow to 1e-12 over ten thousand of them.
+func (d NegBinomial) correct(p []float64, anchor int) {
+	if math.IsInf(d.K, 1) {
+		return
+	}
+	s := d.K + d.Mu
+	hi, lo := math.Max(d.K, d.Mu), math.Min(d.K, d.Mu)
+	rest := lo - (s - hi) // what the sum s lost: K + mean = s + rest exactly
+	q := d.Mu / s
+	drift := -math.FMA(q, s, -d.Mu)/d.Mu - rest/s
+	for x := range p {
+		p[x] *= 1 + float64(x-anchor)*drift
+	}
+}
+
+func (d NegBinomial) mode() int {
+	if d.K <= 1 {
+		return 0
+	}
+	if math.IsInf(d.K, 1) {
+		return int(d.Mu)
+	}
+	return int(d.Mu * (d.K - 1) / d.K)
+}
+
+// Counts is a field with Mean insects per unit (leaf or plant: the caller says
+// which) and aggregation parameter K per unit, units being independent: m of
+// them total to a negative binomial with mean m*Mean and parameter m*K.
+type Counts struct {
+	Mean float64 // insects per unit, 0 <= Mean < +Inf
+	K    float64 // 0 < K <= +Inf; +Inf is the Poisson
+}
+
+// NewCounts returns the field, or an error if a value is out of its range.
+func NewCounts(mean, k float64) (Counts, error) {
+	if !(mean >= 0) || math.IsInf(mean, 1) {
+		return Counts{}, fmt.Errorf("sampling: mean %g, must be 0 or more", mean)
+	}
+	if !(k > 0) {
+		return Counts{}, fmt.Errorf("sampling: k %g, must be above 0", k)
+	}
+	return Counts{mean, k}, nil
+}
+
+// Stop returns the total count on units units.
+func (f Counts) Stop(units int) StopTotal {
+	return NegBinomial{float64(units) * f.Mean, float64(units) * f.K}
+}
+
+// Level returns Mean.
+func (f Counts) Level() float64 { return f.Mean }
