@@ -1,0 +1,15 @@
+// Package plans turns a protocol, which says when a field must be treated and
+// how sure one must be, into a plan: a table that tells a scout after each stop
+// to leave the field, to act, or to walk on, with the exact risks of doing so.
+//
+// For most uses, read a protocol with [ReadProtocol], call [Design], and ask
+// the plan's stages for a verdict with [StagePlan.Check]:
+//
+//	protocol, err := plans.ReadProtocol(text)
+//	plan, err := plans.Design(protocol, plans.DesignOptions{Method: plans.Lines})
+//	answer, err := plan.Stages[0].Check([]plans.Count{{Infested: 3}, {Infested: 5}})
+//
+// Whatever builds a plan returns the same [Table]; evaluation, tables, answers
+// and files know nothing of how it was built. Shares and probabilities are in
+// [0, 1]. The package knows nothing of file paths, printing or clocks.
+package plans

@@ -1,0 +1,179 @@
+package plans
+
+import (
+	"gonum.org/v1/gonum/floats"
+
+	"stopwise/sampling"
+)
+
+// An Outcome is how a visit can end at one stop.
+type Outcome struct {
+	Leave float64 // chance that it ends there with leave
+	Act   float64 // chance that it ends there with act
+}
+
+// An Evaluation is what a plan does in one field situation. It is exact: no
+// simulation and no approximation; the chances sum to 1 to about 1e-13.
+type Evaluation struct {
+	Leave         float64   // chance of the verdict leave (the OC)
+	Act           float64   // chance of the verdict act
+	Stops         []Outcome // by stop, from the first one walked
+	ExpectedStops float64   // the average sample number, in stops
+	ExpectedUnits float64   // in sample units
+}
+
+// StopsWithin returns the smallest number of stops that suffices with chance at
+// least q: the 90th percentile for q = 0.9.
+func (e Evaluation) StopsWithin(q float64) int {
+	sum := 0.0
+	for j, o := range e.Stops {
+		sum += o.Leave + o.Act
+		if sum >= q-1e-12 {
+			return j + 1
+		}
+	}
+	return len(e.Stops)
+}
+
+// Evaluate returns what the table does in a population, by carrying the chance
+// of every running total from stop to stop (the direct method of Aroian, L.A.
+// 1968, Sequential analysis, direct method. Technometrics 10: 125-132). It takes
+// about stops^2 * units^2 steps at the most.
+func Evaluate(t Table, pop sampling.Population) Evaluation {
+	return follow(t.steps(), 0, pop)
+}
+
+// A step is the rule at one stop of a walk.
+type step struct{ units, leave, act int }
+
+func (t Table) steps() []step {
+	s := make([]step, t.Stops())
+	for j := range s {
+		s[j] = step{t.Units, t.Leave[j], t.Act[j]}
+	}
+	return s
+}
+
+// follow evaluates a walk over steps that starts from a running total.
+func follow(steps []step, start int, pop sampling.Population) Evaluation {
+	e := Evaluation{Stops: make([]Outcome, len(steps))}
+	w := walk{ceiling: ceiling(steps, start), pop: pop}
+	w.base, w.chance = start, []float64{1}
+	units := 0.0
+	for j, s := range steps {
+		units += float64(s.units)
+		o := w.visit(s)
+		e.Stops[j] = o
+		e.Leave += o.Leave
+		e.Act += o.Act
+		e.ExpectedStops += float64(j+1) * (o.Leave + o.Act)
+		e.ExpectedUnits += units * (o.Leave + o.Act)
+		if len(w.chance) == 0 {
+			break
+		}
+	}
+	return e
+}
+
+// ceiling returns a total from which every walk ends with act: no state above it
+// needs to be told apart.
+func ceiling(steps []step, start int) int {
+	top := start
+	for _, s := range steps {
+		if s.act != NeverAct {
+			top = max(top, s.act)
+		}
+	}
+	return top
+}
+
+// A walk carries the chances of the running totals at which it goes on:
+// chance[i] belongs to the total base+i. The state at the ceiling, where it is
+// reached, stands for all totals from there up.
+type walk struct {
+	pop     sampling.Population
+	ceiling int
+	base    int
+	chance  []float64
+
+	units               int // the stop size that the distributions below are for
+	probs, tails, heads []float64
+}
+
+// distribution sets probs[x] = P(X = x), tails[x] = P(X >= x) and heads[x] =
+// P(X < x) of a stop of units units, as far as the walk can need them.
+func (w *walk) distribution(units int) {
+	if w.units == units {
+		return
+	}
+	stop := w.pop.Stop(units)
+	n := w.ceiling + 1
+	if top := stop.Max(); top != sampling.Unbounded {
+		n = min(n, top+1)
+	}
+	w.units, w.probs, w.tails = units, stop.Probs(n), stop.Tails(n)
+	w.heads = make([]float64, n+2)
+	for x, p := range w.probs {
+		w.heads[x+1] = w.heads[x] + p
+	}
+}
+
+// visit takes one more stop and returns the chances that the walk ends there.
+func (w *walk) visit(s step) Outcome {
+	w.distribution(s.units)
+	var o Outcome
+	base := s.leave + 1
+	top := min(s.act-1, w.base+len(w.chance)-1+len(w.probs)-1, w.ceiling)
+	if base > w.base {
+		for i, f := range w.chance {
+			o.Leave += f * w.below(base-w.base-i)
+		}
+	} else {
+		base = w.base
+	}
+	next := make([]float64, max(0, top-base+1))
+	for i, f := range w.chance {
+		if f == 0 {
+			continue
+		}
+		at := w.base + i
+		if s.act != NeverAct {
+			o.Act += f * w.from(s.act-at)
+		}
+		// Totals from max(base, at) to top, by a run of the stop's probabilities;
+		// the ceiling state, where the walk can be in it, takes all that is above.
+		lo := max(base, at)
+		hi := min(top, at+len(w.probs)-1)
+		if s.act > w.ceiling && top == w.ceiling {
+			hi = min(hi, top-1)
+			next[top-base] += f * w.from(top-at)
+		}
+		if lo <= hi {
+			floats.AddScaled(next[lo-base:hi-base+1], f, w.probs[lo-at:hi-at+1])
+		}
+	}
+	w.base, w.chance = base, next
+	return o
+}
+
+// from returns P(X >= x).
+func (w *walk) from(x int) float64 {
+	switch {
+	case x <= 0:
+		return 1
+	case x < len(w.tails):
+		return w.tails[x]
+	}
+	return 0
+}
+
+// below returns P(X < x).
+func (w *walk) below(x int) float64 {
+	switch {
+	case x <= 0:
+		return 0
+	case x < len(w.heads):
+		return w.heads[x]
+	}
+	return w.heads[len(w.heads)-1]
+}

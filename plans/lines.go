@@ -1,0 +1,133 @@
+package plans
+
+import (
+	"fmt"
+	"math"
+
+	"stopwise/sampling"
+)
+
+// A LinePair is a pair of parallel decision lines on the running total S after n
+// units: leave when S <= Slope n - LeaveGap, act when S >= Slope n + ActGap.
+type LinePair struct {
+	Slope    float64 `json:"slope"`     // per unit
+	LeaveGap float64 `json:"leave_gap"` // h1
+	ActGap   float64 `json:"act_gap"`   // h2
+}
+
+// BinomialLines returns Wald's lines for shares infested lower < upper, with
+// g = ln[p1(1-p0)/(p0(1-p1))]:
+//
+//	slope = ln[(1-p0)/(1-p1)]/g   h1 = ln[(1-alpha)/beta]/g   h2 = ln[(1-beta)/alpha]/g
+//
+// The lines' risks hold approximately, and only for independent plants taken
+// one at a time. Wald, A. (1947) Sequential Analysis, Wiley, 5.3; the same
+// formulas stand in the NIST/SEMATECH e-Handbook of Statistical Methods, 6.2.6.
+func BinomialLines(lower, upper, needlessRisk, missedRisk float64) (LinePair, error) {
+	if !(lower > 0 && lower < upper && upper < 1) {
+		return LinePair{}, fmt.Errorf("plans: bounds %g and %g; lines need 0 < lower < upper < 1", lower, upper)
+	}
+	g := math.Log(upper*(1-lower)) - math.Log(lower*(1-upper))
+	slope := (math.Log1p(-lower) - math.Log1p(-upper)) / g
+	return gaps(slope, g, needlessRisk, missedRisk)
+}
+
+// CountLines returns Wald's lines for mean counts per unit lower < upper, of a
+// negative binomial with parameter k per unit, or a Poisson for k = +Inf.
+//
+// Oakland, G.B. (1950) An application of sequential analysis to whitefish
+// sampling. Biometrics 6: 59-67. Waters, W.E. (1955) Sequential sampling in
+// forest insect surveys. Forest Sci. 1: 68-79.
+func CountLines(lower, upper, k, needlessRisk, missedRisk float64) (LinePair, error) {
+	if !(lower > 0 && lower < upper) || math.IsInf(upper, 1) {
+		return LinePair{}, fmt.Errorf("plans: bounds %g and %g; lines need 0 < lower < upper", lower, upper)
+	}
+	if !(k > 0) {
+		return LinePair{}, fmt.Errorf("plans: k %g, must be above 0", k)
+	}
+	// ln(1 + mu/k) terms stay exact as k grows, where the lines become Poisson's.
+	rise := math.Log1p((upper - lower) / (lower + k))
+	g := math.Log(upper/lower) - rise
+	slope := k * rise / g
+	if math.IsInf(k, 1) {
+		slope = (upper - lower) / g
+	}
+	return gaps(slope, g, needlessRisk, missedRisk)
+}
+
+func gaps(slope, g, alpha, beta float64) (LinePair, error) {
+	if !(alpha > 0 && beta > 0 && alpha+beta < 1) {
+		return LinePair{}, fmt.Errorf("plans: risks %g and %g; they must be above 0 and sum to less than 1", alpha, beta)
+	}
+	return LinePair{
+		Slope:    slope,
+		LeaveGap: math.Log((1-alpha)/beta) / g,
+		ActGap:   math.Log((1-beta)/alpha) / g,
+	}, nil
+}
+
+// nearInteger is how close to an integer a line counts as being on it.
+const nearInteger = 1e-9
+
+// LeaveAt returns the leave number after n units: the largest total on or below
+// the lower line, or NeverLeave.
+func (l LinePair) LeaveAt(n int) int {
+	return max(NeverLeave, int(math.Floor(l.Slope*float64(n)-l.LeaveGap+nearInteger)))
+}
+
+// ActAt returns the act number after n units: the smallest total on or above the
+// upper line.
+func (l LinePair) ActAt(n int) int {
+	return max(0, int(math.Ceil(l.Slope*float64(n)+l.ActGap-nearInteger)))
+}
+
+// Table groups the lines by stops of units units, with no verdict before stop
+// minimum and always one at stop maximum, where the field is left when the total
+// is on or below the line through the origin. bounded says that no unit can
+// count for more than one, so that an act number above the units seen means
+// never.
+func (l LinePair) Table(units, minimum, maximum int, bounded bool) Table {
+	t := Table{Units: units, Leave: make([]int, maximum), Act: make([]int, maximum)}
+	last := int(math.Floor(l.Slope*float64(units*maximum) + nearInteger))
+	for j := 1; j <= maximum; j++ {
+		n := units * j
+		a, r := NeverLeave, NeverAct
+		if j >= minimum {
+			// The last stop's numbers cap the earlier ones: a total that must
+			// bring a verdict at the last stop brings it at once.
+			a, r = min(l.LeaveAt(n), last), min(l.ActAt(n), last+1)
+		}
+		if j == maximum {
+			a, r = last, last+1
+		}
+		if bounded && r > n && j < maximum {
+			r = NeverAct
+		}
+		t.Leave[j-1], t.Act[j-1] = a, r
+	}
+	return t
+}
+
+// WaldPoint is a point of Wald's approximate curves.
+type WaldPoint struct {
+	Level float64 // true level
+	Leave float64 // approximate P(leave)
+	Units float64 // approximate expected units
+}
+
+// WaldPoints returns Wald's textbook approximations at the lower bound, at the
+// slope and at the upper bound, where they have a closed form. They are for
+// comparison only: they neglect the overshoot of the lines, the grouping into
+// stops, the last stop, and clumping. (Wald 1947, 3.4 and 3.6.)
+func (l LinePair) WaldPoints(lower, upper, alpha, beta float64, pop func(level float64) sampling.Population) []WaldPoint {
+	h1, h2, s := l.LeaveGap, l.ActGap, l.Slope
+	mid := h2 / (h1 + h2)
+	drift := func(level, leave float64) float64 {
+		return ((1-leave)*h2 - leave*h1) / (level - s)
+	}
+	return []WaldPoint{
+		{lower, 1 - alpha, drift(lower, 1-alpha)},
+		{s, mid, h1 * h2 / pop(s).Stop(1).Variance()},
+		{upper, beta, drift(upper, beta)},
+	}
+}
