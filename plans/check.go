@@ -1,0 +1,181 @@
+package plans
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"stopwise/sampling"
+)
+
+// A Count is what was seen at one stop.
+type Count struct {
+	Total  int // infested plants, or insects
+	Plants int // plants examined; 0 means the planned number
+}
+
+// ParseCount reads "3", or "2/18" where another number of plants was seen than
+// planned.
+func ParseCount(s string) (Count, error) {
+	total, plants, given := strings.Cut(strings.TrimSpace(s), "/")
+	c := Count{}
+	var err error
+	if c.Total, err = parseCount(total); err != nil {
+		return Count{}, fmt.Errorf("count %q: write a whole number of 0 or more, or seen/plants such as 2/18", s)
+	}
+	if given {
+		if c.Plants, err = parseCount(plants); err != nil || c.Plants == 0 {
+			return Count{}, fmt.Errorf("count %q: after the slash write the plants seen, 1 or more", s)
+		}
+	}
+	return c, nil
+}
+
+func parseCount(s string) (int, error) {
+	n, err := strconv.ParseUint(strings.TrimPrefix(s, "+"), 10, 31)
+	return int(n), err
+}
+
+// An Answer is what a scout is told after a stop.
+type Answer struct {
+	Verdict Verdict
+	Stop    int // stops walked
+	Plants  int // plants seen
+	Total   int // infested plants, or insects
+	Leave   int // leave number at the plants seen, or NeverLeave
+	Act     int // act number at the plants seen, or NeverAct
+	// DecidedAt is the stop at which the verdict came; later ones do not change
+	// it. 0 while there is none.
+	DecidedAt int
+	// Next says what the next stop would have to show; nil after a verdict.
+	Next *Next
+	// Estimate of the level, with its interval. Both lean outwards a little
+	// after an early stop.
+	Estimate float64
+	Interval sampling.Interval
+	// FromHere are the chances of how the visit ends, at the lower and the upper
+	// bound in the most clumped world; nil after a verdict.
+	FromHere *FromHere
+	// Uneven is set where not every stop had the planned number of plants. Risks
+	// then holds the exact risks of the path walked, continued as planned.
+	Uneven bool
+	Risks  []Risk
+}
+
+// Next is what the next stop would have to show, with the planned plants.
+type Next struct {
+	Plants int
+	Leave  int // at most this many bring leave; NeverLeave if none can
+	Act    int // at least this many bring act; NeverAct if none can
+}
+
+// FromHere holds chances of the verdicts that are still open.
+type FromHere struct {
+	ActAtLower, LeaveAtLower float64
+	ActAtUpper, LeaveAtUpper float64
+	Clump                    ClumpValue
+}
+
+// answerConfidence is the confidence of an answer's interval.
+const answerConfidence = 0.95
+
+// Check answers the scout after the stops seen so far.
+func (s *StagePlan) Check(counts []Count) (Answer, error) {
+	if len(counts) == 0 {
+		return Answer{}, errors.New("no counts; give one for each stop, for example 3 5 2/18")
+	}
+	if n := s.Table.Stops(); len(counts) > n {
+		return Answer{}, fmt.Errorf("%d counts, but the plan ends at stop %d", len(counts), n)
+	}
+	a := Answer{Stop: len(counts)}
+	units := make([]int, len(counts))
+	plants := make([]int, len(counts))
+	for i, c := range counts {
+		plants[i] = c.Plants
+		if c.Plants == 0 {
+			plants[i] = s.Plants()
+		}
+		if plants[i] > maxPlants {
+			return Answer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, plants[i], maxPlants)
+		}
+		units[i] = s.Units(plants[i])
+		if s.bounded() && c.Total > plants[i] {
+			return Answer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, plants[i], c.Total)
+		}
+		a.Uneven = a.Uneven || plants[i] != s.Plants()
+	}
+	seen := 0
+	for i, c := range counts {
+		a.Total += c.Total
+		a.Plants += plants[i]
+		seen += units[i]
+		a.Leave, a.Act = s.Table.At(i+1, seen)
+		if a.Verdict == Continue {
+			if a.Verdict = verdict(a.Total, a.Leave, a.Act); a.Verdict != Continue {
+				a.DecidedAt = i + 1
+			}
+		}
+	}
+	a.Estimate = float64(a.Total) / float64(seen)
+	a.Interval = s.interval(a, plants, seen)
+	if a.Verdict == Continue {
+		a.lookAhead(s, seen)
+	}
+	if a.Uneven {
+		a.Risks = s.pathRisks(units)
+	}
+	return a, nil
+}
+
+// interval returns the interval of the level: for a share Wilson's on the
+// effective number of plants at the clumped end of the range; for a mean, the
+// normal interval with the negative binomial's variance there.
+func (s *StagePlan) interval(a Answer, plants []int, units int) sampling.Interval {
+	if s.bounded() {
+		n := sampling.EffectiveSize(plants, s.Clumped(s.Threshold).Clump)
+		return sampling.Wilson(a.Estimate*n, n, answerConfidence)
+	}
+	w := s.Clumped(math.Max(a.Estimate, 1/float64(units)))
+	z := distuv.UnitNormal.Quantile((1 + answerConfidence) / 2)
+	half := z * math.Sqrt(w.Population().Stop(1).Variance()/float64(units))
+	return sampling.Interval{Lower: math.Max(0, a.Estimate-half), Upper: a.Estimate + half, Confidence: answerConfidence}
+}
+
+func (a *Answer) lookAhead(s *StagePlan, seen int) {
+	leave, act := s.Table.At(a.Stop+1, seen+s.Table.Units)
+	next := &Next{Plants: s.Plants(), Leave: NeverLeave, Act: NeverAct}
+	if leave >= a.Total {
+		next.Leave = leave - a.Total
+	}
+	if act != NeverAct && !(s.bounded() && act-a.Total > s.Table.Units) {
+		next.Act = max(0, act-a.Total)
+	}
+	a.Next = next
+	steps := s.Table.path(nil)[a.Stop:]
+	for i := range steps {
+		steps[i].leave, steps[i].act = s.Table.At(a.Stop+1+i, seen+(i+1)*s.Table.Units)
+	}
+	lower, upper := s.Clumped(s.Lower), s.Clumped(s.Upper)
+	l, u := follow(steps, a.Total, lower.Population()), follow(steps, a.Total, upper.Population())
+	a.FromHere = &FromHere{l.Act, l.Leave, u.Act, u.Leave, lower.value()}
+}
+
+// pathRisks returns the exact risks of a walk whose first stops had the given
+// units and whose others follow the plan.
+func (s *StagePlan) pathRisks(units []int) []Risk {
+	steps := s.Table.path(units)
+	lower, upper := s.worlds(s.Lower), s.worlds(s.Upper)
+	risks := make([]Risk, len(lower))
+	for i := range risks {
+		risks[i] = Risk{
+			Clump:    lower[i].value(),
+			Needless: follow(steps, 0, lower[i].Population()).Act,
+			Missed:   follow(steps, 0, upper[i].Population()).Leave,
+		}
+	}
+	return risks
+}

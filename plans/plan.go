@@ -1,0 +1,247 @@
+package plans
+
+import (
+	"fmt"
+	"strings"
+)
+
+// A Method says how a table was found.
+type Method string
+
+// The methods of Design.
+const (
+	Lines Method = "lines" // Wald's textbook lines, grouped by stop
+)
+
+// A Plan is a protocol with a decision table for each of its stages.
+type Plan struct {
+	Program  string // version of the program that made it
+	Protocol Protocol
+	Stages   []*StagePlan
+}
+
+// A StagePlan is the plan of one growth stage.
+type StagePlan struct {
+	Stage
+	Method Method
+	Table  Table
+	Lines  *LinePair // where the table was made from lines
+	// Risks are the exact risks over the clumping range, from the least to the
+	// most clumped.
+	Risks []Risk
+	// Effort is what a visit takes at the lower bound, the threshold and the
+	// upper bound, at both ends of the clumping range.
+	Effort []Effort
+
+	protocol *Protocol
+}
+
+// Risk is what a plan risks at one value of the clumping range.
+type Risk struct {
+	Clump    ClumpValue `json:"clump"`
+	Needless float64    `json:"needless"` // P(act) at the lower bound
+	Missed   float64    `json:"missed"`   // P(leave) at the upper bound
+}
+
+// Effort is what a visit takes in one field situation.
+type Effort struct {
+	At       string     `json:"at"` // "lower", "threshold" or "upper"
+	Level    float64    `json:"level"`
+	Clump    ClumpValue `json:"clump"`
+	Act      float64    `json:"p_act"`
+	Stops    float64    `json:"expected_stops"`
+	Plants   float64    `json:"expected_plants"`
+	Minutes  float64    `json:"expected_minutes"`
+	Within90 int        `json:"stops_90_percent"` // nine visits in ten need no more stops
+}
+
+// DesignOptions says how a plan is to be found.
+type DesignOptions struct {
+	Method Method // Lines where empty
+}
+
+// Design makes a plan for every stage of a protocol. It returns FieldErrors for
+// a protocol that does not hold together.
+func Design(p Protocol, o DesignOptions) (*Plan, error) {
+	if err := p.Check(); err != nil {
+		return nil, err
+	}
+	plan := &Plan{Protocol: p}
+	for i := range p.Stages {
+		s := &StagePlan{Stage: p.Stages[i], Method: o.Method, protocol: &plan.Protocol}
+		if err := s.fromLines(); err != nil {
+			return nil, err
+		}
+		s.judge()
+		plan.Stages = append(plan.Stages, s)
+	}
+	return plan, nil
+}
+
+// fromLines makes the table from the textbook lines, which take plants as
+// independent. Counts use the k at the clumped end of the range, or Taylor's at
+// the threshold.
+func (s *StagePlan) fromLines() error {
+	l, err := s.textbookLines()
+	if err != nil {
+		return err
+	}
+	stop := s.protocol.Stop
+	s.Method, s.Lines = Lines, &l
+	s.Table = l.Table(s.Units(stop.Plants), stop.Minimum, stop.Maximum, s.bounded())
+	return s.Table.Check()
+}
+
+func (s *StagePlan) textbookLines() (LinePair, error) {
+	if s.Measure == MeanPerLeaf {
+		w := s.worlds(s.Threshold)
+		return CountLines(s.Lower, s.Upper, w[len(w)-1].Clump, s.NeedlessRisk, s.MissedRisk)
+	}
+	return BinomialLines(s.Lower, s.Upper, s.NeedlessRisk, s.MissedRisk)
+}
+
+// bounded reports whether a unit counts for at most one.
+func (s *StagePlan) bounded() bool { return s.Measure == ShareInfested }
+
+// Units returns the sample units on plants plants.
+func (s *StagePlan) Units(plants int) int { return plants * s.protocol.UnitsPerPlant(s.Measure) }
+
+// Plants returns the plants examined at each stop.
+func (s *StagePlan) Plants() int { return s.Table.Units / s.protocol.UnitsPerPlant(s.Measure) }
+
+// Protocol returns the protocol the stage belongs to.
+func (s *StagePlan) Protocol() Protocol { return *s.protocol }
+
+func (s *StagePlan) worlds(level float64) []World { return s.protocol.Worlds(s.Measure, level) }
+
+// Clumped returns the most clumped world at a level.
+func (s *StagePlan) Clumped(level float64) World {
+	ws := s.worlds(level)
+	return ws[len(ws)-1]
+}
+
+// Evaluate returns what the plan does in a world.
+func (s *StagePlan) Evaluate(w World) Evaluation { return Evaluate(s.Table, w.Population()) }
+
+// judge computes the plan's exact risks and effort.
+func (s *StagePlan) judge() {
+	s.Risks, s.Effort = nil, nil
+	lower, upper := s.worlds(s.Lower), s.worlds(s.Upper)
+	for i := range lower {
+		s.Risks = append(s.Risks, Risk{
+			Clump:    lower[i].value(),
+			Needless: s.Evaluate(lower[i]).Act,
+			Missed:   s.Evaluate(upper[i]).Leave,
+		})
+	}
+	for _, at := range []struct {
+		name  string
+		level float64
+	}{{"lower", s.Lower}, {"threshold", s.Threshold}, {"upper", s.Upper}} {
+		ws := s.worlds(at.level)
+		ends := ws[len(ws)-1:]
+		if len(ws) > 1 {
+			ends = []World{ws[0], ws[len(ws)-1]}
+		}
+		for _, w := range ends {
+			s.Effort = append(s.Effort, s.effort(at.name, w))
+		}
+	}
+}
+
+func (s *StagePlan) effort(at string, w World) Effort {
+	e := s.Evaluate(w)
+	plants := e.ExpectedUnits / float64(s.protocol.UnitsPerPlant(s.Measure))
+	return Effort{
+		At: at, Level: w.Level, Clump: w.value(), Act: e.Act,
+		Stops: e.ExpectedStops, Plants: plants,
+		Minutes:  s.protocol.Stop.Minutes(e.ExpectedStops, plants),
+		Within90: e.StopsWithin(0.9),
+	}
+}
+
+// WorstNeedless returns the largest chance of acting at the lower bound over the
+// clumping range, and where it occurs.
+func (s *StagePlan) WorstNeedless() Risk {
+	worst := s.Risks[0]
+	for _, r := range s.Risks {
+		if r.Needless > worst.Needless {
+			worst = r
+		}
+	}
+	return worst
+}
+
+// WorstMissed returns the largest chance of leaving at the upper bound over the
+// clumping range, and where it occurs.
+func (s *StagePlan) WorstMissed() Risk {
+	worst := s.Risks[0]
+	for _, r := range s.Risks {
+		if r.Missed > worst.Missed {
+			worst = r
+		}
+	}
+	return worst
+}
+
+// riskSlack is what rounding may add to a risk that is kept exactly.
+const riskSlack = 1e-12
+
+// Keeps reports whether the plan keeps both promised risks over the whole
+// clumping range.
+func (s *StagePlan) Keeps() bool {
+	return s.WorstNeedless().Needless <= s.NeedlessRisk+riskSlack &&
+		s.WorstMissed().Missed <= s.MissedRisk+riskSlack
+}
+
+// A CurvePoint is a point of a plan's exact curves.
+type CurvePoint struct {
+	Level   float64
+	Clump   ClumpValue
+	Act     float64 // P(act): the chance of the verdict act
+	Leave   float64 // P(leave): the operating characteristic
+	Stops   float64
+	Plants  float64
+	Minutes float64
+}
+
+// Curve returns the exact curves at the given levels, in worlds as clumped as
+// clump says.
+func (s *StagePlan) Curve(levels []float64, clump float64) []CurvePoint {
+	points := make([]CurvePoint, len(levels))
+	for i, level := range levels {
+		w := s.World(level, clump)
+		e := s.effort("", w)
+		points[i] = CurvePoint{level, w.value(), e.Act, 1 - e.Act, e.Stops, e.Plants, e.Minutes}
+	}
+	return points
+}
+
+// World returns the field situation at a level with a given clumping (rho for
+// shares, k for means).
+func (s *StagePlan) World(level, clump float64) World {
+	return World{Level: level, Clump: clump, Counts: s.Measure == MeanPerLeaf}
+}
+
+// Stage returns the plan of the named stage; the name may be left empty where
+// there is only one. The error lists the known stages.
+func (p *Plan) Stage(name string) (*StagePlan, error) {
+	if name == "" && len(p.Stages) == 1 {
+		return p.Stages[0], nil
+	}
+	var known []string
+	for _, s := range p.Stages {
+		if strings.EqualFold(s.Name, strings.TrimSpace(name)) {
+			return s, nil
+		}
+		known = append(known, s.Name)
+	}
+	list := strings.Join(known, ", ")
+	if name == "" {
+		return nil, fmt.Errorf("the plan has %d stages; say which: %s", len(p.Stages), list)
+	}
+	if len(p.Stages) == 1 && known[0] == "" {
+		return nil, fmt.Errorf("the plan has one unnamed stage; leave the stage name out")
+	}
+	return nil, fmt.Errorf("no stage %q in the plan; it has: %s", name, list)
+}

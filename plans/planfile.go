@@ -1,0 +1,180 @@
+package plans
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// The kind and the version of plan files.
+const (
+	planKind    = "stopwise plan"
+	planVersion = 1
+)
+
+type planFile struct {
+	Kind     string      `json:"kind"`
+	Version  int         `json:"version"`
+	Program  string      `json:"program"`
+	Protocol Protocol    `json:"protocol"`
+	Stages   []stageFile `json:"stages"`
+	// Checksum is the SHA-256 of the file's own compact JSON without it.
+	Checksum string `json:"checksum,omitempty"`
+}
+
+type stageFile struct {
+	Stage         string    `json:"stage"`
+	Method        Method    `json:"method"`
+	PlantsPerStop int       `json:"plants_per_stop"`
+	Lines         *LinePair `json:"lines,omitempty"`
+	Rows          []Row     `json:"rows"`
+	Risks         []Risk    `json:"risks"`
+	Effort        []Effort  `json:"effort"`
+}
+
+// A Row is one stop of a decision table; a nil number means never.
+type Row struct {
+	Stop   int  `json:"stop"`
+	Plants int  `json:"plants"` // in all, up to this stop
+	Leave  *int `json:"leave"`
+	Act    *int `json:"act"`
+}
+
+// Rows returns the stage's decision table row by row.
+func (s *StagePlan) Rows() []Row {
+	rows := make([]Row, s.Table.Stops())
+	for j := range rows {
+		rows[j] = Row{Stop: j + 1, Plants: s.Plants() * (j + 1)}
+		if a := s.Table.Leave[j]; a != NeverLeave {
+			rows[j].Leave = &a
+		}
+		if r := s.Table.Act[j]; r != NeverAct {
+			rows[j].Act = &r
+		}
+	}
+	return rows
+}
+
+// JSON returns the plan as an indented plan file.
+func (p *Plan) JSON() ([]byte, error) {
+	f := planFile{Kind: planKind, Version: planVersion, Program: p.Program, Protocol: p.Protocol}
+	for _, s := range p.Stages {
+		f.Stages = append(f.Stages, stageFile{
+			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
+			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort,
+		})
+	}
+	sum, err := f.sum()
+	if err != nil {
+		return nil, err
+	}
+	f.Checksum = sum
+	b, err := json.MarshalIndent(f, "", "  ")
+	return append(b, '\n'), err
+}
+
+func (f planFile) sum() (string, error) {
+	f.Checksum = ""
+	b, err := json.Marshal(f)
+	if err != nil {
+		return "", err
+	}
+	h := sha256.Sum256(b)
+	return "sha256:" + hex.EncodeToString(h[:]), nil
+}
+
+// ReadPlan reads a plan file. A file that was damaged or edited by hand is
+// refused: its risks would no longer be those it states.
+func ReadPlan(text []byte) (*Plan, error) {
+	f, err := decodePlan(text)
+	if err != nil {
+		return nil, err
+	}
+	changed := &InputError{Message: "the plan was changed after it was made, so its risks no longer hold; make it again with design"}
+	sum, err := f.sum()
+	if err != nil || sum != f.Checksum {
+		return nil, changed
+	}
+	if err := f.Protocol.Check(); err != nil || len(f.Stages) != len(f.Protocol.Stages) {
+		return nil, changed
+	}
+	plan := &Plan{Program: f.Program, Protocol: f.Protocol}
+	for i, sf := range f.Stages {
+		s, err := sf.stage(plan, i)
+		if err != nil {
+			return nil, changed
+		}
+		plan.Stages = append(plan.Stages, s)
+	}
+	return plan, nil
+}
+
+func decodePlan(text []byte) (planFile, error) {
+	var f planFile
+	var head struct {
+		Kind    string `json:"kind"`
+		Version int    `json:"version"`
+	}
+	if err := json.Unmarshal(text, &head); err != nil {
+		return f, jsonError(text, err)
+	}
+	switch {
+	case head.Kind != planKind:
+		return f, &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, planKind)}
+	case head.Version > planVersion:
+		return f, &InputError{Message: fmt.Sprintf("plan file version %d; this program knows up to %d: use a newer program", head.Version, planVersion)}
+	}
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&f); err != nil {
+		return f, jsonError(text, err)
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return f, &InputError{Message: "the plan file goes on after its end; make it again with design"}
+	}
+	return f, nil
+}
+
+func jsonError(text []byte, err error) error {
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	switch {
+	case errors.As(err, &syntax):
+		return &InputError{Line: lineAt(text, syntax.Offset), Message: "the plan file is damaged (" + syntax.Error() + "); make it again with design"}
+	case errors.As(err, &kind):
+		return &InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be a %s; make it again with design", kind.Field, kind.Value)}
+	}
+	return &InputError{Message: "the plan file is damaged (" + strings.TrimPrefix(err.Error(), "json: ") + "); make it again with design"}
+}
+
+func lineAt(text []byte, offset int64) int {
+	return 1 + bytes.Count(text[:min(int(offset), len(text))], []byte("\n"))
+}
+
+func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
+	s := &StagePlan{
+		Stage: plan.Protocol.Stages[i], Method: f.Method, Lines: f.Lines,
+		Risks: f.Risks, Effort: f.Effort, protocol: &plan.Protocol,
+	}
+	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
+	for _, r := range f.Rows {
+		a, act := NeverLeave, NeverAct
+		if r.Leave != nil {
+			a = *r.Leave
+		}
+		if r.Act != nil {
+			act = *r.Act
+		}
+		s.Table.Leave = append(s.Table.Leave, a)
+		s.Table.Act = append(s.Table.Act, act)
+	}
+	if len(s.Risks) == 0 || len(s.Effort) == 0 {
+		return nil, errors.New("plans: stage without risks or effort")
+	}
+	return s, s.Table.Check()
+}

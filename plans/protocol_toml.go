@@ -1,0 +1,476 @@
+package plans
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// An InputError is a fault in a text that was read, with its place.
+type InputError struct {
+	Line    int // from 1; 0 where the text as a whole is meant
+	Column  int // from 1; 0 where the line is meant
+	Message string
+}
+
+func (e *InputError) Error() string {
+	if e.Line == 0 {
+		return e.Message
+	}
+	return fmt.Sprintf("line %d: %s", e.Line, e.Message)
+}
+
+// Position returns the line and the column, 0 where there is none.
+func (e *InputError) Position() (line, column int) { return e.Line, e.Column }
+
+// Text returns the message without its place.
+func (e *InputError) Text() string { return e.Message }
+
+// ReadProtocol reads a protocol written in TOML. It is strict: a key it does not
+// know is an error. All faults are reported at once, as InputErrors joined and
+// in the order of their lines.
+func ReadProtocol(text []byte) (Protocol, error) {
+	doc := map[string]any{}
+	if err := toml.Unmarshal(text, &doc); err != nil {
+		return Protocol{}, syntaxError(err)
+	}
+	r := &reader{lines: keyLines(text)}
+	p := r.protocol(doc)
+	if len(r.errs) == 0 {
+		r.fieldErrors(p.Check())
+	}
+	if len(r.errs) > 0 {
+		slices.SortStableFunc(r.errs, func(a, b *InputError) int { return cmp.Compare(a.Line, b.Line) })
+		errs := make([]error, len(r.errs))
+		for i, e := range r.errs {
+			errs[i] = e
+		}
+		return Protocol{}, errors.Join(errs...)
+	}
+	return p, nil
+}
+
+// syntaxError rewords the commonest slips for people who do not know TOML.
+func syntaxError(err error) error {
+	var d *toml.DecodeError
+	if !errors.As(err, &d) {
+		return &InputError{Message: strings.TrimPrefix(err.Error(), "toml: ")}
+	}
+	line, column := d.Position()
+	msg := strings.TrimPrefix(d.Error(), "toml: ")
+	switch {
+	case strings.Contains(msg, "U+002C"):
+		msg += "; write decimals with a point: 0.25"
+	case strings.Contains(msg, "U+0025"):
+		msg += `; write percentages in quotes: "25%"`
+	case strings.Contains(msg, "start of value"):
+		msg += `; put text in quotes: "boot"`
+	}
+	return &InputError{line, column, msg}
+}
+
+// keyLines returns the line of every key by its path, such as "stage.0.upper".
+// The document is known to be valid.
+func keyLines(text []byte) map[string]int {
+	lines := map[string]int{}
+	count := map[string]int{}
+	var p unstable.Parser
+	p.Reset(text)
+	prefix := ""
+	for p.NextExpression() {
+		e := p.Expression()
+		if e.Kind != unstable.KeyValue && e.Kind != unstable.Table && e.Kind != unstable.ArrayTable {
+			continue
+		}
+		var parts []string
+		line := 0
+		for it := e.Key(); it.Next(); {
+			parts = append(parts, string(it.Node().Data))
+			line = p.Shape(it.Node().Raw).Start.Line
+		}
+		name := strings.Join(parts, ".")
+		switch e.Kind {
+		case unstable.KeyValue:
+			lines[prefix+name] = line
+		case unstable.ArrayTable:
+			if count[name] == 0 {
+				lines[name] = line
+			}
+			name += "." + strconv.Itoa(count[name])
+			count[strings.Join(parts, ".")]++
+			lines[name] = line
+			prefix = name + "."
+		default:
+			lines[name] = line
+			prefix = name + "."
+		}
+	}
+	return lines
+}
+
+// A reader collects the faults of a document and the defaults taken.
+type reader struct {
+	lines    map[string]int
+	errs     []*InputError
+	defaults []string
+}
+
+func (r *reader) fail(path, format string, args ...any) {
+	line := 0
+	for at := path; line == 0 && at != ""; {
+		line = r.lines[at]
+		cut := strings.LastIndexByte(at, '.')
+		at = at[:max(cut, 0)]
+	}
+	r.errs = append(r.errs, &InputError{Line: line, Message: fmt.Sprintf(format, args...)})
+}
+
+func (r *reader) fieldErrors(err error) {
+	if err == nil {
+		return
+	}
+	for _, e := range err.(interface{ Unwrap() []error }).Unwrap() {
+		var f *FieldError
+		if errors.As(e, &f) {
+			r.fail(f.Path, "%s", f.Message)
+		}
+	}
+}
+
+func (r *reader) protocol(doc map[string]any) Protocol {
+	top := r.section("", doc)
+	p := Protocol{
+		Title:    top.text("title"),
+		Region:   top.text("region"),
+		Season:   top.text("season"),
+		Pest:     top.text("pest"),
+		Crop:     top.text("crop"),
+		Cautions: top.text("cautions"),
+	}
+	unit := top.table("sample_unit")
+	p.Unit = SampleUnit{
+		Text:   unit.text("text"),
+		Leaves: unit.whole("leaves", 1),
+		Tally:  unit.wholeOr("tally", 0),
+	}
+	stop := top.table("stop")
+	p.Stop = StopRules{
+		Plants:       stop.whole("plants", DefaultStop.Plants),
+		Minimum:      stop.whole("minimum_stops", DefaultStop.Minimum),
+		Maximum:      stop.whole("maximum_stops", DefaultStop.Maximum),
+		WalkMinutes:  stop.number("walk_minutes", DefaultStop.WalkMinutes),
+		PlantMinutes: stop.number("plant_minutes", DefaultStop.PlantMinutes),
+	}
+	clumping := top.table("clumping")
+	p.Clumping = Clumping{
+		Rho:    clumping.valueRange("rho"),
+		K:      clumping.valueRange("k"),
+		Taylor: clumping.taylor("taylor"),
+		Source: clumping.text("source"),
+	}
+	for i, s := range top.tables("stage") {
+		p.Stages = append(p.Stages, r.stage(i, s))
+		s.finish()
+	}
+	if back := top.optional("coming_back"); back != nil {
+		p.ComingBack = &ComingBack{
+			DaysUntilFound: back.number("days_until_found", DefaultComingBack.DaysUntilFound),
+			DaysOnceFound:  back.number("days_once_found", DefaultComingBack.DaysOnceFound),
+			LeadDays:       back.number("lead_days", DefaultComingBack.LeadDays),
+			GrowthPerDay:   back.number("growth_per_day", DefaultComingBack.GrowthPerDay),
+		}
+		back.finish()
+	}
+	if costs := top.optional("costs"); costs != nil {
+		p.Costs = &Costs{
+			Currency:       costs.text("currency"),
+			CropPerHa:      costs.required("crop_per_ha"),
+			TreatmentPerHa: costs.required("treatment_per_ha"),
+			ScoutPerHour:   costs.required("scout_per_hour"),
+			FieldHa:        costs.required("field_ha"),
+		}
+		costs.finish()
+	}
+	for _, s := range []*section{unit, stop, clumping, top} {
+		s.finish()
+	}
+	p.Defaults = r.defaults
+	return p
+}
+
+func (r *reader) stage(i int, s *section) Stage {
+	st := Stage{
+		Name:         s.text("name"),
+		Measure:      Measure(s.text("measure")),
+		NeedlessRisk: s.share("needless_risk"),
+		MissedRisk:   s.share("missed_risk"),
+	}
+	if st.Name == "" {
+		r.fail(s.path, "stage without a name; add name = \"boot\" or the like")
+	}
+	if st.Measure == "" {
+		st.Measure = ShareInfested
+		r.tookDefault(s.path+".measure", st.Measure)
+	}
+	level := s.share
+	if st.Measure == MeanPerLeaf {
+		level = s.required
+	}
+	st.Lower, st.Upper = level("lower"), level("upper")
+	if s.has("threshold") {
+		st.Threshold = level("threshold")
+	} else {
+		st.Threshold = Middle(st.Lower, st.Upper)
+		r.tookDefault(s.path+".threshold", FormatLevel(st.Measure, st.Threshold)+" (the middle of the bounds)")
+	}
+	if s.has("late_loss") {
+		st.LateLoss = s.share("late_loss")
+	}
+	if s.has("sign") {
+		st.Sign = &Sign{Text: s.text("sign"), Stops: s.whole("sign_stops", 1)}
+	} else if s.has("sign_stops") {
+		r.fail(s.path+".sign_stops", "sign_stops without sign; say in sign what must be seen")
+	}
+	return st
+}
+
+// Middle returns the middle of two bounds, to the digits a person would write.
+func Middle(lower, upper float64) float64 {
+	m, err := strconv.ParseFloat(strconv.FormatFloat((lower+upper)/2, 'g', 12, 64), 64)
+	if err != nil {
+		return (lower + upper) / 2
+	}
+	return m
+}
+
+func (r *reader) tookDefault(path string, value any) {
+	r.defaults = append(r.defaults, fmt.Sprintf("%s = %v", strings.TrimPrefix(path, "."), value))
+}
+
+// A section is one table of the document, read key by key.
+type section struct {
+	r      *reader
+	path   string
+	values map[string]any
+	used   map[string]bool
+}
+
+func (r *reader) section(path string, values map[string]any) *section {
+	return &section{r, path, values, map[string]bool{}}
+}
+
+func (s *section) at(key string) string {
+	if s.path == "" {
+		return key
+	}
+	return s.path + "." + key
+}
+
+// has reports whether a key is there, and notes that it may be.
+func (s *section) has(key string) bool {
+	s.used[key] = true
+	_, ok := s.values[key]
+	return ok
+}
+
+func (s *section) get(key string) (any, bool) {
+	s.used[key] = true
+	v, ok := s.values[key]
+	return v, ok
+}
+
+func (s *section) wrong(key, accepted string) {
+	s.r.fail(s.at(key), "%s: %v is not accepted; write %s", key, s.values[key], accepted)
+}
+
+func (s *section) missing(key, example string) {
+	if !s.has(key) {
+		s.r.fail(s.path, "%s is missing; write %s", key, example)
+	}
+}
+
+// table returns a table of the document, empty where it is left out.
+func (s *section) table(key string) *section {
+	if t := s.optional(key); t != nil {
+		return t
+	}
+	return s.r.section(s.at(key), nil)
+}
+
+func (s *section) optional(key string) *section {
+	v, ok := s.get(key)
+	if !ok {
+		return nil
+	}
+	m, ok := v.(map[string]any)
+	if !ok {
+		s.r.fail(s.at(key), "%s must be a section: write [%s] on a line of its own", key, s.at(key))
+		return nil
+	}
+	return s.r.section(s.at(key), m)
+}
+
+func (s *section) tables(key string) []*section {
+	v, ok := s.get(key)
+	if !ok {
+		return nil
+	}
+	list, ok := v.([]any)
+	if !ok {
+		s.r.fail(key, "%s must be a list of sections: write [[%s]] on a line of its own", key, key)
+		return nil
+	}
+	var out []*section
+	for i, x := range list {
+		m, ok := x.(map[string]any)
+		if !ok {
+			s.r.fail(key, "%s must be a list of sections: write [[%s]] on a line of its own", key, key)
+			return nil
+		}
+		out = append(out, s.r.section(fmt.Sprintf("%s.%d", key, i), m))
+	}
+	return out
+}
+
+func (s *section) text(key string) string {
+	v, ok := s.get(key)
+	if !ok {
+		return ""
+	}
+	t, ok := v.(string)
+	if !ok {
+		s.wrong(key, fmt.Sprintf(`text in quotes: %s = "..."`, key))
+	}
+	return strings.TrimSpace(t)
+}
+
+func (s *section) share(key string) float64 {
+	v, ok := s.get(key)
+	s.missing(key, fmt.Sprintf(`%s = "10%%" or %s = 0.10`, key, key))
+	if !ok {
+		return 0
+	}
+	text := fmt.Sprint(v)
+	switch v.(type) {
+	case string, int64, float64:
+	default:
+		s.wrong(key, fmt.Sprintf(`%s = "25%%" or %s = 0.25`, key, key))
+		return 0
+	}
+	p, err := ParseShare(text)
+	if err != nil {
+		s.r.fail(s.at(key), "%s: %v", key, err)
+	}
+	return p
+}
+
+func (s *section) whole(key string, fallback int) int {
+	if !s.has(key) {
+		s.r.tookDefault(s.at(key), fallback)
+		return fallback
+	}
+	return s.wholeOr(key, fallback)
+}
+
+func (s *section) wholeOr(key string, fallback int) int {
+	v, ok := s.get(key)
+	if !ok {
+		return fallback
+	}
+	n, ok := v.(int64)
+	if !ok || n != int64(int32(n)) {
+		s.wrong(key, "a whole number")
+		return fallback
+	}
+	return int(n)
+}
+
+func (s *section) number(key string, fallback float64) float64 {
+	if !s.has(key) {
+		s.r.tookDefault(s.at(key), fallback)
+		return fallback
+	}
+	return s.numberOf(key)
+}
+
+func (s *section) required(key string) float64 {
+	s.missing(key, fmt.Sprintf("%s = and a number", key))
+	if !s.has(key) {
+		return 0
+	}
+	return s.numberOf(key)
+}
+
+func (s *section) numberOf(key string) float64 {
+	v, _ := s.get(key)
+	x, ok := toNumber(v)
+	if !ok {
+		s.wrong(key, "a number, with a point for decimals and without quotes")
+	}
+	return x
+}
+
+func toNumber(v any) (float64, bool) {
+	switch x := v.(type) {
+	case int64:
+		return float64(x), true
+	case float64:
+		return x, !math.IsNaN(x) && !math.IsInf(x, 0)
+	}
+	return 0, false
+}
+
+func (s *section) valueRange(key string) *Range {
+	v, ok := s.get(key)
+	if !ok {
+		return nil
+	}
+	if x, ok := toNumber(v); ok {
+		return &Range{x, x}
+	}
+	t, ok := v.(string)
+	if !ok {
+		s.wrong(key, fmt.Sprintf(`%s = 0.1 or %s = "0.05..0.15"`, key, key))
+		return nil
+	}
+	r, err := ParseRange(t)
+	if err != nil {
+		s.r.fail(s.at(key), "%s: %v", key, err)
+		return nil
+	}
+	return &r
+}
+
+func (s *section) taylor(key string) *Taylor {
+	v, ok := s.get(key)
+	if !ok {
+		return nil
+	}
+	if list, ok := v.([]any); ok && len(list) == 2 {
+		a, okA := toNumber(list[0])
+		b, okB := toNumber(list[1])
+		if okA && okB {
+			return &Taylor{a, b}
+		}
+	}
+	s.wrong(key, fmt.Sprintf("%s = [a, b], for example %s = [3.2, 1.5]", key, key))
+	return nil
+}
+
+// finish reports the keys that nothing asked for.
+func (s *section) finish() {
+	known := slices.Sorted(maps.Keys(s.used))
+	for _, key := range slices.Sorted(maps.Keys(s.values)) {
+		if !s.used[key] {
+			s.r.fail(s.at(key), "unknown key %q; accepted here: %s", key, strings.Join(known, ", "))
+		}
+	}
+}
