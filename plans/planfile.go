@@ -35,6 +35,8 @@ type stageFile struct {
 	Rows          []Row     `json:"rows"`
 	Risks         []Risk    `json:"risks"`
 	Effort        []Effort  `json:"effort"`
+	Weighted      float64   `json:"weighted_expected_stops"`
+	NoPlanBelow   float64   `json:"no_plan_below,omitempty"`
 }
 
 // A Row is one stop of a decision table; a nil number means never.
@@ -66,7 +68,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort,
+			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow,
 		})
 	}
 	sum, err := f.sum()
@@ -159,7 +161,8 @@ func lineAt(text []byte, offset int64) int {
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := &StagePlan{
 		Stage: plan.Protocol.Stages[i], Method: f.Method, Lines: f.Lines,
-		Risks: f.Risks, Effort: f.Effort, protocol: &plan.Protocol,
+		Risks: f.Risks, Effort: f.Effort,
+		Weighted: f.Weighted, NoPlanBelow: f.NoPlanBelow, protocol: &plan.Protocol,
 	}
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	for _, r := range f.Rows {
