@@ -106,9 +106,9 @@ func (e *engine) apply(t Table, ms ...move) (Table, bool) {
 }
 
 // penalty is what a search pays, in stops, for a risk exceeded by as much as is
-// allowed: far more than any saving, so that a search that has come to keep the
-// risks goes on keeping them.
-const penalty = 50
+// allowed: far more than the usual saving. A search that has come to keep the risks
+// goes on keeping them.
+const penalty = 100
 
 // total returns the effort plus the penalty for risks above what is allowed,
 // the allowance being widened by a share.
@@ -209,6 +209,9 @@ func (e *engine) bestOf(t Table, now score, candidates [][]move, p *problem) (Ta
 			continue
 		}
 		sc := e.quick(&u)
+		if now.keeps(p) && !sc.keeps(p) {
+			continue
+		}
 		if sc.total(p, 0) < now.total(p, 0)-leastGain && (!sc.keeps(p) || p.keeps(u)) {
 			return u, sc, true
 		}

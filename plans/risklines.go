@@ -21,7 +21,7 @@ func (p *problem) riskLines(textbook LinePair, stop func() bool) (LinePair, Tabl
 			return false
 		}
 		t, m := at(l)
-		if m < merit-leastGain && (m >= penalty/10 || !e.quick(&t).keeps(p) || p.keeps(t)) {
+		if m < merit-leastGain && (!e.quick(&t).keeps(p) || p.keeps(t)) {
 			best, merit = l, m
 			return true
 		}

@@ -3,6 +3,7 @@ package plans
 import (
 	"cmp"
 	"math"
+	"math/rand/v2"
 	"slices"
 )
 
@@ -19,6 +20,7 @@ const polished = 8
 // found that keeps the risks.
 func (p *problem) riskTrue(starts []Table, stop func() bool) (Table, bool) {
 	q := *p
+	rng := rand.New(rand.NewPCG(1, 1)) // the same design gives the same plan
 	for range 6 {
 		e := newEngine(&q)
 		best, found := Table{}, false
@@ -28,27 +30,36 @@ func (p *problem) riskTrue(starts []Table, stop func() bool) (Table, bool) {
 				best, bestEffort, found = t, x, true
 			}
 		}
-		for _, t := range starts {
+		// base is the best table so far, feasible or not, to be disturbed below.
+		base, merit := q.allContinue(), math.Inf(1)
+		polish := func(t Table) {
 			consider(t)
+			t, ok := e.improve(t, &q, stop)
+			if ok {
+				consider(t)
+			}
+			if m := e.quick(&t).total(&q, 0); m < merit {
+				base, merit = t, m
+			}
 		}
 		for _, t := range append(e.priced(&q, stop), starts...) {
+			polish(t)
+		}
+		for range q.kicks() {
 			if stop() {
 				break
 			}
-			if t, ok := e.improve(t, &q, stop); ok {
-				consider(t)
-			}
+			polish(e.kick(base, rng))
 		}
 		if found {
 			return best, true
 		}
 		// The risks are worst elsewhere in the clumping range: look there, and
 		// ask for a little less than is allowed.
-		t, _ := e.improve(q.allContinue(), &q, stop)
-		if stop() || !e.quick(&t).keeps(&q) {
+		if stop() || !e.quick(&base).keeps(&q) {
 			return Table{}, false
 		}
-		n, m, nAt, mAt := p.risks(t)
+		n, m, nAt, mAt := p.risks(base)
 		q.needlessAt, q.missedAt = nAt, mAt
 		if n > p.alpha {
 			q.alpha *= 0.995 * p.alpha / n
@@ -104,3 +115,21 @@ func (e *engine) cost(t *Table, pr prices) float64 {
 }
 
 func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x)) }
+
+// kicks returns how many times the best table is disturbed and improved again:
+// often where an evaluation is cheap and the numbers so few that the steps
+// between tables are large, hardly ever in a full-sized plan.
+func (p *problem) kicks() int {
+	return min(100, 40000/(p.counts()*p.maximum*p.maximum))
+}
+
+// kick returns the table after a few random moves.
+func (e *engine) kick(t Table, rng *rand.Rand) Table {
+	for range 2 + rng.IntN(4) {
+		ms := e.moves(&t)
+		if u, ok := e.apply(t, ms[rng.IntN(len(ms))]); ok {
+			t = u
+		}
+	}
+	return t
+}
