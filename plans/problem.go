@@ -20,6 +20,8 @@ type problem struct {
 	needless, missed     []sampling.Population
 	needlessAt, missedAt int
 	alpha, beta          float64
+	// rough asks the search for a good table rather than the best one.
+	rough bool
 }
 
 // risks returns the largest risks of a table over all worlds, and where.

@@ -10,6 +10,9 @@ import (
 // priceRounds bounds the search for the prices of the two risks.
 const priceRounds = 40
 
+// A rough search does with fewer of both.
+const roughRounds, roughPolished = 15, 2
+
 // polished is how many of the tables found on the way are worked on further.
 const polished = 8
 
@@ -23,35 +26,34 @@ func (p *problem) riskTrue(starts []Table, stop func() bool) (Table, bool) {
 	rng := rand.New(rand.NewPCG(1, 1)) // the same design gives the same plan
 	for range 6 {
 		e := newEngine(&q)
-		best, found := Table{}, false
+		best, ok := Table{}, false
 		bestEffort := math.Inf(1)
 		consider := func(t Table) {
 			if x := p.effort(t); x < bestEffort-leastGain && p.keeps(t) {
-				best, bestEffort, found = t, x, true
+				best, bestEffort, ok = t, x, true
 			}
 		}
 		// base is the best table so far, feasible or not, to be disturbed below.
 		base, merit := q.allContinue(), math.Inf(1)
-		polish := func(t Table) {
+		weigh := func(t Table) {
 			consider(t)
-			t, ok := e.improve(t, &q, stop)
-			if ok {
-				consider(t)
-			}
 			if m := e.quick(&t).total(&q, 0); m < merit {
 				base, merit = t, m
 			}
 		}
-		for _, t := range append(e.priced(&q, stop), starts...) {
-			polish(t)
+		found := append(e.priced(&q, stop), starts...)
+		improved := make([]Table, len(found))
+		inParallel(len(found), func(i int) { improved[i] = newEngine(&q).improve(found[i], &q, stop) })
+		for _, t := range append(found, improved...) {
+			weigh(t)
 		}
 		for range q.kicks() {
 			if stop() {
 				break
 			}
-			polish(e.kick(base, rng))
+			weigh(e.improve(e.kick(base, rng), &q, stop))
 		}
-		if found {
+		if ok {
 			return best, true
 		}
 		// The risks are worst elsewhere in the clumping range: look there, and
@@ -82,7 +84,11 @@ func (e *engine) priced(p *problem, stop func() bool) []Table {
 	pr := prices{2 / p.alpha, 2 / p.beta}
 	pace := 0.8
 	t := p.allContinue()
-	for range priceRounds {
+	rounds, keep := priceRounds, polished
+	if p.rough {
+		rounds, keep = roughRounds, roughPolished
+	}
+	for range rounds {
 		if stop() {
 			break
 		}
@@ -103,7 +109,7 @@ func (e *engine) priced(p *problem, stop func() bool) []Table {
 	}
 	slices.SortStableFunc(all, func(a, b found) int { return cmp.Compare(a.merit, b.merit) })
 	var out []Table
-	for _, f := range all[:min(len(all), polished)] {
+	for _, f := range all[:min(len(all), keep)] {
 		out = append(out, f.t)
 	}
 	return out
@@ -120,6 +126,9 @@ func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x
 // often where an evaluation is cheap and the numbers so few that the steps
 // between tables are large, hardly ever in a full-sized plan.
 func (p *problem) kicks() int {
+	if p.rough {
+		return 0
+	}
 	return min(100, 40000/(p.counts()*p.maximum*p.maximum))
 }
 
