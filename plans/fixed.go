@@ -86,3 +86,11 @@ func (p *problem) affordable() float64 {
 	_, worst := cutAt(sums, len(p.needless), p.alpha, p.beta)
 	return worst
 }
+
+// SingleCut returns the table of a visit that always walks stops stops and acts
+// when the share of units seen reaches share ("25% seen or more").
+func SingleCut(units, stops int, share float64) Table {
+	act := int(math.Ceil(share*float64(units*stops) - nearInteger))
+	p := problem{units: units}
+	return p.single(stops, act-1)
+}

@@ -3,6 +3,8 @@ package plans
 import (
 	"fmt"
 	"strings"
+
+	"stopwise/sampling"
 )
 
 // A Plan is a protocol with a decision table for each of its stages.
@@ -198,4 +200,20 @@ func (p *Plan) Stage(name string) (*StagePlan, error) {
 		return nil, fmt.Errorf("the plan has one unnamed stage; leave the stage name out")
 	}
 	return nil, fmt.Errorf("no stage %q in the plan; it has: %s", name, list)
+}
+
+// Textbook returns Wald's approximations for the stage's lines at the lower
+// bound, at the slope and at the upper bound; nil where it was not made from
+// lines.
+func (s *StagePlan) Textbook() []WaldPoint {
+	if s.Lines == nil {
+		return nil
+	}
+	return s.Lines.WaldPoints(s.Lower, s.Upper, s.NeedlessRisk, s.MissedRisk, func(level float64) sampling.Population {
+		w := s.Clumped(level)
+		if s.bounded() {
+			w.Clump = 0 // the textbook takes plants as independent
+		}
+		return w.Population()
+	})
 }

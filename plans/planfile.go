@@ -181,3 +181,12 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	}
 	return s, s.Table.Check()
 }
+
+// IsPlanFile reports whether a text says of itself that it is a plan file,
+// damaged or not.
+func IsPlanFile(text []byte) bool {
+	var head struct {
+		Kind string `json:"kind"`
+	}
+	return json.Unmarshal(text, &head) == nil && head.Kind == planKind
+}

@@ -15,7 +15,24 @@ func (p *problem) riskLines(textbook LinePair, stop func() bool) (LinePair, Tabl
 		}
 		return t, e.quick(&t).total(p, 0)
 	}
-	best, merit := textbook, math.Inf(1)
+	var best LinePair
+	merit := math.Inf(1)
+	// The search is caught by steps of the integers, so it starts from several
+	// slopes.
+	for _, tilt := range []float64{0.9, 0.95, 1, 1.05, 1.1} {
+		l, m := p.nearLines(e, at, LinePair{tilt * textbook.Slope, textbook.LeaveGap, textbook.ActGap}, stop)
+		if m < merit {
+			best, merit = l, m
+		}
+	}
+	t, _ := at(best)
+	return best, t, p.keeps(t)
+}
+
+// nearLines searches around a pair of lines, first over a grid of gaps and then
+// by ever smaller steps, and returns the best pair with its merit.
+func (p *problem) nearLines(e *engine, at func(LinePair) (Table, float64), from LinePair, stop func() bool) (LinePair, float64) {
+	best, merit := from, math.Inf(1)
 	consider := func(l LinePair) bool {
 		if !(l.LeaveGap > 0 && l.ActGap > 0 && l.Slope > 0) {
 			return false
@@ -27,35 +44,27 @@ func (p *problem) riskLines(textbook LinePair, stop func() bool) (LinePair, Tabl
 		}
 		return false
 	}
-	const steps = 24
-	for i := range steps {
-		for j := range steps {
-			if stop() {
-				break
-			}
-			// From 0.6 to 6 times the textbook gaps: clumping asks for wider ones.
-			grow := func(i int) float64 { return 0.6 * math.Pow(10, float64(i)/(steps-1)) }
-			for _, tilt := range []float64{0.95, 1, 1.05} {
-				consider(LinePair{tilt * textbook.Slope, textbook.LeaveGap * grow(i), textbook.ActGap * grow(j)})
-			}
+	const steps = 20
+	for i := range steps * steps {
+		if stop() {
+			return best, merit
 		}
+		// From 0.6 to 6 times the gaps: clumping asks for wider ones.
+		grow := func(i int) float64 { return 0.6 * math.Pow(10, float64(i)/(steps-1)) }
+		consider(LinePair{from.Slope, from.LeaveGap * grow(i/steps), from.ActGap * grow(i%steps)})
 	}
 	for size := 0.08; size > 0.001 && !stop(); size /= 1.6 {
 		for moved := true; moved && !stop(); {
 			moved = false
-			for _, ds := range []float64{-1, 0, 1} {
-				for _, dl := range []float64{-1, 0, 1} {
-					for _, da := range []float64{-1, 0, 1} {
-						moved = consider(LinePair{
-							best.Slope * (1 + 0.3*size*ds),
-							best.LeaveGap * (1 + size*dl),
-							best.ActGap * (1 + size*da),
-						}) || moved
-					}
-				}
+			for i := range 27 {
+				step := func(i int) float64 { return float64(i%3 - 1) }
+				moved = consider(LinePair{
+					best.Slope * (1 + 0.3*size*step(i)),
+					best.LeaveGap * (1 + size*step(i/3)),
+					best.ActGap * (1 + size*step(i/9)),
+				}) || moved
 			}
 		}
 	}
-	t, _ := at(best)
-	return best, t, p.keeps(t)
+	return best, merit
 }
