@@ -208,6 +208,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 			DaysOnceFound:  back.number("days_once_found", DefaultComingBack.DaysOnceFound),
 			LeadDays:       back.number("lead_days", DefaultComingBack.LeadDays),
 			GrowthPerDay:   back.number("growth_per_day", DefaultComingBack.GrowthPerDay),
+			Confidence:     back.shareOr("confidence", DefaultComingBack.Confidence),
 		}
 		back.finish()
 	}
@@ -218,6 +219,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 			TreatmentPerHa: costs.required("treatment_per_ha"),
 			ScoutPerHour:   costs.required("scout_per_hour"),
 			FieldHa:        costs.required("field_ha"),
+			Prior:          costs.prior("prior"),
 		}
 		costs.finish()
 	}
@@ -255,6 +257,9 @@ func (r *reader) stage(i int, s *section) Stage {
 	}
 	if s.has("late_loss") {
 		st.LateLoss = s.share("late_loss")
+	}
+	if s.has("lasts_days") {
+		st.LastsDays = s.required("lasts_days")
 	}
 	if s.has("sign") {
 		st.Sign = &Sign{Text: s.text("sign"), Stops: s.whole("sign_stops", 1)}
@@ -516,4 +521,30 @@ func (s *section) finish() {
 			s.r.fail(s.at(key), "unknown key %q; accepted here: %s", key, strings.Join(known, ", "))
 		}
 	}
+}
+
+// shareOr reads a share that may be left out.
+func (s *section) shareOr(key string, fallback float64) float64 {
+	if !s.has(key) {
+		s.r.tookDefault(s.at(key), FormatLevel(ShareInfested, fallback))
+		return fallback
+	}
+	return s.share(key)
+}
+
+// prior reads the two parameters of a beta distribution.
+func (s *section) prior(key string) *BetaPrior {
+	v, ok := s.get(key)
+	if !ok {
+		return nil
+	}
+	if list, ok := v.([]any); ok && len(list) == 2 {
+		a, okA := toNumber(list[0])
+		b, okB := toNumber(list[1])
+		if okA && okB {
+			return &BetaPrior{a, b}
+		}
+	}
+	s.wrong(key, fmt.Sprintf("%s = [a, b], for example %s = [1, 5]", key, key))
+	return nil
 }
