@@ -24,6 +24,7 @@ type checkJSON struct {
 	Estimate  float64            `json:"estimate"`
 	Interval  intervalJSON       `json:"interval"`
 	FromHere  map[string]chances `json:"from_here"`
+	Revisit   *revisitJSON       `json:"revisit"` // null while walking, after act, and where the protocol does not say
 	Uneven    bool               `json:"uneven_plants"`
 	PathRisks []plans.Risk       `json:"path_risks"`
 }
@@ -47,6 +48,7 @@ type chances struct {
 
 func checkCommand(e env) *cli.Command {
 	stage, format := stageFlag(), formatFlag()
+	found := &cli.BoolFlag{Name: "found", Usage: "the pest was found in this field on an earlier visit: it is visited more often"}
 	return &cli.Command{
 		Name:      "check",
 		Usage:     "say after each stop whether to leave, to act or to walk on",
@@ -54,7 +56,7 @@ func checkCommand(e env) *cli.Command {
 		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned.
 
 $ stopwise check plan.json 3 5 2/18 6 --stage boot`,
-		Flags: []cli.Flag{stage, format},
+		Flags: []cli.Flag{stage, found, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() < 2 {
 				return usageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
@@ -79,18 +81,26 @@ $ stopwise check plan.json 3 5 2/18 6 --stage boot`,
 			if err != nil {
 				return usageError("%v", err)
 			}
-			return report.Write(e.Out, format.value, checkOutput(s, a))
+			back, err := s.Revisit(counts, plans.History{Found: c.Bool("found")})
+			if err != nil {
+				return usageError("%v", err)
+			}
+			return report.Write(e.Out, format.value, checkOutput(s, a, back))
 		},
 	}
 }
 
-func checkOutput(s *plans.StagePlan, a plans.Answer) report.Output {
+func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report.Output {
+	if !comesBack(s, a) {
+		back = nil
+	}
 	j := checkJSON{
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
 		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total,
 		Leave: orNull(a.Leave, plans.NeverLeave), Act: orNull(a.Act, plans.NeverAct),
 		DecidedAt: orNull(a.DecidedAt, 0), Estimate: a.Estimate,
 		Interval: intervalJSON{a.Interval.Lower, a.Interval.Upper, a.Interval.Confidence},
+		Revisit:  newRevisitJSON(back),
 		Uneven:   a.Uneven, PathRisks: a.Risks,
 	}
 	if n := a.Next; n != nil {
@@ -99,10 +109,16 @@ func checkOutput(s *plans.StagePlan, a plans.Answer) report.Output {
 	if h := a.FromHere; h != nil {
 		j.FromHere = map[string]chances{"lower": {h.ActAtLower, h.LeaveAtLower}, "upper": {h.ActAtUpper, h.LeaveAtUpper}}
 	}
-	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper")
-	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper)
+	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper", "revisit_days")
+	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper, revisitDays(back))
 	d := &report.Document{}
 	answerDocument(d, s, a)
+	if back != nil {
+		d.Para("Come back in %s. %s", report.Count(back.Days, "day", "days"), revisitReason(s, back))
+		if !back.Found {
+			d.Para("Where the pest was found in this field before, add --found: then the visits are closer together.")
+		}
+	}
 	if a.Verdict == plans.Act {
 		addCautions(d, s.Protocol())
 	}

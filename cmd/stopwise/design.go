@@ -182,6 +182,7 @@ func designCommand(e env) *cli.Command {
 	})
 	stage, format := stageFlag(), formatFlag()
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
+	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states"}
 	return &cli.Command{
 		Name:      "design",
 		Usage:     "make a plan with exact risks from a protocol",
@@ -192,7 +193,7 @@ $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 
 The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.`,
-		Flags: append(s.flags(), method, weights, stage, out, compare, format),
+		Flags: append(s.flags(), method, weights, stage, out, compare, balance, format),
 		Action: func(c *cli.Context) error {
 			p, err := s.read(e, c)
 			if err != nil {
@@ -216,7 +217,16 @@ The method risk-true finds the table with the least walking whose risks hold ove
 				if out.set {
 					return usageError("--compare makes no plan to write; leave --out away")
 				}
+				if c.Bool("balance-costs") {
+					return usageError("--compare and --balance-costs cannot be used together; give one of them")
+				}
 				return compareMethods(ctx, e, p, o, format.value)
+			}
+			var balanced []plans.Balance
+			if c.Bool("balance-costs") {
+				if p, balanced, err = balanceWithProgress(ctx, e, p, o); err != nil {
+					return designError(err)
+				}
 			}
 			o.Bound = o.Method == plans.RiskTrue
 			plan, err := designWithProgress(ctx, e, p, o)
@@ -228,7 +238,7 @@ The method risk-true finds the table with the least walking whose risks hold ove
 					return err
 				}
 			}
-			return printDesign(e, plan, trials, out.value, format.value)
+			return printDesign(e, plan, trials, balanced, out.value, format.value)
 		},
 	}
 }
@@ -300,7 +310,7 @@ func designError(err error) error {
 	return err
 }
 
-func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, format string) error {
+func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file, format string) error {
 	raw, err := plan.JSON()
 	if err != nil {
 		return err
@@ -312,6 +322,6 @@ func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, form
 		}
 	}
 	return report.Write(e.Out, format, report.Output{
-		Doc: designDocument(plan, trials, file), Records: records, JSON: json.RawMessage(raw),
+		Doc: designDocument(plan, trials, balanced, file), Records: records, JSON: json.RawMessage(raw),
 	})
 }
