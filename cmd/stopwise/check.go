@@ -94,6 +94,24 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	if !comesBack(s, a) {
 		back = nil
 	}
+	j := newCheckJSON(s, a, back)
+	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper", "revisit_days")
+	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper, revisitDays(back))
+	d := &report.Document{}
+	answerDocument(d, s, a)
+	if back != nil {
+		d.Para("Come back in %s. %s", report.Count(back.Days, "day", "days"), revisitReason(s, back))
+		if !back.Found {
+			d.Para("Where the pest was found in this field before, add --found: then the visits are closer together.")
+		}
+	}
+	if a.Verdict == plans.Act {
+		addCautions(d, s.Protocol())
+	}
+	return report.Output{Doc: d, Records: records, JSON: j}
+}
+
+func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) checkJSON {
 	j := checkJSON{
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
 		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total,
@@ -109,20 +127,7 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	if h := a.FromHere; h != nil {
 		j.FromHere = map[string]chances{"lower": {h.ActAtLower, h.LeaveAtLower}, "upper": {h.ActAtUpper, h.LeaveAtUpper}}
 	}
-	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper", "revisit_days")
-	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper, revisitDays(back))
-	d := &report.Document{}
-	answerDocument(d, s, a)
-	if back != nil {
-		d.Para("Come back in %s. %s", report.Count(back.Days, "day", "days"), revisitReason(s, back))
-		if !back.Found {
-			d.Para("Where the pest was found in this field before, add --found: then the visits are closer together.")
-		}
-	}
-	if a.Verdict == plans.Act {
-		addCautions(d, s.Protocol())
-	}
-	return report.Output{Doc: d, Records: records, JSON: j}
+	return j
 }
 
 func orNull(n, null int) *int {

@@ -11,5 +11,7 @@ func commands(e env) []*cli.Command {
 		tableCommand(e),
 		curveCommand(e),
 		checkCommand(e),
+		walkCommand(e),
+		seasonCommand(e),
 	}
 }
