@@ -70,32 +70,35 @@ func revisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 	case r.Reach == 0:
 		grows = fmt.Sprintf("%s, which could be at %s already", today, threshold)
 	case r.Advance > 0 && r.Reach == r.Advance:
-		grows = fmt.Sprintf("%s; in %s days the crop can be in %s, where that, grown at r %s a day, could be past %s",
+		grows = fmt.Sprintf("%s; in %s the crop can be in %s, where that, grown at r %s a day, could be past %s",
 			today, days(r.Reach), r.Stage, report.Number(r.Growth, 2), threshold)
 	default:
-		grows = fmt.Sprintf("%s; at a growth of r %s a day it could reach %s in %s days", today, report.Number(r.Growth, 2), threshold, days(r.Reach))
+		grows = fmt.Sprintf("%s; at a growth of r %s a day it could reach %s in %s", today, report.Number(r.Growth, 2), threshold, days(r.Reach))
 	}
 	found := "not found yet"
 	if r.Found {
 		found = "found"
 	}
-	interval := fmt.Sprintf("the protocol's %s days for a field where the pest is %s", days(r.Interval), found)
+	interval := fmt.Sprintf("the protocol's %s for a field where the pest is %s", days(r.Interval), found)
 	switch r.Rule {
 	case plans.ByInterval:
 		if math.IsInf(r.Reach, 1) {
 			return fmt.Sprintf("By %s; %s.", interval, grows)
 		}
-		return fmt.Sprintf("By %s: %s, and a treatment takes %s days to get done.", interval, grows, days(r.Lead))
+		return fmt.Sprintf("By %s: %s, and a treatment takes %s to get done.", interval, grows, days(r.Lead))
 	case plans.ByGrowth:
-		return fmt.Sprintf("Sooner than %s: %s, and a treatment takes %s days to get done.", interval, grows, days(r.Lead))
+		return fmt.Sprintf("Sooner than %s: %s, and a treatment takes %s to get done.", interval, grows, days(r.Lead))
 	}
-	return strings.TrimSpace(fmt.Sprintf("The next day, not after %s: %s, and a treatment takes %s days to get done.", interval, grows, days(r.Lead)))
+	return strings.TrimSpace(fmt.Sprintf("The next day, not after %s: %s, and a treatment takes %s to get done.", interval, grows, days(r.Lead)))
 }
 
 // days writes a number of days without digits that were never written.
 func days(x float64) string {
-	if x == math.Trunc(x) {
-		return fmt.Sprint(x)
+	switch {
+	case x == 1:
+		return "1 day"
+	case x == math.Trunc(x):
+		return fmt.Sprintf("%.0f days", x)
 	}
-	return fmt.Sprintf("%.1f", x)
+	return fmt.Sprintf("%.1f days", x)
 }

@@ -233,7 +233,7 @@ func notSeason(file string) error {
 }
 
 func seasonImport(e env) *cli.Command {
-	plan := textFlag("plan", "`PLAN.json` the plan of the visits, where the season file does not have it")
+	plan := textFlag("plan", "`PLAN.json` the plan of the visits").withoutValue("the only one of the season file")
 	format := choiceFlag("format", "`FORMAT` output", "text", "json", "markdown").withDefault("text")
 	return &cli.Command{
 		Name: "import", Usage: "read visits from field cards, a table or JSON", ArgsUsage: "FILE INPUT...",
@@ -315,9 +315,14 @@ func importOne(e env, f *season.File, input, plan string) (o season.Outcome, pas
 	if err != nil {
 		return o, 0, fail(err)
 	}
+	if plan == "" {
+		if plan, err = f.OnlyPlan(); err != nil {
+			return o, 0, err
+		}
+	}
 	vs, err := season.VisitsOf(rows, plan, func(plan, name string) (string, int, error) {
 		if plan == "" {
-			return "", 0, errors.New("no plan; give it with --plan")
+			return "", 0, errors.New("no plan is named, and the season file does not have just one; give it with --plan")
 		}
 		s, err := stageOf(f, plan, name)
 		if err != nil {

@@ -2,6 +2,7 @@ package season
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 	"strings"
 )
@@ -167,4 +168,15 @@ func (f *File) Plans() (map[string]string, error) {
 		texts[sum] = text
 	}
 	return texts, explain(rows.Err())
+}
+
+// OnlyPlan returns the checksum of the only plan in the file; it is empty where
+// there is none, or several.
+func (f *File) OnlyPlan() (string, error) {
+	var sum string
+	err := f.db.QueryRow("SELECT coalesce(max(checksum), '') FROM plan HAVING count(*) = 1").Scan(&sum)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", nil
+	}
+	return sum, explain(err)
 }
