@@ -1,6 +1,7 @@
 package size
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -11,6 +12,9 @@ import (
 
 // defaultMostPlants is how many plants per stop are looked at by default.
 const defaultMostPlants = 100
+
+// sameMinutes is the difference below which two times are taken as equal.
+const sameMinutes = 1e-6
 
 // A ClassifyGoal is a pair of bounds to tell apart, as in [ClassifyRequest].
 type ClassifyGoal struct {
@@ -228,7 +232,7 @@ func (r AllocateRequest) designs() (best *Allocation, table []Allocation, err er
 		}
 		most := math.Inf(1)
 		if best != nil {
-			most = best.Minutes
+			most = best.Minutes + sameMinutes
 		}
 		a, err := r.least(m, most)
 		if err != nil {
@@ -246,12 +250,11 @@ func (r AllocateRequest) designs() (best *Allocation, table []Allocation, err er
 // better returns the design of fewer minutes, and at equal minutes the one with
 // more stops, which sees more of the field.
 func better(a, b *Allocation) *Allocation {
-	switch {
-	case a == nil:
-		return b
-	case b == nil:
-		return a
-	case b.Minutes < a.Minutes*(1-tie), b.Minutes <= a.Minutes*(1+tie) && b.Stops > a.Stops:
+	if a == nil || b == nil {
+		return cmp.Or(a, b)
+	}
+	ma, mb := math.Round(a.Minutes/sameMinutes), math.Round(b.Minutes/sameMinutes)
+	if mb < ma || mb == ma && b.Stops > a.Stops {
 		return b
 	}
 	return a

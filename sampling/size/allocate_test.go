@@ -80,7 +80,7 @@ func TestAllocateIsBest(t *testing.T) {
 			stopsFor[m] = stops
 			least = math.Min(least, float64(stops)*(r.WalkMinutes+float64(m)*r.PlantMinutes))
 		}
-		if math.Abs(got.Best.Minutes-least) > 1e-9*least || !got.Best.Meets {
+		if math.Abs(got.Best.Minutes-least) > 1e-6 || !got.Best.Meets {
 			t.Fatalf("best %+v, search says %g minutes", got.Best, least)
 		}
 		found := false
