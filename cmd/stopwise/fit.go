@@ -164,6 +164,19 @@ func (f *fitting) alikeSentence() string {
 	return "Plants at one stop are alike: " + numbers + "."
 }
 
+// tarone is the test over all fields, or that of the only field that says
+// anything of rho.
+func (f *fitting) tarone() fit.Test {
+	if f.Rho.Pooled.Fields == 1 {
+		for _, one := range f.PerField {
+			if one.Rho.Tarone.Known() {
+				return one.Rho.Tarone
+			}
+		}
+	}
+	return f.Rho.Pooled.Tarone
+}
+
 // rhoText returns "rho 0.114, 95% interval 0.084 to 0.152".
 func (f *fitting) rhoText() string {
 	e := f.Rho.Estimate

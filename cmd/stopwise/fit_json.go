@@ -202,7 +202,7 @@ func (f *fitting) json() fitJSON {
 		Data: fitDataJSON{f.file, f.Layout.String(), f.data.Rows, f.Fields, f.Stops, f.Plants, f.Infested, f.Leaves,
 			orNull(f.Tally, 0), append([]string{}, f.data.Ignored...)},
 		Rho: rhoJSON{estimateOf(f.Rho.Estimate), string(f.Rho.Method), p.Fields, p.Stops, estimateOf(p.ML), estimateOf(p.ANOVA),
-			testOf(p.Tarone), testOf(p.Same), finite(p.LogLik), finite(p.BinomialLogLik)},
+			testOf(f.tarone()), testOf(p.Same), finite(p.LogLik), finite(p.BinomialLogLik)},
 		K: kJSON{estimateOf(f.K.Estimate), string(f.K.Method), f.K.Common.Fields, estimateOf(f.K.Common.BlissOwen),
 			testOf(f.K.Common.Same), testOf(f.K.Fit)},
 		Taylor:      lawOf(f.Taylor.A, f.Taylor.B, f.Taylor.Line, f.Taylor.MinMean, f.Taylor.MaxMean),

@@ -100,7 +100,7 @@ func (f *fitting) rhoPart(d *report.Document) {
 	if p.ANOVA.Known() && p.ANOVA.Value < 0 {
 		d.Para("The analysis of variance is below 0: the stops differ even less than independent plants would make them.")
 	}
-	d.Para("%s %s", testSentence("Are plants independent (rho = 0)? Tarone's test: Z %.1f", p.Tarone, "no", "nothing speaks against it"),
+	d.Para("%s %s", testSentence("Are plants independent (rho = 0)? Tarone's test: Z %.1f", f.tarone(), "no", "nothing speaks against it"),
 		testSentence("Do the fields share one rho? Likelihood ratio %.1f", p.Same, "no", "nothing speaks against it"))
 	f.notes(d, "rho")
 	f.fieldTable(d)
