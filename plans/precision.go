@@ -280,8 +280,9 @@ func (p *PrecisionPlan) solvable() error {
 	if math.IsInf(needed, 1) {
 		return &Failure{fmt.Sprintf("no total that can be counted gives this precision within %d stops; allow more stops, or less precision", p.Stop.Maximum)}
 	}
-	return &Failure{fmt.Sprintf("no count gives this precision within %d stops: even in the densest field it takes more than %.0f leaves, %d stops; allow more stops, or less precision",
-		p.Stop.Maximum, math.Floor(needed), int(needed/float64(p.Units(p.Stop.Plants)))+1)}
+	needed = math.Floor(needed + nearInteger)
+	return &Failure{fmt.Sprintf("no count gives this precision within %d stops: even in the densest field it takes more than %.0f leaves, %.0f stops; allow more stops, or less precision",
+		p.Stop.Maximum, needed, math.Floor(needed/float64(p.Units(p.Stop.Plants)))+1)}
 }
 
 // A PrecisionRow is one stop of a precision plan; a nil number means never.

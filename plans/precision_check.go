@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"stopwise/sampling"
+	"stopwise/sampling/tally"
 )
 
 // A PrecisionAnswer is what a scout is told after a stop.
@@ -31,8 +32,10 @@ type PrecisionAnswer struct {
 	Interval            sampling.Interval
 }
 
-// Check answers the scout after the stops seen so far. The interval is normal, and
-// as clumped as the plan's law says; for a share it is Wilson's.
+// Check answers the scout after the stops seen so far. The interval of a mean
+// is normal, and as clumped as the plan's law says (its upper end is +Inf where
+// nothing was seen and the counts are so clumped that this tells nothing); that of
+// a share is Wilson's.
 func (p *PrecisionPlan) Check(counts []Count) (PrecisionAnswer, error) {
 	if len(counts) == 0 {
 		return PrecisionAnswer{}, errors.New("no counts; give one for each stop, for example 3 5 2/18")
@@ -93,8 +96,13 @@ func (p *PrecisionPlan) interval(a PrecisionAnswer, n sample) sampling.Interval 
 		return sampling.Wilson(a.Estimate*n.effective, n.effective, p.Confidence)
 	}
 	if a.Total == 0 {
-		// Poisson, the least clumped: with more clumping the mean could be higher.
-		return sampling.Interval{Lower: 0, Upper: -math.Log((1-p.Confidence)/2) / n.units, Confidence: p.Confidence}
+		// The likelihood's upper limit, with the clumping at one insect in all; the
+		// normal interval has none.
+		in, err := sampling.MeanLikelihood(0, a.Units, tally.K(p.law(), 1/n.units), p.Confidence)
+		if err != nil { // k so small that nothing seen says nothing
+			in = sampling.Interval{Lower: 0, Upper: math.Inf(1), Confidence: p.Confidence}
+		}
+		return in
 	}
 	half := a.Half * a.Estimate
 	return sampling.Interval{Lower: math.Max(0, a.Estimate-half), Upper: a.Estimate + half, Confidence: p.Confidence}

@@ -54,7 +54,7 @@ func (m Model) Check() error {
 }
 
 // Uncertain reports whether the model says how sure it is.
-func (m Model) Uncertain() bool { return m.MSE > 0 || m.SE > 0 }
+func (m Model) Uncertain() bool { return m.MSE != 0 || m.SE != 0 }
 
 // Tally returns T.
 func (m Model) Tally() int { return m.T }
@@ -69,7 +69,10 @@ func (m Model) Covers(share float64) bool {
 func (m Model) Share(mean float64) float64 { return fromCloglog((math.Log(mean) - m.C) / m.D) }
 
 // Mean returns the mean on the line, 0 < share < 1.
-func (m Model) Mean(share float64) float64 { return math.Exp(m.C + m.D*cloglog(share)) }
+func (m Model) Mean(share float64) float64 { return math.Exp(m.LnMean(share)) }
+
+// LnMean returns the logarithm of the mean on the line, 0 < share < 1.
+func (m Model) LnMean(share float64) float64 { return m.C + m.D*cloglog(share) }
 
 // cloglog returns ln(-ln(1-p)).
 func cloglog(p float64) float64 { return math.Log(-math.Log1p(-p)) }
