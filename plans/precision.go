@@ -48,18 +48,26 @@ type IwaoLaw struct {
 type PrecisionPlan struct {
 	Program string
 	PrecisionSpec
+	Effort []PrecisionEffort // what an estimate takes at the levels asked for
 }
 
-// DesignPrecision returns the plan of a specification, or a FieldError for a value
-// out of its range. It returns a Failure where there is no stop line, or none that
+// DesignPrecision returns the plan of a specification, with what it takes in fields
+// of the given levels, or a FieldError for a value out of its range. It returns a Failure where there is no stop line, or none that
 // can be reached within the maximum of stops.
-func DesignPrecision(s PrecisionSpec) (*PrecisionPlan, error) {
+func DesignPrecision(s PrecisionSpec, levels ...float64) (*PrecisionPlan, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
 	p := &PrecisionPlan{PrecisionSpec: s}
 	if err := p.solvable(); err != nil {
 		return nil, err
+	}
+	for _, level := range levels {
+		e, err := p.EffortAt(level)
+		if err != nil {
+			return nil, err
+		}
+		p.Effort = append(p.Effort, e)
 	}
 	return p, nil
 }

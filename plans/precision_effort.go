@@ -42,15 +42,15 @@ func (p *PrecisionPlan) Population(level float64) sampling.Population {
 	return sampling.Counts{Mean: level, K: tally.K(p.law(), level)}
 }
 
-// Effort returns what an estimate takes in a field of a level above 0 (below 1 for
-// a share), by carrying the chance of every total from stop to stop. It returns an
-// error where the counts are too high for that.
-func (p *PrecisionPlan) Effort(level float64) (PrecisionEffort, error) {
+// EffortAt returns what an estimate takes in a field of a level above 0 (below 1 for
+// a share), by carrying the chance of every total from stop to stop. It returns a
+// FieldError where the counts are too high for that.
+func (p *PrecisionPlan) EffortAt(level float64) (PrecisionEffort, error) {
 	if !(level > 0) || math.IsInf(level, 1) || p.Measure == ShareInfested && level >= 1 {
-		return PrecisionEffort{}, fmt.Errorf("plans: level %g, must be above 0, and below 1 for a share", level)
+		return PrecisionEffort{}, &FieldError{"level", fmt.Sprintf("level %g; accepted: above 0, and below 100%% for a share", level)}
 	}
 	if level*float64(p.Units(p.Stop.Plants*p.Stop.Maximum)) > mostTracked {
-		return PrecisionEffort{}, fmt.Errorf("plans: mean %g per leaf on %d leaves, more than can be followed exactly; take a smaller mean or fewer stops", level, p.Units(p.Stop.Plants*p.Stop.Maximum))
+		return PrecisionEffort{}, &FieldError{"level", fmt.Sprintf("level %g is too high on %d leaves to be followed exactly; accepted: up to %.4g", level, p.Units(p.Stop.Plants*p.Stop.Maximum), mostTracked/float64(p.Units(p.Stop.Plants*p.Stop.Maximum)))}
 	}
 	e := PrecisionEffort{Level: level, NeededUnits: p.NeededUnits(level)}
 	e.NeededStops = max(1, int(math.Ceil(e.NeededUnits/float64(p.Units(p.Stop.Plants))-nearInteger)))

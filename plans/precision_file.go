@@ -9,12 +9,13 @@ const (
 )
 
 type precisionFile struct {
-	Kind    string         `json:"kind"`
-	Version int            `json:"version"`
-	Program string         `json:"program"`
-	Spec    PrecisionSpec  `json:"specification"`
-	D       float64        `json:"standard_error"` // relative to the estimate
-	Rows    []PrecisionRow `json:"rows"`
+	Kind    string            `json:"kind"`
+	Version int               `json:"version"`
+	Program string            `json:"program"`
+	Spec    PrecisionSpec     `json:"specification"`
+	D       float64           `json:"standard_error"` // relative to the estimate
+	Rows    []PrecisionRow    `json:"rows"`
+	Effort  []PrecisionEffort `json:"effort"`
 	// Checksum is the SHA-256 of the file's own compact JSON without it.
 	Checksum string `json:"checksum,omitempty"`
 }
@@ -26,7 +27,7 @@ func (f precisionFile) sum() (string, error) {
 
 // JSON returns the plan as an indented file.
 func (p *PrecisionPlan) JSON() ([]byte, error) {
-	f := precisionFile{Kind: precisionKind, Version: precisionVersion, Program: p.Program, Spec: p.PrecisionSpec, D: p.D(), Rows: p.Rows()}
+	f := precisionFile{Kind: precisionKind, Version: precisionVersion, Program: p.Program, Spec: p.PrecisionSpec, D: p.D(), Rows: p.Rows(), Effort: p.Effort}
 	sum, err := f.sum()
 	if err != nil {
 		return nil, err
@@ -51,7 +52,7 @@ func ReadPrecisionPlan(text []byte) (*PrecisionPlan, error) {
 	if err != nil {
 		return nil, changed
 	}
-	p.Program = f.Program
+	p.Program, p.Effort = f.Program, f.Effort
 	return p, nil
 }
 

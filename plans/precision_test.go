@@ -210,7 +210,7 @@ func TestPrecisionEffortBruteForce(t *testing.T) {
 				}
 			}
 			walk(0, 0, 1)
-			got, err := p.Effort(level)
+			got, err := p.EffortAt(level)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -245,7 +245,7 @@ func TestPrecisionEffortSimulated(t *testing.T) {
 		"short":        {counts(func(s *plans.PrecisionSpec) { s.Stop.Maximum = 3 }), 1.2},
 	} {
 		p := precisionPlan(t, c.spec)
-		got, err := p.Effort(c.level)
+		got, err := p.EffortAt(c.level)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -300,7 +300,7 @@ func ptr[T any](x T) *T { return &x }
 func TestPrecisionEffortRefuses(t *testing.T) {
 	p := precisionPlan(t, counts(nil))
 	for _, level := range []float64{0, -1, math.Inf(1), math.NaN(), 1e9} {
-		if _, err := p.Effort(level); err == nil {
+		if _, err := p.EffortAt(level); err == nil {
 			t.Errorf("level %g accepted", level)
 		}
 	}
@@ -347,7 +347,10 @@ func TestPrecisionCheck(t *testing.T) {
 
 func TestPrecisionFile(t *testing.T) {
 	for name, s := range map[string]plans.PrecisionSpec{"counts": counts(nil), "k": withK(.8), "share": shareOf(.1, nil)} {
-		p := precisionPlan(t, s)
+		p, err := plans.DesignPrecision(s, .2, .5)
+		if err != nil {
+			t.Fatal(err)
+		}
 		p.Program = "test"
 		text, err := p.JSON()
 		if err != nil {
@@ -359,6 +362,9 @@ func TestPrecisionFile(t *testing.T) {
 		back, err := plans.ReadPrecisionPlan(text)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
+		}
+		if len(back.Effort) != 2 {
+			t.Errorf("%s: effort %+v, want that of two levels", name, back.Effort)
 		}
 		if d := cmp.Diff(p, back); d != "" {
 			t.Errorf("%s: %s", name, d)
@@ -413,11 +419,11 @@ func TestPrecisionEffortProperties(t *testing.T) {
 			return
 		}
 		level := rapid.Float64Range(.2, 20).Draw(t, "level")
-		a, err := p.Effort(level)
+		a, err := p.EffortAt(level)
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := p.Effort(2 * level)
+		b, err := p.EffortAt(2 * level)
 		if err != nil {
 			t.Fatal(err)
 		}

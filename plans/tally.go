@@ -191,6 +191,9 @@ func checkTally(p Protocol, o TallyOptions) error {
 	if p.Clumping.Rho == nil {
 		return &FieldError{"clumping.rho", "rho is missing; plants of a stop are alike at the tally number too"}
 	}
+	if len(o.Models) > 0 && p.Clumping.K == nil && p.Clumping.Taylor == nil {
+		p.Clumping.K = &Range{1, 1} // the models take its place
+	}
 	if err := p.Check(); err != nil {
 		return err
 	}
@@ -286,6 +289,24 @@ func (p Protocol) tryTally(ctx context.Context, t int, o TallyOptions) (TallyTri
 		}
 	}
 	return trial, nil
+}
+
+// WithTally returns the protocol that [Design] takes for the tally number t: its
+// thresholds are shares infested, and the minutes per plant include the counting
+// of the insects at the threshold of the first stage.
+func (p Protocol) WithTally(t int, o TallyOptions) (Protocol, error) {
+	if err := checkTally(p, o); err != nil {
+		return p, err
+	}
+	relations := p.relationsFor(t, o)
+	if relations == nil {
+		return p, fmt.Errorf("plans: no model for the tally number %d", t)
+	}
+	q, err := p.AtTally(relations)
+	if err == nil {
+		q.Stop.PlantMinutes += o.InsectMinutes * CountedPerPlant(relations, p.Stages[0].Threshold)
+	}
+	return q, err
 }
 
 // CountedPerPlant returns how many insects are counted on a plant on average,

@@ -131,6 +131,18 @@ func (m Model) MeanInterval(share float64, plants int, deff, confidence float64)
 	return mean, mean / f, mean * f
 }
 
+// ShareInterval returns the share on the line at a mean, and the interval within
+// which the share of a new field of that mean lies with the given confidence.
+func (m Model) ShareInterval(mean, confidence float64) (share, lower, upper float64) {
+	x := (math.Log(mean) - m.C) / m.D
+	off := -distuv.UnitNormal.Quantile((1-confidence)/2) * m.spread(x)
+	return fromCloglog(x), fromCloglog(x - off), fromCloglog(x + off)
+}
+
+// spread returns the standard deviation of ln(-ln(1-share)) of fields around the
+// line.
+func (m Model) spread(x float64) float64 { return math.Sqrt(m.variance(x).Total()) / m.D }
+
 // The spread of a field around the line is followed over so many standard
 // deviations on either side (beyond it lies a chance of 1e-15), in so many nodes.
 // The operating characteristic of a plan, integrated so, is right to about 1e-9.
@@ -145,7 +157,7 @@ const (
 // brings its own, exactly.
 func (m Model) Spread(mean float64) []Chance {
 	x := (math.Log(mean) - m.C) / m.D
-	sd := math.Sqrt(m.variance(x).Total()) / m.D
+	sd := m.spread(x)
 	if sd == 0 || math.IsInf(x, 0) {
 		return []Chance{{fromCloglog(x), 1}}
 	}

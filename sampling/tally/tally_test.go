@@ -350,6 +350,26 @@ func TestMeanInterval(t *testing.T) {
 	}
 }
 
+// The interval holds as much chance of the spread as it says.
+func TestShareInterval(t *testing.T) {
+	m := model(readReference(t))
+	for _, mean := range []float64{8, 80} {
+		share, lower, upper := m.ShareInterval(mean, .9)
+		if share != m.Share(mean) || !(lower < share && share < upper) {
+			t.Fatalf("mean %g: %g, %g to %g", mean, share, lower, upper)
+		}
+		below := tally.Expect(m, mean, func(p float64) float64 {
+			if p < lower {
+				return 1
+			}
+			return 0
+		})
+		if math.Abs(below-.05) > .02 { // the spread is cut into 160 pieces
+			t.Errorf("mean %g: %g of the spread lies below the interval, want .05", mean, below)
+		}
+	}
+}
+
 func TestChecks(t *testing.T) {
 	good := tally.Model{T: 1, C: 1, D: 1, MSE: .1, Fields: 5, SE: .1}
 	law := sampling.CommonK{K: 1}
