@@ -102,7 +102,7 @@ func shareOutput(rs []relation, means []float64, leaves int, confidence float64)
 			out.Rows = append(out.Rows, row)
 			k, within := "", ""
 			if row.K != nil {
-				k = report.Number(*row.K, 3)
+				k = fmt.Sprintf("%.3g", *row.K)
 			} else if row.Leaves != nil {
 				k = "Poisson"
 			}

@@ -197,6 +197,23 @@ func TestTaylorBelowPoisson(t *testing.T) {
 	}
 }
 
+// Laws and means far beyond any field still give a share.
+func TestShareExtremes(t *testing.T) {
+	extreme := rapid.Custom(func(t *rapid.T) float64 { return math.Exp(rapid.Float64Range(-700, 700).Draw(t, "ln")) })
+	rapid.Check(t, func(t *rapid.T) {
+		mean, T := extreme.Draw(t, "mean"), rapid.IntRange(1, 2000).Draw(t, "T")
+		for _, law := range []sampling.VarianceLaw{
+			sampling.CommonK{K: extreme.Draw(t, "k")},
+			sampling.Taylor{A: extreme.Draw(t, "a"), B: rapid.Float64Range(-300, 300).Draw(t, "b")},
+			sampling.Iwao{A: extreme.Draw(t, "A"), B: rapid.Float64Range(-300, 300).Draw(t, "B")},
+		} {
+			if p := (tally.Theory{T: T, Leaves: 2, Law: law}).Share(mean); !(p >= 0 && p <= 1+1e-12) {
+				t.Fatalf("%v, mean %g, T %d: share %g", law, mean, T, p)
+			}
+		}
+	})
+}
+
 func TestLeaves(t *testing.T) {
 	one := tally.Theory{T: 50, Leaves: 1, Law: sampling.CommonK{K: .8}}
 	three := one

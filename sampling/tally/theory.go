@@ -108,8 +108,10 @@ const manyK = 100
 // I(t, k) at mean/(k+mean). t is at least 1.
 func AtLeast(t int, mean, k float64) float64 {
 	switch {
-	case mean <= 0:
+	case !(mean > 0) || !(k > 0): // with k = 0 all insects are on no leaf at all
 		return 0
+	case math.IsInf(mean, 1):
+		return 1
 	case k <= manyK:
 		return atLeast(float64(t), mean, k)
 	case mean > 100*float64(t+10):
@@ -121,7 +123,7 @@ func AtLeast(t int, mean, k float64) float64 {
 func atLeast(t, mean, k float64) float64 {
 	x := mean / (k + mean)
 	if x > 0.999 { // 1-x would lose digits
-		return 1 - mathext.RegIncBeta(k, t, k/(k+mean))
+		return math.Max(0, 1-mathext.RegIncBeta(k, t, k/(k+mean)))
 	}
 	return mathext.RegIncBeta(t, k, x)
 }
