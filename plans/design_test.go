@@ -51,8 +51,8 @@ func drawProtocol(t *rapid.T) Protocol {
 	return Protocol{
 		Unit: SampleUnit{Leaves: 1},
 		Stop: StopRules{
-			Plants: rapid.IntRange(2, 15).Draw(t, "plants"), Minimum: minimum,
-			Maximum: minimum + rapid.IntRange(0, 8).Draw(t, "more"), WalkMinutes: 3, PlantMinutes: 0.25,
+			Plants: rapid.IntRange(2, 8).Draw(t, "plants"), Minimum: minimum,
+			Maximum: minimum + rapid.IntRange(0, 5).Draw(t, "more"), WalkMinutes: 3, PlantMinutes: 0.25,
 		},
 		Clumping: Clumping{Rho: &Range{low, low + rapid.Float64Range(0, 0.2).Draw(t, "width")}},
 		Stages: []Stage{{

@@ -12,5 +12,6 @@ func commands(e env) []*cli.Command {
 		tableCommand(e),
 		curveCommand(e),
 		checkCommand(e),
+		tallyCommand(e),
 	}
 }
