@@ -156,7 +156,7 @@ type allocateJSON struct {
 }
 
 type allocateRow struct {
-	Rho           float64         `json:"rho"`
+	Value         float64         `json:"value"`
 	Assumed       bool            `json:"assumed"`
 	OptimalPlants *float64        `json:"optimal_plants_per_stop"`
 	Best          *allocationJSON `json:"best"`

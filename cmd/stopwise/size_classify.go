@@ -102,7 +102,7 @@ type classifyJSON struct {
 }
 
 type classifyRow struct {
-	Rho      float64   `json:"rho"`
+	Value    float64   `json:"value"`
 	Assumed  bool      `json:"assumed"`
 	Stops    *int      `json:"stops"`
 	Plants   *int      `json:"plants"`

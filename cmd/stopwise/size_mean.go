@@ -72,7 +72,7 @@ func (f *meanFlags) find(poisson bool) (report.Output, error) {
 		return report.Output{}, err
 	}
 	r := size.MeanRequest{
-		Mean: f.mean.value, Precision: f.precision.value, Convention: f.as.value, UnitsPerStop: f.plants.value * f.leaves.value,
+		Mean: f.mean.value, Precision: f.precision.value, Convention: f.convention(), UnitsPerStop: f.plants.value * f.leaves.value,
 	}
 	if err := f.variance(&r, poisson); err != nil {
 		return report.Output{}, err
@@ -95,6 +95,11 @@ func (f *meanFlags) find(poisson bool) (report.Output, error) {
 		leaf = fmt.Sprintf("a leaf, %d on each plant; leaves of a plant are no more alike than leaves of a stop", n)
 	}
 	res.Assumptions = withDefaults(append([]string{"the unit that is counted is " + leaf}, res.Assumptions...), f.plants)
+	if f.rho.set {
+		if rho, source, err := f.clumping(); err == nil {
+			res.Assumptions = append(res.Assumptions, fmt.Sprintf("rho %s is %s", short(rho), source))
+		}
+	}
 	if !f.rho.set && r.Components == nil && r.UnitsPerStop > 1 {
 		res.Warnings = append(res.Warnings, "no --rho is given: where colonies sit in spots, leaves of one stop are alike and more stops are needed than this; give --rho, or --between and --within")
 	}
@@ -231,11 +236,11 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *report.Document {
 	r := res.Request
 	d := &report.Document{}
-	d.Heading(fmt.Sprintf("Stops that estimate a mean of %s per leaf", report.Number(r.Mean, 2)))
+	d.Heading(fmt.Sprintf("Stops that estimate a mean of %s per leaf", short(r.Mean)))
 	d.Para("%s, %s in all. %s (wanted %s).", walkThese(res.Stops, plants, res.Stops*plants), report.Count(res.Units, "leaf", "leaves"),
 		precisionSentence(r, res.Reached), report.Share(r.Precision))
-	d.Para("Before rounding up to whole stops that is %s leaves. Had %s meant %s, it would be %s.", leavesText(res.Unrounded),
-		report.Share(r.Precision), conventionWords(other.Request), leavesText(other.Unrounded))
+	d.Para("Before rounding up to whole stops that is %s leaves. Had %s meant %s, it would be %s.", notWhole(res.Unrounded),
+		report.Share(r.Precision), conventionWords(other.Request), notWhole(other.Unrounded))
 	if known(res.Within) != nil {
 		d.Para("The exact chance that the estimate falls within %s of the true mean is %s.", report.Share(r.Precision), report.Percent(res.Within))
 	}
@@ -246,8 +251,8 @@ func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *repor
 	return d
 }
 
-// leavesText returns a number of leaves that is not whole: "107.6".
-func leavesText(x float64) string {
+// notWhole returns a number before it is rounded up: "107.6".
+func notWhole(x float64) string {
 	return strings.TrimSuffix(strconv.FormatFloat(x, 'f', 1, 64), ".0")
 }
 
@@ -270,7 +275,7 @@ func meanSensitivity(res size.MeanResult, plants int) *report.Table {
 		Caption: fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[res.Sensitivity.Of]),
 		Columns: []report.Column{
 			{Head: res.Sensitivity.Of, Key: "value", Right: true}, {Head: "stops needed", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
-			{Head: fmt.Sprintf("%s with %s", res.Request.Convention, report.Count(res.Stops, "stop", "stops")), Key: "precision", Right: true}, {Head: "", Key: "assumed"},
+			{Head: fmt.Sprintf("%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")), Key: "precision", Right: true}, {Head: "", Key: "assumed"},
 		}}
 	for _, s := range res.Sensitivity.Rows {
 		stops, n := neededStops(s.Stops, s.Stops*plants)

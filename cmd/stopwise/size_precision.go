@@ -8,16 +8,25 @@ import (
 // precisionFlags state a relative precision, with the convention it is meant in.
 type precisionFlags struct {
 	precision, confidence *option[float64]
-	as                    *option[size.Convention]
+	as                    *option[string]
 }
 
 func newPrecision() precisionFlags {
 	return precisionFlags{
 		precision:  shareFlag("precision", "`SHARE` relative precision D: as a part of what is estimated, such as 25%", 1),
 		confidence: confidenceFlag(),
-		as: newOption("precision-as", "`CONVENTION` what --precision means, since both are in use and their samples differ: "+
-			"half-width (of the confidence interval) or standard-error", size.ParseConvention),
+		as: choiceFlag("precision-as", "`CONVENTION` what part of the estimate --precision is; both are in use, and their samples differ",
+			size.HalfWidth.String(), size.StandardError.String()),
 	}
+}
+
+// convention returns what --precision means, if it is given.
+func (p precisionFlags) convention() size.Convention {
+	c, err := size.ParseConvention(p.as.value)
+	if err != nil {
+		return 0
+	}
+	return c
 }
 
 // check asks for both flags or none.

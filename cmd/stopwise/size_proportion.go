@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -16,7 +15,7 @@ type proportionFlags struct {
 	precisionFlags
 	share, halfWidth *option[float64]
 	field            *option[int]
-	interval         *option[sampling.Method]
+	interval         *option[string]
 }
 
 func shareExpectedFlag() *option[float64] {
@@ -35,7 +34,7 @@ func sizeProportion() sizeQuestion {
 	f := &proportionFlags{
 		perStop: newPerStop(), precisionFlags: newPrecision(),
 		share: shareExpectedFlag(), halfWidth: halfWidthFlag(), field: fieldPlantsFlag(),
-		interval: newOption("interval", "`METHOD` interval of the exact route: "+either(methods), sampling.ParseMethod).withDefault("wilson"),
+		interval: choiceFlag("interval", "`METHOD` interval of the exact route", methods...).withDefault("wilson"),
 	}
 	return sizeQuestion{
 		name:  "proportion",
@@ -64,11 +63,15 @@ func (f *proportionFlags) find() (report.Output, error) {
 	if err != nil {
 		return report.Output{}, err
 	}
+	method, err := sampling.ParseMethod(f.interval.value)
+	if err != nil {
+		return report.Output{}, err
+	}
 	r := size.ProportionRequest{
 		Share: f.share.value, HalfWidth: f.halfWidth.value, Relative: f.precision.value, Confidence: f.confidence.value,
-		PlantsPerStop: f.plants.value, Rho: rho, RhoSource: source, FieldPlants: f.field.value, Interval: f.interval.value,
+		PlantsPerStop: f.plants.value, Rho: rho, RhoSource: source, FieldPlants: f.field.value, Interval: method,
 	}
-	standard := f.as.value == size.StandardError
+	standard := f.convention() == size.StandardError
 	if standard {
 		r.Relative *= f.standardErrors()
 	}
@@ -174,15 +177,17 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 	r, best := res.Request, chosen(res)
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("Stops that estimate a share of %s", report.Share(r.Share)))
-	width, route := best.ExpectedHalfWidth, "on average over all counts, exact"
-	if res.Exact == nil {
+	width, route := best.ExpectedHalfWidth, "on average, exactly worked out"
+	switch {
+	case res.Exact == nil:
 		width, route = best.NormalHalfWidth, "by the normal approximation"
+	case r.FieldPlants > 0:
+		route = "on average"
 	}
-	d.Para("%s. If %s of the plants are infested, the share is then known to within %s of itself with %s confidence (wanted %s; %s).",
-		walkThese(best.Stops, r.PlantsPerStop, best.Plants), report.Share(r.Share), points(width), report.Share(r.Confidence), chosenPoints(res.HalfWidth), route)
+	d.Para("%s. If %s of the plants are infested, the %s confidence interval then reaches %s to either side (wanted %s; %s).",
+		walkThese(best.Stops, r.PlantsPerStop, best.Plants), report.Share(r.Share), report.Share(r.Confidence), points(width), chosenPoints(res.HalfWidth), route)
 	routes := &report.Table{
-		Caption: fmt.Sprintf("Two routes. Before rounding up to whole stops the normal one asks for %s plants; alike plants make that %s times what independent ones would need.",
-			report.Number(res.UnroundedPlants, 4), report.Number(res.DesignEffect, 3)),
+		Caption: routesCaption(res),
 		Columns: []report.Column{
 			{Head: "route", Key: "route"}, {Head: "stops", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
 			{Head: "half-width, normal", Key: "normal_half_width", Right: true}, {Head: "half-width, expected", Key: "half_width", Right: true}, {Head: "true confidence", Key: "coverage", Right: true},
@@ -210,6 +215,14 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 	return d
 }
 
+func routesCaption(res size.ProportionResult) string {
+	s := fmt.Sprintf("Two routes. Before rounding up to whole stops the normal one asks for %s plants", notWhole(res.UnroundedPlants))
+	if res.DesignEffect > 1 {
+		s += fmt.Sprintf(", %s times as many as if plants were independent", report.Number(res.DesignEffect, 3))
+	}
+	return s + "."
+}
+
 // points returns a difference of shares: "9.8 points".
 func points(x float64) string {
 	if known(x) == nil {
@@ -220,5 +233,5 @@ func points(x float64) string {
 
 // chosenPoints returns a difference that was asked for: "10 points".
 func chosenPoints(x float64) string {
-	return strings.TrimSuffix(report.Share(x), "%") + " points"
+	return short(100*x) + " points"
 }

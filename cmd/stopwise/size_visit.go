@@ -84,7 +84,7 @@ type visitJSON struct {
 }
 
 type visitRow struct {
-	Rho     float64  `json:"rho"`
+	Value   float64  `json:"value"`
 	Assumed bool     `json:"assumed"`
 	Band    bandJSON `json:"band"`
 }
@@ -115,6 +115,9 @@ func visitOutput(res size.VisitResult) report.Output {
 		j.LeastUpper, j.GreatestLower = asBand(b.LeastUpper), asBand(b.GreatestLower)
 	}
 	j.Requested = asked
+	if res.Bounds == nil {
+		j.Achieved = j.Band
+	}
 	for _, s := range res.Sensitivity {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, visitRow{s.Rho, s.Assumed, *asBand(&s.Band)})
 	}
@@ -187,14 +190,18 @@ func bandTable(res size.VisitResult) *report.Table {
 // boundsSentences say whether the visit can tell the bounds apart.
 func boundsSentences(d *report.Document, res size.VisitResult) {
 	r, b := res.Request, res.Bounds
+	stops := stopsOf(r.Stops, r.PlantsPerStop)
 	risks := fmt.Sprintf("risks of %s and %s", report.Share(r.NeedlessRisk), report.Share(r.MissedRisk))
 	visit := fmt.Sprintf("acting at %s, a field at %s is treated needlessly in %s of visits and one at %s is missed in %s",
 		actWords(res.Act, res.Plants), report.Share(r.Lower), report.Percent(b.NeedlessRisk), report.Share(r.Upper), report.Percent(b.MissedRisk))
-	if !b.Tells {
-		d.Para("%s cannot tell %s from %s at %s: %s. No other act number keeps both risks.",
-			stopsOf(r.Stops, r.PlantsPerStop), report.Share(r.Lower), report.Share(r.Upper), risks, visit)
-	} else {
-		d.Para("%s can tell %s from %s at %s: %s.", stopsOf(r.Stops, r.PlantsPerStop), report.Share(r.Lower), report.Share(r.Upper), risks, keeping(res, visit))
+	tell := fmt.Sprintf("tell %s from %s at %s", report.Share(r.Lower), report.Share(r.Upper), risks)
+	switch act := b.Best.Cutoff + 1; {
+	case !b.Tells:
+		d.Para("%s cannot %s: %s. No other act number keeps both risks.", stops, tell, visit)
+	case act != res.Act && (b.NeedlessRisk > r.NeedlessRisk || b.MissedRisk > r.MissedRisk):
+		d.Para("%s can %s, but not so: %s. Acting at %d or more keeps both risks (%s and %s).", stops, tell, visit, act, report.Percent(b.Best.NeedlessRisk), report.Percent(b.Best.MissedRisk))
+	default:
+		d.Para("%s can %s: %s.", stops, tell, visit)
 	}
 	up, down := b.LeastUpper, b.GreatestLower
 	switch {
@@ -206,15 +213,6 @@ func boundsSentences(d *report.Document, res size.VisitResult) {
 	case down != nil:
 		d.Para("At these risks it can tell %s from %s (acting at %d or more).", report.Percent(down.Lower), report.Percent(down.Upper), down.Act)
 	}
-}
-
-// keeping adds which act number keeps the risks where the visit's own does not.
-func keeping(res size.VisitResult, visit string) string {
-	r, b := res.Request, res.Bounds
-	if best := b.Best.Cutoff + 1; (b.NeedlessRisk > r.NeedlessRisk || b.MissedRisk > r.MissedRisk) && best != res.Act {
-		return fmt.Sprintf("not by %s, which breaks a risk, but by acting at %d or more (%s and %s)", visit, best, report.Percent(b.Best.NeedlessRisk), report.Percent(b.Best.MissedRisk))
-	}
-	return visit
 }
 
 // actWords returns "20 or more of the 80 plants infested (25%)".

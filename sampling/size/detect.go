@@ -165,7 +165,7 @@ func (r DetectRequest) finite(res *DetectResult) error {
 	risk := (1 - r.Confidence) * (1 + tie)
 	n := sort.Search(N, func(i int) bool { return lot.none(i+1) <= risk }) + 1
 	if n > N {
-		return fmt.Errorf("size: even all %s reach only %s confidence when an infested one is seen with chance %s; must be a lower confidence", plural(N, "plant"), computed(1-lot.none(N)), percent(r.Seen))
+		return fmt.Errorf("size: even all %s reach only %s confidence when an infested one is seen with chance %s; must be a lower confidence", plural(N, "plant"), percent(1-lot.none(N)), percent(r.Seen))
 	}
 	res.UnroundedPlants = n
 	res.Stops = wholeStops(float64(n), r.PlantsPerStop)
