@@ -8,6 +8,7 @@ func commands(e env) []*cli.Command {
 	return []*cli.Command{
 		demoCommand(e),
 		fitCommand(e),
+		sizeCommand(e),
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
