@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/mathext"
 )
 
 // NegBinomial is the total count of insects, with variance Mean + Mean^2/K.
@@ -67,17 +66,17 @@ func (d NegBinomial) Tails(n int) []float64 {
 	return suffixSums(p, d.beyond(n, p))
 }
 
-// beyond returns P(X > n), given the probabilities up to n.
+// beyond returns P(X > n), given the probabilities up to n. The incomplete beta
+// function would do, but its argument Mu/(K+Mu) is so near 1 for small K that it
+// loses half of its digits.
 func (d NegBinomial) beyond(n int, p []float64) float64 {
-	switch {
-	case d.Mu == 0:
-		return 0
-	case d.K <= 100:
-		return mathext.RegIncBeta(float64(n+1), d.K, d.Mu/(d.K+d.Mu))
-	case float64(n) < d.Mu:
-		return math.Max(0, 1-floats.Sum(p))
+	rest := math.Max(0, 1-floats.Sum(p))
+	// The complement is exact to about 1e-16, which is enough where it is large;
+	// the terms beyond fall like a geometric series of this many that count.
+	terms := 40 * (1 + d.Mu/d.K)
+	if d.Mu == 0 || float64(n) < d.Mu || rest > 0.1 || terms > 1e6 {
+		return rest
 	}
-	// Above the mean the terms fall geometrically: add them up.
 	sum, term := 0.0, p[n]
 	for x := n; ; x++ {
 		term *= d.ratio(x)
