@@ -1,6 +1,7 @@
 package plans
 
 import (
+	"context"
 	"encoding/json"
 	"math"
 	"os"
@@ -45,7 +46,7 @@ func shippedProtocol(t testing.TB) Protocol {
 
 // designLines makes a plan by the textbook lines.
 func designLines(p Protocol) (*Plan, error) {
-	return Design(p, DesignOptions{Method: Lines})
+	return Design(context.Background(), p, DesignOptions{Method: Lines})
 }
 
 func linesPlan(t testing.TB, p Protocol) *Plan {

@@ -3,14 +3,8 @@ package plans
 import (
 	"fmt"
 	"strings"
-)
 
-// A Method says how a table was found.
-type Method string
-
-// The methods of Design.
-const (
-	Lines Method = "lines" // Wald's textbook lines, grouped by stop
+	"stopwise/sampling"
 )
 
 // A Plan is a protocol with a decision table for each of its stages.
@@ -32,6 +26,12 @@ type StagePlan struct {
 	// Effort is what a visit takes at the lower bound, the threshold and the
 	// upper bound, at both ends of the clumping range.
 	Effort []Effort
+	// Weighted is what the design made least: the expected stops in the most
+	// clumped worlds, averaged over the two bounds and the threshold.
+	Weighted float64
+	// NoPlanBelow is a number of weighted expected stops that no plan keeping the
+	// risks can beat; 0 where it was not computed.
+	NoPlanBelow float64
 
 	protocol *Protocol
 }
@@ -53,51 +53,6 @@ type Effort struct {
 	Plants   float64    `json:"expected_plants"`
 	Minutes  float64    `json:"expected_minutes"`
 	Within90 int        `json:"stops_90_percent"` // nine visits in ten need no more stops
-}
-
-// DesignOptions says how a plan is to be found.
-type DesignOptions struct {
-	Method Method // Lines where empty
-}
-
-// Design makes a plan for every stage of a protocol. It returns FieldErrors for
-// a protocol that does not hold together.
-func Design(p Protocol, o DesignOptions) (*Plan, error) {
-	if err := p.Check(); err != nil {
-		return nil, err
-	}
-	plan := &Plan{Protocol: p}
-	for i := range p.Stages {
-		s := &StagePlan{Stage: p.Stages[i], Method: o.Method, protocol: &plan.Protocol}
-		if err := s.fromLines(); err != nil {
-			return nil, err
-		}
-		s.judge()
-		plan.Stages = append(plan.Stages, s)
-	}
-	return plan, nil
-}
-
-// fromLines makes the table from the textbook lines, which take plants as
-// independent. Counts use the k at the clumped end of the range, or Taylor's at
-// the threshold.
-func (s *StagePlan) fromLines() error {
-	l, err := s.textbookLines()
-	if err != nil {
-		return err
-	}
-	stop := s.protocol.Stop
-	s.Method, s.Lines = Lines, &l
-	s.Table = l.Table(s.Units(stop.Plants), stop.Minimum, stop.Maximum, s.bounded())
-	return s.Table.Check()
-}
-
-func (s *StagePlan) textbookLines() (LinePair, error) {
-	if s.Measure == MeanPerLeaf {
-		w := s.worlds(s.Threshold)
-		return CountLines(s.Lower, s.Upper, w[len(w)-1].Clump, s.NeedlessRisk, s.MissedRisk)
-	}
-	return BinomialLines(s.Lower, s.Upper, s.NeedlessRisk, s.MissedRisk)
 }
 
 // bounded reports whether a unit counts for at most one.
@@ -124,7 +79,7 @@ func (s *StagePlan) Clumped(level float64) World {
 func (s *StagePlan) Evaluate(w World) Evaluation { return Evaluate(s.Table, w.Population()) }
 
 // judge computes the plan's exact risks and effort.
-func (s *StagePlan) judge() {
+func (s *StagePlan) judge(weights [3]float64) {
 	s.Risks, s.Effort = nil, nil
 	lower, upper := s.worlds(s.Lower), s.worlds(s.Upper)
 	for i := range lower {
@@ -147,6 +102,7 @@ func (s *StagePlan) judge() {
 			s.Effort = append(s.Effort, s.effort(at.name, w))
 		}
 	}
+	s.Weighted = s.problem(weights).effort(s.Table)
 }
 
 func (s *StagePlan) effort(at string, w World) Effort {
@@ -155,7 +111,7 @@ func (s *StagePlan) effort(at string, w World) Effort {
 	return Effort{
 		At: at, Level: w.Level, Clump: w.value(), Act: e.Act,
 		Stops: e.ExpectedStops, Plants: plants,
-		Minutes:  s.protocol.Stop.Minutes(e.ExpectedStops, plants),
+		Minutes:  s.protocol.MinutesOf(s.Stage, e.ExpectedStops, plants),
 		Within90: e.StopsWithin(0.9),
 	}
 }
@@ -244,4 +200,20 @@ func (p *Plan) Stage(name string) (*StagePlan, error) {
 		return nil, fmt.Errorf("the plan has one unnamed stage; leave the stage name out")
 	}
 	return nil, fmt.Errorf("no stage %q in the plan; it has: %s", name, list)
+}
+
+// Textbook returns Wald's approximations for the stage's lines at the lower
+// bound, at the slope and at the upper bound; nil where it was not made from
+// lines.
+func (s *StagePlan) Textbook() []WaldPoint {
+	if s.Lines == nil {
+		return nil
+	}
+	return s.Lines.WaldPoints(s.Lower, s.Upper, s.NeedlessRisk, s.MissedRisk, func(level float64) sampling.Population {
+		w := s.Clumped(level)
+		if s.bounded() {
+			w.Clump = 0 // the textbook takes plants as independent
+		}
+		return w.Population()
+	})
 }

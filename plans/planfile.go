@@ -36,6 +36,8 @@ type stageFile struct {
 	Rows          []Row     `json:"rows"`
 	Risks         []Risk    `json:"risks"`
 	Effort        []Effort  `json:"effort"`
+	Weighted      float64   `json:"weighted_expected_stops"`
+	NoPlanBelow   float64   `json:"no_plan_below,omitempty"`
 }
 
 // A Row is one stop of a decision table; a nil number means never.
@@ -67,7 +69,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort,
+			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow,
 		})
 	}
 	sum, err := f.sum()
@@ -161,7 +163,8 @@ func lineAt(text []byte, offset int64) int {
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := &StagePlan{
 		Stage: plan.Protocol.Stages[i], Method: f.Method, Lines: f.Lines,
-		Risks: f.Risks, Effort: f.Effort, protocol: &plan.Protocol,
+		Risks: f.Risks, Effort: f.Effort,
+		Weighted: f.Weighted, NoPlanBelow: f.NoPlanBelow, protocol: &plan.Protocol,
 	}
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != plan.Protocol.Stop.Plants {
@@ -185,4 +188,13 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 		return nil, errors.New("plans: stage without risks or effort")
 	}
 	return s, s.Table.Check()
+}
+
+// IsPlanFile reports whether a text says of itself that it is a plan file,
+// damaged or not.
+func IsPlanFile(text []byte) bool {
+	var head struct {
+		Kind string `json:"kind"`
+	}
+	return json.Unmarshal(text, &head) == nil && head.Kind == planKind
 }

@@ -154,5 +154,8 @@ func (f Counts) Stop(units int) StopTotal {
 	return NegBinomial{float64(units) * f.Mean, float64(units) * f.K}
 }
 
+// Additive marks that counts of independent units add up.
+func (f Counts) Additive() {}
+
 // Level returns Mean.
 func (f Counts) Level() float64 { return f.Mean }

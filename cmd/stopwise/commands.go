@@ -1,0 +1,15 @@
+package main
+
+import "github.com/urfave/cli/v2"
+
+// commands returns the commands in the order in which help lists them. They are
+// built anew for each run, because flags keep what they were set to.
+func commands(e env) []*cli.Command {
+	return []*cli.Command{
+		demoCommand(e),
+		designCommand(e),
+		tableCommand(e),
+		curveCommand(e),
+		checkCommand(e),
+	}
+}

@@ -1,0 +1,115 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// The arrows of the program: cmd -> validate -> plans -> sampling. A library
+// imports no other package of the program than these.
+var mayImport = map[string][]string{
+	"stopwise/sampling": {"stopwise/sampling"},
+	"stopwise/plans":    {"stopwise/sampling", "stopwise/plans"},
+	"stopwise/validate": {"stopwise/sampling", "stopwise/plans", "stopwise/validate"},
+}
+
+// Libraries know nothing of files, the command line, printing or clocks. The
+// packages below these are forbidden too.
+var forbidden = []string{
+	"os", "path/filepath", "log", "time", "flag",
+	"github.com/urfave/cli/v2", "github.com/olekukonko/tablewriter", "github.com/schollz/progressbar/v3", "golang.org/x/term",
+}
+
+// datesOnly are packages that read dates written in data; they ask no clock.
+var datesOnly = []string{"stopwise/sampling/pilot"}
+
+type goPackage struct {
+	ImportPath string
+	Imports    []string // without those of tests
+}
+
+func listPackages(t *testing.T) []goPackage {
+	t.Helper()
+	cmd := exec.Command("go", "list", "-json=ImportPath,Imports", "./...")
+	cmd.Dir = "../.."
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []goPackage
+	for d := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p goPackage
+		if err := d.Decode(&p); errors.Is(err, io.EOF) {
+			return all
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, p)
+	}
+}
+
+func TestArrows(t *testing.T) {
+	all := listPackages(t)
+	for _, path := range []string{"stopwise/sampling", "stopwise/plans", "stopwise/cmd/stopwise"} {
+		if !slices.ContainsFunc(all, func(p goPackage) bool { return p.ImportPath == path }) {
+			t.Errorf("go list does not know %s", path)
+		}
+	}
+	for _, fault := range arrowFaults(all) {
+		t.Error(fault)
+	}
+}
+
+func TestArrowFaults(t *testing.T) {
+	for _, c := range []struct {
+		from, to string
+		faulty   bool
+	}{
+		{"stopwise/sampling", "stopwise/plans", true},
+		{"stopwise/sampling/fit", "stopwise/validate", true},
+		{"stopwise/plans", "stopwise/validate/space", true},
+		{"stopwise/validate", "stopwise/cmd/stopwise/internal/report", true},
+		{"stopwise/plans", "os", true},
+		{"stopwise/plans", "os/exec", true},
+		{"stopwise/plans", "github.com/olekukonko/tablewriter/tw", true},
+		{"stopwise/plans", "stopwise/sampling", false},
+		{"stopwise/validate", "stopwise/plans", false},
+		{"stopwise/sampling", "math", false},
+		{"stopwise/sampling/fit", "stopwise/sampling", false},
+		{"stopwise/cmd/stopwise", "os", false},
+		{"stopwise/cmd/stopwise", "stopwise/validate", false},
+	} {
+		faults := arrowFaults([]goPackage{{c.from, []string{c.to}}})
+		if (len(faults) > 0) != c.faulty {
+			t.Errorf("%s -> %s: %q", c.from, c.to, faults)
+		}
+	}
+}
+
+func arrowFaults(all []goPackage) (faults []string) {
+	for _, p := range all {
+		for library, allowed := range mayImport {
+			if !within(p.ImportPath, library) {
+				continue
+			}
+			for _, i := range p.Imports {
+				own := within(i, "stopwise")
+				inside := func(path string) bool { return within(i, path) }
+				if i == "time" && slices.Contains(datesOnly, p.ImportPath) {
+					continue
+				}
+				if own && !slices.ContainsFunc(allowed, inside) || slices.ContainsFunc(forbidden, inside) {
+					faults = append(faults, p.ImportPath+" imports "+i)
+				}
+			}
+		}
+	}
+	return faults
+}
+
+func within(path, parent string) bool { return path == parent || strings.HasPrefix(path, parent+"/") }

@@ -1,0 +1,317 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+	"strconv"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+// situation holds the flags that state a design problem, in place of a protocol
+// or beside one.
+type situation struct {
+	lower, upper, lowerMean, upperMean *option[float64]
+	needless, missed                   *option[float64]
+	plants                             *option[plantsChoice]
+	minStops, maxStops                 *option[int]
+	rho, k                             *option[plans.Range]
+	taylor                             *option[plans.Taylor]
+	walk, plant                        *option[float64]
+}
+
+// plantsChoice is a number of plants per stop, or 0 for auto.
+type plantsChoice int
+
+func newSituation() *situation {
+	return &situation{
+		lower: lowerFlag(), upper: upperFlag(), lowerMean: lowerMeanFlag(), upperMean: upperMeanFlag(),
+		needless: needlessRiskFlag(), missed: missedRiskFlag(),
+		plants: newOption("plants-per-stop", "`COUNT` plants examined at each stop, or auto for the number at which visits take the fewest minutes",
+			func(s string) (plantsChoice, error) {
+				if strings.TrimSpace(s) == "auto" {
+					return 0, nil
+				}
+				n, err := whole(1, 10000)(s)
+				if err != nil {
+					err = fmt.Errorf("%w, or auto", err)
+				}
+				return plantsChoice(n), err
+			}).withoutValue("20"),
+		minStops: minStopsFlag().withoutValue("4"), maxStops: maxStopsFlag().withoutValue("20"),
+		rho: rhoFlag(), k: kFlag(), taylor: taylorFlag(),
+		walk: walkMinutesFlag().withoutValue("3"), plant: plantMinutesFlag().withoutValue("0.25"),
+	}
+}
+
+func (s *situation) flags() []cli.Flag {
+	return []cli.Flag{s.lower, s.upper, s.lowerMean, s.upperMean, s.needless, s.missed, s.plants,
+		s.minStops, s.maxStops, s.rho, s.k, s.taylor, s.walk, s.plant}
+}
+
+// auto reports whether the plants per stop are to be searched for.
+func (s *situation) auto() bool { return s.plants.set && s.plants.value == 0 }
+
+// protocol returns the protocol that the flags alone state: one unnamed stage.
+func (s *situation) protocol() (plans.Protocol, error) {
+	p := plans.Protocol{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}
+	st := plans.Stage{Measure: plans.ShareInfested}
+	low, high := s.lower, s.upper
+	if s.lowerMean.set || s.upperMean.set {
+		st.Measure, low, high = plans.MeanPerLeaf, s.lowerMean, s.upperMean
+		if err := errors.Join(exclusive(s.lower, s.lowerMean), exclusive(s.upper, s.upperMean)); err != nil {
+			return p, err
+		}
+	}
+	if err := required(low, high, s.needless, s.missed); err != nil {
+		return p, err
+	}
+	if err := below(low, high); err != nil {
+		return p, err
+	}
+	st.Lower, st.Upper = low.value, high.value
+	st.Threshold = plans.Middle(st.Lower, st.Upper)
+	st.NeedlessRisk, st.MissedRisk = s.needless.value, s.missed.value
+	p.Stages = []plans.Stage{st}
+	p.Defaults = []string{"threshold = " + plans.FormatLevel(st.Measure, st.Threshold) + " (the middle of the bounds)"}
+	s.override(&p)
+	for _, d := range []struct {
+		set  bool
+		text string
+	}{
+		{s.plants.set, "plants per stop = 20"}, {s.minStops.set, "minimum stops = " + strconv.Itoa(p.Stop.Minimum)},
+		{s.maxStops.set, "maximum stops = " + strconv.Itoa(p.Stop.Maximum)},
+		{s.walk.set, "minutes to walk to a stop = 3"}, {s.plant.set, "minutes per plant = 0.25"},
+	} {
+		if !d.set {
+			p.Defaults = append(p.Defaults, d.text)
+		}
+	}
+	if st.Measure == plans.ShareInfested && p.Clumping.Rho == nil {
+		return p, usageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
+	}
+	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil {
+		return p, usageHint("give one, such as --k 0.8", "--k and --taylor are missing")
+	}
+	return p, flagErrors(p.Check())
+}
+
+// override puts the flags in place of what a protocol says.
+func (s *situation) override(p *plans.Protocol) {
+	if s.plants.set && !s.auto() {
+		p.Stop.Plants = int(s.plants.value)
+	}
+	set(s.minStops, &p.Stop.Minimum)
+	set(s.maxStops, &p.Stop.Maximum)
+	if s.maxStops.set && !s.minStops.set && len(p.Stages) == 1 && p.Stages[0].Name == "" {
+		p.Stop.Minimum = min(p.Stop.Minimum, p.Stop.Maximum)
+	}
+	set(s.walk, &p.Stop.WalkMinutes)
+	set(s.plant, &p.Stop.PlantMinutes)
+	if s.rho.set {
+		p.Clumping.Rho = &s.rho.value
+	}
+	if s.k.set {
+		p.Clumping.K, p.Clumping.Taylor = &s.k.value, nil
+	}
+	if s.taylor.set {
+		p.Clumping.K, p.Clumping.Taylor = nil, &s.taylor.value
+	}
+}
+
+func set[T any](o *option[T], to *T) {
+	if o.set {
+		*to = o.value
+	}
+}
+
+// flagErrors turns faults of a protocol made from flags into faults of usage.
+func flagErrors(err error) error {
+	var out []error
+	for _, e := range leaves(err) {
+		out = append(out, usageError("%v", e))
+	}
+	return errors.Join(out...)
+}
+
+// read returns the protocol of the command line: a file with the flags put over
+// it, or the flags alone.
+func (s *situation) read(e env, c *cli.Context) (plans.Protocol, error) {
+	switch c.NArg() {
+	case 0:
+		return s.protocol()
+	case 1:
+	default:
+		return plans.Protocol{}, usageError("%s takes one protocol, not %d arguments", c.Command.Name, c.NArg())
+	}
+	for _, o := range []*option[float64]{s.lower, s.upper, s.lowerMean, s.upperMean, s.needless, s.missed} {
+		if o.set {
+			return plans.Protocol{}, usageError("--%s goes without a protocol; each stage of %s has its own", o.Name, c.Args().First())
+		}
+	}
+	p, err := readProtocol(e, c.Args().First())
+	if err != nil {
+		return p, err
+	}
+	s.override(&p)
+	return p, flagErrors(p.Check())
+}
+
+func designCommand(e env) *cli.Command {
+	s := newSituation()
+	var methods []string
+	for _, m := range plans.Methods {
+		methods = append(methods, string(m))
+	}
+	method := choiceFlag("method", "`METHOD` how the boundaries are found", methods...).withDefault(methods[0])
+	weights := newOption("weights", "`A,B,C` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
+		parseWeights).withoutValue("1,1,1")
+	out := newOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
+		if s == "" {
+			return "", errEmpty
+		}
+		return s, nil
+	})
+	stage, format := stageFlag(), formatFlag()
+	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
+	return &cli.Command{
+		Name:      "design",
+		Usage:     "make a plan with exact risks from a protocol",
+		ArgsUsage: "[PROTOCOL.toml]",
+		Description: `Turns a protocol into a plan: for each growth stage a table that says after every stop whether to leave the field, to act, or to walk on. The risks printed are exact, clumping included. Without a protocol the flags state one unnamed stage.
+
+$ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
+$ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
+
+The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.`,
+		Flags: append(s.flags(), method, weights, stage, out, compare, format),
+		Action: func(c *cli.Context) error {
+			p, err := s.read(e, c)
+			if err != nil {
+				return err
+			}
+			if stage.set {
+				if p, err = onlyStage(p, stage.value); err != nil {
+					return err
+				}
+			}
+			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
+			defer cancel()
+			o := plans.DesignOptions{Method: plans.Method(method.value), Weights: weights.value}
+			var trials []plans.PlantsTrial
+			if s.auto() {
+				if p.Stop.Plants, trials, err = searchPlants(ctx, e, p, o); err != nil {
+					return designError(err)
+				}
+			}
+			if compare.Value || c.Bool("compare") {
+				if out.set {
+					return usageError("--compare makes no plan to write; leave --out away")
+				}
+				return compareMethods(ctx, e, p, o, format.value)
+			}
+			o.Bound = o.Method == plans.RiskTrue
+			plan, err := designWithProgress(ctx, e, p, o)
+			if err != nil {
+				return designError(err)
+			}
+			if out.set {
+				if err := writePlan(out.value, plan); err != nil {
+					return err
+				}
+			}
+			return printDesign(e, plan, trials, out.value, format.value)
+		},
+	}
+}
+
+func parseWeights(s string) (w [3]float64, err error) {
+	parts := strings.Split(s, ",")
+	sum := 0.0
+	for i, part := range parts {
+		if i > 2 {
+			break
+		}
+		x, err := notNegative(part)
+		if err != nil {
+			return w, err
+		}
+		w[i] = x
+		sum += x
+	}
+	if len(parts) != 3 || sum == 0 {
+		return w, fmt.Errorf("%q is not three numbers; write lower,threshold,upper such as 1,1,1, not all 0", s)
+	}
+	return w, nil
+}
+
+func onlyStage(p plans.Protocol, name string) (plans.Protocol, error) {
+	var known []string
+	for _, s := range p.Stages {
+		if strings.EqualFold(s.Name, name) {
+			p.Stages = []plans.Stage{s}
+			return p, nil
+		}
+		known = append(known, s.Name)
+	}
+	return p, usageError("no stage %q in the protocol; it has: %s", name, strings.Join(known, ", "))
+}
+
+func designWithProgress(ctx context.Context, e env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, error) {
+	progress := report.NewProgress(e.Err, "designing", int64(len(p.Stages)))
+	defer progress.Done()
+	o.Progress = func(string) { progress.Add(1) }
+	plan, err := plans.Design(ctx, p, o)
+	if plan != nil {
+		plan.Program = version
+	}
+	return plan, err
+}
+
+func searchPlants(ctx context.Context, e env, p plans.Protocol, o plans.DesignOptions) (int, []plans.PlantsTrial, error) {
+	progress := report.NewProgress(e.Err, "trying plants per stop", -1)
+	defer progress.Done()
+	o.Progress = func(string) { progress.Add(1) }
+	return plans.BestPlants(ctx, p, o)
+}
+
+// designError gives the errors of a design their exit status: a plan that cannot
+// exist is work that failed, not bad input.
+func designError(err error) error {
+	var infeasible *plans.Infeasible
+	var cannot *plans.Failure
+	var field *plans.FieldError
+	switch {
+	case errors.Is(err, context.Canceled):
+		return failure("interrupted; nothing was written")
+	case errors.As(err, &infeasible), errors.As(err, &cannot):
+		return failure("%w", err)
+	case errors.As(err, &field):
+		return flagErrors(err)
+	}
+	return err
+}
+
+func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, format string) error {
+	raw, err := plan.JSON()
+	if err != nil {
+		return err
+	}
+	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
+	for _, s := range plan.Stages {
+		for _, r := range s.Rows() {
+			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
+		}
+	}
+	return report.Write(e.Out, format, report.Output{
+		Doc: designDocument(plan, trials, file), Records: records, JSON: json.RawMessage(raw),
+	})
+}

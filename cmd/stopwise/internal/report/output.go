@@ -1,0 +1,170 @@
+package report
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Formats are the formats that Write knows, the usual one first.
+var Formats = []string{"text", "csv", "json", "markdown"}
+
+// Output is one result in the shapes that the formats need. A nil part means
+// that the formats made from it cannot hold the result.
+type Output struct {
+	Doc     *Document // text and markdown
+	Records *Records  // csv
+	JSON    any       // json: a struct with snake_case keys that embeds an Envelope
+}
+
+// An Envelope is the start of every JSON document that the program prints.
+// Version rises when a key changes its meaning or goes.
+type Envelope struct {
+	Kind    string `json:"kind"`
+	Version int    `json:"version"`
+}
+
+// A FormatError says that a format cannot hold an output. It is the fault of
+// whoever asked for the format.
+type FormatError struct {
+	Format string
+	Use    []string // the formats that can
+}
+
+func (e *FormatError) Error() string {
+	use := strings.Join(e.Use, ", ")
+	if n := len(e.Use); n > 1 {
+		use = strings.Join(e.Use[:n-1], ", ") + " or " + e.Use[n-1]
+	}
+	return fmt.Sprintf("%s cannot hold this output; use %s", e.Format, use)
+}
+
+// Write writes o in a format. Nothing is written when there is an error before
+// the writing itself.
+func Write(w io.Writer, format string, o Output) error {
+	data, err := o.encode(format)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(data)
+	return err
+}
+
+func (o Output) encode(format string) ([]byte, error) {
+	usable := o.formats()
+	if !slices.Contains(usable, format) {
+		return nil, &FormatError{format, usable}
+	}
+	switch format {
+	case "csv":
+		return o.Records.encode()
+	case "json":
+		return encodeJSON(o.JSON)
+	case "markdown":
+		s, err := o.Doc.Markdown()
+		return []byte(s), err
+	default:
+		s, err := o.Doc.Text()
+		return []byte(s), err
+	}
+}
+
+func (o Output) formats() []string {
+	has := map[string]bool{"text": o.Doc != nil, "markdown": o.Doc != nil, "csv": o.Records != nil, "json": o.JSON != nil}
+	return slices.DeleteFunc([]string{"text", "markdown", "csv", "json"}, func(f string) bool { return !has[f] })
+}
+
+// encodeJSON refuses NaN and infinities, which JSON cannot hold: "never" and
+// "not known" are null.
+func encodeJSON(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		if u, ok := errors.AsType[*json.UnsupportedValueError](err); ok {
+			return nil, fmt.Errorf("report: json cannot hold the value %s", u.Str)
+		}
+		return nil, fmt.Errorf("report: %w", err)
+	}
+	var head Envelope
+	if err := json.Unmarshal(b.Bytes(), &head); err != nil || head.Kind == "" || head.Version < 1 {
+		return nil, fmt.Errorf("report: the json of a %T has no kind and version", v)
+	}
+	return b.Bytes(), nil
+}
+
+// Records are the rows of a CSV file.
+type Records struct {
+	keys []string
+	rows [][]any
+}
+
+// NewRecords returns empty records with a header of keys.
+func NewRecords(keys ...string) *Records { return &Records{keys: keys} }
+
+// Add adds a row of strings, bools, ints, int64s, float64s, pointers to these,
+// or nil. Numbers are written with all their digits; nil is an empty cell.
+func (r *Records) Add(values ...any) { r.rows = append(r.rows, values) }
+
+func (r *Records) encode() ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	_ = w.Write(r.keys) // a bytes.Buffer takes everything
+	for i, row := range r.rows {
+		if len(row) != len(r.keys) {
+			return nil, fmt.Errorf("report: csv row %d has %d values, the header has %d", i+1, len(row), len(r.keys))
+		}
+		cells := make([]string, len(row))
+		for j, v := range row {
+			var err error
+			if cells[j], err = cell(v); err != nil {
+				return nil, fmt.Errorf("report: csv row %d, %s: %w", i+1, r.keys[j], err)
+			}
+		}
+		_ = w.Write(cells)
+	}
+	w.Flush()
+	return b.Bytes(), w.Error()
+}
+
+func cell(v any) (string, error) {
+	switch x := v.(type) {
+	case nil:
+		return "", nil
+	case string:
+		return x, nil
+	case bool:
+		return strconv.FormatBool(x), nil
+	case int:
+		return strconv.Itoa(x), nil
+	case int64:
+		return strconv.FormatInt(x, 10), nil
+	case float64:
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return "", fmt.Errorf("csv cannot hold the value %v", x)
+		}
+		return strconv.FormatFloat(x, 'g', -1, 64), nil
+	case *float64:
+		return pointed(x)
+	case *int:
+		return pointed(x)
+	case *string:
+		return pointed(x)
+	}
+	return "", fmt.Errorf("csv cannot hold a %T", v)
+}
+
+func pointed[T any](p *T) (string, error) {
+	if p == nil {
+		return "", nil
+	}
+	return cell(*p)
+}

@@ -1,0 +1,121 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/olekukonko/tablewriter"
+	"github.com/olekukonko/tablewriter/pkg/twwidth"
+	"github.com/olekukonko/tablewriter/renderer"
+	"github.com/olekukonko/tablewriter/tw"
+)
+
+// A Table is rows of ready-made text under named columns.
+type Table struct {
+	Caption string
+	Columns []Column
+	Rows    [][]string // each as long as Columns
+}
+
+// A Column is a column of a table.
+type Column struct {
+	Head  string // for people, with the unit
+	Key   string // for machines: snake_case, the same in CSV and JSON
+	Right bool   // aligned to the right, as numbers are
+}
+
+// Keys returns the columns' keys, for [NewRecords].
+func (t *Table) Keys() []string {
+	keys := make([]string, len(t.Columns))
+	for i, c := range t.Columns {
+		keys[i] = c.Key
+	}
+	return keys
+}
+
+// Add adds a row.
+func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
+
+func (t *Table) text() (string, error) {
+	// The gap stands in for the column separator, and the rule runs through it.
+	gap, rule := "   ", "───"
+	s, err := t.render(renderer.NewBlueprint(tw.Rendition{
+		Borders: tw.BorderNone,
+		Symbols: tw.NewSymbolCustom("rule").WithRow("─").WithColumn(gap).WithCenter(rule).
+			WithHeaderMid(rule).WithTopMid(rule).WithMidLeft(rule).WithBottomMid(rule),
+		Settings: tw.Settings{
+			Lines: tw.Lines{ShowTop: tw.Off, ShowBottom: tw.Off, ShowHeaderLine: tw.On, ShowFooterLine: tw.Off},
+			Separators: tw.Separators{ShowHeader: tw.On, ShowFooter: tw.Off,
+				BetweenRows: tw.Off, BetweenColumns: tw.On},
+		},
+	}), tw.PaddingNone, flat)
+	if err != nil {
+		return "", err
+	}
+	if len(t.Rows) == 0 { // the rule is drawn on the way to the first row
+		s += strings.Repeat("─", twwidth.Width(strings.TrimRight(s, "\n"))) + "\n"
+	}
+	s = trimLines(s)
+	if t.Caption != "" {
+		s = Wrap(t.Caption, TextWidth, "") + "\n\n" + s
+	}
+	return s, nil
+}
+
+func (t *Table) markdown() (string, error) {
+	s, err := t.render(renderer.NewMarkdown(), tw.Padding{Left: " ", Right: " "}, func(cell string) string {
+		return strings.ReplaceAll(escape(flat(cell)), "|", `\|`)
+	})
+	if err != nil {
+		return "", err
+	}
+	if t.Caption != "" {
+		s = escape(oneLine(t.Caption)) + "\n\n" + s
+	}
+	return s, nil
+}
+
+func (t *Table) render(r tw.Renderer, padding tw.Padding, cell func(string) string) (string, error) {
+	head := make([]string, len(t.Columns))
+	align := make(tw.Alignment, len(t.Columns))
+	for i, c := range t.Columns {
+		head[i] = cell(c.Head)
+		align[i] = tw.AlignLeft
+		if c.Right {
+			align[i] = tw.AlignRight
+		}
+	}
+	rows := make([][]string, len(t.Rows))
+	for i, row := range t.Rows {
+		if len(row) != len(head) {
+			return "", fmt.Errorf("report: row %d of the table %q has %d cells, its head has %d", i+1, t.Caption, len(row), len(head))
+		}
+		for _, c := range row {
+			rows[i] = append(rows[i], cell(c))
+		}
+	}
+	var b strings.Builder
+	w := tablewriter.NewTable(&b,
+		tablewriter.WithRenderer(r),
+		// The automatic format turns n_max into N MAX; automatic wrapping cuts long words.
+		tablewriter.WithHeaderAutoFormat(tw.Off),
+		tablewriter.WithHeaderAutoWrap(tw.WrapNone),
+		tablewriter.WithRowAutoWrap(tw.WrapNone),
+		tablewriter.WithTrimSpace(tw.Off),
+		tablewriter.WithPadding(padding),
+		tablewriter.WithAlignment(align),
+	)
+	w.Header(head)
+	if err := w.Bulk(rows); err != nil {
+		return "", err
+	}
+	if err := w.Render(); err != nil {
+		return "", err
+	}
+	return b.String(), nil
+}
+
+// flat keeps a cell on one line, with its leading spaces.
+func flat(s string) string {
+	return strings.NewReplacer("\r\n", " ", "\n", " ", "\r", " ", "\t", " ").Replace(s)
+}

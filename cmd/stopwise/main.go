@@ -1,0 +1,14 @@
+// Stopwise designs sampling plans for scouting crop fields, and helps to walk
+// them: after each stop it says whether to leave the field, to act, or to go on.
+//
+// Run stopwise --help for its commands, and stopwise COMMAND --help for the
+// flags of a command with an example.
+//
+// The exit status is 0 when the work is done, 1 when it failed (a plan that
+// cannot exist, a validation that falls short), and 2 when the input or the
+// usage is wrong. Messages go to standard error, one line each.
+package main
+
+import "os"
+
+func main() { os.Exit(run(os.Args, os.Stdin, os.Stdout, os.Stderr)) }

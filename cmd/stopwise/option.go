@@ -1,0 +1,137 @@
+package main
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+)
+
+// An option is a flag that is parsed and checked as it is read. It goes into a
+// command's Flags as it is.
+type option[T any] struct {
+	*cli.GenericFlag
+	value T    // what was given, otherwise the default
+	set   bool // whether it was given
+	read  *optionText
+}
+
+// newOption returns a flag without a default. A word between backticks at the
+// start of usage names what the flag takes. The errors of parse follow on the
+// flag's name: `"25" is not a share; write 25% or 0.25`.
+func newOption[T any](name, usage string, parse func(string) (T, error)) *option[T] {
+	o := &option[T]{}
+	o.read = &optionText{parse: func(s string) (err error) {
+		o.value, err = parse(s)
+		return err
+	}, given: &o.set}
+	o.GenericFlag = &cli.GenericFlag{Name: name, Usage: usage, Value: o.read}
+	return o
+}
+
+// withDefault gives the flag a default, written as on the command line.
+func (o *option[T]) withDefault(text string) *option[T] {
+	if err := o.read.parse(text); err != nil {
+		panic(fmt.Sprintf("default of --%s: %v", o.Name, err))
+	}
+	o.read.text = text
+	return o
+}
+
+// withoutValue says in the help what happens where the flag is not given.
+func (o *option[T]) withoutValue(text string) *option[T] {
+	o.DefaultText = text
+	return o
+}
+
+func (o *option[T]) fault() error { return o.read.err }
+
+func (o *option[T]) given() (name, text string, set bool) {
+	return dashed(o.Name), o.read.text, o.set
+}
+
+// optionText is the text of an option, in the shape that the parser wants. It
+// keeps its error, of which the parser passes on the text only, and reworded.
+type optionText struct {
+	parse func(string) error
+	given *bool
+	text  string // as written
+	err   error
+}
+
+func (t *optionText) Set(s string) error {
+	if *t.given {
+		t.err = fmt.Errorf("given twice, %s and %s", quoteEmpty(t.text), quoteEmpty(s))
+		return t.err
+	}
+	t.text, *t.given = s, true
+	t.err = t.parse(s)
+	return t.err
+}
+
+func (t *optionText) String() string { return t.text }
+
+func quoteEmpty(s string) string {
+	if s == "" {
+		return `""`
+	}
+	return s
+}
+
+// anOption is an option of any type.
+type anOption interface {
+	given() (name, text string, set bool)
+}
+
+// required returns an error that names the options that have no value: they were
+// not given and have no default.
+func required(options ...anOption) error {
+	var missing []string
+	for _, o := range options {
+		if name, text, set := o.given(); !set && text == "" {
+			missing = append(missing, name)
+		}
+	}
+	switch n := len(missing); n {
+	case 0:
+		return nil
+	case 1:
+		return usageError("%s is missing", missing[0])
+	default:
+		return usageError("%s and %s are missing", strings.Join(missing[:n-1], ", "), missing[n-1])
+	}
+}
+
+// exclusive returns an error when more than one of the options was given.
+func exclusive(options ...anOption) error {
+	var names []string
+	for _, o := range options {
+		if name, _, set := o.given(); set {
+			names = append(names, name)
+		}
+	}
+	if len(names) < 2 {
+		return nil
+	}
+	return usageError("%s cannot be used together; give one of them", strings.Join(names, " and "))
+}
+
+// below returns an error unless low lies below high.
+func below[T cmp.Ordered](low, high *option[T]) error {
+	if low.value < high.value {
+		return nil
+	}
+	return usageError("--%s %s must be below --%s %s", low.Name, low.read.text, high.Name, high.read.text)
+}
+
+// notAbove returns an error when low lies above high.
+func notAbove[T cmp.Ordered](low, high *option[T]) error {
+	if low.value <= high.value {
+		return nil
+	}
+	return usageError("--%s %s must not be above --%s %s", low.Name, low.read.text, high.Name, high.read.text)
+}
+
+var errEmpty = errors.New("is empty")

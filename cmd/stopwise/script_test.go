@@ -1,0 +1,51 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"os/exec"
+	"strconv"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+// In scripts, stopwise is the program and trial is the program with made-up
+// commands.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"stopwise": main,
+		"trial":    func() { os.Exit(runCommands(trialCommands, os.Args, os.Stdin, os.Stdout, os.Stderr)) },
+	})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/script",
+		UpdateScripts:       *update,
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+	})
+}
+
+// exits is a command of scripts: "exits 2 stopwise nosuch" runs a program, and
+// the script fails unless that is its exit status.
+func exits(ts *testscript.TestScript, negated bool, args []string) {
+	if negated || len(args) < 2 {
+		ts.Fatalf("usage: exits STATUS PROGRAM [ARGUMENT...]")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		e, ok := errors.AsType[*exec.ExitError](err)
+		if !ok {
+			ts.Fatalf("%v", err)
+		}
+		got = e.ExitCode()
+	}
+	if got != want {
+		ts.Fatalf("exit status %d, want %d", got, want)
+	}
+}

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+type tableJSON struct {
+	report.Envelope
+	Rows []tableRow `json:"rows"`
+}
+
+type tableRow struct {
+	Stage string `json:"stage"`
+	plans.Row
+}
+
+func tableCommand(e env) *cli.Command {
+	stage, format := stageFlag(), formatFlag()
+	return &cli.Command{
+		Name:      "table",
+		Usage:     "print the stop-by-stop decision table of a plan",
+		ArgsUsage: "PLAN.json",
+		Description: `Prints after which running total to leave the field and after which to act, stop by stop; of all growth stages, or of one.
+
+$ stopwise table plan.json --stage boot`,
+		Flags: []cli.Flag{stage, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return usageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
+			}
+			plan, err := readPlan(e, c.Args().First())
+			if err != nil {
+				return err
+			}
+			stages := plan.Stages
+			if stage.set {
+				s, err := plan.Stage(stage.value)
+				if err != nil {
+					return usageError("%v", err)
+				}
+				stages = []*plans.StagePlan{s}
+			}
+			return report.Write(e.Out, format.value, tableOutput(plan, stages))
+		},
+	}
+}
+
+func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
+	out := tableJSON{Envelope: report.Envelope{Kind: "stopwise table", Version: 1}}
+	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
+	d := &report.Document{}
+	d.Heading("Decision table" + titled(plan.Protocol))
+	d.Para("%s", walkSentence(plan.Protocol, plan.Stages[0].Plants()))
+	for _, s := range stages {
+		caption := "Running total of " + counted(s.Measure) + "; between the two numbers walk on."
+		if s.Name != "" {
+			caption = "Stage " + s.Name + ". " + caption
+		}
+		d.Table(decisionTable(s, caption))
+		signSentence(d, s)
+		if !s.Keeps() {
+			d.Note("%s", promiseSentence(s))
+		}
+		for _, r := range s.Rows() {
+			out.Rows = append(out.Rows, tableRow{s.Name, r})
+			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
+		}
+	}
+	addCautions(d, plan.Protocol)
+	return report.Output{Doc: d, Records: records, JSON: out}
+}

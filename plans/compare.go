@@ -1,0 +1,144 @@
+package plans
+
+import (
+	"context"
+	"errors"
+)
+
+// A Comparison holds the plans of one stage that different methods make.
+type Comparison struct {
+	Stage Stage
+	Plans []*StagePlan
+	// Missing says why a method made none.
+	Missing map[Method]error
+	// NoPlanBelow is the number of weighted expected stops that no plan keeping
+	// the risks can beat; 0 where it was not computed.
+	NoPlanBelow float64
+}
+
+// compared lists the methods of a comparison, from the plainest.
+var compared = []Method{Fixed, Lines, RiskTrueLines, RiskTrue}
+
+// Compare makes the plans of all methods for every stage.
+func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, error) {
+	if err := p.Check(); err != nil {
+		return nil, err
+	}
+	var out []Comparison
+	for i := range p.Stages {
+		c := Comparison{Stage: p.Stages[i], Missing: map[Method]error{}}
+		if o.Progress != nil {
+			o.Progress(p.Stages[i].Name)
+		}
+		for _, m := range compared {
+			s := &StagePlan{Stage: p.Stages[i], protocol: &p}
+			err := s.design(ctx, DesignOptions{Method: m, Weights: o.Weights, Bound: m == RiskTrue})
+			switch {
+			case ctx.Err() != nil:
+				return nil, ctx.Err()
+			case err != nil:
+				c.Missing[m] = err
+			default:
+				c.Plans = append(c.Plans, s)
+				c.NoPlanBelow = max(c.NoPlanBelow, s.NoPlanBelow)
+			}
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// A PlantsTrial is what one number of plants per stop costs.
+type PlantsTrial struct {
+	Plants int
+	// Minutes of a visit, averaged over the stages and in each over the bounds
+	// and the threshold in the most clumped worlds; Stops likewise.
+	Minutes, Stops float64
+	Feasible       bool // false where no plan keeps the risks within the maximum of stops
+}
+
+// plantsTried are the numbers of plants per stop first tried.
+var plantsTried = []int{5, 7, 10, 14, 20, 28, 40, 56}
+
+// BestPlants returns the number of plants per stop at which visits take the
+// fewest minutes with the same risks, and all that was tried, from few plants to
+// many. One number is taken for all stages: a scout cannot keep more in mind.
+func BestPlants(ctx context.Context, p Protocol, o DesignOptions) (int, []PlantsTrial, error) {
+	if err := p.Check(); err != nil {
+		return 0, nil, err
+	}
+	if p.Stop.WalkMinutes+p.Stop.PlantMinutes == 0 {
+		return 0, nil, &FieldError{"stop.walk_minutes", "the best number of plants depends on the minutes to walk and per plant, and both are 0"}
+	}
+	tried := map[int]PlantsTrial{}
+	try := func(m int) error {
+		if _, ok := tried[m]; ok || m < 1 || m > maxPlants {
+			return nil
+		}
+		t, err := p.tryPlants(ctx, m, o)
+		tried[m] = t
+		return err
+	}
+	best := func() int {
+		at := 0
+		for m, t := range tried {
+			if t.Feasible && (at == 0 || t.Minutes < tried[at].Minutes || t.Minutes == tried[at].Minutes && m < at) {
+				at = m
+			}
+		}
+		return at
+	}
+	for _, m := range plantsTried {
+		if err := try(m); err != nil {
+			return 0, nil, err
+		}
+	}
+	for _, step := range []int{4, 2, 1} {
+		for at := best(); at > 0; {
+			if err := errors.Join(try(at-step), try(at+step)); err != nil {
+				return 0, nil, err
+			}
+			if best() == at {
+				break
+			}
+			at = best()
+		}
+	}
+	var all []PlantsTrial
+	for m := range maxPlants + 1 {
+		if t, ok := tried[m]; ok {
+			all = append(all, t)
+		}
+	}
+	if best() == 0 {
+		return 0, all, &Failure{"no number of plants per stop keeps the risks within the maximum of stops; allow more stops, or accept more risk"}
+	}
+	return best(), all, nil
+}
+
+func (p Protocol) tryPlants(ctx context.Context, m int, o DesignOptions) (PlantsTrial, error) {
+	if o.Progress != nil {
+		o.Progress(formatNumber(float64(m)) + " plants per stop")
+	}
+	p.Stop.Plants = m
+	t := PlantsTrial{Plants: m, Feasible: true}
+	share := 1 / float64(len(p.Stages))
+	for i := range p.Stages {
+		s := &StagePlan{Stage: p.Stages[i], protocol: &p}
+		q := s.problem(o.weights())
+		q.rough = true
+		stop := func() bool { return ctx.Err() != nil }
+		table, ok := q.bestTable(s.starts(q, stop), stop)
+		if ctx.Err() != nil {
+			return t, ctx.Err()
+		}
+		if !ok {
+			t.Feasible = false
+			return t, nil
+		}
+		stops := q.effort(table)
+		t.Stops += share * stops
+		t.Minutes += share * p.MinutesOf(s.Stage, stops, stops*float64(m))
+	}
+	return t, nil
+}

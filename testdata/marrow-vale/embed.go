@@ -1,0 +1,11 @@
+// Package marrowvale holds the files of the invented scenario that the demo and
+// the examples play in: the pearl-millet growers of the Marrow Vale and their
+// grey leaf aphid. Place, people, pest and numbers are made up.
+package marrowvale
+
+import _ "embed"
+
+// Protocol is the invented regional protocol.
+//
+//go:embed protocol.toml
+var Protocol []byte
