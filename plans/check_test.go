@@ -44,7 +44,11 @@ func planned(counts []int) []Count {
 // checkState compares the answer in one state with the table itself.
 func checkState(t rapid.TB, s *StagePlan, counts []int, total int) {
 	t.Helper()
-	a, err := s.Check(planned(counts))
+	seen := planned(counts)
+	for i := range seen {
+		seen[i].Sign = s.Sign != nil // the count decides when the sign is everywhere
+	}
+	a, err := s.Check(seen)
 	if err != nil {
 		t.Fatalf("%v: %v", counts, err)
 	}
@@ -157,7 +161,7 @@ func TestCheckUneven(t *testing.T) {
 		leave, act := 0, 0
 		for i, m := range seen {
 			x := rapid.IntRange(0, m).Draw(t, "infested")
-			counts[i] = Count{x, m}
+			counts[i] = Count{Total: x, Plants: m}
 			total, plants = total+x, plants+m
 			uneven = uneven || m != table.Units
 			leave, act = table.At(i+1, plants)
@@ -292,7 +296,7 @@ func TestCheckNeverContradicts(t *testing.T) {
 		s := rapid.SampledFrom(plan.Stages).Draw(t, "stage")
 		counts := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Count {
 			m := rapid.IntRange(1, 60).Draw(t, "plants")
-			return Count{rapid.IntRange(0, m).Draw(t, "infested"), m}
+			return Count{Total: rapid.IntRange(0, m).Draw(t, "infested"), Plants: m}
 		}), 1, s.Table.Stops()).Draw(t, "counts")
 		a, err := s.Check(counts)
 		if err != nil {
@@ -335,7 +339,7 @@ func TestCheckRefuses(t *testing.T) {
 
 func TestParseCount(t *testing.T) {
 	for in, want := range map[string]Count{
-		"3": {3, 0}, "0": {0, 0}, "2/18": {2, 18}, " 2/18 ": {2, 18}, "+4": {4, 0}, "007": {7, 0}, "2147483647": {math.MaxInt32, 0},
+		"3": {Total: 3, Plants: 0}, "0": {Total: 0, Plants: 0}, "2/18": {Total: 2, Plants: 18}, " 2/18 ": {Total: 2, Plants: 18}, "3s": {Total: 3, Sign: true}, "2/18s": {Total: 2, Plants: 18, Sign: true}, "+4": {Total: 4, Plants: 0}, "007": {Total: 7, Plants: 0}, "2147483647": {Total: math.MaxInt32, Plants: 0},
 	} {
 		if got, err := ParseCount(in); err != nil || got != want {
 			t.Errorf("ParseCount(%q) = %+v, %v", in, got, err)

@@ -1,6 +1,7 @@
 package plans_test
 
 import (
+	"context"
 	"fmt"
 
 	"stopwise/plans"
@@ -30,7 +31,7 @@ missed_risk   = "10%"
 		fmt.Println(err)
 		return
 	}
-	plan, err := plans.Design(protocol, plans.DesignOptions{Method: plans.Lines})
+	plan, err := plans.Design(context.Background(), protocol, plans.DesignOptions{Method: plans.Lines})
 	if err != nil {
 		fmt.Println(err)
 		return

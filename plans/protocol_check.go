@@ -106,13 +106,15 @@ func (c *checker) clumping(k Clumping) {
 		c.add("clumping.iwao", "Iwao's a and b are %g and %g; accepted: a above -1 and b above 0", w.A, w.B)
 	}
 	laws := 0
-	for _, given := range []bool{k.K != nil, k.Taylor != nil, k.Iwao != nil} {
-		if given {
-			laws++
+	for _, law := range []struct {
+		key   string
+		given bool
+	}{{"k", k.K != nil}, {"taylor", k.Taylor != nil}, {"iwao", k.Iwao != nil}} {
+		if law.given {
+			if laws++; laws == 2 {
+				c.add("clumping."+law.key, "more than one of k, taylor and iwao is given; keep one")
+			}
 		}
-	}
-	if laws > 1 {
-		c.add("clumping", "more than one of k, taylor and iwao is given; keep one")
 	}
 }
 

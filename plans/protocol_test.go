@@ -29,7 +29,7 @@ func TestReadShippedProtocol(t *testing.T) {
 			{Name: "flowering", Measure: ShareInfested, Lower: 0.15, Threshold: 0.22, Upper: 0.30, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.5},
 			{
 				Name: "soft dough", Measure: ShareInfested, Lower: 0.20, Threshold: 0.30, Upper: 0.40, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.25,
-				Sign: &Sign{"sticky honeydew on the upper leaves", 2},
+				Sign: &Sign{Text: "sticky honeydew on the upper leaves", Stops: 2},
 			},
 		},
 		ComingBack: &ComingBack{7, 3.5, 2, 0.3},
@@ -115,7 +115,7 @@ func TestReadFullProtocol(t *testing.T) {
 		Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{0.8, 1.6}, Source: "invented"},
 		Stages: []Stage{
 			{Name: "boot", Measure: MeanPerLeaf, Lower: 2, Threshold: 2.9, Upper: 4, NeedlessRisk: 0.125, MissedRisk: 0.07},
-			{Name: "heading", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{"honeydew", 1}},
+			{Name: "heading", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{Text: "honeydew", Stops: 1}},
 		},
 		Defaults: []string{"stage.1.threshold = 10.5% (the middle of the bounds)", "stage.1.sign_stops = 1"},
 	}
@@ -259,7 +259,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`rho    =`, "k = 0\nrho =", `line 23: k is 0; accepted: above 0`},
 		{`rho    =`, "k = \"0.5..x\"\nrho =", `line 23: k: "0.5..x" is not a number or a range; write 0.1 or 0.05..0.15`},
 		{`rho    =`, "taylor = [-1, 0]\nrho =", `line 23: Taylor's a and b are -1 and 0; accepted: both above 0`},
-		{`rho    =`, "k = 1\ntaylor = [3.2, 1.5]\nrho =", `line 24: k and Taylor's law are both given; keep one`},
+		{`rho    =`, "k = 1\ntaylor = [3.2, 1.5]\nrho =", `line 24: more than one of k, taylor and iwao is given; keep one`},
 		// stages
 		{`"boot"`, `""`, `line 28: stage without a name; add name = "boot" or the like`},
 		{`name          = "boot"`, ``, `line 27: stage without a name; add name = "boot" or the like`},
@@ -323,7 +323,7 @@ missed_risk = 0.1
 		},
 		{
 			"[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + needed,
-			`k is missing, and stage "a" needs it; write k = 0.8 (or taylor = [a, b])`,
+			`k is missing, and stage "a" needs it; write k = 0.8 (or taylor = [a, b], or iwao = [a, b])`,
 		},
 		{
 			"[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + strings.Replace(needed, "2", `"10%"`, 1),
