@@ -282,6 +282,14 @@ func TestCheckMean(t *testing.T) {
 	if a.Estimate != 5 || a.Plants != 4 || !a.Uneven || a.FromHere.Clump != (ClumpValue{true, 0.8}) {
 		t.Errorf("%+v", a)
 	}
+	// A visit that would take forever to compute is refused.
+	many := make([]Count, 8)
+	for i := range many {
+		many[i].Plants = maxPlants
+	}
+	if _, err := s.Check(many); fmt.Sprint(err) != "80000 plants in all; accepted: up to 62500" {
+		t.Errorf("80000 plants: %v", err)
+	}
 	// A count no leaf could carry is answered all the same, at once.
 	a, err = s.Check([]Count{{Total: math.MaxInt32}})
 	if err != nil || a.Verdict != Continue || a.FromHere.ActAtLower != 1 || *a.Next != (Next{Plants: 5, Leave: NeverLeave, Act: 0}) {
