@@ -392,7 +392,7 @@ func TestFormatLevel(t *testing.T) {
 		x    float64
 		want string
 	}{
-		{ShareInfested, 0.15, "15%"}, {ShareInfested, 0.0725, "7.25%"}, {ShareInfested, 1, "100%"}, {ShareInfested, 0.07, "7%"},
+		{ShareInfested, 0.15, "15%"}, {ShareInfested, 0.0725, "7.25%"}, {ShareInfested, 1, "100%"}, {ShareInfested, 0.07, "7%"}, {ShareInfested, 0.0000005, "5e-05%"}, {ShareInfested, 0, "0%"},
 		{MeanPerLeaf, 75, "75 per leaf"}, {MeanPerLeaf, 0.5, "0.5 per leaf"}, {MeanPerLeaf, 100, "100 per leaf"},
 	} {
 		if got := FormatLevel(c.m, c.x); got != c.want {
