@@ -7,9 +7,11 @@ import "github.com/urfave/cli/v2"
 func commands(e env) []*cli.Command {
 	return []*cli.Command{
 		demoCommand(e),
+		fitCommand(e),
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
 		checkCommand(e),
+		tallyCommand(e),
 	}
 }
