@@ -95,6 +95,9 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	units := make([]int, len(counts))
 	plants := make([]int, len(counts))
 	for i, c := range counts {
+		if c.Total < 0 || c.Plants < 0 {
+			return Answer{}, fmt.Errorf("stop %d: %d of %d; accepted: 0 or more", i+1, c.Total, c.Plants)
+		}
 		plants[i] = c.Plants
 		if c.Plants == 0 {
 			plants[i] = s.Plants()
@@ -114,6 +117,9 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		a.Plants += plants[i]
 		seen += units[i]
 		a.Leave, a.Act = s.Table.At(i+1, seen)
+		if s.bounded() && a.Act > seen && i+1 < s.Table.Stops() {
+			a.Act = NeverAct
+		}
 		if a.Verdict == Continue {
 			if a.Verdict = verdict(a.Total, a.Leave, a.Act); a.Verdict != Continue {
 				a.DecidedAt = i + 1
@@ -150,6 +156,9 @@ func (a *Answer) lookAhead(s *StagePlan, seen int) {
 	next := &Next{Plants: s.Plants(), Leave: NeverLeave, Act: NeverAct}
 	if leave >= a.Total {
 		next.Leave = leave - a.Total
+		if s.bounded() {
+			next.Leave = min(next.Leave, s.Table.Units)
+		}
 	}
 	if act != NeverAct && !(s.bounded() && act-a.Total > s.Table.Units) {
 		next.Act = max(0, act-a.Total)

@@ -7,7 +7,7 @@
 //
 //	protocol, err := plans.ReadProtocol(text)
 //	plan, err := plans.Design(protocol, plans.DesignOptions{Method: plans.Lines})
-//	answer, err := plan.Stages[0].Check([]plans.Count{{Infested: 3}, {Infested: 5}})
+//	answer, err := plan.Stages[0].Check([]plans.Count{{Total: 3}, {Total: 5}})
 //
 // Whatever builds a plan returns the same [Table]; evaluation, tables, answers
 // and files know nothing of how it was built. Shares and probabilities are in

@@ -57,12 +57,12 @@ func (t Table) steps() []step {
 // follow evaluates a walk over steps that starts from a running total.
 func follow(steps []step, start int, pop sampling.Population) Evaluation {
 	e := Evaluation{Stops: make([]Outcome, len(steps))}
-	w := walk{ceiling: ceiling(steps, start), pop: pop}
-	w.base, w.chance = start, []float64{1}
+	tops, reach := limits(steps, start)
+	w := walk{pop: pop, reach: reach, base: start, chance: []float64{1}}
 	units := 0.0
 	for j, s := range steps {
 		units += float64(s.units)
-		o := w.visit(s)
+		o := w.visit(s, tops[j])
 		e.Stops[j] = o
 		e.Leave += o.Leave
 		e.Act += o.Act
@@ -75,26 +75,38 @@ func follow(steps []step, start int, pop sampling.Population) Evaluation {
 	return e
 }
 
-// ceiling returns a total from which every walk ends with act: no state above it
-// needs to be told apart.
-func ceiling(steps []step, start int) int {
-	top := start
-	for _, s := range steps {
-		if s.act != NeverAct {
-			top = max(top, s.act)
+// limits returns for each step the largest total that must be told apart in walks
+// that go on after it: one more than that would bring act at once. Where the
+// step itself cannot bring act, all totals from the act number of the next step
+// that can are as good as one, since all of them end there with act. reach is the
+// largest total of a single stop that must be told apart.
+func limits(steps []step, start int) (tops []int, reach int) {
+	tops = make([]int, len(steps))
+	next := start
+	for j := len(steps) - 1; j >= 0; j-- {
+		if s := steps[j]; s.act != NeverAct {
+			tops[j], next = s.act-1, s.act
+		} else {
+			next = max(next, s.leave+1)
+			tops[j] = next
 		}
 	}
-	return top
+	base := start
+	for j, s := range steps {
+		reach = max(reach, tops[j]+1-base)
+		base = max(base, s.leave+1)
+	}
+	return tops, reach
 }
 
 // A walk carries the chances of the running totals at which it goes on:
-// chance[i] belongs to the total base+i. The state at the ceiling, where it is
-// reached, stands for all totals from there up.
+// chance[i] belongs to the total base+i. After a step that cannot bring act the
+// last of them stands for its total and all above.
 type walk struct {
-	pop     sampling.Population
-	ceiling int
-	base    int
-	chance  []float64
+	pop    sampling.Population
+	reach  int
+	base   int
+	chance []float64
 
 	units               int // the stop size that the distributions below are for
 	probs, tails, heads []float64
@@ -107,7 +119,7 @@ func (w *walk) distribution(units int) {
 		return
 	}
 	stop := w.pop.Stop(units)
-	n := w.ceiling + 1
+	n := w.reach
 	if top := stop.Max(); top != sampling.Unbounded {
 		n = min(n, top+1)
 	}
@@ -119,17 +131,19 @@ func (w *walk) distribution(units int) {
 }
 
 // visit takes one more stop and returns the chances that the walk ends there.
-func (w *walk) visit(s step) Outcome {
+func (w *walk) visit(s step, top int) Outcome {
 	w.distribution(s.units)
 	var o Outcome
-	base := s.leave + 1
-	top := min(s.act-1, w.base+len(w.chance)-1+len(w.probs)-1, w.ceiling)
+	base := max(w.base, s.leave+1)
 	if base > w.base {
 		for i, f := range w.chance {
 			o.Leave += f * w.below(base-w.base-i)
 		}
-	} else {
-		base = w.base
+	}
+	top = min(top, w.base+len(w.chance)-1+len(w.probs)-1)
+	lump := s.act == NeverAct // the top state takes all that is above
+	if lump {
+		top = max(top, base)
 	}
 	next := make([]float64, max(0, top-base+1))
 	for i, f := range w.chance {
@@ -137,18 +151,15 @@ func (w *walk) visit(s step) Outcome {
 			continue
 		}
 		at := w.base + i
-		if s.act != NeverAct {
-			o.Act += f * w.from(s.act-at)
-		}
-		// Totals from max(base, at) to top, by a run of the stop's probabilities;
-		// the ceiling state, where the walk can be in it, takes all that is above.
-		lo := max(base, at)
 		hi := min(top, at+len(w.probs)-1)
-		if s.act > w.ceiling && top == w.ceiling {
+		if lump {
 			hi = min(hi, top-1)
 			next[top-base] += f * w.from(top-at)
+		} else {
+			o.Act += f * w.from(s.act-at)
 		}
-		if lo <= hi {
+		// Totals from base or at, to hi, by a run of the stop's probabilities.
+		if lo := max(base, at); lo <= hi {
 			floats.AddScaled(next[lo-base:hi-base+1], f, w.probs[lo-at:hi-at+1])
 		}
 	}

@@ -1,6 +1,7 @@
 package plans
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -45,19 +46,23 @@ func CountLines(lower, upper, k, needlessRisk, missedRisk float64) (LinePair, er
 	if !(k > 0) {
 		return LinePair{}, fmt.Errorf("plans: k %g, must be above 0", k)
 	}
-	// ln(1 + mu/k) terms stay exact as k grows, where the lines become Poisson's.
-	rise := math.Log1p((upper - lower) / (lower + k))
-	g := math.Log(upper/lower) - rise
-	slope := k * rise / g
 	if math.IsInf(k, 1) {
-		slope = (upper - lower) / g
+		g := math.Log(upper / lower)
+		return gaps((upper-lower)/g, g, needlessRisk, missedRisk)
 	}
+	// Logarithms of 1 + x keep their digits for small k, and for large k, where the
+	// lines become Poisson's.
+	g := math.Log1p(k / (upper + k) * (upper - lower) / lower)
+	slope := k * math.Log1p((upper-lower)/(lower+k)) / g
 	return gaps(slope, g, needlessRisk, missedRisk)
 }
 
 func gaps(slope, g, alpha, beta float64) (LinePair, error) {
 	if !(alpha > 0 && beta > 0 && alpha+beta < 1) {
 		return LinePair{}, fmt.Errorf("plans: risks %g and %g; they must be above 0 and sum to less than 1", alpha, beta)
+	}
+	if !(g > 0) || math.IsInf(g, 1) {
+		return LinePair{}, errors.New("plans: the bounds are too close together or too far apart to compute with")
 	}
 	return LinePair{
 		Slope:    slope,
@@ -72,13 +77,20 @@ const nearInteger = 1e-9
 // LeaveAt returns the leave number after n units: the largest total on or below
 // the lower line, or NeverLeave.
 func (l LinePair) LeaveAt(n int) int {
-	return max(NeverLeave, int(math.Floor(l.Slope*float64(n)-l.LeaveGap+nearInteger)))
+	return max(NeverLeave, toInt(math.Floor(l.Slope*float64(n)-l.LeaveGap+nearInteger)))
 }
 
 // ActAt returns the act number after n units: the smallest total on or above the
 // upper line.
 func (l LinePair) ActAt(n int) int {
-	return max(0, int(math.Ceil(l.Slope*float64(n)+l.ActGap-nearInteger)))
+	return max(0, toInt(math.Ceil(l.Slope*float64(n)+l.ActGap-nearInteger)))
+}
+
+// toInt converts a whole number; one that no int can hold becomes a number that
+// no total reaches.
+func toInt(x float64) int {
+	const far = 1 << 53
+	return int(max(-far, min(x, far)))
 }
 
 // Table groups the lines by stops of units units, with no verdict before stop
@@ -88,7 +100,7 @@ func (l LinePair) ActAt(n int) int {
 // never.
 func (l LinePair) Table(units, minimum, maximum int, bounded bool) Table {
 	t := Table{Units: units, Leave: make([]int, maximum), Act: make([]int, maximum)}
-	last := int(math.Floor(l.Slope*float64(units*maximum) + nearInteger))
+	last := toInt(math.Floor(l.Slope*float64(units*maximum) + nearInteger))
 	for j := 1; j <= maximum; j++ {
 		n := units * j
 		a, r := NeverLeave, NeverAct

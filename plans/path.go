@@ -1,25 +1,29 @@
 package plans
 
 // A path is the walk of a scout who did not see the planned number of plants at
-// every stop. The table's numbers are then read at the plants really seen: taken
-// on the straight line between two stops of the table, and rounded to the
-// careful side, leave down and act up, so that fewer plants never make a verdict
-// easier.
+// every stop. The table's numbers are then read at the plants really seen, and
+// rounded to the careful side, leave down and act up: between two stops of the
+// table on the straight line through them, beyond its ends at the rate of the
+// share that separates leave from act at the last stop. The last stop itself is
+// no end of the lines, because a verdict is forced there: its share is kept.
 
 // At returns the leave and act numbers at a stop (from 1) after units units in
 // all. With the planned number of units they are the table's own. At the last
 // stop the act number follows the leave number, so that a verdict comes.
 func (t Table) At(stop, units int) (leave, act int) {
-	leave = NeverLeave
-	if first := firstStop(t.Leave, NeverLeave); stop > first {
-		leave = max(NeverLeave, floorDiv(t.between(t.Leave, first, units)))
-	}
-	if stop >= t.Stops() {
+	last := t.Stops() - 1
+	final := t.Leave[last]
+	if stop > last {
+		leave = max(NeverLeave, floorDiv(final*units, t.Units*(last+1)))
 		return leave, leave + 1
 	}
-	act = NeverAct
-	if first := firstStop(t.Act, NeverAct); stop > first {
-		num, den := t.between(t.Act, first, units)
+	leave, act = NeverLeave, NeverAct
+	if first := firstStop(t.Leave[:last], NeverLeave); stop > first {
+		num, den := t.read(t.Leave[:last], first, units, final+1, max(0, final))
+		leave = max(NeverLeave, floorDiv(num, den))
+	}
+	if first := firstStop(t.Act[:last], NeverAct); stop > first {
+		num, den := t.read(t.Act[:last], first, units, max(0, final), final+1)
 		act = max(leave+1, -floorDiv(-num, den))
 	}
 	return leave, act
@@ -35,18 +39,21 @@ func firstStop(numbers []int, never int) int {
 	return len(numbers)
 }
 
-// between returns the value of a boundary at units, as a fraction: on the line
-// between the two stops around it, or on the nearest such line beyond the ends.
-// A boundary with a single number runs through the origin.
-func (t Table) between(numbers []int, first, units int) (num, den int) {
+// read returns the value of a boundary at units, as a fraction. Its numbers
+// start at index first; before and after the stops that have one it changes by
+// below and above per whole visit.
+func (t Table) read(numbers []int, first, units, below, above int) (num, den int) {
+	visit := t.Units * t.Stops()
 	last := len(numbers) - 1
-	if first == last {
-		return numbers[last] * units, t.Units * (last + 1)
+	switch i := units/t.Units - 1; {
+	case i < first:
+		return numbers[first]*visit - below*(t.Units*(first+1)-units), visit
+	case i >= last:
+		return numbers[last]*visit + above*(units-t.Units*(last+1)), visit
+	default:
+		rise := numbers[i+1] - numbers[i]
+		return numbers[i]*t.Units + rise*(units-t.Units*(i+1)), t.Units
 	}
-	i := min(max(units/t.Units-1, first), last-1)
-	n0 := t.Units * (i + 1)
-	rise := numbers[i+1] - numbers[i]
-	return numbers[i]*t.Units + rise*(units-n0), t.Units
 }
 
 func floorDiv(a, b int) int {

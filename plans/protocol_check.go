@@ -20,6 +20,8 @@ func (e *FieldError) Error() string { return e.Message }
 const (
 	maxPlants = 10000
 	maxStops  = 1000
+	// maxInsects is how many insects a visit may bring at the upper bound.
+	maxInsects = 250000
 )
 
 // Check returns all that is wrong with the protocol, as FieldErrors joined.
@@ -54,7 +56,22 @@ func (p Protocol) Check() error {
 	return errors.Join(c.errs...)
 }
 
-type checker struct{ errs []error }
+type checker struct {
+	errs []error
+	said map[string]bool
+}
+
+// once reports whether something has not been said before.
+func (c *checker) once(what string) bool {
+	if c.said[what] {
+		return false
+	}
+	if c.said == nil {
+		c.said = map[string]bool{}
+	}
+	c.said[what] = true
+	return true
+}
 
 func (c *checker) add(path, format string, args ...any) {
 	c.errs = append(c.errs, &FieldError{path, fmt.Sprintf(format, args...)})
@@ -117,7 +134,7 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 				c.add(at(b.key), "%s is %g; accepted: a share above 0%% and below 100%%", b.key, b.x)
 			}
 		}
-		if p.Clumping.Rho == nil {
+		if p.Clumping.Rho == nil && c.once("rho") {
 			c.add("clumping.rho", `rho is missing, and stage %q needs it; write rho = 0.1, or a range such as rho = "0.05..0.2"`, s.Name)
 		}
 	case MeanPerLeaf:
@@ -127,7 +144,11 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 		}{{"lower", s.Lower}, {"threshold", s.Threshold}, {"upper", s.Upper}} {
 			c.positive(at(b.key), b.key, b.x, false)
 		}
-		if p.Clumping.K == nil && p.Clumping.Taylor == nil {
+		leaves := p.Stop.Plants * p.UnitsPerPlant(s.Measure) * p.Stop.Maximum
+		if insects := s.Upper * float64(leaves); insects > maxInsects {
+			c.add(at("upper"), "%g insects on each of %d leaves are %.0f in a visit; accepted: up to %d; examine fewer leaves, or use a share infested at a tally number", s.Upper, leaves, insects, maxInsects)
+		}
+		if p.Clumping.K == nil && p.Clumping.Taylor == nil && c.once("k") {
 			c.add("clumping.k", `k is missing, and stage %q needs it; write k = 0.8 (or taylor = [a, b])`, s.Name)
 		}
 	default:

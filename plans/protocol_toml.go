@@ -1,6 +1,7 @@
 package plans
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
@@ -38,6 +39,7 @@ func (e *InputError) Text() string { return e.Message }
 // know is an error. All faults are reported at once, as InputErrors joined and
 // in the order of their lines.
 func ReadProtocol(text []byte) (Protocol, error) {
+	text = bytes.TrimPrefix(text, []byte("\ufeff")) // some editors put a byte order mark there
 	doc := map[string]any{}
 	if err := toml.Unmarshal(text, &doc); err != nil {
 		return Protocol{}, syntaxError(err)
@@ -66,13 +68,27 @@ func syntaxError(err error) error {
 	}
 	line, column := d.Position()
 	msg := strings.TrimPrefix(d.Error(), "toml: ")
+	_, found, _ := strings.Cut(msg, "'") // the character that was not expected
+	found, _, _ = strings.Cut(found, "'")
 	switch {
 	case strings.Contains(msg, "U+002C"):
-		msg += "; write decimals with a point: 0.25"
+		msg = "a comma follows the value; write decimals with a point: 0.25"
 	case strings.Contains(msg, "U+0025"):
-		msg += `; write percentages in quotes: "25%"`
+		msg = `a percent sign without quotes; write percentages in quotes: "25%"`
+	case strings.Contains(msg, "expected newline") && strings.Contains(msg, "U+002E"):
+		msg = `a point follows the value; write ranges in quotes: "0.05..0.15"`
+	case strings.Contains(msg, "expected newline"):
+		msg = fmt.Sprintf("the line must end after the value, but %q follows", found)
+	case strings.Contains(msg, "start of value") && (strings.Contains(msg, "U+0023") || strings.Contains(msg, "U+000A") || strings.Contains(msg, "U+000D")):
+		msg = "the value is missing after ="
+	case strings.Contains(msg, "start of value") && strings.Contains(msg, "U+002E"):
+		msg = "a value cannot start with a point; write 0.25"
 	case strings.Contains(msg, "start of value"):
-		msg += `; put text in quotes: "boot"`
+		msg = fmt.Sprintf(`a value cannot start with %q; put text in quotes: "boot"`, found)
+	case strings.Contains(msg, "cannot have new lines"):
+		msg = "the quotes are not closed on this line"
+	case strings.Contains(msg, "should be an array table"):
+		msg += "; write every stage with two brackets: [[stage]]"
 	}
 	return &InputError{line, column, msg}
 }
@@ -82,6 +98,14 @@ func syntaxError(err error) error {
 func keyLines(text []byte) map[string]int {
 	lines := map[string]int{}
 	count := map[string]int{}
+	set := func(path string, line int) {
+		lines[path] = line
+		for i := strings.LastIndexByte(path, '.'); i > 0; i = strings.LastIndexByte(path[:i], '.') {
+			if lines[path[:i]] == 0 {
+				lines[path[:i]] = line
+			}
+		}
+	}
 	var p unstable.Parser
 	p.Reset(text)
 	prefix := ""
@@ -99,17 +123,15 @@ func keyLines(text []byte) map[string]int {
 		name := strings.Join(parts, ".")
 		switch e.Kind {
 		case unstable.KeyValue:
-			lines[prefix+name] = line
+			set(prefix+name, line)
 		case unstable.ArrayTable:
-			if count[name] == 0 {
-				lines[name] = line
-			}
-			name += "." + strconv.Itoa(count[name])
-			count[strings.Join(parts, ".")]++
-			lines[name] = line
+			i := count[name]
+			count[name]++
+			name += "." + strconv.Itoa(i)
+			set(name, line)
 			prefix = name + "."
 		default:
-			lines[name] = line
+			set(name, line)
 			prefix = name + "."
 		}
 	}
@@ -213,8 +235,8 @@ func (r *reader) stage(i int, s *section) Stage {
 		NeedlessRisk: s.share("needless_risk"),
 		MissedRisk:   s.share("missed_risk"),
 	}
-	if st.Name == "" {
-		r.fail(s.path, "stage without a name; add name = \"boot\" or the like")
+	if _, isText := s.values["name"].(string); st.Name == "" && (isText || !s.has("name")) {
+		r.fail(s.at("name"), "stage without a name; add name = \"boot\" or the like")
 	}
 	if st.Measure == "" {
 		st.Measure = ShareInfested
@@ -288,7 +310,24 @@ func (s *section) get(key string) (any, bool) {
 }
 
 func (s *section) wrong(key, accepted string) {
-	s.r.fail(s.at(key), "%s: %v is not accepted; write %s", key, s.values[key], accepted)
+	s.r.fail(s.at(key), "%s: %s is not accepted; write %s", key, shown(s.values[key]), accepted)
+}
+
+// shown writes a value as it stands in a protocol.
+func shown(v any) string {
+	switch x := v.(type) {
+	case string:
+		return strconv.Quote(x)
+	case []any:
+		parts := make([]string, len(x))
+		for i := range x {
+			parts[i] = shown(x[i])
+		}
+		return "[" + strings.Join(parts, ", ") + "]"
+	case map[string]any:
+		return "a section"
+	}
+	return fmt.Sprint(v)
 }
 
 func (s *section) missing(key, example string) {
@@ -386,11 +425,15 @@ func (s *section) wholeOr(key string, fallback int) int {
 		return fallback
 	}
 	n, ok := v.(int64)
-	if !ok || n != int64(int32(n)) {
-		s.wrong(key, "a whole number")
-		return fallback
+	switch {
+	case !ok:
+		s.wrong(key, "a whole number, without quotes")
+	case n != int64(int32(n)):
+		s.wrong(key, fmt.Sprintf("a whole number up to %d", math.MaxInt32))
+	default:
+		return int(n)
 	}
-	return int(n)
+	return fallback
 }
 
 func (s *section) number(key string, fallback float64) float64 {
@@ -402,7 +445,7 @@ func (s *section) number(key string, fallback float64) float64 {
 }
 
 func (s *section) required(key string) float64 {
-	s.missing(key, fmt.Sprintf("%s = and a number", key))
+	s.missing(key, fmt.Sprintf("a number, such as %s = 40", key))
 	if !s.has(key) {
 		return 0
 	}

@@ -20,7 +20,7 @@ func shares(p0, p1, alpha, beta, rho float64, plants, minimum, maximum int) *pro
 	}
 }
 
-func never() bool { return false }
+func unhurried() bool { return false }
 
 // Reference values: best straight lines, fixed plans and lower bounds were
 // computed independently outside the project (a grid search and a dynamic
@@ -39,7 +39,7 @@ func TestRiskTrueReference(t *testing.T) {
 		{"rho 0, 1..20 stops", shares(.15, .30, .10, .10, 0, 20, 1, 20), 1.05 * 1.742, 1.742, .003, 3},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			table, ok := c.p.riskTrue(nil, never)
+			table, ok := c.p.riskTrue(nil, unhurried)
 			if !ok {
 				t.Fatal("no plan found")
 			}
@@ -77,14 +77,14 @@ func TestRiskLinesReference(t *testing.T) {
 	}
 	for minimum, most := range map[int]float64{4: 5.147, 1: 4.636} {
 		p := shares(.15, .30, .10, .10, .1, 20, minimum, 20)
-		lines, table, ok := p.riskLines(textbook, never)
+		lines, table, ok := p.riskLines(textbook, unhurried)
 		if !ok {
 			t.Fatal("no lines found")
 		}
 		if got := p.effort(table); got > most+5e-4 {
 			t.Errorf("from %d stops: lines %+v average %.4f stops, want at most %.4f", minimum, lines, got, most)
 		}
-		best, ok := p.riskTrue([]Table{table}, never)
+		best, ok := p.riskTrue([]Table{table}, unhurried)
 		if !ok || p.effort(best) > p.effort(table) {
 			t.Errorf("the table is worse than the lines")
 		}
@@ -147,7 +147,7 @@ func TestRiskTrueExhaustive(t *testing.T) {
 		p1 := p0 + 0.2 + 0.3*rng.Float64()
 		p := shares(p0, p1, 0.05+0.3*rng.Float64(), 0.05+0.3*rng.Float64(), 0.4*rng.Float64(), size[0], 1+rng.IntN(2), size[1])
 		best, ok := exhaustive(p)
-		table, found := p.riskTrue(nil, never)
+		table, found := p.riskTrue(nil, unhurried)
 		if found && !ok {
 			t.Fatalf("%+v: a plan was found where there is none", p)
 		}

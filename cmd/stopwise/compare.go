@@ -47,7 +47,8 @@ func compareMethods(ctx context.Context, e env, p plans.Protocol, o plans.Design
 	for _, c := range all {
 		s := comparisonOf(c)
 		out.Stages = append(out.Stages, s)
-		d.Table(comparisonTable(c, s))
+		d.Table(promiseTable(c, s))
+		d.Table(effortsTable(s))
 		for _, m := range s.Methods {
 			if m.plan == nil {
 				records.Add(s.Stage, string(m.Method), nil, nil, false, nil, nil, nil, nil)
@@ -60,8 +61,7 @@ func compareMethods(ctx context.Context, e env, p plans.Protocol, o plans.Design
 			records.Add(s.Stage, "lower bound", nil, nil, true, c.NoPlanBelow, nil, nil, nil)
 		}
 	}
-	d.Para("Stops, plants and minutes are exact expectations in the most clumped fields, at the lower bound / the threshold / the upper bound; average is over the three. " +
-		"The risks are the worst over the clumping range; a star marks a broken promise. No plan that keeps the risks can average fewer stops than the last row.")
+	d.Para("%s", comparisonNote)
 	addCautions(d, p)
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
 }
@@ -110,43 +110,62 @@ func clumpedEffort(s *plans.StagePlan) [3]plans.Effort {
 	return at
 }
 
-func comparisonTable(c plans.Comparison, s comparisonStage) *report.Table {
+// promiseTable shows what each method risks and what it takes on average.
+func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 	level := func(x float64) string { return plans.FormatLevel(c.Stage.Measure, x) }
-	caption := fmt.Sprintf("lower bound %s (allowed %s), threshold %s, upper bound %s (allowed %s)",
+	caption := fmt.Sprintf("lower bound %s (allowed %s), threshold %s, upper bound %s (allowed %s).",
 		level(c.Stage.Lower), report.Share(c.Stage.NeedlessRisk), level(c.Stage.Threshold), level(c.Stage.Upper), report.Share(c.Stage.MissedRisk))
 	if s.Stage != "" {
 		caption = "Stage " + s.Stage + ": " + caption
 	}
 	t := &report.Table{Caption: caption, Columns: []report.Column{
 		{Head: "method", Key: "method"},
-		{Head: "needless", Key: "worst_needless", Right: true}, {Head: "missed", Key: "worst_missed", Right: true},
-		{Head: "stops", Key: "expected_stops", Right: true}, {Head: "average", Key: "weighted_expected_stops", Right: true},
-		{Head: "plants", Key: "expected_plants", Right: true}, {Head: "minutes", Key: "expected_minutes", Right: true},
-		{Head: "9 in 10 within", Key: "stops_90_percent", Right: true},
+		{Head: "needless risk", Key: "worst_needless", Right: true}, {Head: "missed risk", Key: "worst_missed", Right: true},
+		{Head: "promise", Key: "keeps_risks"},
+		{Head: "stops", Key: "weighted_expected_stops", Right: true}, {Head: "plants", Key: "plants", Right: true}, {Head: "time", Key: "minutes", Right: true},
 	}}
 	for _, m := range s.Methods {
 		if m.plan == nil {
-			t.Add(string(m.Method), "no plan", "", "", "", "", "", "")
+			t.Add(string(m.Method), "", "", "no plan", "", "", "")
+			continue
+		}
+		kept := "kept"
+		if !m.Keeps {
+			kept = "BROKEN"
+		}
+		plants := float64(m.plan.Plants()) * *m.Weighted
+		t.Add(string(m.Method), report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
+			fmt.Sprintf("%.0f", plants), report.Minutes(m.plan.Protocol().Stop.Minutes(*m.Weighted, plants)))
+	}
+	if c.NoPlanBelow > 0 {
+		t.Add("(no plan below)", "", "", "kept", report.Number(c.NoPlanBelow, 3), "", "")
+	}
+	return t
+}
+
+// effortsTable shows what each method takes at the lower bound, the threshold
+// and the upper bound.
+func effortsTable(s comparisonStage) *report.Table {
+	t := &report.Table{Caption: "In fields at the lower bound / the threshold / the upper bound:", Columns: []report.Column{
+		{Head: "method", Key: "method"}, {Head: "stops", Key: "expected_stops", Right: true},
+		{Head: "plants", Key: "expected_plants", Right: true}, {Head: "minutes", Key: "expected_minutes", Right: true},
+		{Head: "9 in 10 need", Key: "stops_90_percent", Right: true},
+	}}
+	for _, m := range s.Methods {
+		if m.plan == nil {
 			continue
 		}
 		at := clumpedEffort(m.plan)
 		three := func(f func(plans.Effort) string) string { return f(at[0]) + " / " + f(at[1]) + " / " + f(at[2]) }
 		t.Add(string(m.Method),
-			starred(*m.Needless, c.Stage.NeedlessRisk), starred(*m.Missed, c.Stage.MissedRisk),
-			three(func(e plans.Effort) string { return report.Number(e.Stops, 2) }), report.Number(*m.Weighted, 3),
+			three(func(e plans.Effort) string { return report.Number(e.Stops, 2) }),
 			three(func(e plans.Effort) string { return fmt.Sprintf("%.0f", e.Plants) }),
 			three(func(e plans.Effort) string { return fmt.Sprintf("%.0f", e.Minutes) }),
 			three(func(e plans.Effort) string { return fmt.Sprint(e.Within90) }))
 	}
-	if c.NoPlanBelow > 0 {
-		t.Add("no plan below", "", "", "", report.Number(c.NoPlanBelow, 3), "", "", "")
-	}
 	return t
 }
 
-func starred(risk, allowed float64) string {
-	if risk > allowed+1e-12 {
-		return report.Percent(risk) + "*"
-	}
-	return report.Percent(risk) + " "
-}
+// comparisonNote says how to read the tables of a comparison.
+const comparisonNote = "Risks are exact and the worst over the clumping range; stops, plants and times are exact expectations in the most clumped fields, " +
+	"in the first table averaged over the lower bound, the threshold and the upper bound. No plan that keeps the promise can average fewer stops than its last row."

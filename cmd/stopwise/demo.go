@@ -72,7 +72,7 @@ func demo(ctx context.Context, e env, dir string) error {
 	d.Para("Everything here is invented, the numbers too. A specialist must tell the growers when a field is to be treated, from a few stops in each.")
 	demoProtocol(d, p)
 	demoHabit(d, s)
-	demoCompare(d, all[0], s)
+	demoCompare(d, all[0])
 	demoPlan(d, s)
 	if err := demoWalk(d, s); err != nil {
 		return err
@@ -113,11 +113,12 @@ func demoHabit(d *report.Document, s *plans.StagePlan) {
 		s.Name, report.Percent(low.Act), report.Share(s.Lower), report.Percent(high.Leave), report.Share(s.Upper), s.Risks[len(s.Risks)-1].Clump)
 }
 
-func demoCompare(d *report.Document, c plans.Comparison, s *plans.StagePlan) {
+func demoCompare(d *report.Document, c plans.Comparison) {
 	d.Heading("3. Stopping early, with and without a promise that holds")
-	d.Table(comparisonTable(c, comparisonOf(c)))
-	d.Para("Worst risks over the clumping range, a star marks a broken promise; then exact stops, plants and minutes in fields at the lower bound / the threshold / the upper bound. " +
-		"The textbook lines look cheap because they break the promise once plants clump. The risk-true table keeps it with the least walking; no plan that keeps it can average fewer stops than the last row.")
+	rows := comparisonOf(c)
+	d.Table(promiseTable(c, rows))
+	d.Table(effortsTable(rows))
+	d.Para("The textbook lines look cheap because they break the promise once plants clump: they take plants as independent. %s", comparisonNote)
 }
 
 func demoPlan(d *report.Document, s *plans.StagePlan) {

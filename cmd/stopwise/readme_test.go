@@ -1,0 +1,81 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+var consoleBlock = regexp.MustCompile("(?ms)^```console\n(.*?)^```")
+
+// Every "$ stopwise" line of the README is run, in order and in one folder that
+// sees the shipped data, and its output compared. A line "..." stands for any
+// lines.
+func TestReadme(t *testing.T) {
+	root, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(root, "README.md")
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	if err := os.Symlink(filepath.Join(root, "testdata"), filepath.Join(dir, "testdata")); err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(dir)
+	blocks := consoleBlock.FindAllSubmatch(text, -1)
+	if len(blocks) == 0 {
+		t.Fatal("README.md has no console block")
+	}
+	for _, block := range blocks {
+		for _, call := range strings.Split("\n"+string(block[1]), "\n$ ")[1:] {
+			line, want, _ := strings.Cut(call, "\n")
+			args, ok := words(line)
+			if !ok || len(args) == 0 || args[0] != "stopwise" {
+				t.Fatalf("README.md: %q is not a call of stopwise", line)
+			}
+			var out, errOut bytes.Buffer
+			status := run(args, strings.NewReader(""), &out, &errOut)
+			if status != 0 {
+				t.Errorf("README.md: %s: status %d\n%s", line, status, errOut.String())
+			}
+			if !matches(strings.Split(strings.TrimRight(want, "\n"), "\n"), strings.Split(strings.TrimRight(out.String(), "\n"), "\n")) {
+				t.Errorf("README.md: %s: the output differs. It is now:\n%s", line, out.String())
+			}
+		}
+	}
+}
+
+// words splits a command line as a shell does, with double quotes only.
+func words(line string) ([]string, bool) {
+	var out []string
+	for i, part := range strings.Split(line, `"`) {
+		if i%2 == 1 {
+			out = append(out, part)
+			continue
+		}
+		out = append(out, strings.Fields(part)...)
+	}
+	return out, strings.Count(line, `"`)%2 == 0
+}
+
+func matches(want, got []string) bool {
+	if len(want) == 0 {
+		return len(got) == 0
+	}
+	if want[0] == "..." {
+		for i := range len(got) + 1 {
+			if matches(want[1:], got[i:]) {
+				return true
+			}
+		}
+		return false
+	}
+	return len(got) > 0 && want[0] == got[0] && matches(want[1:], got[1:])
+}
