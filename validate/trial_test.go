@@ -1,0 +1,41 @@
+package validate
+
+import (
+	"context"
+	"testing"
+
+	"stopwise/plans"
+)
+
+// flowering is the stage that the plans of this project are tried out on: an
+// invented one.
+func protocol(rho plans.Range, plants, maximum int) plans.Protocol {
+	return plans.Protocol{
+		Title: "invented", Unit: plans.SampleUnit{Leaves: 2, Tally: 50},
+		Stop:     plans.StopRules{Plants: plants, Minimum: 1, Maximum: maximum, WalkMinutes: 3, PlantMinutes: 0.25},
+		Clumping: plans.Clumping{Rho: &rho},
+		Stages: []plans.Stage{{
+			Name: "flowering", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .10, MissedRisk: .10,
+		}},
+	}
+}
+
+func counts(k float64) plans.Protocol {
+	p := protocol(plans.Range{}, 10, 20)
+	p.Clumping = plans.Clumping{K: &plans.Range{Low: k, High: k}}
+	p.Stages[0].Measure, p.Stages[0].Lower, p.Stages[0].Threshold, p.Stages[0].Upper = plans.MeanPerLeaf, 4, 6, 9
+	return p
+}
+
+func stagePlan(t testing.TB, p plans.Protocol, m plans.Method) *plans.StagePlan {
+	t.Helper()
+	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: m})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan.Stages[0]
+}
+
+func usualPlan(t testing.TB) *plans.StagePlan {
+	return stagePlan(t, protocol(plans.Range{Low: .05, High: .15}, 20, 20), plans.RiskTrue)
+}

@@ -1,0 +1,180 @@
+package validate
+
+import (
+	"context"
+	"math"
+
+	"gonum.org/v1/gonum/integrate/quad"
+
+	"stopwise/plans"
+	"stopwise/sampling"
+)
+
+// A Row is what a plan does in one kind of world.
+type Row struct {
+	World   string // the kind, one of the constants below
+	Setting string // what of it, for people: "rho 0.2"
+	// The setting in numbers, by name in snake_case.
+	Numbers []Number
+	// Needless is the chance of acting at the lower bound, Missed that of leaving
+	// at the upper bound, each in the worst world that the setting holds.
+	Needless, Missed Chance
+	// Stops and Minutes are what is expected at the lower bound, the threshold
+	// and the upper bound, in the most clumped world that the setting holds.
+	Stops, Minutes [3]Mean
+}
+
+// A Number is a named number.
+type Number struct {
+	Name  string
+	Value float64
+}
+
+// The kinds of worlds.
+const (
+	OtherRho    = "rho"     // more or less clumped than the plan takes fields to be
+	OtherK      = "k"       // likewise, for counts
+	Mixture     = "mixture" // the clumping differs from field to field
+	PatchesOnly = "patches" // the same share and correlation, but nothing outside patches
+	Misreading  = "misread" // plants are taken for what they are not
+	ShortStops  = "short"   // fewer plants at a stop than planned
+)
+
+// Keeps reports whether the row's risks are within those that the stage allows.
+func (r Row) Keeps(s *plans.StagePlan) Standing {
+	return max(r.Needless.Against(s.NeedlessRisk), r.Missed.Against(s.MissedRisk))
+}
+
+// levels returns the levels at which rows are computed.
+func levels(s *plans.StagePlan) [3]float64 { return [3]float64{s.Lower, s.Threshold, s.Upper} }
+
+// A family holds the fields of one level that a row is the worst case of, from
+// the least to the most clumped.
+type family func(level float64) []sampling.Population
+
+// assumed is the family of the plan's own worlds, changed by f.
+func assumed(s *plans.StagePlan, f func(plans.World) sampling.Population) family {
+	return func(level float64) []sampling.Population {
+		var all []sampling.Population
+		p := s.Protocol()
+		for _, w := range p.Worlds(s.Measure, level) {
+			all = append(all, f(w))
+		}
+		return all
+	}
+}
+
+// exactRow fills a row with the exact worst risks over a family.
+func exactRow(s *plans.StagePlan, r Row, f family) Row {
+	var worst [2]float64
+	for i, level := range levels(s) {
+		for _, pop := range f(level) {
+			e := plans.Evaluate(s.Table, pop)
+			switch i {
+			case 0:
+				worst[0] = math.Max(worst[0], e.Act)
+			case 2:
+				worst[1] = math.Max(worst[1], e.Leave)
+			}
+			r.effort(s, i, e)
+		}
+	}
+	r.Needless, r.Missed = Exact(worst[0]), Exact(worst[1])
+	return r
+}
+
+// effort sets what is expected at level i; the last call stays.
+func (r *Row) effort(s *plans.StagePlan, i int, e plans.Evaluation) {
+	plants := e.ExpectedUnits / float64(s.Units(1))
+	r.Stops[i] = Mean{Value: e.ExpectedStops}
+	r.Minutes[i] = Mean{Value: s.Protocol().Stop.Minutes(e.ExpectedStops, plants)}
+}
+
+// Clumped returns what the plan does in worlds with exactly one value of
+// clumping: rho for shares infested, k for counts.
+func Clumped(s *plans.StagePlan, clump float64) Row {
+	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf, Value: clump}
+	return exactRow(s, Row{World: v.Name(), Setting: v.String(), Numbers: []Number{{v.Name(), clump}}},
+		func(level float64) []sampling.Population {
+			return []sampling.Population{s.World(level, clump).Population()}
+		})
+}
+
+// mixturePoints is the number of Gauss-Legendre points over a mixture. The risks
+// are smooth in the clumping: 12 points and 24 agree to nine digits.
+const mixturePoints = 16
+
+// Mixed returns what the plan does on average over fields whose clumping lies
+// evenly between two values. Its risks are those of a field drawn at random;
+// single fields can have more.
+func Mixed(s *plans.StagePlan, between plans.Range) Row {
+	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf}
+	r := Row{World: Mixture, Setting: v.Name() + " anywhere in " + between.String(),
+		Numbers: []Number{{v.Name() + "_low", between.Low}, {v.Name() + "_high", between.High}}}
+	width := between.High - between.Low
+	if width == 0 {
+		one := Clumped(s, between.Low)
+		r.Needless, r.Missed, r.Stops, r.Minutes = one.Needless, one.Missed, one.Stops, one.Minutes
+		return r
+	}
+	x, w := make([]float64, mixturePoints), make([]float64, mixturePoints)
+	quad.Legendre{}.FixedLocations(x, w, between.Low, between.High)
+	for i := range x {
+		one, share := Clumped(s, x[i]), w[i]/width
+		r.Needless.Value += share * one.Needless.Value
+		r.Missed.Value += share * one.Missed.Value
+		for j := range one.Stops {
+			r.Stops[j].Value += share * one.Stops[j].Value
+			r.Minutes[j].Value += share * one.Minutes[j].Value
+		}
+	}
+	return r
+}
+
+// InPatches returns what the plan does where the pest sits in patches only, with
+// one value of rho (see [Patches]).
+func InPatches(s *plans.StagePlan, rho float64) Row {
+	return exactRow(s, Row{World: PatchesOnly, Setting: "rho " + short(rho), Numbers: []Number{{"rho", rho}}},
+		func(level float64) []sampling.Population { return []sampling.Population{Patches{level, rho}} })
+}
+
+// Misreads returns the worst of what the plan does over its own clumping range
+// when plants are misread (see [Misread]); for counts, when insects are
+// overlooked.
+func Misreads(s *plans.StagePlan, overlooked, falseAlarm float64) Row {
+	r := Row{World: Misreading, Numbers: []Number{{"overlooked", overlooked}}}
+	r.Setting = percent(overlooked) + " overlooked"
+	if s.Measure == plans.MeanPerLeaf {
+		return exactRow(s, r, assumed(s, func(w plans.World) sampling.Population {
+			return MisreadCounts{sampling.Counts{Mean: w.Level, K: w.Clump}, overlooked}
+		}))
+	}
+	r.Setting += ", " + percent(falseAlarm) + " false alarms"
+	r.Numbers = append(r.Numbers, Number{"false_alarm", falseAlarm})
+	return exactRow(s, r, assumed(s, func(w plans.World) sampling.Population {
+		return Misread{sampling.Infested{P: w.Level, Rho: w.Clump}, overlooked, falseAlarm}
+	}))
+}
+
+// Short returns what the plan does in its most clumped world when the plants seen
+// at a stop are any number, each as likely, from a share least of those planned
+// up to all of them. It is simulated. The table is read at the plants really
+// seen, as [plans.Table.At] does.
+func Short(ctx context.Context, s *plans.StagePlan, least float64, o Options) (Row, error) {
+	r := Row{World: ShortStops, Setting: "from " + percent(least) + " of the plants up", Numbers: []Number{{"least", least}}}
+	low := max(1, int(math.Ceil(least*float64(s.Plants())-1e-9)))
+	for i, level := range levels(s) {
+		v, err := walkShort(ctx, s, s.Clumped(level).Population(), low, o, shortStream+uint64(i))
+		if err != nil {
+			return r, err
+		}
+		switch i {
+		case 0:
+			r.Needless = v.ActChance()
+		case 2:
+			r.Missed = v.LeaveChance()
+		}
+		r.Stops[i], r.Minutes[i] = v.MeanStops(), v.MeanMinutes()
+	}
+	return r, nil
+}
