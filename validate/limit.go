@@ -1,7 +1,7 @@
 package validate
 
 // limitDigits is how closely a limit is found, relative to the span searched.
-const limitDigits = 1e-4
+const limitDigits = 1e-3
 
 // HoldsTo returns how far a promise holds from a value at which it does, on the
 // way to another: the last value found to keep it, and whether that is the whole
@@ -11,7 +11,10 @@ func HoldsTo(from, to float64, keeps func(x float64) bool) (last float64, whole,
 	if !keeps(from) {
 		return from, false, false
 	}
-	const steps = 12
+	if from == to {
+		return to, true, true
+	}
+	const steps = 8
 	last = from
 	for i := 1; i <= steps; i++ {
 		x := from + (to-from)*float64(i)/steps

@@ -104,10 +104,8 @@ func (r Row) Line() Line {
 func (r WalkRow) Line() Line {
 	needless, missed := r.Needless(), r.Missed()
 	l := Line{Name: string(r.Pattern) + " walked by " + string(r.Route), Needless: &needless, Missed: &missed}
-	for _, v := range r.At {
-		l.Stops = append(l.Stops, v.MeanStops())
-		l.Minutes = append(l.Minutes, v.MeanMinutes())
-	}
+	stops, minutes := r.Effort()
+	l.Stops, l.Minutes = stops[:], minutes[:]
 	return l
 }
 

@@ -50,12 +50,19 @@ type Walk struct {
 	first   bool
 }
 
-// NewWalk begins a walk. spacing is the distance between stops along the route;
-// it is shortened where needed so that at least atLeast stops fall on it. The
-// gate is at any of the four corners.
-func NewWalk(route Route, g Ground, spacing float64, atLeast int, r *rand.Rand) *Walk {
+// Spacing says how far apart stops lie along a route.
+type Spacing struct {
+	Metres float64 // wanted
+	// At least Fewest and at most Most stops fall on the route before the scout
+	// turns round, whatever Metres says: no verdict comes before the one, and none
+	// is open after the other.
+	Fewest, Most int
+}
+
+// NewWalk begins a walk. The gate is at any of the four corners.
+func NewWalk(route Route, g Ground, spacing Spacing, r *rand.Rand) *Walk {
 	w := new(Walk)
-	w.begin(routeLines(route, g), g, spacing, atLeast, r)
+	w.begin(routeLines(route, g), g, spacing, r)
 	return w
 }
 
@@ -94,7 +101,7 @@ func sideToSide(legs int, left, right, near, far float64) []point {
 	return path
 }
 
-func (w *Walk) begin(l lines, g Ground, spacing float64, atLeast int, r *rand.Rand) {
+func (w *Walk) begin(l lines, g Ground, spacing Spacing, r *rand.Rand) {
 	flipX, flipY := r.IntN(2) == 1, r.IntN(2) == 1
 	*w = Walk{ground: g, random: len(l.path) == 0, r: r, first: true, path: w.path[:0], length: l.length}
 	flip := func(p point) point {
@@ -112,8 +119,11 @@ func (w *Walk) begin(l lines, g Ground, spacing float64, atLeast int, r *rand.Ra
 	w.gate = flip(point{0, 0})
 	w.here = w.gate
 	if !w.random {
-		n := math.Max(float64(atLeast), math.Round(l.length/spacing))
-		w.spacing = l.length / n
+		n := float64(spacing.Most)
+		if spacing.Metres > 0 {
+			n = math.Min(n, math.Round(l.length/spacing.Metres))
+		}
+		w.spacing = l.length / math.Max(n, float64(spacing.Fewest))
 		// Near a quarter of the spacing, the stops of the way back fall halfway
 		// between those of the way out.
 		w.walked = (0.15 + 0.2*r.Float64()) * w.spacing

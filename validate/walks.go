@@ -37,6 +37,15 @@ func (r WalkRow) Needless() Chance { return r.At[0].ActChance() }
 // Missed returns the chance of leaving at the upper bound.
 func (r WalkRow) Missed() Chance { return r.At[2].LeaveChance() }
 
+// Effort returns the expected stops and minutes at the lower bound, the threshold
+// and the upper bound.
+func (r WalkRow) Effort() (stops, minutes [3]Mean) {
+	for i, v := range r.At {
+		stops[i], minutes[i] = v.MeanStops(), v.MeanMinutes()
+	}
+	return stops, minutes
+}
+
 // Keeps reports whether the row's risks are within those that the stage allows.
 func (r WalkRow) Keeps(s *plans.StagePlan) Standing {
 	return max(r.Needless().Against(s.NeedlessRisk), r.Missed().Against(s.MissedRisk))
@@ -67,10 +76,10 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 	return o.Ground.Check()
 }
 
-// spacing returns the metres between stops: what the protocol's walk to a stop
-// takes at the walking speed.
-func (o WalkOptions) spacing(s *plans.StagePlan) float64 {
-	return math.Max(1, o.Speed*s.Protocol().Stop.WalkMinutes)
+// spacing returns how far apart stops lie: what the protocol's walk to a stop
+// covers at the walking speed.
+func (o WalkOptions) spacing(s *plans.StagePlan) Spacing {
+	return Spacing{o.Speed * s.Protocol().Stop.WalkMinutes, s.Table.First(), s.Table.Stops()}
 }
 
 // Walks walks the plan along routes through made fields (see [Field]). Every
@@ -97,6 +106,7 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptio
 	for i, route := range o.Routes {
 		laid[i] = routeLines(route, o.Ground)
 	}
+	spacing := o.spacing(s)
 	parts := make([][][3]Visits, blockCount(o.Options))
 	err := inBlocks(ctx, o.Options, walkStream+patternNumber(p), func(b, n int, r *rand.Rand) {
 		seen := make([][3]Visits, len(o.Routes))
@@ -106,7 +116,7 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptio
 			for i, level := range levels(s) {
 				field := shape.field(o.Ground, level, o.Rho)
 				for j, l := range laid {
-					w.begin(l, o.Ground, o.spacing(s), s.Table.First(), r)
+					w.begin(l, o.Ground, spacing, r)
 					t, minutes, act := walkField(s, field, &w, o.Speed, nil)
 					seen[j][i].add(act, t.stops, t.plants, minutes)
 				}
@@ -181,7 +191,7 @@ func WalkOnce(s *plans.StagePlan, share float64, o WalkOptions) (Visit, error) {
 	}
 	r := newRand(o.Seed, walkStream, 0)
 	v := Visit{Field: MakeField(o.Ground, o.Patterns[0], share, o.Rho, r), Route: o.Routes[0], Plants: s.Plants(), Verdict: plans.Leave}
-	w := NewWalk(v.Route, o.Ground, o.spacing(s), s.Table.First(), r)
+	w := NewWalk(v.Route, o.Ground, o.spacing(s), r)
 	v.GateX, v.GateY = w.Gate()
 	v.Path = w.Path()
 	_, minutes, act := walkField(s, v.Field, w, o.Speed, func(p Place, infested int) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/integrate/quad"
 
 	"stopwise/plans"
@@ -64,26 +65,30 @@ func assumed(s *plans.StagePlan, f func(plans.World) sampling.Population) family
 	}
 }
 
-// exactRow fills a row with the exact worst risks over a family.
-func exactRow(s *plans.StagePlan, r Row, f family) Row {
-	var worst [2]float64
-	for i, level := range levels(s) {
-		for _, pop := range f(level) {
-			e := plans.Evaluate(s.Table, pop)
-			switch i {
-			case 0:
-				worst[0] = math.Max(worst[0], e.Act)
-			case 2:
-				worst[1] = math.Max(worst[1], e.Leave)
-			}
-			r.effort(s, i, e)
-		}
+// risks returns the worst exact risks over a family.
+func (f family) risks(s *plans.StagePlan) (needless, missed float64) {
+	for _, pop := range f(s.Lower) {
+		needless = math.Max(needless, plans.Evaluate(s.Table, pop).Act)
 	}
-	r.Needless, r.Missed = Exact(worst[0]), Exact(worst[1])
+	for _, pop := range f(s.Upper) {
+		missed = math.Max(missed, plans.Evaluate(s.Table, pop).Leave)
+	}
+	return needless, missed
+}
+
+// row fills a row with the exact worst risks over a family, and with what its
+// most clumped fields take.
+func (f family) row(s *plans.StagePlan, r Row) Row {
+	needless, missed := f.risks(s)
+	r.Needless, r.Missed = Exact(needless), Exact(missed)
+	for i, level := range levels(s) {
+		all := f(level)
+		r.effort(s, i, plans.Evaluate(s.Table, all[len(all)-1]))
+	}
 	return r
 }
 
-// effort sets what is expected at level i; the last call stays.
+// effort sets what is expected at level i.
 func (r *Row) effort(s *plans.StagePlan, i int, e plans.Evaluation) {
 	plants := e.ExpectedUnits / float64(s.Units(1))
 	r.Stops[i] = Mean{Value: e.ExpectedStops}
@@ -94,10 +99,13 @@ func (r *Row) effort(s *plans.StagePlan, i int, e plans.Evaluation) {
 // clumping: rho for shares infested, k for counts.
 func Clumped(s *plans.StagePlan, clump float64) Row {
 	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf, Value: clump}
-	return exactRow(s, Row{World: v.Name(), Setting: v.String(), Numbers: []Number{{v.Name(), clump}}},
-		func(level float64) []sampling.Population {
-			return []sampling.Population{s.World(level, clump).Population()}
-		})
+	return clumpedFamily(s, clump).row(s, Row{World: v.Name(), Setting: v.String(), Numbers: []Number{{v.Name(), clump}}})
+}
+
+func clumpedFamily(s *plans.StagePlan, clump float64) family {
+	return func(level float64) []sampling.Population {
+		return []sampling.Population{s.World(level, clump).Population()}
+	}
 }
 
 // mixturePoints is the number of Gauss-Legendre points over a mixture. The risks
@@ -111,16 +119,9 @@ func Mixed(s *plans.StagePlan, between plans.Range) Row {
 	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf}
 	r := Row{World: Mixture, Setting: v.Name() + " anywhere in " + between.String(),
 		Numbers: []Number{{v.Name() + "_low", between.Low}, {v.Name() + "_high", between.High}}}
-	width := between.High - between.Low
-	if width == 0 {
-		one := Clumped(s, between.Low)
-		r.Needless, r.Missed, r.Stops, r.Minutes = one.Needless, one.Missed, one.Stops, one.Minutes
-		return r
-	}
-	x, w := make([]float64, mixturePoints), make([]float64, mixturePoints)
-	quad.Legendre{}.FixedLocations(x, w, between.Low, between.High)
-	for i := range x {
-		one, share := Clumped(s, x[i]), w[i]/width
+	clumps, shares := points(between)
+	for i, clump := range clumps {
+		one, share := Clumped(s, clump), shares[i]
 		r.Needless.Value += share * one.Needless.Value
 		r.Missed.Value += share * one.Missed.Value
 		for j := range one.Stops {
@@ -131,29 +132,59 @@ func Mixed(s *plans.StagePlan, between plans.Range) Row {
 	return r
 }
 
+func mixedRisks(s *plans.StagePlan, between plans.Range) (needless, missed float64) {
+	clumps, shares := points(between)
+	for i, clump := range clumps {
+		n, m := clumpedFamily(s, clump).risks(s)
+		needless += shares[i] * n
+		missed += shares[i] * m
+	}
+	return needless, missed
+}
+
+// points returns where an even mixture is computed, and with what weights.
+func points(between plans.Range) (x, share []float64) {
+	if between.Single() {
+		return []float64{between.Low}, []float64{1}
+	}
+	x, share = make([]float64, mixturePoints), make([]float64, mixturePoints)
+	quad.Legendre{}.FixedLocations(x, share, between.Low, between.High)
+	floats.Scale(1/(between.High-between.Low), share)
+	return x, share
+}
+
 // InPatches returns what the plan does where the pest sits in patches only, with
 // one value of rho (see [Patches]).
 func InPatches(s *plans.StagePlan, rho float64) Row {
-	return exactRow(s, Row{World: PatchesOnly, Setting: "rho " + short(rho), Numbers: []Number{{"rho", rho}}},
-		func(level float64) []sampling.Population { return []sampling.Population{Patches{level, rho}} })
+	return patchFamily(rho).row(s, Row{World: PatchesOnly, Setting: "rho " + short(rho), Numbers: []Number{{"rho", rho}}})
+}
+
+func patchFamily(rho float64) family {
+	return func(level float64) []sampling.Population { return []sampling.Population{Patches{level, rho}} }
 }
 
 // Misreads returns the worst of what the plan does over its own clumping range
 // when plants are misread (see [Misread]); for counts, when insects are
 // overlooked.
-func Misreads(s *plans.StagePlan, overlooked, falseAlarm float64) Row {
-	r := Row{World: Misreading, Numbers: []Number{{"overlooked", overlooked}}}
-	r.Setting = percent(overlooked) + " overlooked"
-	if s.Measure == plans.MeanPerLeaf {
-		return exactRow(s, r, assumed(s, func(w plans.World) sampling.Population {
-			return MisreadCounts{sampling.Counts{Mean: w.Level, K: w.Clump}, overlooked}
-		}))
+func Misreads(s *plans.StagePlan, slip Slip) Row {
+	r := Row{World: Misreading, Setting: percent(slip.Overlooked) + " overlooked", Numbers: []Number{{"overlooked", slip.Overlooked}}}
+	if s.Measure == plans.ShareInfested {
+		r.Setting += ", " + percent(slip.FalseAlarm) + " false alarms"
+		r.Numbers = append(r.Numbers, Number{"false_alarm", slip.FalseAlarm})
 	}
-	r.Setting += ", " + percent(falseAlarm) + " false alarms"
-	r.Numbers = append(r.Numbers, Number{"false_alarm", falseAlarm})
-	return exactRow(s, r, assumed(s, func(w plans.World) sampling.Population {
-		return Misread{sampling.Infested{P: w.Level, Rho: w.Clump}, overlooked, falseAlarm}
-	}))
+	return slip.family(s).row(s, r)
+}
+
+// A Slip is a pair of misreading rates, as of [Misread].
+type Slip struct{ Overlooked, FalseAlarm float64 }
+
+func (x Slip) family(s *plans.StagePlan) family {
+	return assumed(s, func(w plans.World) sampling.Population {
+		if w.Counts {
+			return MisreadCounts{sampling.Counts{Mean: w.Level, K: w.Clump}, x.Overlooked}
+		}
+		return Misread{sampling.Infested{P: w.Level, Rho: w.Clump}, x.Overlooked, x.FalseAlarm}
+	})
 }
 
 // Short returns what the plan does in its most clumped world when the plants seen
