@@ -86,10 +86,19 @@ func (r *validationResult) output() report.Output {
 // promise says what is tried.
 func (r *validationResult) promise() string {
 	s := r.stage
-	return fmt.Sprintf("The plan promises to act in at most %s of the fields at %s and to leave at most %s of those at %s, where %s. "+
-		"Here it is tried where that may not be so. Simulated numbers: %s in each situation, seed %d.",
+	text := fmt.Sprintf("The plan promises to act in at most %s of the fields at %s and to leave at most %s of those at %s, where %s. "+
+		"Here it is tried where that may not be so.",
 		report.Share(s.NeedlessRisk), plans.FormatLevel(s.Measure, s.Lower), report.Share(s.MissedRisk), plans.FormatLevel(s.Measure, s.Upper),
-		assumedClumping(s), report.Count(r.visits, "visit", "visits"), r.seed)
+		assumedClumping(s))
+	if r.simulated() {
+		text += fmt.Sprintf(" Simulated numbers: %s in each situation, seed %d.", report.Count(r.visits, "visit", "visits"), r.seed)
+	}
+	return text
+}
+
+// simulated reports whether any of the results is.
+func (r *validationResult) simulated() bool {
+	return r.walks != nil || r.data != nil || slices.ContainsFunc(r.surveys, func(v validate.Survey) bool { return v.World == validate.ShortStops })
 }
 
 func assumedClumping(s *plans.StagePlan) string {

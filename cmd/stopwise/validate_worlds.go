@@ -96,7 +96,7 @@ func holdSentence(s *plans.StagePlan, h validate.Hold) string {
 		return fmt.Sprintf("The promise does not hold at %s %s, for which the plan was made.", name, text(h.Home))
 	}
 	if h.Home == 0 && h.High == 0 {
-		return fmt.Sprintf("The promise leaves no room for %s; neither risk is more than twice the one allowed %s.", name, between(h.Doubled.Low, h.Doubled.High))
+		return fmt.Sprintf("The plan takes the whole risk it is allowed, so nothing is left for %s; neither risk is more than twice the one allowed %s.", name, between(h.Doubled.Low, h.Doubled.High))
 	}
 	return fmt.Sprintf("The promise holds for %s %s; neither risk is more than twice the one allowed %s.", name, between(h.Low, h.High), between(h.Doubled.Low, h.Doubled.High))
 }

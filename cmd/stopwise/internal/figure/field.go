@@ -52,11 +52,12 @@ func (f Field) draw(c draw.Canvas) error {
 	p.X.Label.Text, p.Y.Label.Text = "metres", "metres"
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, f.Length, 0, f.Width
 	p.X.Padding, p.Y.Padding = 0, 0
+	p.X.Tick.Marker, p.Y.Tick.Marker = hundreds{}, hundreds{}
 
 	top := f.top()
 	shares := plotter.NewHeatMap(cells{f}, pestColours{})
 	shares.Min, shares.Max = 0, top
-	shares.Rasterized = false
+	shares.Rasterized = true // drawn cell by cell, seams show
 	p.Add(shares)
 	if err := f.addWalk(p); err != nil {
 		return err
@@ -132,6 +133,7 @@ func (f Field) addWalk(p *plot.Plot) error {
 		return err
 	}
 	for i := range names.TextStyle {
+		names.TextStyle[i].Font = plot.DefaultFont
 		names.TextStyle[i].Font.Size = vg.Points(9)
 		names.TextStyle[i].Color = ink
 		names.TextStyle[i].XAlign, names.TextStyle[i].YAlign = draw.XCenter, draw.YCenter
@@ -157,6 +159,21 @@ func (c cells) X(column int) float64 {
 	return (float64(column) + 0.5) * c.f.Length / float64(c.f.Along)
 }
 func (c cells) Y(row int) float64 { return (float64(row) + 0.5) * c.f.Width / float64(c.f.Across) }
+
+// hundreds are ticks at whole hundreds of metres, fewer in large fields.
+type hundreds struct{}
+
+func (hundreds) Ticks(low, high float64) []plot.Tick {
+	step := 100.0
+	for (high-low)/step > 10 {
+		step *= 2
+	}
+	var ticks []plot.Tick
+	for x := math.Ceil(low/step) * step; x <= high; x += step {
+		ticks = append(ticks, plot.Tick{Value: x, Label: fmt.Sprintf("%.0f", x)})
+	}
+	return ticks
+}
 
 // pestColours run from near white to a dark red: the darker, the more infested,
 // in print without colour too.
