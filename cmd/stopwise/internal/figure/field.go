@@ -236,7 +236,7 @@ func drawKey(c draw.Canvas, top float64) {
 	write(x+vg.Points(14), y+height, draw.XLeft, "gate")
 	x += vg.Points(62)
 	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(8), Shape: draw.RingGlyph{}}, vg.Point{X: x, Y: y + height})
-	write(x+vg.Points(14), y+height, draw.XLeft, "stop, with the infested plants seen")
+	write(x+vg.Points(14), y+height, draw.XLeft, "stop: infested plants seen")
 	x = left + bar + vg.Points(28)
 	c.StrokeLine2(draw.LineStyle{Color: grey, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(4), vg.Points(3)}}, x, y-vg.Points(10), x+vg.Points(18), y-vg.Points(10))
 	write(x+vg.Points(22), y-vg.Points(10), draw.XLeft, "route")
