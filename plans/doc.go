@@ -6,7 +6,7 @@
 // the plan's stages for a verdict with [StagePlan.Check]:
 //
 //	protocol, err := plans.ReadProtocol(text)
-//	plan, err := plans.Design(protocol, plans.DesignOptions{Method: plans.Lines})
+//	plan, err := plans.Design(ctx, protocol, plans.DesignOptions{})
 //	answer, err := plan.Stages[0].Check([]plans.Count{{Total: 3}, {Total: 5}})
 //
 // Whatever builds a plan returns the same [Table]; evaluation, tables, answers

@@ -2,6 +2,7 @@ package plans
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -149,7 +150,8 @@ func jsonError(text []byte, err error) error {
 	case errors.As(err, &syntax):
 		return &InputError{Line: lineAt(text, syntax.Offset), Message: "the plan file is damaged (" + syntax.Error() + "); make it again with design"}
 	case errors.As(err, &kind):
-		return &InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be a %s; make it again with design", kind.Field, kind.Value)}
+		what := cmp.Or(kind.Field, "the file")
+		return &InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be of kind %s; make it again with design", what, kind.Value)}
 	}
 	return &InputError{Message: "the plan file is damaged (" + strings.TrimPrefix(err.Error(), "json: ") + "); make it again with design"}
 }
@@ -165,7 +167,13 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 		Weighted: f.Weighted, NoPlanBelow: f.NoPlanBelow, protocol: &plan.Protocol,
 	}
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
-	for _, r := range f.Rows {
+	if f.Stage != s.Name || f.PlantsPerStop != plan.Protocol.Stop.Plants {
+		return nil, errors.New("plans: stage of another protocol")
+	}
+	for j, r := range f.Rows {
+		if r.Stop != j+1 || r.Plants != (j+1)*f.PlantsPerStop {
+			return nil, errors.New("plans: rows out of order")
+		}
 		a, act := NeverLeave, NeverAct
 		if r.Leave != nil {
 			a = *r.Leave

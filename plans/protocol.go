@@ -48,12 +48,13 @@ func (s StopRules) Minutes(stops, plants float64) float64 {
 }
 
 // Clumping says how alike the plants of a stop are. For shares infested it is
-// the intraclass correlation rho, for counts the negative binomial k of one leaf
-// or Taylor's power law.
+// the intraclass correlation rho, for counts the negative binomial k of one leaf,
+// Taylor's power law or Iwao's relation.
 type Clumping struct {
 	Rho    *Range  `json:"rho,omitempty"`
 	K      *Range  `json:"k,omitempty"`
 	Taylor *Taylor `json:"taylor,omitempty"`
+	Iwao   *Iwao   `json:"iwao,omitempty"`
 	Source string  `json:"source,omitempty"` // where the values come from
 }
 
@@ -68,6 +69,26 @@ type Taylor struct {
 // value is +Inf (Poisson) where the law's variance does not exceed the mean.
 func (t Taylor) K(mean float64) float64 {
 	over := t.A*math.Pow(mean, t.B) - mean
+	if over <= 0 {
+		return math.Inf(1)
+	}
+	return mean * mean / over
+}
+
+// Iwao is the relation variance = (A+1) mean + (B-1) mean^2 over the leaves of a
+// field, from the regression of mean crowding on the mean (Iwao, S. & Kuno, E.
+// 1968, Use of the regression of mean crowding on mean density for estimating
+// sample size and the transformation of data for the analysis of variance. Res.
+// Popul. Ecol. 10: 210-214). A = 0, B = 1 is the Poisson.
+type Iwao struct {
+	A float64 `json:"a"`
+	B float64 `json:"b"`
+}
+
+// K returns the negative binomial k that has the relation's variance at a mean,
+// +Inf (Poisson) where that does not exceed the mean.
+func (w Iwao) K(mean float64) float64 {
+	over := w.A*mean + (w.B-1)*mean*mean
 	if over <= 0 {
 		return math.Inf(1)
 	}
@@ -95,13 +116,20 @@ type Stage struct {
 	// MissedRisk is the largest allowed chance of leaving at or above Upper.
 	MissedRisk float64 `json:"missed_risk"`
 	Sign       *Sign   `json:"sign,omitempty"`
-	LateLoss   float64 `json:"late_loss,omitempty"` // share of the crop's value lost when treatment comes late
+	// Tally and PlantMinutes replace the protocol's for this stage where above 0.
+	Tally        int     `json:"tally,omitempty"`
+	PlantMinutes float64 `json:"plant_minutes,omitempty"`
+	LateLoss     float64 `json:"late_loss,omitempty"` // share of the crop's value lost when treatment comes late
 }
 
 // A Sign is a further sight that must be met before a field is treated.
 type Sign struct {
 	Text  string `json:"text"`
 	Stops int    `json:"stops"` // stops at which it must be seen
+	// Chance is the chance of the sign at a stop of a field at the upper bound, and
+	// ChanceLower that in a field at the lower bound; 0 = not known.
+	Chance      float64 `json:"chance,omitempty"`
+	ChanceLower float64 `json:"chance_lower,omitempty"`
 }
 
 // ComingBack says when a field is visited again.
@@ -119,6 +147,23 @@ type Costs struct {
 	TreatmentPerHa float64 `json:"treatment_per_ha"`
 	ScoutPerHour   float64 `json:"scout_per_hour"`
 	FieldHa        float64 `json:"field_ha"`
+}
+
+// TallyOf returns the tally number that holds in a stage, 0 if none is given.
+func (p Protocol) TallyOf(s Stage) int {
+	if s.Tally > 0 {
+		return s.Tally
+	}
+	return p.Unit.Tally
+}
+
+// MinutesOf returns the time that stops stops and plants plants take in a stage.
+func (p Protocol) MinutesOf(s Stage, stops, plants float64) float64 {
+	rules := p.Stop
+	if s.PlantMinutes > 0 {
+		rules.PlantMinutes = s.PlantMinutes
+	}
+	return rules.Minutes(stops, plants)
 }
 
 // A World is a field situation a plan is judged in: the level of the pest and
@@ -163,6 +208,9 @@ func (p Protocol) Worlds(m Measure, level float64) []World {
 	}
 	if t := p.Clumping.Taylor; t != nil {
 		return []World{{Level: level, Clump: t.K(level), Counts: true}}
+	}
+	if w := p.Clumping.Iwao; w != nil {
+		return []World{{Level: level, Clump: w.K(level), Counts: true}}
 	}
 	var ws []World
 	ks := p.Clumping.K.Grid(clumpGrid)
