@@ -2,9 +2,12 @@ package validate
 
 import (
 	"context"
+	"fmt"
+	"os"
 	"testing"
 
 	"stopwise/plans"
+	"stopwise/sampling/pilot"
 )
 
 // flowering is the stage that the plans of this project are tried out on: an
@@ -38,4 +41,22 @@ func stagePlan(t testing.TB, p plans.Protocol, m plans.Method) *plans.StagePlan 
 
 func usualPlan(t testing.TB) *plans.StagePlan {
 	return stagePlan(t, protocol(plans.Range{Low: .05, High: .15}, 20, 20), plans.RiskTrue)
+}
+
+// printed returns every number of a result.
+func printed(v any) string { return fmt.Sprintf("%+v", v) }
+
+// inventedFields returns the validation fields of the invented Marrow Vale.
+func inventedFields(t testing.TB) []pilot.Field {
+	t.Helper()
+	f, err := os.Open("../testdata/marrow-vale/fields.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	d, err := pilot.Read(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d.Fields
 }
