@@ -75,9 +75,9 @@ func TestSimulateAgreesOnGrid(t *testing.T) {
 
 // TestSimulateAgrees does so for any table.
 func TestSimulateAgrees(t *testing.T) {
-	usual := usualPlan(t)
+	like := usualPlan(t)
 	rapid.Check(t, func(t *rapid.T) {
-		s := *usual
+		s := *like
 		s.Table = drawTable(t)
 		pop := sampling.Infested{P: rapid.Float64Range(0, 1).Draw(t, "p"), Rho: rapid.Float64Range(0, 0.95).Draw(t, "rho")}
 		v, err := Simulate(context.Background(), &s, pop, Options{Visits: 2000, Seed: rapid.Uint64().Draw(t, "seed")})
