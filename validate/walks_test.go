@@ -62,14 +62,14 @@ func TestRouteMatters(t *testing.T) {
 			t.Errorf("%s: random places take %v minutes, a W %v", p, random[0], w[0])
 		}
 	}
-	// Each pattern has its own numbers, whichever others are asked for.
-	o.Patterns = []Pattern{Gradient}
+	// A row has its own numbers, whichever others are asked for.
+	o.Patterns, o.Routes = []Pattern{Gradient}, []Route{Transect}
 	alone, err := Walks(context.Background(), s, o)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if printed(alone[0]) != printed(gradient[alone[0].Route]) {
-		t.Error("a pattern asked for alone gives other numbers")
+		t.Error("a row asked for alone gives other numbers")
 	}
 }
 

@@ -128,7 +128,7 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 	if short := r.shortFields(); len(short) > 0 {
 		d.Note("stops with fewer plants than the plan's %d were taken whole, and the table read at the plants really seen: %s.", s.Plants(), strings.Join(short, ", "))
 	}
-	d.Note("a field's own level over its stops is itself an estimate: one that lies close to a bound may truly lie on the other side of it.")
+	d.Note("the promise is for fields at the bounds: further out a plan risks less. A field's own level over its stops is itself an estimate: one that lies close to a bound may truly lie on the other side of it.")
 }
 
 // poolSentences say what came of the fields of each zone together.
