@@ -115,8 +115,7 @@ func newPlot() *plot.Plot {
 // Colours that stay apart for colour-blind eyes (Okabe, M. & Ito, K. 2008,
 // Color Universal Design).
 var (
-	blue       = color.NRGBA{0, 114, 178, 255}
-	vermillion = color.NRGBA{213, 94, 0, 255}
-	ink        = color.NRGBA{30, 30, 30, 255}
-	grey       = color.NRGBA{110, 110, 110, 255}
+	blue = color.NRGBA{0, 114, 178, 255}
+	ink  = color.NRGBA{30, 30, 30, 255}
+	grey = color.NRGBA{110, 110, 110, 255}
 )
