@@ -13,5 +13,6 @@ func commands(e env) []*cli.Command {
 		curveCommand(e),
 		checkCommand(e),
 		validateCommand(e),
+		tallyCommand(e),
 	}
 }

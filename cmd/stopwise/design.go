@@ -26,6 +26,7 @@ type situation struct {
 	rho, k                             *option[plans.Range]
 	taylor                             *option[plans.Taylor]
 	walk, plant                        *option[float64]
+	withoutLaw                         bool // means per leaf need no k: something else says how they vary
 }
 
 // plantsChoice is a number of plants per stop, or 0 for auto.
@@ -97,6 +98,9 @@ func (s *situation) protocol() (plans.Protocol, error) {
 	}
 	if st.Measure == plans.ShareInfested && p.Clumping.Rho == nil {
 		return p, usageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
+	}
+	if s.withoutLaw {
+		return p, nil
 	}
 	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil {
 		return p, usageHint("give one, such as --k 0.8", "--k and --taylor are missing")
@@ -181,6 +185,7 @@ func designCommand(e env) *cli.Command {
 		return s, nil
 	})
 	stage, format := stageFlag(), formatFlag()
+	precise := newPrecisionFlags()
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
 	return &cli.Command{
 		Name:      "design",
@@ -191,9 +196,21 @@ func designCommand(e env) *cli.Command {
 $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 
-The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.`,
-		Flags: append(s.flags(), method, weights, stage, out, compare, format),
+The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.
+
+With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
+
+$ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
+		Flags: append(append(s.flags(), method, weights, stage, out, compare, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
+			if asked, err := precise.asked(); err != nil {
+				return err
+			} else if asked {
+				if err := notForPrecision(c, s, method, weights); err != nil {
+					return err
+				}
+				return designPrecision(e, c, s, precise, stage, out, format.value)
+			}
 			p, err := s.read(e, c)
 			if err != nil {
 				return err

@@ -62,16 +62,22 @@ func TestValidateJSON(t *testing.T) {
 		t.Errorf("head %+v", got)
 	}
 	worlds := map[string]int{}
+	high := s.Clumped(s.Lower)
+	found := false
 	for _, w := range got.Worlds {
 		worlds[w.World]++
 		if simulated := w.Needless.SE != nil; simulated != (w.World == "short") {
 			t.Errorf("%s: standard error %v", w.World, w.Needless.SE)
 		}
-		if w.World == "rho" && w.Setting["rho"] == 0.15 {
-			if want := s.Evaluate(s.World(s.Lower, 0.15)).Act; w.Needless.Value != want {
+		if w.World == "rho" && w.Setting["rho"] == high.Clump {
+			found = true
+			if want := s.Evaluate(high).Act; w.Needless.Value != want {
 				t.Errorf("needless %v, want %v", w.Needless.Value, want)
 			}
 		}
+	}
+	if !found {
+		t.Errorf("the plan's own rho of %v is not among the worlds", high.Clump)
 	}
 	for _, w := range []string{"rho", "mixture", "patches", "misread", "short"} {
 		if worlds[w] < 3 {
