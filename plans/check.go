@@ -16,13 +16,17 @@ import (
 type Count struct {
 	Total  int // infested plants, or insects
 	Plants int // plants examined; 0 means the planned number
+	// Sign says that the stage's further sign was seen at the stop.
+	Sign bool
 }
 
 // ParseCount reads "3", or "2/18" where another number of plants was seen than
-// planned.
+// planned, with an s behind it where the further sign was seen: "3s", "2/18s".
 func ParseCount(s string) (Count, error) {
-	total, plants, given := strings.Cut(strings.TrimSpace(s), "/")
 	c := Count{}
+	text, sign := strings.CutSuffix(strings.TrimSpace(s), "s")
+	c.Sign = sign
+	total, plants, given := strings.Cut(text, "/")
 	var err error
 	if c.Total, err = parseCount(total); err != nil {
 		return Count{}, fmt.Errorf("count %q: write a whole number of 0 or more, or seen/plants such as 2/18", s)
@@ -48,6 +52,11 @@ type Answer struct {
 	Total   int // infested plants, or insects
 	Leave   int // leave number at the plants seen, or NeverLeave
 	Act     int // act number at the plants seen, or NeverAct
+	// Signs is at how many stops the further sign was seen up to the verdict, and
+	// SignMissing says that the count reached the act number while it was not seen
+	// at enough of them: the verdict is then Leave.
+	Signs       int
+	SignMissing bool
 	// DecidedAt is the stop at which the verdict came; later ones do not change
 	// it. 0 while there is none.
 	DecidedAt int
@@ -93,7 +102,7 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	}
 	a := Answer{Stop: len(counts)}
 	units := make([]int, len(counts))
-	plants := make([]int, len(counts))
+	plants, inAll := make([]int, len(counts)), 0
 	for i, c := range counts {
 		if c.Total < 0 || c.Plants < 0 {
 			return Answer{}, fmt.Errorf("stop %d: %d of %d; accepted: 0 or more", i+1, c.Total, c.Plants)
@@ -106,10 +115,17 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 			return Answer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, plants[i], maxPlants)
 		}
 		units[i] = s.Units(plants[i])
+		if c.Sign && s.Sign == nil {
+			return Answer{}, fmt.Errorf("stop %d: a sign was given, but the stage asks for none; leave the s away", i+1)
+		}
 		if s.bounded() && c.Total > plants[i] {
 			return Answer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, plants[i], c.Total)
 		}
 		a.Uneven = a.Uneven || plants[i] != s.Plants()
+		inAll += plants[i]
+	}
+	if most := s.mostPlants(); inAll > most {
+		return Answer{}, fmt.Errorf("%d plants in all; accepted: up to %d", inAll, most)
 	}
 	seen := 0
 	for i, c := range counts {
@@ -120,10 +136,17 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if s.bounded() && a.Act > seen && i+1 < s.Table.Stops() {
 			a.Act = NeverAct
 		}
-		if a.Verdict == Continue {
-			if a.Verdict = verdict(a.Total, a.Leave, a.Act); a.Verdict != Continue {
-				a.DecidedAt = i + 1
-			}
+		if a.Verdict != Continue {
+			continue
+		}
+		if c.Sign {
+			a.Signs++
+		}
+		if a.Verdict = verdict(a.Total, a.Leave, a.Act); a.Verdict != Continue {
+			a.DecidedAt = i + 1
+		}
+		if a.Verdict == Act && s.Sign != nil && a.Signs < s.Sign.Stops {
+			a.Verdict, a.SignMissing = Leave, true
 		}
 	}
 	a.Estimate = float64(a.Total) / float64(seen)
@@ -135,6 +158,14 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		a.Risks = s.pathRisks(units)
 	}
 	return a, nil
+}
+
+// mostPlants is up to how many plants in a visit the risks are computed.
+func (s *StagePlan) mostPlants() int {
+	if s.bounded() {
+		return maxPlants * maxStops
+	}
+	return int(2 * maxInsects / (s.Upper * float64(s.Units(1))))
 }
 
 // interval returns the interval of the level: for a share Wilson's on the

@@ -128,7 +128,7 @@ func (p Protocol) tryPlants(ctx context.Context, m int, o DesignOptions) (Plants
 		q := s.problem(o.weights())
 		q.rough = true
 		stop := func() bool { return ctx.Err() != nil }
-		table, ok := q.riskTrue(s.starts(q, stop), stop)
+		table, ok := q.bestTable(s.starts(q, stop), stop)
 		if ctx.Err() != nil {
 			return t, ctx.Err()
 		}
@@ -138,7 +138,7 @@ func (p Protocol) tryPlants(ctx context.Context, m int, o DesignOptions) (Plants
 		}
 		stops := q.effort(table)
 		t.Stops += share * stops
-		t.Minutes += share * p.Stop.Minutes(stops, stops*float64(m))
+		t.Minutes += share * p.MinutesOf(s.Stage, stops, stops*float64(m))
 	}
 	return t, nil
 }

@@ -23,10 +23,12 @@ const (
 	RiskTrueLines Method = "risk-true-lines"
 	// Fixed walks the fewest stops after which one number decides.
 	Fixed Method = "fixed"
+	// IwaoCurves takes Iwao's curves around the threshold. They promise no risk.
+	IwaoCurves Method = "iwao"
 )
 
 // Methods lists the methods, the default first.
-var Methods = []Method{RiskTrue, Lines, RiskTrueLines, Fixed}
+var Methods = []Method{RiskTrue, Lines, RiskTrueLines, Fixed, IwaoCurves}
 
 // DesignOptions says how a plan is to be found. Its zero value is the default.
 type DesignOptions struct {
@@ -122,7 +124,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		if err != nil {
 			return err
 		}
-		l, s.Table, ok = p.riskLines(l, stop)
+		l, s.Table, ok = p.bestLines(l, stop)
 		s.Lines = &l
 		if !ok && ctx.Err() == nil {
 			return s.noLines(p)
@@ -130,7 +132,9 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	case Fixed:
 		s.Table, ok = p.fixed(p.maximum)
 	case RiskTrue:
-		s.Table, ok = p.riskTrue(s.starts(p, stop), stop)
+		s.Table, ok = p.bestTable(s.starts(p, stop), stop)
+	case IwaoCurves:
+		s.Table = s.iwaoTable(p)
 	default:
 		return fmt.Errorf("plans: unknown method %q", o.Method)
 	}
@@ -156,7 +160,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 func (s *StagePlan) starts(p *problem, stop func() bool) []Table {
 	var ts []Table
 	if l, err := s.textbookLines(); err == nil {
-		if _, t, ok := p.riskLines(l, stop); ok {
+		if _, t, ok := p.bestLines(l, stop); ok {
 			ts = append(ts, t)
 		}
 	}
@@ -166,6 +170,22 @@ func (s *StagePlan) starts(p *problem, stop func() bool) []Table {
 		ts = append(ts, p.lengthened(t))
 	}
 	return ts
+}
+
+// bestTable finds the risk-true table of shares or of counts.
+func (p *problem) bestTable(starts []Table, stop func() bool) (Table, bool) {
+	if p.bounded {
+		return p.riskTrue(starts, stop)
+	}
+	return p.countTable(starts, stop)
+}
+
+// bestLines finds the risk-true lines of shares or of counts.
+func (p *problem) bestLines(textbook LinePair, stop func() bool) (LinePair, Table, bool) {
+	if p.bounded {
+		return p.riskLines(textbook, stop)
+	}
+	return p.countLines(textbook, stop)
 }
 
 // lengthened returns the table with stops added up to the maximum, which are
@@ -182,6 +202,10 @@ func (p *problem) lengthened(t Table) Table {
 // searchLimit bounds the stops tried when a longer plan is looked for.
 const searchLimit = 300
 
+// searchedStops is the longest fixed plan below which shorter sequential ones are
+// searched for; what they save is a stop at the most.
+const searchedStops = 40
+
 func (s *StagePlan) infeasible(p *problem, stop func() bool) error {
 	grow := p.affordable()
 	err := &Infeasible{Stage: s.Name, Maximum: p.maximum, NeedlessRisk: grow * p.alpha, MissedRisk: grow * p.beta}
@@ -190,14 +214,14 @@ func (s *StagePlan) infeasible(p *problem, stop func() bool) error {
 		return err
 	}
 	err.Needed = t.Stops()
-	if s.Method != RiskTrue {
+	if s.Method != RiskTrue || err.Needed > searchedStops {
 		return err
 	}
 	// A plan that may stop early can do with a little less than a fixed one.
 	for low, high := p.maximum+1, t.Stops()-1; low <= high && !stop(); {
 		q := *p
-		q.maximum = (low + high) / 2
-		if _, ok := q.riskTrue(nil, stop); ok {
+		q.maximum, q.rough = (low+high)/2, true
+		if _, ok := q.bestTable(nil, stop); ok {
 			err.Needed, high = q.maximum, q.maximum-1
 		} else {
 			low = q.maximum + 1

@@ -6,8 +6,13 @@
 // the plan's stages for a verdict with [StagePlan.Check]:
 //
 //	protocol, err := plans.ReadProtocol(text)
-//	plan, err := plans.Design(protocol, plans.DesignOptions{Method: plans.Lines})
+//	plan, err := plans.Design(ctx, protocol, plans.DesignOptions{})
 //	answer, err := plan.Stages[0].Check([]plans.Count{{Total: 3}, {Total: 5}})
+//
+// A threshold on a mean per leaf becomes one on a share of plants with
+// [Protocol.AtTally] and [BestTally]; [StagePlan.DensityCurve] shows what its plan
+// does against the mean. [DesignPrecision] makes a plan that estimates and decides
+// nothing.
 //
 // Whatever builds a plan returns the same [Table]; evaluation, tables, answers
 // and files know nothing of how it was built. Shares and probabilities are in

@@ -59,9 +59,17 @@ func follow(steps []step, start int, pop sampling.Population) Evaluation {
 	e := Evaluation{Stops: make([]Outcome, len(steps))}
 	tops, reach := limits(steps, start)
 	w := walk{pop: pop, reach: reach, base: start, chance: []float64{1}}
-	units := 0.0
+	units, pooled := 0.0, 0
+	_, additive := pop.(sampling.Additive)
+	waiting := additive // no verdict was possible yet
 	for j, s := range steps {
 		units += float64(s.units)
+		if waiting = waiting && s.leave == NeverLeave && s.act == NeverAct; waiting {
+			pooled += s.units // walked as one stop with the next
+			continue
+		}
+		s.units += pooled
+		pooled = 0
 		o := w.visit(s, tops[j])
 		e.Stops[j] = o
 		e.Leave += o.Leave
@@ -130,6 +138,11 @@ func (w *walk) distribution(units int) {
 	}
 }
 
+// fftFrom is the number of states from which on a stop's convolution goes through
+// the fast Fourier transform: below it, sums of positive terms are as fast and
+// keep the digits of small chances.
+const fftFrom = 1500
+
 // visit takes one more stop and returns the chances that the walk ends there.
 func (w *walk) visit(s step, top int) Outcome {
 	w.distribution(s.units)
@@ -146,6 +159,15 @@ func (w *walk) visit(s step, top int) Outcome {
 		top = max(top, base)
 	}
 	next := make([]float64, max(0, top-base+1))
+	fast := len(w.chance) > fftFrom && len(next) > fftFrom
+	if fast {
+		hi := top
+		if lump {
+			hi--
+		}
+		sums := sampling.ConvolveFFT(w.chance, w.probs)
+		copy(next[:max(0, hi-base+1)], sums[base-w.base:])
+	}
 	for i, f := range w.chance {
 		if f == 0 {
 			continue
@@ -159,7 +181,7 @@ func (w *walk) visit(s step, top int) Outcome {
 			o.Act += f * w.from(s.act-at)
 		}
 		// Totals from base or at, to hi, by a run of the stop's probabilities.
-		if lo := max(base, at); lo <= hi {
+		if lo := max(base, at); lo <= hi && !fast {
 			floats.AddScaled(next[lo-base:hi-base+1], f, w.probs[lo-at:hi-at+1])
 		}
 	}

@@ -12,26 +12,61 @@ import (
 // not monotone in it (the risks move in steps); the smallest that can is taken.
 // It reports false if there is none.
 func (p *problem) fixed(maximum int) (Table, bool) {
-	worlds := append(append([]sampling.Population{}, p.needless...), p.missed...)
-	ones, sums := make([][]float64, len(worlds)), make([][]float64, len(worlds))
-	for i, w := range worlds {
-		ones[i], sums[i] = w.Stop(p.units).Probs(p.counts()), []float64{1}
-	}
+	sums := p.newTotals()
 	for j := 1; j <= maximum; j++ {
-		inParallel(len(worlds), func(i int) {
-			sums[i] = sampling.Convolve(sums[i], ones[i])
-			if !p.bounded && len(sums[i]) > p.top+1 {
-				sums[i] = sums[i][:p.top+1]
-			}
-		})
+		sums.next(j, j >= p.minimum)
 		if j < p.minimum {
 			continue
 		}
-		if c, worst := cutAt(sums, len(p.needless), p.alpha, p.beta); worst <= 1+riskSlack {
+		if c, worst := cutAt(sums.probs, len(p.needless), p.alpha, p.beta); worst <= 1+riskSlack {
 			return p.single(j, c), true
 		}
 	}
 	return Table{}, false
+}
+
+// totals holds the distributions of the total after j stops in all the worlds
+// where a risk must be kept.
+type totals struct {
+	p      *problem
+	worlds []sampling.Population
+	ones   [][]float64
+	probs  [][]float64
+}
+
+func (p *problem) newTotals() *totals {
+	t := &totals{p: p, worlds: append(append([]sampling.Population{}, p.needless...), p.missed...)}
+	t.ones, t.probs = make([][]float64, len(t.worlds)), make([][]float64, len(t.worlds))
+	for i, w := range t.worlds {
+		t.probs[i] = []float64{1}
+		if !t.additive(i) {
+			t.ones[i] = w.Stop(p.units).Probs(p.counts())
+		}
+	}
+	return t
+}
+
+func (t *totals) additive(i int) bool {
+	_, ok := t.worlds[i].(sampling.Additive)
+	return ok
+}
+
+// next moves on to the total after j stops; wanted says whether it will be looked
+// at.
+func (t *totals) next(j int, wanted bool) {
+	inParallel(len(t.worlds), func(i int) {
+		switch {
+		case !t.additive(i):
+			t.probs[i] = sampling.Convolve(t.probs[i], t.ones[i])
+			if !t.p.bounded && len(t.probs[i]) > t.p.top+1 {
+				t.probs[i] = t.probs[i][:t.p.top+1]
+			}
+		case wanted:
+			all := t.p.upper.Stop(t.p.units * j)
+			top := int(all.Mean() + 6*math.Sqrt(all.Variance()))
+			t.probs[i] = t.worlds[i].Stop(t.p.units * j).Probs(top)
+		}
+	})
 }
 
 // cutAt returns the number c at which leaving at c or less and acting above it
@@ -71,19 +106,11 @@ func (p *problem) single(j, c int) Table {
 // affordable returns by how much both allowed risks would have to grow, as a
 // factor, for a fixed plan of the maximum number of stops to keep them.
 func (p *problem) affordable() float64 {
-	worlds := append(append([]sampling.Population{}, p.needless...), p.missed...)
-	sums := make([][]float64, len(worlds))
-	inParallel(len(worlds), func(i int) {
-		one := worlds[i].Stop(p.units).Probs(p.counts())
-		sums[i] = []float64{1}
-		for range p.maximum {
-			sums[i] = sampling.Convolve(sums[i], one)
-			if !p.bounded && len(sums[i]) > p.top+1 {
-				sums[i] = sums[i][:p.top+1]
-			}
-		}
-	})
-	_, worst := cutAt(sums, len(p.needless), p.alpha, p.beta)
+	sums := p.newTotals()
+	for j := 1; j <= p.maximum; j++ {
+		sums.next(j, j == p.maximum)
+	}
+	_, worst := cutAt(sums.probs, len(p.needless), p.alpha, p.beta)
 	return worst
 }
 

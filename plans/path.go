@@ -5,7 +5,9 @@ package plans
 // rounded to the careful side, leave down and act up: between two stops of the
 // table on the straight line through them, beyond its ends at the rate of the
 // share that separates leave from act at the last stop. The last stop itself is
-// no end of the lines, because a verdict is forced there: its share is kept.
+// no end of the lines, because a verdict is forced there: its share is kept. An
+// act number that is as high as the last stop's is capped by it, so that the line
+// passes above: it holds for fewer plants too.
 
 // At returns the leave and act numbers at a stop (from 1) after units units in
 // all. With the planned number of units they are the table's own. At the last
@@ -19,11 +21,11 @@ func (t Table) At(stop, units int) (leave, act int) {
 	}
 	leave, act = NeverLeave, NeverAct
 	if first := firstStop(t.Leave[:last], NeverLeave); stop > first {
-		num, den := t.read(t.Leave[:last], first, units, final+1, max(0, final))
+		num, den := t.read(t.Leave[:last], first, units, final+1, max(0, final), NeverAct)
 		leave = max(NeverLeave, floorDiv(num, den))
 	}
 	if first := firstStop(t.Act[:last], NeverAct); stop > first {
-		num, den := t.read(t.Act[:last], first, units, max(0, final), final+1)
+		num, den := t.read(t.Act[:last], first, units, max(0, final), final+1, final+1)
 		act = max(leave+1, -floorDiv(-num, den))
 	}
 	return leave, act
@@ -41,11 +43,13 @@ func firstStop(numbers []int, never int) int {
 
 // read returns the value of a boundary at units, as a fraction. Its numbers
 // start at index first; before and after the stops that have one it changes by
-// below and above per whole visit.
-func (t Table) read(numbers []int, first, units, below, above int) (num, den int) {
+// below and above per whole visit. A number equal to capped is not left downwards.
+func (t Table) read(numbers []int, first, units, below, above, capped int) (num, den int) {
 	visit := t.Units * t.Stops()
 	last := len(numbers) - 1
 	switch i := units/t.Units - 1; {
+	case i < first && numbers[first] == capped, i >= first && i < last && units%t.Units != 0 && numbers[i+1] == capped:
+		return capped, 1
 	case i < first:
 		return numbers[first]*visit - below*(t.Units*(first+1)-units), visit
 	case i >= last:

@@ -111,7 +111,7 @@ func (s *StagePlan) effort(at string, w World) Effort {
 	return Effort{
 		At: at, Level: w.Level, Clump: w.value(), Act: e.Act,
 		Stops: e.ExpectedStops, Plants: plants,
-		Minutes:  s.protocol.Stop.Minutes(e.ExpectedStops, plants),
+		Minutes:  s.protocol.MinutesOf(s.Stage, e.ExpectedStops, plants),
 		Within90: e.StopsWithin(0.9),
 	}
 }

@@ -2,6 +2,7 @@ package plans
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -82,7 +83,12 @@ func (p *Plan) JSON() ([]byte, error) {
 
 func (f planFile) sum() (string, error) {
 	f.Checksum = ""
-	b, err := json.Marshal(f)
+	return checksum(f)
+}
+
+// checksum returns the SHA-256 of a value's compact JSON.
+func checksum(v any) (string, error) {
+	b, err := json.Marshal(v)
 	if err != nil {
 		return "", err
 	}
@@ -116,30 +122,35 @@ func ReadPlan(text []byte) (*Plan, error) {
 	return plan, nil
 }
 
-func decodePlan(text []byte) (planFile, error) {
-	var f planFile
+func decodePlan(text []byte) (f planFile, err error) {
+	err = decodeFile(text, planKind, planVersion, &f)
+	return f, err
+}
+
+// decodeFile reads a plan file of a kind, strictly.
+func decodeFile(text []byte, kind string, version int, into any) error {
 	var head struct {
 		Kind    string `json:"kind"`
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
-		return f, jsonError(text, err)
+		return jsonError(text, err)
 	}
 	switch {
-	case head.Kind != planKind:
-		return f, &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, planKind)}
-	case head.Version > planVersion:
-		return f, &InputError{Message: fmt.Sprintf("plan file version %d; this program knows up to %d: use a newer program", head.Version, planVersion)}
+	case head.Kind != kind:
+		return &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
+	case head.Version > version:
+		return &InputError{Message: fmt.Sprintf("plan file version %d; this program knows up to %d: use a newer program", head.Version, version)}
 	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
-	if err := d.Decode(&f); err != nil {
-		return f, jsonError(text, err)
+	if err := d.Decode(into); err != nil {
+		return jsonError(text, err)
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return f, &InputError{Message: "the plan file goes on after its end; make it again with design"}
+		return &InputError{Message: "the plan file goes on after its end; make it again with design"}
 	}
-	return f, nil
+	return nil
 }
 
 func jsonError(text []byte, err error) error {
@@ -149,7 +160,8 @@ func jsonError(text []byte, err error) error {
 	case errors.As(err, &syntax):
 		return &InputError{Line: lineAt(text, syntax.Offset), Message: "the plan file is damaged (" + syntax.Error() + "); make it again with design"}
 	case errors.As(err, &kind):
-		return &InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be a %s; make it again with design", kind.Field, kind.Value)}
+		what := cmp.Or(kind.Field, "the file")
+		return &InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be of kind %s; make it again with design", what, kind.Value)}
 	}
 	return &InputError{Message: "the plan file is damaged (" + strings.TrimPrefix(err.Error(), "json: ") + "); make it again with design"}
 }
@@ -165,7 +177,13 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 		Weighted: f.Weighted, NoPlanBelow: f.NoPlanBelow, protocol: &plan.Protocol,
 	}
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
-	for _, r := range f.Rows {
+	if f.Stage != s.Name || f.PlantsPerStop != plan.Protocol.Stop.Plants {
+		return nil, errors.New("plans: stage of another protocol")
+	}
+	for j, r := range f.Rows {
+		if r.Stop != j+1 || r.Plants != (j+1)*f.PlantsPerStop {
+			return nil, errors.New("plans: rows out of order")
+		}
 		a, act := NeverLeave, NeverAct
 		if r.Leave != nil {
 			a = *r.Leave
@@ -184,9 +202,14 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 
 // IsPlanFile reports whether a text says of itself that it is a plan file,
 // damaged or not.
-func IsPlanFile(text []byte) bool {
+func IsPlanFile(text []byte) bool { return kindOf(text) == planKind }
+
+func kindOf(text []byte) string {
 	var head struct {
 		Kind string `json:"kind"`
 	}
-	return json.Unmarshal(text, &head) == nil && head.Kind == planKind
+	if json.Unmarshal(text, &head) != nil {
+		return ""
+	}
+	return head.Kind
 }

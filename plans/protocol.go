@@ -1,8 +1,6 @@
 package plans
 
 import (
-	"math"
-
 	"stopwise/sampling"
 )
 
@@ -48,31 +46,21 @@ func (s StopRules) Minutes(stops, plants float64) float64 {
 }
 
 // Clumping says how alike the plants of a stop are. For shares infested it is
-// the intraclass correlation rho, for counts the negative binomial k of one leaf
-// or Taylor's power law.
+// the intraclass correlation rho, for counts the negative binomial k of one leaf,
+// Taylor's power law or Iwao's law.
 type Clumping struct {
 	Rho    *Range  `json:"rho,omitempty"`
 	K      *Range  `json:"k,omitempty"`
 	Taylor *Taylor `json:"taylor,omitempty"`
+	Iwao   *Iwao   `json:"iwao,omitempty"`
 	Source string  `json:"source,omitempty"` // where the values come from
 }
 
-// Taylor is the power law variance = A mean^B over the leaves of a field
-// (Taylor, L.R. 1961, Aggregation, variance and the mean. Nature 189: 732-735).
-type Taylor struct {
-	A float64 `json:"a"`
-	B float64 `json:"b"`
-}
+// Taylor is Taylor's power law of the counts per leaf.
+type Taylor = sampling.Taylor
 
-// K returns the negative binomial k that has the law's variance at a mean: its
-// value is +Inf (Poisson) where the law's variance does not exceed the mean.
-func (t Taylor) K(mean float64) float64 {
-	over := t.A*math.Pow(mean, t.B) - mean
-	if over <= 0 {
-		return math.Inf(1)
-	}
-	return mean * mean / over
-}
+// Iwao is Iwao's law of the counts per leaf.
+type Iwao = sampling.Iwao
 
 // A Measure is what a threshold is stated in.
 type Measure string
@@ -95,14 +83,21 @@ type Stage struct {
 	// MissedRisk is the largest allowed chance of leaving at or above Upper.
 	MissedRisk float64 `json:"missed_risk"`
 	Sign       *Sign   `json:"sign,omitempty"`
-	LateLoss   float64 `json:"late_loss,omitempty"`  // share of the crop's value lost when treatment comes late
-	LastsDays  float64 `json:"lasts_days,omitempty"` // days from the stage's start to the next one's; 0 = not said
+	// Tally and PlantMinutes replace the protocol's for this stage where above 0.
+	Tally        int     `json:"tally,omitempty"`
+	PlantMinutes float64 `json:"plant_minutes,omitempty"`
+	LateLoss     float64 `json:"late_loss,omitempty"`  // share of the crop's value lost when treatment comes late
+	LastsDays    float64 `json:"lasts_days,omitempty"` // days from the stage's start to the next one's; 0 = not said
 }
 
 // A Sign is a further sight that must be met before a field is treated.
 type Sign struct {
 	Text  string `json:"text"`
 	Stops int    `json:"stops"` // stops at which it must be seen
+	// Chance is the chance of the sign at a stop of a field at the upper bound, and
+	// ChanceLower that in a field at the lower bound; 0 = not known.
+	Chance      float64 `json:"chance,omitempty"`
+	ChanceLower float64 `json:"chance_lower,omitempty"`
 }
 
 // ComingBack says when a field is visited again.
@@ -126,6 +121,23 @@ type Costs struct {
 	// Prior says how levels of the pest are spread over the fields visited; nil
 	// for [DefaultPrior].
 	Prior *BetaPrior `json:"prior,omitempty"`
+}
+
+// TallyOf returns the tally number that holds in a stage, 0 if none is given.
+func (p Protocol) TallyOf(s Stage) int {
+	if s.Tally > 0 {
+		return s.Tally
+	}
+	return p.Unit.Tally
+}
+
+// MinutesOf returns the time that stops stops and plants plants take in a stage.
+func (p Protocol) MinutesOf(s Stage, stops, plants float64) float64 {
+	rules := p.Stop
+	if s.PlantMinutes > 0 {
+		rules.PlantMinutes = s.PlantMinutes
+	}
+	return rules.Minutes(stops, plants)
 }
 
 // A World is a field situation a plan is judged in: the level of the pest and
@@ -170,6 +182,9 @@ func (p Protocol) Worlds(m Measure, level float64) []World {
 	}
 	if t := p.Clumping.Taylor; t != nil {
 		return []World{{Level: level, Clump: t.K(level), Counts: true}}
+	}
+	if w := p.Clumping.Iwao; w != nil {
+		return []World{{Level: level, Clump: w.K(level), Counts: true}}
 	}
 	var ws []World
 	ks := p.Clumping.K.Grid(clumpGrid)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -108,8 +109,19 @@ func (c *checker) clumping(k Clumping) {
 	if t := k.Taylor; t != nil && !(t.A > 0 && t.B > 0) {
 		c.add("clumping.taylor", "Taylor's a and b are %g and %g; accepted: both above 0", t.A, t.B)
 	}
-	if k.K != nil && k.Taylor != nil {
-		c.add("clumping.taylor", "k and Taylor's law are both given; keep one")
+	if w := k.Iwao; w != nil && !(w.A > -1 && w.B > 0) {
+		c.add("clumping.iwao", "Iwao's a and b are %g and %g; accepted: a above -1 and b above 0", w.A, w.B)
+	}
+	laws := 0
+	for _, law := range []struct {
+		key   string
+		given bool
+	}{{"k", k.K != nil}, {"taylor", k.Taylor != nil}, {"iwao", k.Iwao != nil}} {
+		if law.given {
+			if laws++; laws == 2 {
+				c.add("clumping."+law.key, "more than one of k, taylor and iwao is given; keep one")
+			}
+		}
 	}
 }
 
@@ -154,8 +166,8 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 		if insects := s.Upper * float64(leaves); insects > maxInsects {
 			c.add(at("upper"), "%g insects on each of %d leaves are %.0f in a visit; accepted: up to %d; examine fewer leaves, or use a share infested at a tally number", s.Upper, leaves, insects, maxInsects)
 		}
-		if p.Clumping.K == nil && p.Clumping.Taylor == nil && c.once("k") {
-			c.add("clumping.k", `k is missing, and stage %q needs it; write k = 0.8 (or taylor = [a, b])`, s.Name)
+		if p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil && c.once("k") {
+			c.add("clumping.k", `k is missing, and stage %q needs it; write k = 0.8 (or taylor = [a, b], or iwao = [a, b])`, s.Name)
 		}
 	default:
 		c.add(at("measure"), "measure is %q; accepted: %q or %q", s.Measure, ShareInfested, MeanPerLeaf)
@@ -181,11 +193,21 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 			c.add(at("sign"), "sign is empty; say what must be seen, or leave the key out")
 		}
 		c.between(at("sign_stops"), "sign_stops", s.Sign.Stops, 1, p.Stop.Maximum)
+		c.share(at("sign_chance"), "sign_chance", s.Sign.Chance)
+		c.share(at("sign_chance_lower"), "sign_chance_lower", s.Sign.ChanceLower)
 	}
-	if !(s.LateLoss >= 0 && s.LateLoss <= 1) {
-		c.add(at("late_loss"), "late_loss is %g; accepted: a share between 0%% and 100%%", s.LateLoss)
-	}
+	c.share(at("late_loss"), "late_loss", s.LateLoss)
 	c.positive(at("lasts_days"), "days that the stage lasts", s.LastsDays, true)
+	if s.Tally != 0 {
+		c.between(at("tally"), "tally number", s.Tally, 1, 1000000)
+	}
+	c.positive(at("plant_minutes"), "minutes per plant", s.PlantMinutes, true)
+}
+
+func (c *checker) share(path, what string, x float64) {
+	if !(x >= 0 && x <= 1) {
+		c.add(path, "%s is %g; accepted: a share between 0%% and 100%%", what, x)
+	}
 }
 
 // FormatLevel writes a level in the measure's unit: "15%" or "75 per leaf".
@@ -197,5 +219,8 @@ func FormatLevel(m Measure, x float64) string {
 }
 
 func formatShort(x float64) string {
+	if x != 0 && math.Abs(x) < 0.0001 {
+		return strconv.FormatFloat(x, 'g', 4, 64)
+	}
 	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.4f", x), "0"), ".")
 }

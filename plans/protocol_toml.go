@@ -195,7 +195,8 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	p.Clumping = Clumping{
 		Rho:    clumping.valueRange("rho"),
 		K:      clumping.valueRange("k"),
-		Taylor: clumping.taylor("taylor"),
+		Taylor: (*Taylor)(clumping.pair("taylor")),
+		Iwao:   (*Iwao)(clumping.pair("iwao")),
 		Source: clumping.text("source"),
 	}
 	for i, s := range top.tables("stage") {
@@ -263,8 +264,26 @@ func (r *reader) stage(i int, s *section) Stage {
 	}
 	if s.has("sign") {
 		st.Sign = &Sign{Text: s.text("sign"), Stops: s.whole("sign_stops", 1)}
-	} else if s.has("sign_stops") {
-		r.fail(s.path+".sign_stops", "sign_stops without sign; say in sign what must be seen")
+	}
+	for key, to := range map[string]func(float64){
+		"sign_chance":       func(x float64) { st.Sign.Chance = x },
+		"sign_chance_lower": func(x float64) { st.Sign.ChanceLower = x },
+		"sign_stops":        nil,
+	} {
+		switch {
+		case !s.has(key):
+		case st.Sign == nil:
+			r.fail(s.path+"."+key, "%s without sign; say in sign what must be seen", key)
+		case to != nil:
+			to(s.share(key))
+		}
+	}
+	st.Tally = s.wholeOr("tally", 0)
+	if s.has("plant_minutes") {
+		st.PlantMinutes = s.numberOf("plant_minutes")
+		if st.PlantMinutes == 0 {
+			s.wrong("plant_minutes", "a number above 0")
+		}
 	}
 	return st
 }
@@ -497,7 +516,8 @@ func (s *section) valueRange(key string) *Range {
 	return &r
 }
 
-func (s *section) taylor(key string) *Taylor {
+// pair reads the two constants of a variance law.
+func (s *section) pair(key string) *struct{ A, B float64 } {
 	v, ok := s.get(key)
 	if !ok {
 		return nil
@@ -506,7 +526,7 @@ func (s *section) taylor(key string) *Taylor {
 		a, okA := toNumber(list[0])
 		b, okB := toNumber(list[1])
 		if okA && okB {
-			return &Taylor{a, b}
+			return &struct{ A, B float64 }{a, b}
 		}
 	}
 	s.wrong(key, fmt.Sprintf("%s = [a, b], for example %s = [3.2, 1.5]", key, key))

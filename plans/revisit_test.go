@@ -160,8 +160,8 @@ func TestRevisitProperties(t *testing.T) {
 		b := append([]int(nil), a...)
 		b[rapid.IntRange(0, len(b)-1).Draw(t, "stop")]++
 		h := History{Found: rapid.Bool().Draw(t, "found")}
-		ra, errA := s.Revisit(totals(a), h)
-		rb, errB := s.Revisit(totals(b), h)
+		ra, errA := s.Revisit(countsOf(a), h)
+		rb, errB := s.Revisit(countsOf(b), h)
 		if errA != nil || errB != nil {
 			t.Fatal(errA, errB)
 		}
@@ -171,7 +171,7 @@ func TestRevisitProperties(t *testing.T) {
 	})
 }
 
-func totals(ns []int) []Count {
+func countsOf(ns []int) []Count {
 	var cs []Count
 	for _, n := range ns {
 		cs = append(cs, Count{Total: n})

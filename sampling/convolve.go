@@ -1,5 +1,7 @@
 package sampling
 
+import "gonum.org/v1/gonum/dsp/fourier"
+
 // Convolve returns the distribution of the sum of two independent totals with
 // probabilities a (from 0) and b (from 0). All terms are positive, so relative
 // accuracy is kept. It takes len(a)*len(b) steps.
@@ -26,4 +28,31 @@ func Total(stop StopTotal, stops int) []float64 {
 		sum = Convolve(sum, one)
 	}
 	return sum
+}
+
+// ConvolveFFT returns what [Convolve] does in about n log n steps, by fast
+// Fourier transform, with an absolute error of about 1e-15: digits of very small
+// probabilities are lost, so it is for distributions of thousands of totals
+// whose sums count.
+func ConvolveFFT(a, b []float64) []float64 {
+	n := len(a) + len(b) - 1
+	size := 1
+	for size < n {
+		size *= 2
+	}
+	t := fourier.NewFFT(size)
+	pad := func(x []float64) []complex128 {
+		p := make([]float64, size)
+		copy(p, x)
+		return t.Coefficients(nil, p)
+	}
+	fa, fb := pad(a), pad(b)
+	for i := range fa {
+		fa[i] *= fb[i]
+	}
+	out := t.Sequence(nil, fa)[:n]
+	for i := range out {
+		out[i] = max(0, out[i]/float64(size))
+	}
+	return out
 }

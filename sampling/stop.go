@@ -32,6 +32,14 @@ type Population interface {
 	Level() float64
 }
 
+// An Additive population's totals add up: the total of two stops is distributed
+// as that of one stop with the units of both.
+type Additive interface {
+	Population
+	// Additive marks the population; it does nothing.
+	Additive()
+}
+
 // fromRatios returns P(0), ..., P(n) for a distribution on 0..n that is known
 // by its ratios P(x+1)/P(x). It starts at the mode and normalises, so every
 // term is positive and no digits are lost to cancellation or to log-gamma

@@ -20,6 +20,8 @@ type checkJSON struct {
 	Leave     *int               `json:"leave"`
 	Act       *int               `json:"act"`
 	DecidedAt *int               `json:"decided_at_stop"`
+	Signs     int                `json:"signs"`
+	NoSign    bool               `json:"sign_missing"`
 	Next      *nextJSON          `json:"next"`
 	Estimate  float64            `json:"estimate"`
 	Interval  intervalJSON       `json:"interval"`
@@ -53,21 +55,18 @@ func checkCommand(e env) *cli.Command {
 		Name:      "check",
 		Usage:     "say after each stop whether to leave, to act or to walk on",
 		ArgsUsage: "PLAN.json COUNT...",
-		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned.
+		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned. Where the growth stage asks for a further sign, put an s behind the count of each stop at which it was seen.
 
-$ stopwise check plan.json 3 5 2/18 6 --stage boot`,
+$ stopwise check plan.json 3 5 2/18 6 --stage boot
+$ stopwise check plan.json 9 7s 8 11s --stage "soft dough"`,
 		Flags: []cli.Flag{stage, found, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() < 2 {
 				return usageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
 			}
-			plan, err := readPlan(e, c.Args().First())
+			plan, estimate, err := readAnyPlan(e, c.Args().First())
 			if err != nil {
 				return err
-			}
-			s, err := plan.Stage(stage.value)
-			if err != nil {
-				return usageError("%v", err)
 			}
 			var counts []plans.Count
 			for i, arg := range c.Args().Tail() {
@@ -76,6 +75,19 @@ $ stopwise check plan.json 3 5 2/18 6 --stage boot`,
 					return usageError("stop %d: %v", i+1, err)
 				}
 				counts = append(counts, n)
+			}
+			if estimate != nil {
+				if stage.set {
+					return usageError("--stage: a plan for an estimate has no growth stages")
+				}
+				if c.Bool("found") {
+					return usageError("--found: a plan for an estimate does not say when to come back")
+				}
+				return checkPrecision(e, estimate, counts, format.value)
+			}
+			s, err := plan.Stage(stage.value)
+			if err != nil {
+				return usageError("%v", err)
 			}
 			a, err := s.Check(counts)
 			if err != nil {
@@ -116,7 +128,7 @@ func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) check
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
 		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total,
 		Leave: orNull(a.Leave, plans.NeverLeave), Act: orNull(a.Act, plans.NeverAct),
-		DecidedAt: orNull(a.DecidedAt, 0), Estimate: a.Estimate,
+		DecidedAt: orNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Estimate: a.Estimate,
 		Interval: intervalJSON{a.Interval.Lower, a.Interval.Upper, a.Interval.Confidence},
 		Revisit:  newRevisitJSON(back),
 		Uneven:   a.Uneven, PathRisks: a.Risks,
@@ -161,8 +173,8 @@ func answerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer) {
 	if !s.Keeps() {
 		d.Note("%s", promiseSentence(s))
 	}
-	if a.Verdict == plans.Act && s.Sign != nil {
-		d.Para("Before treating, also look for: %s, at %s or more.", s.Sign.Text, report.Count(s.Sign.Stops, "stop", "stops"))
+	if s.Sign != nil && !a.SignMissing {
+		d.Para("The sign (%s) was seen at %s; act asks for %d.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), s.Sign.Stops)
 	}
 }
 
@@ -177,6 +189,10 @@ func verdictSentence(s *plans.StagePlan, a plans.Answer) string {
 	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
 	if s.Measure == plans.MeanPerLeaf {
 		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(s.Units(a.Plants), "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
+	}
+	if a.SignMissing {
+		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at only %s, and the rule asks for %d. Look for it again at the next visit.",
+			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), s.Sign.Stops)
 	}
 	switch {
 	case a.DecidedAt > 0 && a.DecidedAt < a.Stop:

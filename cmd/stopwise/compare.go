@@ -135,7 +135,7 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		}
 		plants := float64(m.plan.Plants()) * *m.Weighted
 		t.Add(string(m.Method), report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
-			fmt.Sprintf("%.0f", plants), report.Minutes(m.plan.Protocol().Stop.Minutes(*m.Weighted, plants)))
+			fmt.Sprintf("%.0f", plants), report.Minutes(m.plan.Protocol().MinutesOf(c.Stage, *m.Weighted, plants)))
 	}
 	if c.NoPlanBelow > 0 {
 		t.Add("(no plan below)", "", "", "kept", report.Number(c.NoPlanBelow, 3), "", "")

@@ -148,10 +148,22 @@ func unitsText(m plans.Measure) string {
 }
 
 func signSentence(d *report.Document, s *plans.StagePlan) {
-	if s.Sign != nil {
-		d.Para("Before treating, also look for: %s, at %s or more. The risks are those of the count alone.",
-			s.Sign.Text, report.Count(s.Sign.Stops, "stop", "stops"))
+	if s.Sign == nil {
+		return
 	}
+	text := fmt.Sprintf("To act, this sign must also be seen at %s or more: %s.", report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text)
+	joint := s.JointRisks()
+	if joint == nil {
+		d.Para("%s The risks below are those of the count alone: the sign can only make needless treatments rarer and missed ones more frequent. With sign_chance in the protocol the whole rule is computed.", text)
+		return
+	}
+	n, m := worst(joint)
+	exact := "exactly"
+	if s.Sign.ChanceLower == 0 {
+		exact = "at most"
+	}
+	d.Para("%s It is taken to be seen at a stop with a chance of %s in fields at the upper bound. The whole rule, count and sign, then acts needlessly in %s %s of fields at the lower bound and misses exactly %s of those at the upper bound, at worst over the clumping range; the risks below are those of the count alone.",
+		text, report.Share(s.Sign.Chance), exact, report.Percent(n), report.Percent(m))
 }
 
 // decisionTable leaves out the stops before the first verdict, in one row.

@@ -29,8 +29,8 @@ func levelSeen(f *season.File, v *season.Visit) (text string, level *float64, me
 // verdictText is the verdict in a table.
 func verdictText(v *season.Visit) string {
 	switch {
-	case v.Told.SignUnmet:
-		return "act, sign not seen"
+	case v.Told.SignMissing:
+		return "leave, sign missing"
 	case v.Unfinished():
 		return "unfinished"
 	case v.Told.Verdict == "act":
@@ -46,28 +46,28 @@ func orNothing(s string) *string {
 	return &s
 }
 
-type visitJSON struct {
-	ID        string   `json:"id"`
-	Field     string   `json:"field"`
-	Date      string   `json:"date"`
-	Stage     string   `json:"stage"`
-	Stops     int      `json:"stops"`
-	Plants    int      `json:"plants"`
-	Infested  int      `json:"infested"` // insects for a mean per leaf
-	Level     *float64 `json:"estimate"` // null without stops
-	Measure   string   `json:"measure"`
-	Verdict   *string  `json:"verdict"` // act, leave, continue; null without stops
-	SignUnmet bool     `json:"sign_unmet"`
-	Next      *string  `json:"next_visit"`
-	Plan      string   `json:"plan"`
-	Source    string   `json:"source"`
+type listedVisit struct {
+	ID          string   `json:"id"`
+	Field       string   `json:"field"`
+	Date        string   `json:"date"`
+	Stage       string   `json:"stage"`
+	Stops       int      `json:"stops"`
+	Plants      int      `json:"plants"`
+	Infested    int      `json:"infested"` // insects for a mean per leaf
+	Level       *float64 `json:"estimate"` // null without stops
+	Measure     string   `json:"measure"`
+	Verdict     *string  `json:"verdict"` // act, leave, continue; null without stops
+	SignMissing bool     `json:"sign_missing"`
+	Next        *string  `json:"next_visit"`
+	Plan        string   `json:"plan"`
+	Source      string   `json:"source"`
 }
 
-func newVisitJSON(f *season.File, v *season.Visit) (visitJSON, string, error) {
+func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error) {
 	text, level, mean, err := levelSeen(f, v)
-	j := visitJSON{
+	j := listedVisit{
 		ID: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stops: v.Told.Stops, Plants: v.Told.Plants, Infested: v.Told.Total,
-		Level: level, Measure: string(plans.ShareInfested), Verdict: orNothing(v.Told.Verdict), SignUnmet: v.Told.SignUnmet,
+		Level: level, Measure: string(plans.ShareInfested), Verdict: orNothing(v.Told.Verdict), SignMissing: v.Told.SignMissing,
 		Next: orNothing(v.Told.Next), Plan: v.Plan, Source: v.Source,
 	}
 	if mean {
@@ -76,17 +76,17 @@ func newVisitJSON(f *season.File, v *season.Visit) (visitJSON, string, error) {
 	return j, text, err
 }
 
-func (j visitJSON) addTo(r *report.Records, more ...any) {
-	r.Add(append([]any{j.ID, j.Field, j.Date, j.Stage, j.Stops, j.Plants, j.Infested, j.Level, j.Measure, j.Verdict, j.SignUnmet, j.Next, j.Plan}, more...)...)
+func (j listedVisit) addTo(r *report.Records, more ...any) {
+	r.Add(append([]any{j.ID, j.Field, j.Date, j.Stage, j.Stops, j.Plants, j.Infested, j.Level, j.Measure, j.Verdict, j.SignMissing, j.Next, j.Plan}, more...)...)
 }
 
-var visitKeys = []string{"id", "field", "date", "stage", "stops", "plants", "infested", "estimate", "measure", "verdict", "sign_unmet", "next_visit", "plan"}
+var visitKeys = []string{"id", "field", "date", "stage", "stops", "plants", "infested", "estimate", "measure", "verdict", "sign_missing", "next_visit", "plan"}
 
 func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	out := struct {
 		report.Envelope
-		Visits []visitJSON `json:"visits"`
-	}{report.Envelope{Kind: "stopwise season list", Version: 1}, []visitJSON{}}
+		Visits []listedVisit `json:"visits"`
+	}{report.Envelope{Kind: "stopwise season list", Version: 1}, []listedVisit{}}
 	t := &report.Table{Columns: []report.Column{
 		{Head: "date", Key: "date"}, {Head: "field", Key: "field"}, {Head: "stage", Key: "stage"},
 		{Head: "stops", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true}, {Head: "seen", Key: "estimate", Right: true},
@@ -95,7 +95,7 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	records := report.NewRecords(visitKeys...)
 	acts := map[string]bool{}
 	for _, v := range vs {
-		j, seen, err := newVisitJSON(f, v)
+		j, seen, err := newListedVisit(f, v)
 		if err != nil {
 			return report.Output{}, err
 		}
@@ -156,9 +156,6 @@ func showDocument(f *season.File, vs []*season.Visit) (*report.Document, error) 
 			continue
 		}
 		d.Para("%s", verdictSentence(j.Stage, j.Answer))
-		if j.Stage.Sign != nil {
-			d.Para("The sign (%s) was seen at %s; needed at %d.", j.Stage.Sign.Text, report.Count(j.Told.Signs, "stop", "stops"), j.Stage.Sign.Stops)
-		}
 		if r := j.Revisit; r != nil {
 			d.Para("Come back on %s. %s", j.Told.Next, revisitReason(j.Stage, r))
 		}
@@ -193,7 +190,7 @@ func entriesText(v *season.Visit, s *plans.StagePlan) []string {
 
 func dueOutput(f *season.File, day string, within int, due []season.Due) (report.Output, error) {
 	type dueJSON struct {
-		visitJSON
+		listedVisit
 		Due        string `json:"due"`
 		Overdue    int    `json:"days_overdue"`
 		Unfinished bool   `json:"unfinished"`
@@ -210,7 +207,7 @@ func dueOutput(f *season.File, day string, within int, due []season.Due) (report
 		{Head: "last visit", Key: "date"}, {Head: "stage", Key: "stage"}, {Head: "seen", Key: "estimate", Right: true}, {Head: "verdict", Key: "verdict"},
 	}}
 	for _, x := range due {
-		j, seen, err := newVisitJSON(f, x.Visit)
+		j, seen, err := newListedVisit(f, x.Visit)
 		if err != nil {
 			return report.Output{}, err
 		}
@@ -244,23 +241,23 @@ func whenText(x season.Due) string {
 	return "in " + report.Count(-x.Days, "day", "days")
 }
 
-type tallyJSON struct {
+type sumJSON struct {
 	Visits      int      `json:"visits"`
 	Fields      int      `json:"fields"`
 	Stops       int      `json:"stops"`
 	Plants      int      `json:"plants"`
 	Found       int      `json:"visits_with_finds"`
 	Act         int      `json:"act"`
-	SignUnmet   int      `json:"act_sign_unmet"`
+	SignMissing int      `json:"leave_sign_missing"`
 	Leave       int      `json:"leave"`
 	Unfinished  int      `json:"unfinished"`
 	Share       *float64 `json:"share_infested"`   // null without such visits
 	MeanPerLeaf *float64 `json:"insects_per_leaf"` // null without such visits
 }
 
-func newTallyJSON(t season.Tally) tallyJSON {
-	return tallyJSON{
-		Visits: t.Visits, Fields: t.Fields, Stops: t.Stops, Plants: t.Plants, Found: t.Found, Act: t.Act, SignUnmet: t.SignUnmet,
+func newSumJSON(t season.Tally) sumJSON {
+	return sumJSON{
+		Visits: t.Visits, Fields: t.Fields, Stops: t.Stops, Plants: t.Plants, Found: t.Found, Act: t.Act, SignMissing: t.SignMissing,
 		Leave: t.Leave, Unfinished: t.Unfinished, Share: ratio(t.Infested, t.ShareUnits), MeanPerLeaf: ratio(t.Insects, t.Leaves),
 	}
 }
@@ -274,7 +271,7 @@ func ratio(a, b int) *float64 {
 }
 
 // levels writes the level of plants and leaves that were seen.
-func (t tallyJSON) levels() string {
+func (t sumJSON) levels() string {
 	var parts []string
 	if t.Share != nil {
 		parts = append(parts, report.Percent(*t.Share))
@@ -288,7 +285,7 @@ func (t tallyJSON) levels() string {
 func summaryOutput(s season.Summary) report.Output {
 	type weekJSON struct {
 		Monday string `json:"week_from"`
-		tallyJSON
+		sumJSON
 	}
 	type fieldJSON struct {
 		Field      string  `json:"field"`
@@ -297,17 +294,17 @@ func summaryOutput(s season.Summary) report.Output {
 		Last       string  `json:"last_visit"`
 		Verdict    *string `json:"last_verdict"`
 		Next       *string `json:"next_visit"`
-		tallyJSON
+		sumJSON
 	}
 	out := struct {
 		report.Envelope
-		All    tallyJSON   `json:"all"`
+		All    sumJSON     `json:"all"`
 		Weeks  []weekJSON  `json:"weeks"`
 		Fields []fieldJSON `json:"by_field"`
-	}{report.Envelope{Kind: "stopwise season summary", Version: 1}, newTallyJSON(s.All), []weekJSON{}, []fieldJSON{}}
-	records := report.NewRecords("scope", "name", "visits", "fields", "stops", "plants", "visits_with_finds", "act", "act_sign_unmet", "leave", "unfinished", "share_infested", "insects_per_leaf")
-	add := func(scope, name string, t tallyJSON) {
-		records.Add(scope, name, t.Visits, t.Fields, t.Stops, t.Plants, t.Found, t.Act, t.SignUnmet, t.Leave, t.Unfinished, t.Share, t.MeanPerLeaf)
+	}{report.Envelope{Kind: "stopwise season summary", Version: 1}, newSumJSON(s.All), []weekJSON{}, []fieldJSON{}}
+	records := report.NewRecords("scope", "name", "visits", "fields", "stops", "plants", "visits_with_finds", "act", "leave_sign_missing", "leave", "unfinished", "share_infested", "insects_per_leaf")
+	add := func(scope, name string, t sumJSON) {
+		records.Add(scope, name, t.Visits, t.Fields, t.Stops, t.Plants, t.Found, t.Act, t.SignMissing, t.Leave, t.Unfinished, t.Share, t.MeanPerLeaf)
 	}
 	add("all", "", out.All)
 	weeks := &report.Table{Caption: "By week, from its Monday. Seen is what all plants of the visits show together: fields that were walked longer count for more.", Columns: []report.Column{
@@ -316,10 +313,10 @@ func summaryOutput(s season.Summary) report.Output {
 		{Head: "act", Key: "act", Right: true}, {Head: "leave", Key: "leave", Right: true}, {Head: "other", Key: "other", Right: true},
 	}}
 	for _, w := range s.Weeks {
-		j := newTallyJSON(w.Tally)
+		j := newSumJSON(w.Tally)
 		out.Weeks = append(out.Weeks, weekJSON{w.Monday, j})
 		add("week", w.Monday, j)
-		weeks.Add(w.Monday, fmt.Sprint(j.Fields), fmt.Sprint(j.Visits), fmt.Sprint(j.Found), fmt.Sprint(j.Plants), j.levels(), fmt.Sprint(j.Act), fmt.Sprint(j.Leave), fmt.Sprint(j.SignUnmet+j.Unfinished))
+		weeks.Add(w.Monday, fmt.Sprint(j.Fields), fmt.Sprint(j.Visits), fmt.Sprint(j.Found), fmt.Sprint(j.Plants), j.levels(), fmt.Sprint(j.Act), fmt.Sprint(j.Leave), fmt.Sprint(j.SignMissing+j.Unfinished))
 	}
 	fields := &report.Table{Caption: "By field.", Columns: []report.Column{
 		{Head: "field", Key: "field"}, {Head: "visits", Key: "visits", Right: true}, {Head: "first found", Key: "first_found"},
@@ -327,7 +324,7 @@ func summaryOutput(s season.Summary) report.Output {
 	}}
 	for _, x := range s.Fields {
 		x.Tally.Fields = 1
-		j := newTallyJSON(x.Tally)
+		j := newSumJSON(x.Tally)
 		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, orNothing(x.FirstFound), x.Last.Date, orNothing(x.Last.Told.Verdict), orNothing(x.Last.Told.Next), j})
 		add("field", x.Field, j)
 		found := x.FirstFound
@@ -342,12 +339,12 @@ func summaryOutput(s season.Summary) report.Output {
 		return report.Output{Doc: d, Records: records, JSON: out}
 	}
 	a := out.All
-	d.Para("%s of %s: %s and %s. Act %d, leave %d, act by the count without the sign %d, unfinished %d.",
+	d.Para("%s of %s: %s and %s. Act %d, leave %d, leave because a sign was missing %d, unfinished %d.",
 		report.Count(a.Visits, "visit", "visits"), report.Count(a.Fields, "field", "fields"), report.Count(a.Stops, "stop", "stops"), report.Count(a.Plants, "plant", "plants"),
-		a.Act, a.Leave, a.SignUnmet, a.Unfinished)
+		a.Act, a.Leave, a.SignMissing, a.Unfinished)
 	d.Table(weeks)
 	d.Table(fields)
-	if a.Act+a.SignUnmet > 0 {
+	if a.Act > 0 {
 		d.Para("%s", cautions)
 	}
 	return report.Output{Doc: d, Records: records, JSON: out}

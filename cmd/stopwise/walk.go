@@ -69,7 +69,7 @@ const walkHelp = `Answers:
 
   3            3 infested plants (or insects) at the next stop
   2/18         2 of 18 plants, where another number was seen than planned
-  3 yes        with the sign of the stage, if it has one; 3 no without it
+  3s           3, and the further sign of the stage was seen; 3 no without it
   correct 2 5  stop 2 had 5; the first answer is kept beside it
   undo         take the last stop back; it is kept, too
   more REASON  keep walking after a verdict, and why

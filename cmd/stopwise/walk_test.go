@@ -67,13 +67,13 @@ func FuzzParseReply(f *testing.F) {
 	})
 }
 
-// typed stands for a scout at a terminal, who is asked again after a slip.
-type typed struct {
+// typist stands for a scout at a terminal, who is asked again after a slip.
+type typist struct {
 	answers          []string
 	prompts, refused []string
 }
 
-func (y *typed) read(prompt string) (string, error) {
+func (y *typist) read(prompt string) (string, error) {
 	y.prompts = append(y.prompts, prompt)
 	if len(y.answers) == 0 {
 		return "", io.EOF
@@ -83,17 +83,17 @@ func (y *typed) read(prompt string) (string, error) {
 	return a, nil
 }
 
-func (y *typed) wrong(message string) error {
+func (y *typist) wrong(message string) error {
 	y.refused = append(y.refused, message)
 	return nil
 }
 
-func (y *typed) say(e env, text string) error {
+func (y *typist) say(e env, text string) error {
 	_, err := io.WriteString(e.Out, text)
 	return err
 }
 
-func session(t *testing.T, file string, y *typed) (*walk, string) {
+func session(t *testing.T, file string, y *typist) (*walk, string) {
 	t.Helper()
 	plan, err := plans.Design(t.Context(), plans.Protocol{
 		Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 20, Minimum: 2, Maximum: 4},
@@ -122,7 +122,7 @@ func session(t *testing.T, file string, y *typed) (*walk, string) {
 
 // A slip at the terminal records nothing, and the scout is asked again.
 func TestWalkAsksAgain(t *testing.T) {
-	y := &typed{answers: []string{"25", "many", "undo", "correct 1 3", "more x", "3", "perhaps", "yes", "help", "4", "q"}}
+	y := &typist{answers: []string{"25", "many", "undo", "correct 1 3", "more x", "3", "perhaps", "yes", "help", "4", "q"}}
 	w, out := session(t, filepath.Join(t.TempDir(), "s.season"), y)
 	for i, want := range []string{
 		"stop 1: 25 infested of 20 plants", `"many": write a count`, "there is no stop to take back",
@@ -150,11 +150,11 @@ func TestWalkAsksAgain(t *testing.T) {
 // A stop after another walk's is recorded after it.
 func TestWalkCatchesUp(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "s.season")
-	first, _ := session(t, file, &typed{answers: []string{"7 no"}})
-	session(t, file, &typed{answers: []string{"8 no"}}) // first does not know of this
+	first, _ := session(t, file, &typist{answers: []string{"7 no"}})
+	session(t, file, &typist{answers: []string{"8 no"}}) // first does not know of this
 	var out bytes.Buffer
 	first.e.Out = &out
-	y := &typed{answers: []string{"correct 1 6 no", "6 no"}}
+	y := &typist{answers: []string{"correct 1 6 no", "6 no"}}
 	first.in = y
 	if err := first.run(); err != nil {
 		t.Fatal(err)
@@ -167,10 +167,10 @@ func TestWalkCatchesUp(t *testing.T) {
 		t.Errorf("%+v, %v", stops, err)
 	}
 	// Once the other walk has the verdict, the stop is not taken in silence.
-	again, _ := session(t, file, &typed{})
-	session(t, file, &typed{answers: []string{"20 no"}})
+	again, _ := session(t, file, &typist{})
+	session(t, file, &typist{answers: []string{"20 no"}})
 	again.e.Out = &out
-	y = &typed{answers: []string{"1 no"}}
+	y = &typist{answers: []string{"1 no"}}
 	again.in = y
 	if err := again.run(); err != nil || len(y.refused) != 1 || !strings.Contains(y.refused[0], "all are walked") {
 		t.Errorf("%q, %v", y.refused, err)
@@ -179,7 +179,7 @@ func TestWalkCatchesUp(t *testing.T) {
 
 // The plan's last stop ends the walk even where the scout wants more.
 func TestWalkEnds(t *testing.T) {
-	y := &typed{answers: []string{"0 no", "0 no", "9 no", "more to be sure", "1 no", "1 no", "1 no", "more and more"}}
+	y := &typist{answers: []string{"0 no", "0 no", "9 no", "more to be sure", "1 no", "1 no", "1 no", "more and more"}}
 	w, out := session(t, filepath.Join(t.TempDir(), "s.season"), y)
 	if len(w.j.Stops) != 4 || len(y.refused) != 3 {
 		t.Errorf("%d stops, refused %q", len(w.j.Stops), y.refused)

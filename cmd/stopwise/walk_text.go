@@ -70,10 +70,14 @@ func (r *reply) counted(words []string, how string) error {
 		return wrongReply("%q: %s", strings.Join(words, " "), how)
 	}
 	r.count = count
-	switch len(words) {
-	case 1:
+	if count.Sign {
+		seen := true
+		r.count.Sign, r.sign = false, &seen
+	}
+	switch {
+	case len(words) == 1:
 		return nil
-	case 2:
+	case len(words) == 2 && r.sign == nil:
 		if seen, ok := yesNo(words[1]); ok {
 			r.sign = &seen
 			return nil
@@ -92,34 +96,28 @@ func yesNo(s string) (yes, ok bool) {
 	return false, false
 }
 
-type walkJSON struct {
+type replyJSON struct {
 	report.Envelope
 	Visit    string        `json:"visit"`
 	Field    string        `json:"field"`
 	Date     string        `json:"date"`
 	Stage    string        `json:"stage"`
 	Stops    int           `json:"stops"`
-	Recorded *season.Entry `json:"recorded"` // null where a reply records nothing
-	Answer   *checkJSON    `json:"answer"`   // null before the first stop
-	SignSeen *int          `json:"sign_stops"`
-	SignMet  *bool         `json:"sign_met"`   // null where the stage has no sign
+	Recorded *season.Entry `json:"recorded"`   // null where a reply records nothing
+	Answer   *checkJSON    `json:"answer"`     // null before the first stop
 	Next     *string       `json:"next_visit"` // date
 	Cautions *string       `json:"cautions"`   // with every act
 }
 
 // write writes a reply; recorded is the entry that it answers.
 func (w *walk) write(d *report.Document, recorded *season.Entry) error {
-	j := walkJSON{
+	j := replyJSON{
 		Envelope: report.Envelope{Kind: "stopwise walk", Version: 1},
 		Visit:    w.v.ID, Field: w.v.Field, Date: w.v.Date, Stage: w.s.Name, Stops: len(w.j.Stops), Recorded: recorded,
 	}
 	if len(w.j.Stops) > 0 {
 		a := newCheckJSON(w.s, w.j.Answer, w.j.Revisit)
 		j.Answer = &a
-	}
-	if w.s.Sign != nil {
-		met := w.j.Told.Signs >= w.s.Sign.Stops
-		j.SignSeen, j.SignMet = &w.j.Told.Signs, &met
 	}
 	if next := w.j.Told.Next; next != "" {
 		j.Next = &next
@@ -198,14 +196,6 @@ func (w *walk) stateDocument(d *report.Document) {
 		return
 	}
 	answerDocument(d, w.s, a)
-	if w.s.Sign != nil && a.Verdict == plans.Act {
-		seen := fmt.Sprintf("The sign was seen at %s of the %d needed", report.Count(w.j.Told.Signs, "stop", "stops"), w.s.Sign.Stops)
-		if w.j.Told.SignUnmet {
-			d.Para("%s: by this protocol the count alone is not enough. Look for it at more stops (write more and the reason), or come back.", seen)
-		} else {
-			d.Para("%s.", seen)
-		}
-	}
 	if r := w.j.Revisit; r != nil {
 		d.Para("Come back on %s, in %s. %s", w.j.Told.Next, report.Count(r.Days, "day", "days"), revisitReason(w.s, r))
 	} else if a.Verdict == plans.Leave {

@@ -62,7 +62,7 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 	add("v.date >= ?", by.From)
 	add("v.date <= ?", by.To)
 	query := `SELECT v.id, f.name, v.date, v.stage, v.plan, v.source, v.changes, v.stops, v.plants, v.total, v.units, v.signs,
-		v.verdict, v.decided_at, v.sign_unmet, v.next_visit, v.next_rule, v.found_before, v.in_stage
+		v.verdict, v.decided_at, v.sign_missing, v.next_visit, v.next_rule, v.found_before, v.in_stage
 		FROM visit v JOIN field f ON f.id = v.field`
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
@@ -76,7 +76,7 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 		v := &Visit{}
 		t := &v.Told
 		if err := rows.Scan(&v.ID, &v.Field, &v.Date, &v.Stage, &v.Plan, &v.Source, &v.Changes, &t.Stops, &t.Plants, &t.Total, &t.Units, &t.Signs,
-			&t.Verdict, &t.DecidedAt, &t.SignUnmet, &t.Next, &t.Rule, &t.FoundBefore, &t.InStage); err != nil {
+			&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.InStage); err != nil {
 			return nil, err
 		}
 		vs = append(vs, v)

@@ -153,14 +153,14 @@ func write(tx *sql.Tx, v *Visit, stored int) error {
 	}
 	t := v.Told
 	if _, err := tx.Exec(`INSERT INTO visit (id, field, date, stage, plan, source, changes, started,
-			stops, plants, total, units, signs, verdict, decided_at, sign_unmet, next_visit, next_rule, found_before, in_stage)
+			stops, plants, total, units, signs, verdict, decided_at, sign_missing, next_visit, next_rule, found_before, in_stage)
 		VALUES (?, (SELECT id FROM field WHERE name = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO UPDATE SET changes = excluded.changes,
 			stops = excluded.stops, plants = excluded.plants, total = excluded.total, units = excluded.units, signs = excluded.signs,
-			verdict = excluded.verdict, decided_at = excluded.decided_at, sign_unmet = excluded.sign_unmet,
+			verdict = excluded.verdict, decided_at = excluded.decided_at, sign_missing = excluded.sign_missing,
 			next_visit = excluded.next_visit, next_rule = excluded.next_rule, found_before = excluded.found_before, in_stage = excluded.in_stage`,
 		v.ID, v.Field, v.Date, v.Stage, v.Plan, v.Source, v.Changes, started,
-		t.Stops, t.Plants, t.Total, t.Units, t.Signs, t.Verdict, t.DecidedAt, t.SignUnmet, t.Next, t.Rule, t.FoundBefore, t.InStage); err != nil {
+		t.Stops, t.Plants, t.Total, t.Units, t.Signs, t.Verdict, t.DecidedAt, t.SignMissing, t.Next, t.Rule, t.FoundBefore, t.InStage); err != nil {
 		return err
 	}
 	for i, e := range v.Entries[stored:] {

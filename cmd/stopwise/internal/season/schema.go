@@ -27,7 +27,7 @@ var migrations = []string{
 		signs        INTEGER NOT NULL CHECK (signs BETWEEN 0 AND stops),
 		verdict      TEXT NOT NULL CHECK (verdict IN ('', 'act', 'leave', 'continue')),
 		decided_at   INTEGER NOT NULL CHECK (decided_at BETWEEN 0 AND stops),
-		sign_unmet   INTEGER NOT NULL CHECK (sign_unmet IN (0, 1)),
+		sign_missing   INTEGER NOT NULL CHECK (sign_missing IN (0, 1)),
 		next_visit   TEXT NOT NULL,
 		next_rule    TEXT NOT NULL,
 		found_before INTEGER NOT NULL CHECK (found_before IN (0, 1)),

@@ -165,11 +165,15 @@ func TestSign(t *testing.T) {
 	v := NewVisit("North", "2026-07-01", "milk", plan)
 	seen := func(n int, sign *bool) Entry { e := stop(n, 20); e.Sign = sign; return e }
 	j := record(t, f, v, seen(1, &no), seen(2, &yes))
-	if !j.Told.SignUnmet || j.Told.Verdict != "act" || j.Told.Signs != 1 || j.Told.Next != "2026-07-02" {
+	if !j.Told.SignMissing || j.Told.Verdict != "leave" || j.Told.Signs != 1 || j.Told.Next != "2026-07-02" {
 		t.Errorf("act by the count alone: %+v", j.Told)
 	}
 	j = record(t, f, v, Entry{Kind: KindMore, Note: "looking for it"}, seen(3, &yes))
-	if j.Told.SignUnmet || j.Told.Next != "" || j.Told.Signs != 2 || !v.Overruled(2) {
+	if !j.Told.SignMissing || j.Told.Signs != 1 || !v.Overruled(2) {
+		t.Errorf("a sign after the verdict: %+v", j.Told)
+	}
+	j = record(t, f, v, Entry{Kind: KindCorrect, Stop: 1, Total: 20, Plants: 20, Sign: &yes})
+	if j.Told.SignMissing || j.Told.Verdict != "act" || j.Told.Next != "" || j.Told.Signs != 2 {
 		t.Errorf("with the sign: %+v", j.Told)
 	}
 	sound(t, f)

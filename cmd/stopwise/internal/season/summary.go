@@ -56,15 +56,15 @@ func (v *Visit) Unfinished() bool { return v.Told.Verdict == "" || v.Told.Verdic
 
 // A Tally sums visits up.
 type Tally struct {
-	Visits     int
-	Fields     int
-	Stops      int
-	Plants     int
-	Found      int // visits that found the pest
-	Act        int // among them with the sign, where one is needed
-	Leave      int
-	Unfinished int
-	SignUnmet  int // act by the count without the sign
+	Visits      int
+	Fields      int
+	Stops       int
+	Plants      int
+	Found       int // visits that found the pest
+	Act         int
+	Leave       int
+	Unfinished  int
+	SignMissing int // leave because the sign was missing; not among Leave
 	// Infested of the plants on visits whose stage has a share infested; insects
 	// of the leaves on the others.
 	Infested, ShareUnits int
@@ -150,8 +150,8 @@ func (t *Tally) add(v *Visit, mean bool) {
 	switch {
 	case v.Unfinished():
 		t.Unfinished++
-	case told.SignUnmet:
-		t.SignUnmet++
+	case told.SignMissing:
+		t.SignMissing++
 	case told.Verdict == "act":
 		t.Act++
 	default:

@@ -88,8 +88,8 @@ func (t Told) String() string {
 	if t.DecidedAt > 0 {
 		s += fmt.Sprintf(" at stop %d", t.DecidedAt)
 	}
-	if t.SignUnmet {
-		s += " without the sign"
+	if t.SignMissing {
+		s += ", the sign missing"
 	}
 	if t.Next != "" {
 		s += ", next visit " + t.Next

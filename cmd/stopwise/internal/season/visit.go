@@ -58,12 +58,14 @@ type Told struct {
 	Plants    int    `json:"plants"`
 	Total     int    `json:"infested"`
 	Units     int    `json:"sample_units"` // what Total is a share of, or a mean over
-	Signs     int    `json:"sign_stops"`   // stops at which the sign was seen
+	Signs     int    `json:"sign_stops"`   // stops up to the verdict at which the sign was seen
 	Verdict   string `json:"verdict"`      // act, leave, continue; empty without stops
 	DecidedAt int    `json:"decided_at_stop,omitempty"`
-	SignUnmet bool   `json:"sign_unmet,omitempty"` // act by the count, but the sign was not seen often enough
-	Next      string `json:"next_visit,omitempty"` // date; empty where there is none
-	Rule      string `json:"next_visit_rule,omitempty"`
+	// SignMissing is set where the count reached the act number, and the sign was
+	// not seen at enough stops: the verdict is leave.
+	SignMissing bool   `json:"sign_missing,omitempty"`
+	Next        string `json:"next_visit,omitempty"` // date; empty where there is none
+	Rule        string `json:"next_visit_rule,omitempty"`
 	// What was known of the field before: the next visit follows from it.
 	FoundBefore bool     `json:"found_before"`
 	InStage     *float64 `json:"in_stage_days,omitempty"`
@@ -144,7 +146,7 @@ func (v *Visit) Overruled(decidedAt int) bool {
 func Counts(stops []Stop) []plans.Count {
 	counts := make([]plans.Count, len(stops))
 	for i, s := range stops {
-		counts[i] = plans.Count{Total: s.Total, Plants: s.Plants}
+		counts[i] = plans.Count{Total: s.Total, Plants: s.Plants, Sign: s.Sign != nil && *s.Sign}
 	}
 	return counts
 }
@@ -179,14 +181,8 @@ func Judge(plan *plans.Plan, v *Visit, h plans.History) (*Judgement, error) {
 	t, a := &j.Told, j.Answer
 	t.Plants, t.Total, t.Units = a.Plants, a.Total, s.Units(a.Plants)
 	t.Verdict, t.DecidedAt = a.Verdict.String(), a.DecidedAt
-	for _, x := range stops {
-		if x.Sign != nil && *x.Sign {
-			t.Signs++
-		}
-	}
-	t.SignUnmet = a.Verdict == plans.Act && s.Sign != nil && t.Signs < s.Sign.Stops
-	walking := a.Verdict == plans.Continue && len(stops) < s.Table.Stops()
-	if walking || a.Verdict == plans.Act && !t.SignUnmet {
+	t.Signs, t.SignMissing = a.Signs, a.SignMissing
+	if a.Verdict == plans.Act || a.Verdict == plans.Continue && len(stops) < s.Table.Stops() {
 		return j, nil
 	}
 	if j.Revisit, err = s.Revisit(Counts(stops), h); err != nil || j.Revisit == nil {

@@ -1,0 +1,83 @@
+package plans
+
+import (
+	"testing"
+
+	"stopwise/sampling"
+)
+
+func BenchmarkEvaluate(b *testing.B) {
+	table := workedTable(b, 2)
+	for b.Loop() {
+		Evaluate(table, sampling.Infested{P: 0.225, Rho: 0.1})
+	}
+}
+
+func BenchmarkCurve(b *testing.B) {
+	s := shareStage(workedTable(b, 2), 0.15, 0.30, Range{0, 0.1})
+	levels := make([]float64, 101)
+	for i := range levels {
+		levels[i] = float64(i) / 100
+	}
+	for b.Loop() {
+		s.Curve(levels, 0.1)
+	}
+}
+
+func BenchmarkEvaluateInsects(b *testing.B) {
+	l, err := CountLines(50, 125, 0.8, 0.1, 0.1)
+	if err != nil {
+		b.Fatal(err)
+	}
+	table := l.Table(40, 4, 20, false)
+	for b.Loop() {
+		Evaluate(table, sampling.Counts{Mean: 80, K: 0.8})
+	}
+}
+
+func BenchmarkCheck(b *testing.B) {
+	s := linesPlan(b, shippedProtocol(b)).Stages[0]
+	counts := []Count{{Total: 3}, {Total: 4, Plants: 18}, {Total: 3}}
+	for b.Loop() {
+		if _, err := s.Check(counts); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkReadPlanAndCheck(b *testing.B) {
+	text := planText(b, linesPlan(b, shippedProtocol(b)))
+	for b.Loop() {
+		plan, err := ReadPlan(text)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := plan.Stages[0].Check([]Count{{Total: 3}, {Total: 4, Plants: 18}}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkDesignLines(b *testing.B) {
+	p := shippedProtocol(b)
+	for b.Loop() {
+		if _, err := designLines(p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkDesignRiskTrue(b *testing.B) {
+	for b.Loop() {
+		if _, ok := shares(.15, .30, .10, .10, .1, 20, 4, 20).riskTrue(nil, unhurried); !ok {
+			b.Fatal("no plan found")
+		}
+	}
+}
+
+func BenchmarkLowerBound(b *testing.B) {
+	p := shares(.15, .30, .10, .10, .1, 20, 4, 20)
+	for b.Loop() {
+		p.lowerBound(prices{20, 20})
+	}
+}

@@ -1,0 +1,209 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/combin"
+)
+
+// StopCount is what was seen at one stop.
+type StopCount struct {
+	Plants   int // at least 1
+	Infested int // 0 <= Infested <= Plants
+}
+
+// A clump is the beta-binomial likelihood of one field with its own share
+// infested p, in theta = rho/(1-rho):
+//
+//	sum over r of a[r] ln(p + r theta) + b[r] ln(1-p + r theta) - c[r] ln(1 + r theta)
+//
+// where a, b and c are the numbers of stops with more than r infested plants,
+// healthy plants, and plants. In this product form nothing cancels as theta
+// goes to 0, where it is the binomial, and its cost does not grow with the
+// number of stops. (Griffiths, D.A. 1973, Biometrics 29: 637-648.)
+type clump struct {
+	a, b, c  []float64
+	constant float64 // sum of the logarithms of the binomial coefficients
+	stops    int
+	plants   int
+	infested int
+}
+
+func newClump(stops []StopCount) (clump, error) {
+	f := clump{stops: len(stops)}
+	for i, s := range stops {
+		if s.Plants < 1 || s.Infested < 0 || s.Infested > s.Plants {
+			return f, fmt.Errorf("fit: stop %d: %d infested of %d plants, must be from 0 to the number of plants, which is at least 1", i+1, s.Infested, s.Plants)
+		}
+		f.a = countAt(f.a, s.Infested)
+		f.b = countAt(f.b, s.Plants-s.Infested)
+		f.c = countAt(f.c, s.Plants)
+		f.plants += s.Plants
+		f.infested += s.Infested
+		f.constant += combin.LogGeneralizedBinomial(float64(s.Plants), float64(s.Infested))
+	}
+	f.a, f.b, f.c = above(f.a), above(f.b), above(f.c)
+	return f, nil
+}
+
+// countAt adds one to n[x], making room for it.
+func countAt(n []float64, x int) []float64 {
+	for len(n) <= x {
+		n = append(n, 0)
+	}
+	n[x]++
+	return n
+}
+
+// above turns the numbers of stops at x = 0, 1, ... into those above x.
+func above(n []float64) []float64 {
+	sum := 0.0
+	for x := len(n) - 1; x >= 0; x-- {
+		sum, n[x] = sum+n[x], sum
+	}
+	return n[:max(len(n)-1, 0)]
+}
+
+// informative reports whether the field says anything of clumping: two stops,
+// both kinds of plants, and more than one plant at a stop.
+func (f clump) informative() bool { return f.lack() == "" }
+
+func (f clump) lack() string {
+	switch {
+	case f.stops == 0:
+		return "there are no stops"
+	case f.stops == 1:
+		return "there is one stop; at least 2 are needed"
+	case len(f.c) < 2:
+		return "there is one plant a stop; at least 2 are needed"
+	case f.infested == 0:
+		return "no plant was infested"
+	case f.infested == f.plants:
+		return "every plant was infested"
+	}
+	return ""
+}
+
+// share returns the p that makes the likelihood highest for theta. The score
+// times p(1-p) falls from positive at 0 to negative at 1.
+func (f clump) share(theta float64) float64 {
+	if theta == 0 {
+		return float64(f.infested) / float64(f.plants)
+	}
+	return zero(func(p float64) float64 {
+		q := 1 - p
+		up, down := f.a[0], f.b[0]
+		for r := 1; r < len(f.a); r++ {
+			up += f.a[r] * p / (p + float64(r)*theta)
+		}
+		for r := 1; r < len(f.b); r++ {
+			down += f.b[r] * q / (q + float64(r)*theta)
+		}
+		return up*q - down*p
+	}, 0, 1)
+}
+
+func (f clump) logLik(p, theta float64) float64 {
+	ll := f.constant
+	for r, n := range f.a {
+		ll += n * math.Log(p+float64(r)*theta)
+	}
+	for r, n := range f.b {
+		ll += n * math.Log(1-p+float64(r)*theta)
+	}
+	for r, n := range f.c {
+		ll -= n * math.Log1p(float64(r)*theta)
+	}
+	return ll
+}
+
+// A slopes holds derivatives of the log-likelihood at (p, theta).
+type slopes struct {
+	t  float64 // to theta
+	pp float64 // to p twice; negative
+	pt float64 // to p and theta
+	tt float64 // to theta twice
+
+	ppp, ppt float64 // of pp
+}
+
+func (f clump) slopes(p, theta float64) slopes {
+	var s slopes
+	term := func(n, r, x, sign float64) {
+		i := 1 / (x + r*theta)
+		s.t += n * r * i
+		s.pp -= n * i * i
+		s.pt -= sign * n * r * i * i
+		s.tt -= n * r * r * i * i
+		s.ppp += sign * 2 * n * i * i * i
+		s.ppt += 2 * n * r * i * i * i
+	}
+	for r, n := range f.a {
+		term(n, float64(r), p, 1)
+	}
+	for r, n := range f.b {
+		term(n, float64(r), 1-p, -1)
+	}
+	for r, n := range f.c {
+		i := 1 / (1 + float64(r)*theta)
+		s.t -= n * float64(r) * i
+		s.tt += n * float64(r) * float64(r) * i * i
+	}
+	return s
+}
+
+// thetaOf and rhoOf change between rho and theta.
+func thetaOf(rho float64) float64 { return rho / (1 - rho) }
+func rhoOf(theta float64) float64 { return theta / (1 + theta) }
+
+// profile returns the log-likelihood as a curve of rho, each field having the p
+// that suits it best.
+func profile(fields []clump) curve {
+	return curve{
+		value: func(rho float64) float64 {
+			theta, sum := thetaOf(rho), 0.0
+			for _, f := range fields {
+				sum += f.logLik(f.share(theta), theta)
+			}
+			return sum
+		},
+		slope: func(rho float64) float64 {
+			theta, sum := thetaOf(rho), 0.0
+			for _, f := range fields {
+				sum += f.slopes(f.share(theta), theta).t
+			}
+			return sum
+		},
+	}
+}
+
+// adjusted returns the profile likelihood less half the logarithm of the
+// information on each field's p. The profile alone takes each p for known,
+// though it was fitted to few stops, and so finds too little clumping: with J
+// stops a field the variance between stops comes out (J-1)/J of its size,
+// however many fields there are.
+//
+// Cox, D.R. & Reid, N. (1987) Parameter orthogonality and approximate
+// conditional inference. J. R. Stat. Soc. B 49: 1-39.
+func adjusted(fields []clump) curve {
+	plain := profile(fields)
+	return curve{
+		value: func(rho float64) float64 {
+			theta, sum := thetaOf(rho), plain.value(rho)
+			for _, f := range fields {
+				sum -= math.Log(-f.slopes(f.share(theta), theta).pp) / 2
+			}
+			return sum
+		},
+		slope: func(rho float64) float64 {
+			theta, sum := thetaOf(rho), 0.0
+			for _, f := range fields {
+				s := f.slopes(f.share(theta), theta)
+				dp := -s.pt / s.pp // how the best p follows theta
+				sum += s.t - (s.ppt+s.ppp*dp)/(2*s.pp)
+			}
+			return sum
+		},
+	}
+}

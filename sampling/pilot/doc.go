@@ -1,0 +1,27 @@
+// Package pilot reads pilot counts: what scouts saw, stop by stop, in fields
+// where more was looked at than a decision needs. Constants are fitted to such
+// data, and plans are tried out on them.
+//
+// For most uses, call [Read]:
+//
+//	data, err := pilot.Read(file)
+//	for _, f := range data.Fields {
+//		for _, s := range f.Stops {
+//			fmt.Println(f.Label(), s.Name, s.Infested, s.Plants)
+//		}
+//	}
+//
+// The table has a header; columns are known by name, in any order and in any
+// case. Three layouts are read:
+//
+//	field,stop,plants,infested      one row a stop
+//	field,stop,plant,infested       one row a plant, infested being 0 or 1
+//	field,stop,plant,leaf,count     one row a leaf, with its number of insects
+//
+// The columns date, stage, x and y are optional in each. Other columns are
+// ignored, and named in the result.
+//
+// A file with a fault is refused as a whole: no row is dropped. All faults of
+// a file are found in one reading, see [Errors]. The package does not know
+// where the table came from; the caller adds the name of the file.
+package pilot

@@ -1,0 +1,470 @@
+package pilot
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// Limits on what a cell may say. They are far above what can be seen on a
+// plant: a larger number is a slip of the pen.
+const (
+	MaxPlants = 100_000   // plants at one stop
+	MaxCount  = 1_000_000 // insects on one leaf
+)
+
+// maxRow is the largest length of a row in bytes. A quote that is opened and
+// not closed would otherwise swallow the rest of the file.
+const maxRow = 1 << 20
+
+var errLongRow = errors.New("row too long")
+
+// Read reads a table to its end. The error is an [*Errors] where the table is
+// at fault, and else what the reader returned. Memory grows with the number of
+// distinct stops, plants and leaves, by a few dozen bytes for each, and not
+// with the text.
+func Read(in io.Reader) (*Data, error) {
+	bounded := &boundedReader{in: in}
+	buf := bufio.NewReaderSize(bounded, 1<<16)
+	if err := skipMark(buf); err != nil {
+		return nil, err
+	}
+	r := csv.NewReader(buf)
+	r.FieldsPerRecord = -1
+	r.ReuseRecord = true
+	b := &builder{}
+	for {
+		cells, err := r.Read()
+		if err == io.EOF {
+			break
+		}
+		bounded.since = 0
+		if stop, err := b.fault(err); err != nil {
+			return nil, err
+		} else if stop {
+			return nil, &b.errs
+		}
+		if err != nil {
+			continue
+		}
+		line, _ := r.FieldPos(0)
+		if !b.row(line, cells) {
+			return nil, &b.errs
+		}
+	}
+	return b.finish()
+}
+
+// skipMark drops the byte order mark of UTF-8 and refuses that of UTF-16.
+func skipMark(buf *bufio.Reader) error {
+	head, err := buf.Peek(3)
+	if err != nil && err != io.EOF {
+		return err
+	}
+	switch {
+	case bytes.Equal(head, []byte("\xef\xbb\xbf")):
+		_, err := buf.Discard(3)
+		return err
+	case bytes.HasPrefix(head, []byte("\xff\xfe")), bytes.HasPrefix(head, []byte("\xfe\xff")):
+		errs := &Errors{}
+		errs.add(1, "", "the text is in UTF-16; save the file as CSV in UTF-8")
+		return errs
+	}
+	return nil
+}
+
+// boundedReader fails once more than maxRow bytes were read since the last row
+// was complete.
+type boundedReader struct {
+	in    io.Reader
+	since int
+}
+
+func (r *boundedReader) Read(p []byte) (int, error) {
+	if r.since > maxRow {
+		return 0, errLongRow
+	}
+	n, err := r.in.Read(p)
+	r.since += n
+	return n, err
+}
+
+// A builder puts the rows together.
+type builder struct {
+	head    *header
+	errs    Errors
+	data    Data
+	last    int // line of the latest row
+	fields  map[fieldKey]int32
+	stops   map[stopKey]*stopBuild
+	byStop  []*stopBuild
+	names   map[string]int32   // numbers for the names of plants and leaves
+	plants  map[[2]int32]int32 // stop and plant: number of the plant
+	lines   []int32            // line of each plant's first row
+	place   []int32            // its place among the plants of its stop
+	leaves  map[[2]int32]int32 // plant and leaf: line
+	current *stopBuild         // that of the latest row
+	filled  [2]firstLines      // date, stage
+}
+
+type fieldKey struct{ name, date, stage string }
+
+type stopKey struct {
+	field int32
+	name  string
+}
+
+type stopBuild struct {
+	Stop
+	number int32
+	field  int32
+	key    fieldKey
+	counts []int32
+}
+
+// firstLines are the first lines at which an optional cell was empty, and not.
+type firstLines struct{ empty, full int }
+
+// fault notes an error of the CSV reader. It reports whether reading ends, and
+// returns errors that are not the table's.
+func (b *builder) fault(err error) (stop bool, _ error) {
+	if err == nil {
+		return false, nil
+	}
+	if errors.Is(err, errLongRow) {
+		b.errs.add(b.last+1, "", "the row does not end within %d bytes; is a quote opened and not closed?", maxRow)
+		return true, nil
+	}
+	var p *csv.ParseError
+	if !errors.As(err, &p) {
+		return true, err
+	}
+	b.last = p.Line
+	const rule = "a cell with a quote or comma stands in quotes, and a quote in it is written twice"
+	if p.Line == p.StartLine {
+		b.errs.add(p.Line, "", "the quotes do not fit (byte %d of the line); %s", p.Column, rule)
+	} else {
+		b.errs.add(p.StartLine, "", "a quote is opened and not closed before line %d; %s", p.Line, rule)
+	}
+	return b.head == nil, nil
+}
+
+// row takes one row. It returns false if there is no use in reading on.
+func (b *builder) row(line int, cells []string) bool {
+	b.last = line
+	blank := true
+	for i, c := range cells {
+		cells[i] = strings.TrimSpace(c)
+		blank = blank && cells[i] == ""
+	}
+	if blank {
+		return true // spreadsheets leave rows of commas at the end
+	}
+	if b.head == nil {
+		h := newHeader(line, cells, &b.errs)
+		b.begin(&h)
+		return b.errs.Total == 0
+	}
+	b.data.Rows++
+	if len(cells) != b.head.width {
+		b.errs.add(line, "", "the row has %s, the header has %d; as many as in the header are accepted", cellCount(len(cells)), b.head.width)
+		return true
+	}
+	s := b.stopOf(line, cells)
+	if s == nil {
+		return true
+	}
+	switch b.data.Layout {
+	case PerStop:
+		b.stopRow(line, cells, s)
+	case PerPlant:
+		b.plantRow(line, cells, s)
+	case PerLeaf:
+		b.leafRow(line, cells, s)
+	}
+	return true
+}
+
+func (b *builder) begin(h *header) {
+	b.head = h
+	b.data.Layout, b.data.Ignored = h.layout, h.ignored
+	b.fields = map[fieldKey]int32{}
+	b.stops = map[stopKey]*stopBuild{}
+	b.names = map[string]int32{}
+	b.plants = map[[2]int32]int32{}
+	b.leaves = map[[2]int32]int32{}
+}
+
+func (b *builder) cell(cells []string, column string) string {
+	if i, ok := b.head.at[column]; ok {
+		return cells[i]
+	}
+	return ""
+}
+
+// stopOf returns the stop a row belongs to, or nil if the row does not say.
+func (b *builder) stopOf(line int, cells []string) *stopBuild {
+	before := b.errs.Total
+	key := fieldKey{b.name(line, cells, "field"), b.date(line, cells), b.cell(cells, "stage")}
+	name := b.name(line, cells, "stop")
+	b.text(line, "stage", key.stage)
+	b.filled[0].note(line, key.date)
+	b.filled[1].note(line, key.stage)
+	x, y := b.placeOf(line, cells)
+	if b.errs.Total > before {
+		return nil
+	}
+	if s := b.current; s == nil || s.Name != name || s.key != key {
+		b.current = b.lookUp(line, key, name)
+	}
+	b.setPlace(line, b.current, x, y)
+	return b.current
+}
+
+func (b *builder) lookUp(line int, key fieldKey, name string) *stopBuild {
+	field, ok := b.fields[key]
+	if !ok {
+		key = fieldKey{strings.Clone(key.name), strings.Clone(key.date), strings.Clone(key.stage)}
+		field = int32(len(b.fields))
+		b.fields[key] = field
+		b.data.Fields = append(b.data.Fields, Field{Name: key.name, Date: key.date, Stage: key.stage})
+	} else {
+		f := b.data.Fields[field]
+		key = fieldKey{f.Name, f.Date, f.Stage}
+	}
+	if s, ok := b.stops[stopKey{field, name}]; ok {
+		return s
+	}
+	s := &stopBuild{number: int32(len(b.byStop)), field: field, key: key}
+	s.Stop = Stop{Name: strings.Clone(name), Line: line, X: math.NaN(), Y: math.NaN()}
+	b.stops[stopKey{field, s.Name}] = s
+	b.byStop = append(b.byStop, s)
+	return s
+}
+
+func (b *builder) stopRow(line int, cells []string, s *stopBuild) {
+	if s.Line != line {
+		b.errs.add(line, "stop", "stop %s of field %s was already given on line %d; one row a stop is accepted", quoted(s.Name), quoted(b.data.Fields[s.field].Name), s.Line)
+		return
+	}
+	plants, ok := b.whole(line, cells, "plants", 1, MaxPlants)
+	infested, ok2 := b.whole(line, cells, "infested", 0, MaxPlants)
+	if !ok || !ok2 {
+		return
+	}
+	if infested > plants {
+		b.errs.add(line, "infested", "%d infested of %d plants; from 0 to the number of plants is accepted", infested, plants)
+		return
+	}
+	s.Plants, s.Infested = plants, infested
+}
+
+func (b *builder) plantRow(line int, cells []string, s *stopBuild) {
+	plant := b.name(line, cells, "plant")
+	infested, ok := b.whole(line, cells, "infested", 0, 1)
+	if plant == "" || !ok {
+		return
+	}
+	n, isNew := b.plantOf(line, plant, s)
+	if !isNew {
+		b.errs.add(line, "plant", "plant %s of stop %s, field %s, was already given on line %d; one row a plant is accepted",
+			quoted(plant), quoted(s.Name), quoted(b.data.Fields[s.field].Name), b.lines[n])
+		return
+	}
+	s.Plants++
+	s.Infested += infested
+}
+
+func (b *builder) leafRow(line int, cells []string, s *stopBuild) {
+	plant, leaf := b.name(line, cells, "plant"), b.name(line, cells, "leaf")
+	count, ok := b.whole(line, cells, "count", 0, MaxCount)
+	if plant == "" || leaf == "" || !ok {
+		return
+	}
+	n, isNew := b.plantOf(line, plant, s)
+	key := [2]int32{n, b.number(leaf)}
+	if first, ok := b.leaves[key]; ok {
+		b.errs.add(line, "leaf", "leaf %s of plant %s, stop %s, field %s, was already given on line %d; one row a leaf is accepted",
+			quoted(leaf), quoted(plant), quoted(s.Name), quoted(b.data.Fields[s.field].Name), first)
+		return
+	}
+	b.leaves[key] = int32(line)
+	if isNew {
+		s.PlantCounts = append(s.PlantCounts, PlantCount{})
+		s.Plants++
+	}
+	p := &s.PlantCounts[b.place[n]]
+	p.Leaves++
+	p.Insects += count
+	p.Largest = max(p.Largest, count)
+	s.counts = append(s.counts, int32(count))
+}
+
+// plantOf returns the number of a plant, and whether it was not seen before.
+func (b *builder) plantOf(line int, plant string, s *stopBuild) (int32, bool) {
+	key := [2]int32{s.number, b.number(plant)}
+	if n, ok := b.plants[key]; ok {
+		return n, false
+	}
+	n := int32(len(b.lines))
+	b.plants[key] = n
+	b.lines = append(b.lines, int32(line))
+	b.place = append(b.place, int32(len(s.PlantCounts)))
+	return n, true
+}
+
+// number returns a number that stands for a name.
+func (b *builder) number(name string) int32 {
+	if n, ok := b.names[name]; ok {
+		return n
+	}
+	n := int32(len(b.names))
+	b.names[strings.Clone(name)] = n
+	return n
+}
+
+// name returns a cell that must not be empty.
+func (b *builder) name(line int, cells []string, column string) string {
+	s := b.cell(cells, column)
+	if s == "" {
+		b.errs.add(line, column, "the cell is empty; a name or number is accepted")
+	}
+	b.text(line, column, s)
+	return s
+}
+
+func (b *builder) text(line int, column, s string) {
+	if !utf8.ValidString(s) {
+		b.errs.add(line, column, "%s is not UTF-8 text; save the file as CSV in UTF-8", quoted(strings.ToValidUTF8(s, "?")))
+	}
+}
+
+func (b *builder) date(line int, cells []string) string {
+	s := b.cell(cells, "date")
+	if s == "" {
+		return s
+	}
+	if _, err := time.Parse(time.DateOnly, s); err != nil {
+		b.errs.add(line, "date", "%s is not a date; the form 2026-05-14 (year-month-day) is accepted", quoted(s))
+	}
+	return s
+}
+
+func (b *builder) whole(line int, cells []string, column string, low, high int) (int, bool) {
+	s := b.cell(cells, column)
+	n, err := strconv.Atoi(s)
+	if err == nil && n >= low && n <= high {
+		return n, true
+	}
+	switch {
+	case s == "":
+		b.errs.add(line, column, "the cell is empty; %s is accepted", wholeRange(low, high))
+	case err == nil || errors.Is(err, strconv.ErrRange):
+		b.errs.add(line, column, "%s is out of range; %s is accepted", quoted(s), wholeRange(low, high))
+	default:
+		b.errs.add(line, column, "%s is not a whole number; %s is accepted", quoted(s), wholeRange(low, high))
+	}
+	return 0, false
+}
+
+func cellCount(n int) string {
+	if n == 1 {
+		return "1 cell"
+	}
+	return fmt.Sprintf("%d cells", n)
+}
+
+func wholeRange(low, high int) string {
+	if low == 0 && high == 1 {
+		return "0 (not infested) or 1 (infested)"
+	}
+	return fmt.Sprintf("a whole number from %d to %d", low, high)
+}
+
+func (b *builder) placeOf(line int, cells []string) (x, y float64) {
+	xs, ys := b.cell(cells, "x"), b.cell(cells, "y")
+	if xs == "" && ys == "" {
+		return math.NaN(), math.NaN()
+	}
+	return b.metres(line, "x", xs), b.metres(line, "y", ys)
+}
+
+func (b *builder) metres(line int, column, s string) float64 {
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		b.errs.add(line, column, "%s is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty", quoted(s))
+	}
+	return v
+}
+
+// setPlace gives a stop its place, which must be the same in all its rows.
+func (b *builder) setPlace(line int, s *stopBuild, x, y float64) {
+	switch {
+	case math.IsNaN(x):
+	case math.IsNaN(s.X):
+		s.X, s.Y = x, y
+	case s.X != x || s.Y != y:
+		b.errs.add(line, "x", "stop %s is at %g,%g here and at %g,%g further up; one place a stop is accepted", quoted(s.Name), x, y, s.X, s.Y)
+	}
+}
+
+func (f *firstLines) note(line int, cell string) {
+	switch {
+	case cell == "" && f.empty == 0:
+		f.empty = line
+	case cell != "" && f.full == 0:
+		f.full = line
+	}
+}
+
+// finish checks the whole and hands it over.
+func (b *builder) finish() (*Data, error) {
+	if b.head == nil && b.errs.Total == 0 {
+		b.errs.add(1, "", "the file is empty; accepted is a first line with the columns %s, and rows below it", accepted)
+	}
+	if b.errs.Total == 0 && b.data.Rows == 0 {
+		b.errs.add(b.last, "", "there are no rows below the header")
+	}
+	for i, column := range []string{"date", "stage"} {
+		// Half-filled columns would split a field in two without a word.
+		if f := b.filled[i]; f.empty > 0 && f.full > 0 {
+			b.errs.add(f.empty, column, "the cell is empty, but line %d has a %s; all rows or none is accepted", f.full, column)
+		}
+	}
+	if b.errs.Total > 0 {
+		return nil, &b.errs
+	}
+	if b.data.Layout == PerLeaf {
+		b.data.Tally = 1
+	}
+	for _, s := range b.byStop {
+		if b.data.Layout == PerLeaf {
+			s.Counts = frequencies(s.counts)
+			s.Infested = s.InfestedAt(b.data.Tally)
+		}
+		f := &b.data.Fields[s.field]
+		f.Stops = append(f.Stops, s.Stop)
+	}
+	return &b.data, nil
+}
+
+func frequencies(counts []int32) []Frequency {
+	slices.Sort(counts)
+	var out []Frequency
+	for i, c := range counts {
+		if i == 0 || c != counts[i-1] {
+			out = append(out, Frequency{Count: int(c)})
+		}
+		out[len(out)-1].Leaves++
+	}
+	return out
+}
