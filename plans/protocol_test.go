@@ -35,9 +35,9 @@ func TestReadShippedProtocol(t *testing.T) {
 		ComingBack: &ComingBack{7, 3.5, 2, 0.3, 0.8},
 		Costs:      &Costs{"crowns (invented)", 600, 25, 20, 40, &BetaPrior{1, 5}},
 		Defaults: []string{
-			"stage.0.measure = share infested",
-			"stage.1.measure = share infested",
-			"stage.2.measure = share infested",
+			"measure of stage boot = share infested",
+			"measure of stage flowering = share infested",
+			"measure of stage soft dough = share infested",
 		},
 	}
 	if diff := cmp.Diff(want, p); diff != "" {
@@ -117,7 +117,7 @@ func TestReadFullProtocol(t *testing.T) {
 			{Name: "boot", Measure: MeanPerLeaf, Lower: 2, Threshold: 2.9, Upper: 4, NeedlessRisk: 0.125, MissedRisk: 0.07},
 			{Name: "heading", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{Text: "honeydew", Stops: 1}},
 		},
-		Defaults: []string{"stage.1.threshold = 10.5% (the middle of the bounds)", "stage.1.sign_stops = 1"},
+		Defaults: []string{"threshold of stage heading = 10.5% (the middle of the bounds)", "sign_stops of stage heading = 1"},
 	}
 	if diff := cmp.Diff(want, p); diff != "" {
 		t.Error(diff)
@@ -150,7 +150,7 @@ func TestReadSmallProtocol(t *testing.T) {
 	}
 	want := []string{
 		"sample_unit.leaves = 1", "stop.plants = 20", "stop.minimum_stops = 4", "stop.maximum_stops = 20",
-		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "stage.0.threshold = 3.5 per leaf (the middle of the bounds)",
+		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "threshold of stage boot = 3.5 per leaf (the middle of the bounds)",
 		"coming_back.days_until_found = 7", "coming_back.days_once_found = 3.5", "coming_back.lead_days = 2", "coming_back.growth_per_day = 0.3", "coming_back.confidence = 80%",
 	}
 	if diff := cmp.Diff(want, p.Defaults); diff != "" {
