@@ -257,7 +257,8 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"0.083..0.153"`, `-0.1`, `line 23: rho is -0.1; accepted: from 0 to below 1`},
 		{`"0.083..0.153"`, `"0.5..1"`, `line 23: rho is 0.5..1; accepted: from 0 to below 1`},
 		{`rho    = "0.083..0.153"   # how alike the plants of one stop are: stopwise fit pilot.csv --protocol`, ``, `line 22: rho is missing, and stage "boot" needs it; write rho = 0.1, or a range such as rho = "0.05..0.2"`},
-		{`rho    =`, "k = 0\nrho =", `line 23: k is 0; accepted: above 0`},
+		{`rho    =`, "k = 0\nrho =", `line 23: k is 0; accepted: from 0.001 up`},
+		{`rho    =`, "k = \"0.0001..1\"\nrho =", `line 23: k is 0.0001..1; accepted: from 0.001 up`},
 		{`rho    =`, "k = \"0.5..x\"\nrho =", `line 23: k: "0.5..x" is not a number or a range; write 0.1 or 0.05..0.15`},
 		{`rho    =`, "taylor = [-1, 0]\nrho =", `line 23: Taylor's a and b are -1 and 0; accepted: both above 0`},
 		{`rho    =`, "k = 1\ntaylor = [3.2, 1.5]\nrho =", `line 24: more than one of k, taylor and iwao is given; keep one`},
@@ -341,6 +342,14 @@ missed_risk = 0.1
 		{
 			"[clumping]\nk = 1\n[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + strings.Replace(needed, "4", "4000", 1),
 			"line 7: 4000 insects on each of 400 leaves are 1600000 in a visit; accepted: up to 250000; examine fewer leaves, or use a share infested at a tally number",
+		},
+		{
+			"[clumping]\ntaylor = [1e5, 1.5]\n[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + needed,
+			"line 2: taylor gives k = 1.4e-05 at 2 per leaf; accepted: from 0.001 up",
+		},
+		{
+			"[clumping]\niwao = [0, 1e5]\n[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + needed,
+			"line 2: iwao gives k = 1e-05 at 2 per leaf; accepted: from 0.001 up",
 		},
 		// Everything that is wrong is said at once, in the order of the lines.
 		{"\n[[stage]]", "line 2: needless_risk is missing; write needless_risk = \"10%\" or needless_risk = 0.10\n" +
