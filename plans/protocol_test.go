@@ -470,15 +470,15 @@ func TestGrid(t *testing.T) {
 }
 
 func TestTaylorK(t *testing.T) {
-	law := Taylor{3.2, 1.5}
+	law := Taylor{A: 3.2, B: 1.5}
 	mean := 4.0
 	if k, want := law.K(mean), 16/(3.2*8-4); !nearRelative(k, want, 1e-14) {
 		t.Errorf("k %g, want %g", k, want)
 	}
-	if k := (Taylor{1, 1}).K(3); !math.IsInf(k, 1) {
+	if k := (Taylor{A: 1, B: 1}).K(3); !math.IsInf(k, 1) {
 		t.Errorf("variance equal to the mean: k %g, want +Inf", k)
 	}
-	if k := (Taylor{0.5, 1}).K(3); !math.IsInf(k, 1) {
+	if k := (Taylor{A: 0.5, B: 1}).K(3); !math.IsInf(k, 1) {
 		t.Errorf("variance below the mean: k %g, want +Inf", k)
 	}
 }

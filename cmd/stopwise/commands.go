@@ -8,10 +8,12 @@ func commands(e env) []*cli.Command {
 	return []*cli.Command{
 		demoCommand(e),
 		fitCommand(e),
+		sizeCommand(e),
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
 		checkCommand(e),
+		validateCommand(e),
 		tallyCommand(e),
 	}
 }
