@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"stopwise/sampling"
 )
 
 func TestReadShippedProtocol(t *testing.T) {
@@ -466,6 +468,56 @@ func TestGrid(t *testing.T) {
 		if g := r.Grid(clumpGrid); len(g) != clumpGrid || g[0] != r.Low || g[clumpGrid-1] != r.High {
 			t.Errorf("%+v: %v", r, g)
 		}
+	}
+}
+
+func TestRatios(t *testing.T) {
+	if diff := cmp.Diff([]float64{0.8}, Range{0.8, 0.8}.Ratios(9)); diff != "" {
+		t.Error(diff)
+	}
+	for _, r := range []Range{{0.01, 1}, {0.8, 1.6}, {0.07, 0.29}, {1, 1e300}} {
+		g := r.Ratios(clumpGrid)
+		if len(g) != clumpGrid || g[0] != r.Low || g[clumpGrid-1] != r.High {
+			t.Errorf("%+v: %v", r, g)
+		}
+		for i := 1; i < clumpGrid; i++ {
+			if !nearRelative(g[i]/g[i-1], math.Pow(r.High/r.Low, 1./8), 1e-9) {
+				t.Errorf("%+v: %v", r, g)
+			}
+		}
+	}
+}
+
+// Between the values of the grid the risks are not worse by more than the third
+// digit shows.
+func TestClumpGridIsFine(t *testing.T) {
+	lines, err := CountLines(2, 4, 0.01, 0.1, 0.1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	table := lines.Table(5, 3, 12, false)
+	act := func(k float64) float64 { return Evaluate(table, sampling.Counts{Mean: 2, K: k}).Act }
+	p := Protocol{Clumping: Clumping{K: &Range{0.01, 1}, Rho: &Range{0, 0.5}}}
+	coarse, fine := 0.0, 0.0
+	for _, w := range p.Worlds(MeanPerLeaf, 2) {
+		coarse = math.Max(coarse, act(w.Clump))
+	}
+	for _, k := range p.Clumping.K.Ratios(200) {
+		fine = math.Max(fine, act(k))
+	}
+	if fine > coarse+0.0005 {
+		t.Errorf("k: worst %g on the grid, %g between", coarse, fine)
+	}
+	shares := workedTable(t, 2)
+	coarse, fine = 0, 0
+	for _, w := range p.Worlds(ShareInfested, 0.15) {
+		coarse = math.Max(coarse, Evaluate(shares, w.Population()).Act)
+	}
+	for _, rho := range p.Clumping.Rho.Grid(200) {
+		fine = math.Max(fine, Evaluate(shares, sampling.Infested{P: 0.15, Rho: rho}).Act)
+	}
+	if fine > coarse+0.0005 {
+		t.Errorf("rho: worst %g on the grid, %g between", coarse, fine)
 	}
 }
 
