@@ -1,0 +1,146 @@
+package figure
+
+import (
+	"math"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// A track is a curve or a set of points to be named, or only to be kept free.
+type track struct {
+	name  string // "" to be kept free only
+	xys   plotter.XYs
+	style text.Style
+	apart bool // points that are not joined
+	free  bool // to be kept free, but names may stand near it
+	loose bool // the name may stand near others
+	halo  bool // the name stands on white
+}
+
+// names writes the names of tracks beside them instead of a key. A name stands
+// where it covers no curve and is farthest from the others. It is added to a plot
+// last.
+type names struct {
+	tracks []track
+	taken  []vg.Rectangle // filled as names are written
+}
+
+// How far a name stands from its curve, and from what distance on others do not
+// matter.
+const (
+	nameGap = 3.5
+	nameFar = 60
+)
+
+func (n *names) Plot(c draw.Canvas, p *plot.Plot) {
+	trX, trY := p.Transforms(&c)
+	paths := make([][]vg.Point, len(n.tracks))
+	for i, t := range n.tracks {
+		points := make([]vg.Point, len(t.xys))
+		for j, xy := range t.xys {
+			points[j] = vg.Point{X: trX(xy.X), Y: trY(xy.Y)}
+		}
+		if t.apart {
+			paths[i] = points
+		} else {
+			paths[i] = dense(points)
+		}
+	}
+	for i, t := range n.tracks {
+		if t.name == "" {
+			continue
+		}
+		place, ok := n.best(c, paths, i)
+		if !ok {
+			continue
+		}
+		n.taken = append(n.taken, place)
+		if t.halo {
+			around := vg.Rectangle{Min: place.Min.Sub(vg.Point{X: 2, Y: 1}), Max: place.Max.Add(vg.Point{X: 2, Y: 0})}
+			c.SetColor(white)
+			c.Fill(around.Path())
+		}
+		s := aligned(t.style, draw.XLeft, draw.YBottom)
+		c.FillText(s, vg.Point{X: place.Min.X, Y: place.Min.Y}, t.name)
+	}
+}
+
+// dense returns the points of a line about two points of type apart.
+func dense(line []vg.Point) []vg.Point {
+	var out []vg.Point
+	for i, p := range line {
+		if i > 0 {
+			d := p.Sub(line[i-1])
+			steps := int(math.Hypot(float64(d.X), float64(d.Y)) / 2)
+			for k := 1; k < steps; k++ {
+				out = append(out, line[i-1].Add(d.Scale(vg.Length(k)/vg.Length(steps))))
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// best returns the best place for the name of track i.
+func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (vg.Rectangle, bool) {
+	t := n.tracks[i]
+	w, h := t.style.Width(t.name), t.style.Height(t.name)
+	var best vg.Rectangle
+	least := math.Inf(1)
+	step := max(1, len(paths[i])/60)
+	for k := 0; k < len(paths[i]); k += step {
+		at := paths[i][k]
+		for _, d := range []vg.Point{{X: 1, Y: -1}, {X: 1, Y: 0}, {X: 1, Y: 1}, {X: 0, Y: 1}, {X: -1, Y: 1}, {X: -1, Y: 0}, {X: -1, Y: -1}, {X: 0, Y: -1}} {
+			gap := vg.Length(nameGap)
+			if d.X != 0 && d.Y != 0 {
+				gap *= math.Sqrt2 / 2
+			}
+			r := vg.Rectangle{Min: vg.Point{X: at.X + (d.X-1)*w/2 + d.X*gap, Y: at.Y + (d.Y-1)*h/2 + d.Y*gap}}
+			r.Max = r.Min.Add(vg.Point{X: w, Y: h})
+			if cost := n.cost(c, paths, i, r); cost < least {
+				best, least = r, cost
+			}
+		}
+	}
+	return best, !math.IsInf(least, 1)
+}
+
+func (n *names) cost(c draw.Canvas, paths [][]vg.Point, own int, r vg.Rectangle) float64 {
+	if r.Min.X < c.Min.X+1 || r.Max.X > c.Max.X || r.Min.Y < c.Min.Y+1 || r.Max.Y > c.Max.Y {
+		return math.Inf(1)
+	}
+	for _, t := range n.taken {
+		if r.Min.X < t.Max.X+4 && t.Min.X < r.Max.X+4 && r.Min.Y < t.Max.Y+1 && t.Min.Y < r.Max.Y+1 {
+			return math.Inf(1)
+		}
+	}
+	cost := 0.0
+	for i, path := range paths {
+		nearest := math.Inf(1)
+		for _, p := range path {
+			d := distance(r, p)
+			nearest = math.Min(nearest, d)
+			if d < 1.5 {
+				cost += 1000 // covered
+			}
+		}
+		if i != own && !n.tracks[own].loose && !n.tracks[i].free {
+			cost += 2 * (nameFar - math.Min(nameFar, nearest))
+		}
+		if i == own {
+			cost += 4 * nearest
+		}
+	}
+	return cost
+}
+
+// distance returns how far a point lies from a rectangle.
+func distance(r vg.Rectangle, p vg.Point) float64 {
+	dx := math.Max(0, math.Max(float64(r.Min.X-p.X), float64(p.X-r.Max.X)))
+	dy := math.Max(0, math.Max(float64(r.Min.Y-p.Y), float64(p.Y-r.Max.Y)))
+	return math.Hypot(dx, dy)
+}

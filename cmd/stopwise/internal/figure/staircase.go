@@ -1,0 +1,270 @@
+package figure
+
+import (
+	"math"
+	"strconv"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// Staircases are the decision tables of stages as pictures.
+type Staircases struct {
+	Title, Note, Desc string
+	Columns           int // panels side by side; 0 means 1
+	Stages            []Staircase
+}
+
+// A Staircase shows after which running total a visit ends, stop by stop, and
+// the walk so far.
+type Staircase struct {
+	Head      string // what is counted, and for which stage
+	StopLabel string
+	// Leave and Act hold the numbers of each stop; a negative number means that
+	// the verdict cannot come there.
+	Leave, Act []int
+	Walk       []int  // running totals of the stops walked
+	WalkName   string // what they say
+	Decided    int    // stop at which the verdict came; 0 while there is none
+}
+
+// Picture returns the staircases as a picture.
+func (v Staircases) Picture() (Picture, error) {
+	columns := max(1, v.Columns)
+	s := &sheet{head: v.Title, note: v.Note, desc: v.Desc, width: pictureWidth, row: 9 * vg.Centimeter}
+	if columns > 1 {
+		s.row = 6.4 * vg.Centimeter
+	}
+	for i, stage := range v.Stages {
+		p, err := stage.panel(columns > 1)
+		if err != nil {
+			return nil, err
+		}
+		if i%columns == 0 {
+			s.rows = append(s.rows, nil)
+		}
+		last := len(s.rows) - 1
+		s.rows[last] = append(s.rows[last], p)
+	}
+	return s, nil
+}
+
+// manyStops is the number of stops up to which the numbers are written at the
+// steps.
+const manyStops = 30
+
+func (v Staircase) panel(small bool) (panel, error) {
+	p := newPanelPlot(v.StopLabel)
+	n := len(v.Leave)
+	p.X.Min, p.X.Max = 0.5, float64(n)+0.5
+	p.Y.Min, p.Y.Max = -0.5, v.top()
+	p.X.Tick.Marker, p.Y.Tick.Marker = stopTicks{n, small}, plainTicks{whole: true}
+	leave, act := v.steps(v.Leave, 0.5), v.steps(v.Act, -0.5)
+	p.Add(area{v.closed(leave, -0.5), leaveHue}, area{v.closed(act, p.Y.Max), actHue})
+	addGrid(p)
+	marks := &names{}
+	for _, b := range []struct {
+		xys    plotter.XYs
+		stroke stroke
+	}{{leave, strokes[0]}, {act, strokes[1]}} {
+		if len(b.xys) == 0 {
+			continue
+		}
+		line, err := plotter.NewLine(b.xys)
+		if err != nil {
+			return panel{}, err
+		}
+		line.LineStyle = draw.LineStyle{Color: b.stroke.color, Width: 1.4}
+		p.Add(line)
+		marks.tracks = append(marks.tracks, track{xys: b.xys})
+	}
+	if !small && n <= manyStops {
+		p.Add(stepNumbers{v, marks})
+	}
+	p.Add(zoneNames{v, marks, small})
+	if len(v.Walk) > 0 {
+		if err := v.addWalk(p, marks); err != nil {
+			return panel{}, err
+		}
+	}
+	return panel{head: v.Head, plot: p, top: 4}, nil
+}
+
+// top returns the highest total shown: a little above the last numbers and the
+// walk.
+func (v Staircase) top() float64 {
+	most := 1
+	for _, list := range [][]int{v.Leave, v.Act, v.Walk} {
+		for _, x := range list {
+			most = max(most, x)
+		}
+	}
+	return math.Ceil(1.1*float64(most)) + 0.5
+}
+
+// steps returns the line halfway between the totals on its two sides, from the
+// first stop that has a number on.
+func (v Staircase) steps(numbers []int, by float64) plotter.XYs {
+	var xys plotter.XYs
+	for j, x := range numbers {
+		if x >= 0 {
+			y := float64(x) + by
+			xys = append(xys, plotter.XY{X: float64(j) + 0.5, Y: y}, plotter.XY{X: float64(j) + 1.5, Y: y})
+		}
+	}
+	return xys
+}
+
+// closed returns the area between a line and a level.
+func (v Staircase) closed(line plotter.XYs, level float64) plotter.XYs {
+	if len(line) == 0 {
+		return nil
+	}
+	out := append(plotter.XYs{{X: line[0].X, Y: level}}, line...)
+	return append(out, plotter.XY{X: line[len(line)-1].X, Y: level})
+}
+
+func (v Staircase) addWalk(p *plot.Plot, marks *names) error {
+	all := make(plotter.XYs, len(v.Walk))
+	for j, x := range v.Walk {
+		all[j] = plotter.XY{X: float64(j + 1), Y: float64(x)}
+	}
+	line, dots, err := plotter.NewLinePoints(all)
+	if err != nil {
+		return err
+	}
+	line.LineStyle = draw.LineStyle{Color: ink, Width: 1.2}
+	dots.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 2.6, Shape: draw.CircleGlyph{}}
+	p.Add(line, dots)
+	last := len(v.Walk)
+	if v.Decided > 0 {
+		last = v.Decided
+	}
+	end, err := plotter.NewScatter(all[last-1 : last])
+	if err != nil {
+		return err
+	}
+	end.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 5.5, Shape: draw.RingGlyph{}}
+	p.Add(end)
+	marks.tracks = append(marks.tracks,
+		track{xys: all},
+		track{name: v.WalkName, xys: all[last-1 : last], style: typed(textSize, true, ink), apart: true, loose: true, halo: true})
+	p.Add(marks)
+	return nil
+}
+
+// stepNumbers writes the leave numbers below their line and the act numbers
+// above.
+type stepNumbers struct {
+	v     Staircase
+	marks *names
+}
+
+func (s stepNumbers) Plot(c draw.Canvas, p *plot.Plot) {
+	trX, trY := p.Transforms(&c)
+	write := func(numbers []int, by float64, y draw.YAlignment, gap vg.Length, stroke stroke) {
+		style := aligned(typed(tinySize, false, stroke.color), draw.XCenter, y)
+		for j, x := range numbers {
+			if x < 0 {
+				continue
+			}
+			at := vg.Point{X: trX(float64(j + 1)), Y: trY(float64(x)+by) + gap}
+			if at.Y-tinySize < c.Min.Y && gap < 0 {
+				continue // no room below
+			}
+			text := strconv.Itoa(x)
+			c.FillText(style, at, text)
+			half := style.Width(text) / 2
+			r := vg.Rectangle{Min: vg.Point{X: at.X - half, Y: at.Y}, Max: vg.Point{X: at.X + half, Y: at.Y + tinySize}}
+			if gap < 0 {
+				r.Min.Y, r.Max.Y = at.Y-tinySize, at.Y
+			}
+			s.marks.taken = append(s.marks.taken, r)
+		}
+	}
+	write(s.v.Leave, 0.5, draw.YTop, -1.5, strokes[0])
+	write(s.v.Act, -0.5, draw.YBottom, 1.5, strokes[1])
+}
+
+// zoneNames writes what the areas mean.
+type zoneNames struct {
+	v     Staircase
+	marks *names
+	small bool
+}
+
+func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
+	trX, trY := p.Transforms(&c)
+	size := vg.Length(panelSize)
+	if z.small {
+		size = smallSize
+	}
+	write := func(at vg.Point, x draw.XAlignment, y draw.YAlignment, clr stroke, text string) {
+		s := aligned(typed(size, true, clr.color), x, y)
+		w, h := s.Width(text), s.Height(text)
+		c.FillText(s, at, text)
+		low := vg.Point{X: at.X + vg.Length(x)*w, Y: at.Y + vg.Length(y)*h}
+		z.marks.taken = append(z.marks.taken, vg.Rectangle{Min: low, Max: low.Add(vg.Point{X: w, Y: h})})
+	}
+	if first := firstAt(z.v.Act); first >= 0 {
+		write(vg.Point{X: trX(float64(first)+0.5) + 6, Y: c.Max.Y - 4}, draw.XLeft, draw.YTop, strokes[1], "act")
+	}
+	if firstAt(z.v.Leave) >= 0 {
+		write(vg.Point{X: c.Max.X - 6, Y: c.Min.Y + 5}, draw.XRight, draw.YBottom, strokes[0], "leave")
+	}
+	if x, y, ok := z.v.widest(); ok {
+		write(vg.Point{X: trX(x), Y: trY(y)}, draw.XCenter, draw.YCenter, stroke{color: grey}, "walk on")
+	}
+}
+
+// widest returns the middle of the room between the two lines, near the first
+// stop at which both have a number.
+func (v Staircase) widest() (x, y float64, ok bool) {
+	for j := range v.Leave {
+		k := min(j+2, len(v.Leave)-1)
+		if v.Leave[j] >= 0 && v.Act[j] >= 0 && v.Act[k]-v.Leave[k] > 3 {
+			middle := (j + k) / 2
+			return float64(middle + 1), float64(v.Leave[middle]+v.Act[middle]) / 2, true
+		}
+	}
+	return 0, 0, false
+}
+
+func firstAt(numbers []int) int {
+	for j, x := range numbers {
+		if x >= 0 {
+			return j
+		}
+	}
+	return -1
+}
+
+// stopTicks are whole stops, every one of them where there is room.
+type stopTicks struct {
+	stops int
+	small bool
+}
+
+func (t stopTicks) Ticks(_, _ float64) []plot.Tick {
+	room := 30
+	if t.small {
+		room = 10
+	}
+	every := 1
+	for _, e := range []int{1, 2, 5, 10, 20, 50, 100, 200} {
+		if every = e; t.stops/e <= room {
+			break
+		}
+	}
+	var ticks []plot.Tick
+	for j := 1; j <= t.stops; j++ {
+		label := ""
+		if j%every == 0 || j == 1 && every > 2 {
+			label = strconv.Itoa(j)
+		}
+		ticks = append(ticks, plot.Tick{Value: float64(j), Label: label})
+	}
+	return ticks
+}
