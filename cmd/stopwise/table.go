@@ -1,6 +1,9 @@
 package main
 
 import (
+	"fmt"
+	"strings"
+
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -19,14 +22,17 @@ type tableRow struct {
 
 func tableCommand(e env) *cli.Command {
 	stage, format := stageFlag(), formatFlag()
+	plot := plotFlag("the table as a staircase with both boundaries")
+	walk := newOption("walk", "`COUNTS` counts of the stops walked so far, such as 3,6,2/18,4, for the picture of --plot", parseWalk)
 	return &cli.Command{
 		Name:      "table",
 		Usage:     "print the stop-by-stop decision table of a plan",
 		ArgsUsage: "PLAN.json",
 		Description: `Prints after which running total to leave the field and after which to act, stop by stop; of all growth stages, or of one.
 
-$ stopwise table plan.json --stage boot`,
-		Flags: []cli.Flag{stage, format},
+$ stopwise table plan.json --stage boot
+$ stopwise table plan.json --stage boot --plot walk.svg --walk 3,6,1,4`,
+		Flags: []cli.Flag{stage, plot, walk, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return usageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
@@ -43,9 +49,50 @@ $ stopwise table plan.json --stage boot`,
 				}
 				stages = []*plans.StagePlan{s}
 			}
-			return report.Write(e.Out, format.value, tableOutput(plan, stages))
+			if walk.set && !plot.set {
+				return usageError("--walk goes with --plot; for a verdict use stopwise check")
+			}
+			if walk.set && len(stages) > 1 {
+				return usageError("--walk is of one stage; say which with --stage: %s", strings.Join(stageNames(plan), ", "))
+			}
+			out := tableOutput(plan, stages)
+			if plot.set {
+				picture, err := staircasesFigure(plan, stages, walk.value)
+				if err != nil {
+					return err
+				}
+				if err := writePicture(plot.value, picture); err != nil {
+					return err
+				}
+				out.Doc.Para("Picture written to %s.", plot.value)
+			}
+			return report.Write(e.Out, format.value, out)
 		},
 	}
+}
+
+func parseWalk(s string) ([]plans.Count, error) {
+	list, err := parseList(s)
+	if err != nil {
+		return nil, err
+	}
+	var counts []plans.Count
+	for i, text := range list {
+		n, err := plans.ParseCount(text)
+		if err != nil {
+			return nil, fmt.Errorf("stop %d: %w", i+1, err)
+		}
+		counts = append(counts, n)
+	}
+	return counts, nil
+}
+
+func stageNames(plan *plans.Plan) []string {
+	var names []string
+	for _, s := range plan.Stages {
+		names = append(names, s.Name)
+	}
+	return names
 }
 
 func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {

@@ -51,8 +51,8 @@ func (t plainTicks) Ticks(low, high float64) []plot.Tick {
 	}
 	var ticks []plot.Tick
 	for i := math.Ceil(low/step - 1e-9); i*step <= high+step*1e-9; i++ {
-		x := i * step
-		ticks = append(ticks, plot.Tick{Value: x, Label: strconv.FormatFloat(math.Round(x/step)*step, 'g', 6, 64) + t.unit})
+		x := i*step + 0 // without a negative zero
+		ticks = append(ticks, plot.Tick{Value: x, Label: strconv.FormatFloat(x, 'g', 6, 64) + t.unit})
 	}
 	return ticks
 }
@@ -123,8 +123,17 @@ func (u uprights) Plot(c draw.Canvas, p *plot.Plot) {
 			top += 2 + vg.Length(rows[i])*uprightRow
 			c.FillText(style, vg.Point{X: x, Y: top}, a.name)
 		}
-		c.StrokeLine2(line, x, c.Min.Y, x, top)
+		c.StrokeLine2(line, x, c.Min.Y, x, top-1)
 	}
+}
+
+// tracks keeps the lines free of names.
+func (u uprights) tracks(p *plot.Plot) []track {
+	var out []track
+	for _, a := range u.at {
+		out = append(out, track{xys: plotter.XYs{{X: a.x, Y: p.Y.Min}, {X: a.x, Y: p.Y.Max}}, free: true})
+	}
+	return out
 }
 
 // uprightRows returns the row of each name.

@@ -96,12 +96,11 @@ func (v Curves) leavePanel() (panel, error) {
 	addGrid(p)
 	marks := v.uprights(true)
 	p.Add(marks)
-	n := &names{}
+	n := &names{tracks: marks.tracks(p)}
 	for _, w := range []struct {
 		xys  plotter.XYs
 		text string
-		x, y float64
-	}{{low, v.NeedlessText, k * v.Lower.Level / 2, 100 * (1 - v.NeedlessRisk) / 2}, {high, v.MissedText, (k*v.Upper.Level + p.X.Max) / 2, 50 + 50*v.MissedRisk}} {
+	}{{low, v.NeedlessText}, {high, v.MissedText}} {
 		p.Add(&wallName{n: n, text: w.text, box: w.xys})
 	}
 	promised, err := plotter.NewScatter(plotter.XYs{low[2], high[0]})
@@ -127,8 +126,9 @@ func (v Curves) stopsPanel() (panel, error) {
 	p := v.axes(1.12 * most)
 	p.Y.Tick.Marker = plainTicks{whole: most > 3}
 	addGrid(p)
-	p.Add(v.uprights(false))
-	n := &names{}
+	marks := v.uprights(false)
+	p.Add(marks)
+	n := &names{tracks: marks.tracks(p)}
 	err := v.addCurves(p, n, func(c CurvePoint) float64 { return c.Stops })
 	p.Add(n)
 	return panel{v.StopsHead, p, 4}, err

@@ -54,11 +54,15 @@ func (n *names) Plot(c draw.Canvas, p *plot.Plot) {
 		if t.name == "" {
 			continue
 		}
-		place, ok := n.best(c, paths, i)
+		place, anchor, ok := n.best(c, paths, i)
 		if !ok {
 			continue
 		}
 		n.taken = append(n.taken, place)
+		if t.apart && nearest(place, paths[i]) > 2*nameGap {
+			end := toward(anchor, place)
+			c.StrokeLine2(draw.LineStyle{Color: grey, Width: 0.6}, anchor.X, anchor.Y, end.X, end.Y)
+		}
 		if t.halo {
 			around := vg.Rectangle{Min: place.Min.Sub(vg.Point{X: 2, Y: 1}), Max: place.Max.Add(vg.Point{X: 2, Y: 0})}
 			c.SetColor(white)
@@ -85,28 +89,62 @@ func dense(line []vg.Point) []vg.Point {
 	return out
 }
 
-// best returns the best place for the name of track i.
-func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (vg.Rectangle, bool) {
+// around are the sides of a point that a name can stand on, in halves of its own
+// size; aside are further ones above and below.
+var (
+	around = []vg.Point{{X: 1, Y: -1}, {X: 1, Y: 0}, {X: 1, Y: 1}, {X: 0, Y: 1}, {X: -1, Y: 1}, {X: -1, Y: 0}, {X: -1, Y: -1}, {X: 0, Y: -1}}
+	aside  = []vg.Point{{X: 0.7, Y: 1}, {X: 0.4, Y: 1}, {X: -0.4, Y: 1}, {X: -0.7, Y: 1}, {X: 0.7, Y: -1}, {X: 0.4, Y: -1}, {X: -0.4, Y: -1}, {X: -0.7, Y: -1}}
+)
+
+// toward returns the point of a name that is nearest to another point.
+func toward(p vg.Point, r vg.Rectangle) vg.Point {
+	return vg.Point{X: clamp(p.X, r.Min.X, r.Max.X), Y: clamp(p.Y, r.Min.Y, r.Max.Y)}
+}
+
+// crossed returns the cost of a line to a name that runs through other names.
+func (n *names) crossed(from, to vg.Point) float64 {
+	cost := 0.0
+	for _, p := range dense([]vg.Point{from, to}) {
+		for _, r := range n.taken {
+			if distance(r, p) < 1 {
+				cost += 100
+			}
+		}
+	}
+	return cost
+}
+
+// best returns the best place for the name of track i, and the point that it is
+// beside.
+func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (best vg.Rectangle, anchor vg.Point, ok bool) {
 	t := n.tracks[i]
 	w, h := t.style.Width(t.name), t.style.Height(t.name)
-	var best vg.Rectangle
+	gaps, sides := []vg.Length{nameGap}, around
+	if t.apart { // single points leave little choice
+		gaps, sides = []vg.Length{nameGap + 3, 14, 24, 36}, append(around, aside...)
+	}
 	least := math.Inf(1)
 	step := max(1, len(paths[i])/60)
 	for k := 0; k < len(paths[i]); k += step {
 		at := paths[i][k]
-		for _, d := range []vg.Point{{X: 1, Y: -1}, {X: 1, Y: 0}, {X: 1, Y: 1}, {X: 0, Y: 1}, {X: -1, Y: 1}, {X: -1, Y: 0}, {X: -1, Y: -1}, {X: 0, Y: -1}} {
-			gap := vg.Length(nameGap)
-			if d.X != 0 && d.Y != 0 {
-				gap *= math.Sqrt2 / 2
-			}
-			r := vg.Rectangle{Min: vg.Point{X: at.X + (d.X-1)*w/2 + d.X*gap, Y: at.Y + (d.Y-1)*h/2 + d.Y*gap}}
-			r.Max = r.Min.Add(vg.Point{X: w, Y: h})
-			if cost := n.cost(c, paths, i, r); cost < least {
-				best, least = r, cost
+		for _, d := range sides {
+			for _, gap := range gaps {
+				if d.X != 0 && d.Y != 0 {
+					gap *= math.Sqrt2 / 2
+				}
+				r := vg.Rectangle{Min: vg.Point{X: at.X + (d.X-1)*w/2 + d.X*gap, Y: at.Y + (d.Y-1)*h/2 + d.Y*gap}}
+				r.Max = r.Min.Add(vg.Point{X: w, Y: h})
+				cost := n.cost(c, paths, i, r)
+				if gap > 2*nameGap {
+					cost += n.crossed(at, toward(at, r))
+				}
+				if cost < least {
+					best, least, anchor = r, cost, at
+				}
 			}
 		}
 	}
-	return best, !math.IsInf(least, 1)
+	return best, anchor, !math.IsInf(least, 1)
 }
 
 func (n *names) cost(c draw.Canvas, paths [][]vg.Point, own int, r vg.Rectangle) float64 {
@@ -120,22 +158,28 @@ func (n *names) cost(c draw.Canvas, paths [][]vg.Point, own int, r vg.Rectangle)
 	}
 	cost := 0.0
 	for i, path := range paths {
-		nearest := math.Inf(1)
+		near := nearest(r, path)
 		for _, p := range path {
-			d := distance(r, p)
-			nearest = math.Min(nearest, d)
-			if d < 1.5 {
+			if distance(r, p) < 1.5 {
 				cost += 1000 // covered
 			}
 		}
 		if i != own && !n.tracks[own].loose && !n.tracks[i].free {
-			cost += 2 * (nameFar - math.Min(nameFar, nearest))
+			cost += 2 * (nameFar - math.Min(nameFar, near))
 		}
 		if i == own {
-			cost += 4 * nearest
+			cost += 4 * near
 		}
 	}
 	return cost
+}
+
+func nearest(r vg.Rectangle, path []vg.Point) float64 {
+	d := math.Inf(1)
+	for _, p := range path {
+		d = math.Min(d, distance(r, p))
+	}
+	return d
 }
 
 // distance returns how far a point lies from a rectangle.
@@ -144,3 +188,5 @@ func distance(r vg.Rectangle, p vg.Point) float64 {
 	dy := math.Max(0, math.Max(float64(r.Min.Y-p.Y), float64(p.Y-r.Max.Y)))
 	return math.Hypot(dx, dy)
 }
+
+func clamp(x, low, high vg.Length) vg.Length { return max(low, min(x, high)) }

@@ -46,7 +46,7 @@ func (s *sheet) headHeight() vg.Length {
 	if s.head == "" {
 		return 0
 	}
-	return vg.Length(len(wrap(typed(headSize, true, ink), s.head, s.width-2*margin)))*headSize*lineRise + 4
+	return vg.Length(len(wrap(typed(headSize, true, ink), s.head, s.width-2*margin)))*headSize*lineRise + 8
 }
 
 func (s *sheet) noteHeight() vg.Length {

@@ -174,6 +174,9 @@ func (s stepNumbers) Plot(c draw.Canvas, p *plot.Plot) {
 			if at.Y-tinySize < c.Min.Y && gap < 0 {
 				continue // no room below
 			}
+			if j < len(s.v.Walk) && math.Abs(float64(trY(float64(s.v.Walk[j]))-at.Y-gap)) < 8 {
+				continue // the walk stands there
+			}
 			text := strconv.Itoa(x)
 			c.FillText(style, at, text)
 			half := style.Width(text) / 2
@@ -196,7 +199,7 @@ type zoneNames struct {
 }
 
 func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
-	trX, trY := p.Transforms(&c)
+	trX, _ := p.Transforms(&c)
 	size := vg.Length(panelSize)
 	if z.small {
 		size = smallSize
@@ -214,22 +217,59 @@ func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
 	if firstAt(z.v.Leave) >= 0 {
 		write(vg.Point{X: c.Max.X - 6, Y: c.Min.Y + 5}, draw.XRight, draw.YBottom, strokes[0], "leave")
 	}
-	if x, y, ok := z.v.widest(); ok {
-		write(vg.Point{X: trX(x), Y: trY(y)}, draw.XCenter, draw.YCenter, stroke{color: grey}, "walk on")
+	z.walkOn(c, p, size, write)
+}
+
+// walkOn writes the name of the room between the lines where it fits, as far to
+// the left as the walk leaves it free.
+func (z zoneNames) walkOn(c draw.Canvas, p *plot.Plot, size vg.Length, write func(vg.Point, draw.XAlignment, draw.YAlignment, stroke, string)) {
+	const text = "walk on"
+	trX, trY := p.Transforms(&c)
+	half := typed(size, true, grey).Width(text)/2 + 3
+	for j := range z.v.Leave {
+		if z.v.Leave[j] < 0 || z.v.Act[j] < 0 {
+			continue
+		}
+		x := trX(float64(j + 1))
+		low, high := c.Min.Y, c.Max.Y
+		for k := range z.v.Leave { // those that the name spans
+			if right, left := trX(float64(k)+1.5), trX(float64(k)+0.5); left > x+half || right < x-half {
+				continue
+			}
+			if z.v.Leave[k] >= 0 {
+				low = max(low, trY(float64(z.v.Leave[k])+0.5))
+			}
+			if z.v.Act[k] >= 0 {
+				high = min(high, trY(float64(z.v.Act[k])-0.5))
+			}
+		}
+		y := (low + high) / 2
+		if x-half < c.Min.X || x+half > c.Max.X || high-low < size+2 || z.walked(trX, trY, vg.Point{X: x, Y: y}, half) {
+			continue
+		}
+		write(vg.Point{X: x, Y: y}, draw.XCenter, draw.YCenter, stroke{color: grey}, text)
+		return
+	}
+	// Otherwise before the first verdict.
+	first := firstAt(z.v.Act)
+	if leave := firstAt(z.v.Leave); first < 0 || leave >= 0 && leave < first {
+		first = leave
+	}
+	at := vg.Point{X: (c.Min.X + trX(float64(first)+0.5)) / 2, Y: c.Center().Y}
+	if at.X-half > c.Min.X && !z.walked(trX, trY, at, half) {
+		write(at, draw.XCenter, draw.YCenter, stroke{color: grey}, text)
 	}
 }
 
-// widest returns the middle of the room between the two lines, near the first
-// stop at which both have a number.
-func (v Staircase) widest() (x, y float64, ok bool) {
-	for j := range v.Leave {
-		k := min(j+2, len(v.Leave)-1)
-		if v.Leave[j] >= 0 && v.Act[j] >= 0 && v.Act[k]-v.Leave[k] > 3 {
-			middle := (j + k) / 2
-			return float64(middle + 1), float64(v.Leave[middle]+v.Act[middle]) / 2, true
+// walked reports whether the walk comes near a name.
+func (z zoneNames) walked(trX, trY func(float64) vg.Length, at vg.Point, half vg.Length) bool {
+	for j, total := range z.v.Walk {
+		x, y := trX(float64(j+1)), trY(float64(total))
+		if x > at.X-half-24 && x < at.X+half+24 && y > at.Y-24 && y < at.Y+24 {
+			return true
 		}
 	}
-	return 0, 0, false
+	return false
 }
 
 func firstAt(numbers []int) int {
