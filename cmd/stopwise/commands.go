@@ -7,6 +7,7 @@ import "github.com/urfave/cli/v2"
 func commands(e env) []*cli.Command {
 	return []*cli.Command{
 		demoCommand(e),
+		fitCommand(e),
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
