@@ -26,7 +26,8 @@ func staircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 				return nil, usageError("--walk: %v", err)
 			}
 			c = staircase(s, walk)
-			c.WalkName, c.Decided = walkName(s, a), a.DecidedAt
+			c.Head, c.Decided = c.Head+": "+walkName(s, a), a.DecidedAt
+			v.Note += " Dots: the walk so far; the ring is where it stands or ended."
 			if a.Uneven {
 				v.Note += " The numbers are taken at the plants really seen."
 			}
@@ -79,17 +80,17 @@ func staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 func walkName(s *plans.StagePlan, a plans.Answer) string {
 	switch {
 	case a.SignMissing:
-		return fmt.Sprintf("stop %d: sign not seen yet, come back", a.DecidedAt)
+		return fmt.Sprintf("the count reached at stop %d, but the sign not seen, come back", a.DecidedAt)
 	case a.Verdict == plans.Continue:
-		return fmt.Sprintf("%d after stop %d: walk on", a.Total, a.Stop)
+		return fmt.Sprintf("%d after stop %d, walk on", a.Total, a.Stop)
 	}
 	if a.DecidedAt < a.Stop {
 		return fmt.Sprintf("%s at stop %d", a.Verdict, a.DecidedAt)
 	}
 	if a.Verdict == plans.Act {
-		return fmt.Sprintf("act at stop %d: %d reaches %d", a.Stop, a.Total, a.Act)
+		return fmt.Sprintf("act at stop %d, %d reaches %d", a.Stop, a.Total, a.Act)
 	}
-	return fmt.Sprintf("leave at stop %d: %d is not above %d", a.Stop, a.Total, a.Leave)
+	return fmt.Sprintf("leave at stop %d, %d is not above %d", a.Stop, a.Total, a.Leave)
 }
 
 // stairsInWords tells the ends of a table to those who cannot see it.

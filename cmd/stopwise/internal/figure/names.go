@@ -18,7 +18,6 @@ type track struct {
 	apart bool // points that are not joined
 	free  bool // to be kept free, but names may stand near it
 	loose bool // the name may stand near others
-	halo  bool // the name stands on white
 }
 
 // names writes the names of tracks beside them instead of a key. A name stands
@@ -63,11 +62,6 @@ func (n *names) Plot(c draw.Canvas, p *plot.Plot) {
 			end := toward(anchor, place)
 			c.StrokeLine2(draw.LineStyle{Color: grey, Width: 0.6}, anchor.X, anchor.Y, end.X, end.Y)
 		}
-		if t.halo {
-			around := vg.Rectangle{Min: place.Min.Sub(vg.Point{X: 2, Y: 1}), Max: place.Max.Add(vg.Point{X: 2, Y: 0})}
-			c.SetColor(white)
-			c.Fill(around.Path())
-		}
 		s := aligned(t.style, draw.XLeft, draw.YBottom)
 		c.FillText(s, vg.Point{X: place.Min.X, Y: place.Min.Y}, t.name)
 	}
@@ -101,19 +95,6 @@ func toward(p vg.Point, r vg.Rectangle) vg.Point {
 	return vg.Point{X: clamp(p.X, r.Min.X, r.Max.X), Y: clamp(p.Y, r.Min.Y, r.Max.Y)}
 }
 
-// crossed returns the cost of a line to a name that runs through other names.
-func (n *names) crossed(from, to vg.Point) float64 {
-	cost := 0.0
-	for _, p := range dense([]vg.Point{from, to}) {
-		for _, r := range n.taken {
-			if distance(r, p) < 1 {
-				cost += 100
-			}
-		}
-	}
-	return cost
-}
-
 // best returns the best place for the name of track i, and the point that it is
 // beside.
 func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (best vg.Rectangle, anchor vg.Point, ok bool) {
@@ -121,7 +102,7 @@ func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (best vg.Rectangl
 	w, h := t.style.Width(t.name), t.style.Height(t.name)
 	gaps, sides := []vg.Length{nameGap}, around
 	if t.apart { // single points leave little choice
-		gaps, sides = []vg.Length{nameGap + 3, 14, 24, 36}, append(around, aside...)
+		gaps, sides = []vg.Length{nameGap + 3, 14, 24}, append(around, aside...)
 	}
 	least := math.Inf(1)
 	step := max(1, len(paths[i])/60)
@@ -129,16 +110,12 @@ func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (best vg.Rectangl
 		at := paths[i][k]
 		for _, d := range sides {
 			for _, gap := range gaps {
-				if d.X != 0 && d.Y != 0 {
+				if d.X*d.X == 1 && d.Y*d.Y == 1 {
 					gap *= math.Sqrt2 / 2
 				}
 				r := vg.Rectangle{Min: vg.Point{X: at.X + (d.X-1)*w/2 + d.X*gap, Y: at.Y + (d.Y-1)*h/2 + d.Y*gap}}
 				r.Max = r.Min.Add(vg.Point{X: w, Y: h})
-				cost := n.cost(c, paths, i, r)
-				if gap > 2*nameGap {
-					cost += n.crossed(at, toward(at, r))
-				}
-				if cost < least {
+				if cost := n.cost(c, paths, i, r); cost < least {
 					best, least, anchor = r, cost, at
 				}
 			}

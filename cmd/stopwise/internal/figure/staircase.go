@@ -25,9 +25,8 @@ type Staircase struct {
 	// Leave and Act hold the numbers of each stop; a negative number means that
 	// the verdict cannot come there.
 	Leave, Act []int
-	Walk       []int  // running totals of the stops walked
-	WalkName   string // what they say
-	Decided    int    // stop at which the verdict came; 0 while there is none
+	Walk       []int // running totals of the stops walked
+	Decided    int   // stop at which the verdict came; 0 while there is none
 }
 
 // Picture returns the staircases as a picture.
@@ -64,7 +63,6 @@ func (v Staircase) panel(small bool) (panel, error) {
 	leave, act := v.steps(v.Leave, 0.5), v.steps(v.Act, -0.5)
 	p.Add(area{v.closed(leave, -0.5), leaveHue}, area{v.closed(act, p.Y.Max), actHue})
 	addGrid(p)
-	marks := &names{}
 	for _, b := range []struct {
 		xys    plotter.XYs
 		stroke stroke
@@ -78,14 +76,13 @@ func (v Staircase) panel(small bool) (panel, error) {
 		}
 		line.LineStyle = draw.LineStyle{Color: b.stroke.color, Width: 1.4}
 		p.Add(line)
-		marks.tracks = append(marks.tracks, track{xys: b.xys})
 	}
 	if !small && n <= manyStops {
-		p.Add(stepNumbers{v, marks})
+		p.Add(stepNumbers{v})
 	}
-	p.Add(zoneNames{v, marks, small})
+	p.Add(zoneNames{v, small})
 	if len(v.Walk) > 0 {
-		if err := v.addWalk(p, marks); err != nil {
+		if err := v.addWalk(p); err != nil {
 			return panel{}, err
 		}
 	}
@@ -126,7 +123,7 @@ func (v Staircase) closed(line plotter.XYs, level float64) plotter.XYs {
 	return append(out, plotter.XY{X: line[len(line)-1].X, Y: level})
 }
 
-func (v Staircase) addWalk(p *plot.Plot, marks *names) error {
+func (v Staircase) addWalk(p *plot.Plot) error {
 	all := make(plotter.XYs, len(v.Walk))
 	for j, x := range v.Walk {
 		all[j] = plotter.XY{X: float64(j + 1), Y: float64(x)}
@@ -148,19 +145,12 @@ func (v Staircase) addWalk(p *plot.Plot, marks *names) error {
 	}
 	end.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 5.5, Shape: draw.RingGlyph{}}
 	p.Add(end)
-	marks.tracks = append(marks.tracks,
-		track{xys: all},
-		track{name: v.WalkName, xys: all[last-1 : last], style: typed(textSize, true, ink), apart: true, loose: true, halo: true})
-	p.Add(marks)
 	return nil
 }
 
 // stepNumbers writes the leave numbers below their line and the act numbers
 // above.
-type stepNumbers struct {
-	v     Staircase
-	marks *names
-}
+type stepNumbers struct{ v Staircase }
 
 func (s stepNumbers) Plot(c draw.Canvas, p *plot.Plot) {
 	trX, trY := p.Transforms(&c)
@@ -177,14 +167,7 @@ func (s stepNumbers) Plot(c draw.Canvas, p *plot.Plot) {
 			if j < len(s.v.Walk) && math.Abs(float64(trY(float64(s.v.Walk[j]))-at.Y-gap)) < 8 {
 				continue // the walk stands there
 			}
-			text := strconv.Itoa(x)
-			c.FillText(style, at, text)
-			half := style.Width(text) / 2
-			r := vg.Rectangle{Min: vg.Point{X: at.X - half, Y: at.Y}, Max: vg.Point{X: at.X + half, Y: at.Y + tinySize}}
-			if gap < 0 {
-				r.Min.Y, r.Max.Y = at.Y-tinySize, at.Y
-			}
-			s.marks.taken = append(s.marks.taken, r)
+			c.FillText(style, at, strconv.Itoa(x))
 		}
 	}
 	write(s.v.Leave, 0.5, draw.YTop, -1.5, strokes[0])
@@ -194,7 +177,6 @@ func (s stepNumbers) Plot(c draw.Canvas, p *plot.Plot) {
 // zoneNames writes what the areas mean.
 type zoneNames struct {
 	v     Staircase
-	marks *names
 	small bool
 }
 
@@ -205,11 +187,7 @@ func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
 		size = smallSize
 	}
 	write := func(at vg.Point, x draw.XAlignment, y draw.YAlignment, clr stroke, text string) {
-		s := aligned(typed(size, true, clr.color), x, y)
-		w, h := s.Width(text), s.Height(text)
-		c.FillText(s, at, text)
-		low := vg.Point{X: at.X + vg.Length(x)*w, Y: at.Y + vg.Length(y)*h}
-		z.marks.taken = append(z.marks.taken, vg.Rectangle{Min: low, Max: low.Add(vg.Point{X: w, Y: h})})
+		c.FillText(aligned(typed(size, true, clr.color), x, y), at, text)
 	}
 	if first := firstAt(z.v.Act); first >= 0 {
 		write(vg.Point{X: trX(float64(first)+0.5) + 6, Y: c.Max.Y - 4}, draw.XLeft, draw.YTop, strokes[1], "act")
