@@ -12,6 +12,7 @@ require (
 	github.com/schollz/progressbar/v3 v3.19.1
 	github.com/urfave/cli/v2 v2.27.7
 	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1
+	go.uber.org/goleak v1.3.0
 	golang.org/x/image v0.40.0
 	golang.org/x/term v0.48.0
 	gonum.org/v1/gonum v0.17.0

@@ -15,6 +15,7 @@ const (
 	shortStream    = 1 << 8
 	resampleStream = 1 << 16
 	walkStream     = 1 << 24
+	routeStream    = 1 << 4 // between the routes of a pattern
 )
 
 // walkShort simulates visits whose stops have low to all of the planned plants.

@@ -108,15 +108,22 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptio
 	}
 	spacing := o.spacing(s)
 	parts := make([][][3]Visits, blockCount(o.Options))
-	err := inBlocks(ctx, o.Options, walkStream+patternNumber(p), func(b, n int, r *rand.Rand) {
+	stream := walkStream + number(Patterns, p)
+	err := inBlocks(ctx, o.Options, stream, func(b, n int, r *rand.Rand) {
 		seen := make([][3]Visits, len(o.Routes))
+		// Fields and each route draw from numbers of their own, so that a row is the
+		// same whichever others are asked for.
+		own := make([]*rand.Rand, len(o.Routes))
+		for j, route := range o.Routes {
+			own[j] = newRand(o.Seed, stream+routeStream*(1+number(Routes, route)), b)
+		}
 		var w Walk
 		for range n {
 			shape := newShape(o.Ground, p, r)
 			for i, level := range levels(s) {
 				field := shape.field(o.Ground, level, o.Rho)
 				for j, l := range laid {
-					w.begin(l, o.Ground, spacing, r)
+					w.begin(l, o.Ground, spacing, own[j])
 					t, minutes, act := walkField(s, field, &w, o.Speed, nil)
 					seen[j][i].add(act, t.stops, t.plants, minutes)
 				}
@@ -139,15 +146,14 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptio
 	return rows, nil
 }
 
-// patternNumber keeps the random numbers of the patterns apart, whichever of
-// them are asked for.
-func patternNumber(p Pattern) uint64 {
-	for i, q := range Patterns {
-		if q == p {
+// number returns the place of a word in a list.
+func number[T comparable](list []T, word T) uint64 {
+	for i, x := range list {
+		if x == word {
 			return uint64(i)
 		}
 	}
-	return uint64(len(Patterns))
+	return uint64(len(list))
 }
 
 // walkField walks one visit. see, if set, is told of every stop.

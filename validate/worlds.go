@@ -108,8 +108,8 @@ func clumpedFamily(s *plans.StagePlan, clump float64) family {
 	}
 }
 
-// mixturePoints is the number of Gauss-Legendre points over a mixture. The risks
-// are smooth in the clumping: 12 points and 24 agree to nine digits.
+// mixturePoints is the number of Gauss-Legendre points over a mixture: plenty,
+// because the risks are smooth in the clumping.
 const mixturePoints = 16
 
 // Mixed returns what the plan does on average over fields whose clumping lies

@@ -227,7 +227,12 @@ func (v *validation) consistent(worlds []string, independent bool) error {
 		if !set || overlap(worlds, need.with) || need.other != nil && anySet(need.other) {
 			continue
 		}
-		return usageError("%s does nothing here; it goes with --simulate %s", name, either(need.with))
+		with := "--simulate " + either(need.with)
+		if need.other != nil {
+			other, _, _ := need.other.given()
+			with += ", or " + other
+		}
+		return usageError("%s does nothing here; it goes with %s", name, with)
 	}
 	switch {
 	case !v.data.set && v.fitted.set:
@@ -252,6 +257,11 @@ func (v *validation) compute(ctx context.Context, e env, worlds []string, r *val
 	s := r.stage
 	o := validate.Options{Visits: v.visits.value, Seed: v.seed.value}
 	walk := v.walkOptions(s, o)
+	if slices.Contains(worlds, spaceWorld) {
+		if err := walk.Ground.Check(); err != nil {
+			return usageError("made fields: %s", strings.TrimPrefix(err.Error(), "validate: "))
+		}
+	}
 	var total int64
 	if slices.Contains(worlds, validate.ShortStops) {
 		total += validate.SurveyShortVisits(o)

@@ -3,8 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
-	"os"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -41,54 +39,6 @@ func (v *validation) readData(e env, s *plans.StagePlan) (*fieldData, error) {
 		return nil, inputError(v.data.value, errors.New("no field is left to validate with; "+d.leftOut()))
 	}
 	return d, nil
-}
-
-// readPilot reads counts from a file, or from standard input for "-".
-func readPilot(e env, file string) (*pilot.Data, error) {
-	var r io.Reader = e.In
-	if file != "-" {
-		f, err := os.Open(file)
-		if err != nil {
-			return nil, inputError(file, err)
-		}
-		defer f.Close()
-		r = f
-	}
-	data, err := pilot.Read(r)
-	if err != nil {
-		return nil, inputError(file, pilotFaults(err))
-	}
-	return data, nil
-}
-
-// pilotFaults makes the faults of a table known by their place.
-func pilotFaults(err error) error {
-	faults, ok := errors.AsType[*pilot.Errors](err)
-	if !ok {
-		return err
-	}
-	var out []error
-	for _, f := range faults.First {
-		out = append(out, tableFault{f})
-	}
-	if more := faults.Total - len(faults.First); more > 0 {
-		out = append(out, fmt.Errorf("and %s more", report.Count(more, "fault", "faults")))
-	}
-	return errors.Join(out...)
-}
-
-// tableFault tells the place of a fault as the command line wants it told.
-type tableFault struct{ fault *pilot.Error }
-
-func (f tableFault) Error() string { return f.fault.Error() }
-
-func (f tableFault) Position() (line, column int) { return f.fault.Line, 0 }
-
-func (f tableFault) Text() string {
-	if f.fault.Column == "" {
-		return f.fault.Message
-	}
-	return f.fault.Column + ": " + f.fault.Message
 }
 
 // inMeasure returns the data as the plan counts: at the protocol's tally number
@@ -178,7 +128,7 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 	if short := r.shortFields(); len(short) > 0 {
 		d.Note("stops with fewer plants than the plan's %d were taken whole, and the table read at the plants really seen: %s.", s.Plants(), strings.Join(short, ", "))
 	}
-	d.Note("a field's own level over its stops is itself an estimate: one that lies close to a bound may truly lie on the other side of it.")
+	d.Note("the promise is for fields at the bounds: further out a plan risks less. A field's own level over its stops is itself an estimate: one that lies close to a bound may truly lie on the other side of it.")
 }
 
 // poolSentences say what came of the fields of each zone together.

@@ -154,9 +154,10 @@ func standingWord(s validate.Standing, within, beyond string) string {
 
 func keptWord(s validate.Standing) string { return standingWord(s, "kept", "BROKEN") }
 
-// chanceText writes a chance, a simulated one with its standard error.
+// chanceText writes a chance, a simulated one with its standard error, unless all
+// visits ended alike: then there is none.
 func chanceText(c validate.Chance) string {
-	if c.IsExact() {
+	if c.SE() == 0 {
 		return report.Percent(c.Value)
 	}
 	return report.Percent(c.Value) + " ± " + report.Percent(c.SE())
