@@ -9,7 +9,7 @@ import (
 
 // plotFlag returns the flag that writes what a command shows as a picture.
 func plotFlag(what string) *option[string] {
-	return newOption("plot", "`FILE` draw "+what+" there too, as .svg, .png or .pdf", func(s string) (string, error) {
+	return newOption("plot", "`FILE` draw "+what+", as .svg, .png or .pdf", func(s string) (string, error) {
 		if s == "" {
 			return "", errEmpty
 		}
