@@ -11,6 +11,7 @@ func commands(e env) []*cli.Command {
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
+		bulletinCommand(e),
 		checkCommand(e),
 		validateCommand(e),
 	}

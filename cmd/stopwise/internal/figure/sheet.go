@@ -28,7 +28,7 @@ type panel struct {
 }
 
 const (
-	margin   = 8  // around a sheet
+	margin   = 8  // around a sheet that stands alone
 	between  = 14 // between panels side by side
 	lineRise = 1.3
 )
@@ -38,7 +38,16 @@ func (s *sheet) title() string { return s.head }
 func (s *sheet) describe() string { return strings.TrimSpace(s.note + " " + s.desc) }
 
 func (s *sheet) noteLines() []string {
-	return wrap(typed(smallSize, false, ink), s.note, s.width-2*margin)
+	return wrap(typed(smallSize, false, ink), s.note, s.width-2*s.edge())
+}
+
+// edge returns the margin: a sheet without words of its own stands in a page that
+// has one.
+func (s *sheet) edge() vg.Length {
+	if s.head == "" && s.note == "" {
+		return 0
+	}
+	return margin
 }
 
 // headHeight and noteHeight are 0 where there is none.
@@ -46,7 +55,7 @@ func (s *sheet) headHeight() vg.Length {
 	if s.head == "" {
 		return 0
 	}
-	return vg.Length(len(wrap(typed(headSize, true, ink), s.head, s.width-2*margin)))*headSize*lineRise + 8
+	return vg.Length(len(wrap(typed(headSize, true, ink), s.head, s.width-2*s.edge())))*headSize*lineRise + 8
 }
 
 func (s *sheet) noteHeight() vg.Length {
@@ -57,21 +66,22 @@ func (s *sheet) noteHeight() vg.Length {
 }
 
 func (s *sheet) size() (width, height vg.Length) {
-	return s.width, 2*margin + s.headHeight() + s.noteHeight() + s.row*vg.Length(len(s.rows))
+	return s.width, 2*s.edge() + s.headHeight() + s.noteHeight() + s.row*vg.Length(len(s.rows))
 }
 
 func (s *sheet) draw(c draw.Canvas) error {
 	c.SetColor(white)
 	c.Fill(c.Rectangle.Path())
-	c = draw.Crop(c, margin, -margin, margin, -margin)
+	c = draw.Crop(c, s.edge(), -s.edge(), s.edge(), -s.edge())
 	head := typed(headSize, true, ink)
 	writeLines(c, head, wrap(head, s.head, c.Size().X), c.Max.Y)
 	writeLines(c, typed(smallSize, false, ink), s.noteLines(), c.Min.Y+s.noteHeight()-8)
 	c = draw.Crop(c, 0, 0, s.noteHeight(), -s.headHeight())
 	left := s.axisWidths()
+	columns := vg.Length(len(left))
+	width := (c.Size().X - between*(columns-1)) / columns
 	for i, row := range s.rows {
 		top := c.Max.Y - vg.Length(i)*s.row
-		width := (c.Size().X - between*vg.Length(len(row)-1)) / vg.Length(len(row))
 		for j, p := range row {
 			x := c.Min.X + vg.Length(j)*(width+between)
 			p.draw(draw.Canvas{Canvas: c.Canvas, Rectangle: vg.Rectangle{

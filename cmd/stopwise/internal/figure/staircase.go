@@ -36,6 +36,9 @@ func (v Staircases) Picture() (Picture, error) {
 	if columns > 1 {
 		s.row = 6.4 * vg.Centimeter
 	}
+	if columns > 3 {
+		s.row = 4.9 * vg.Centimeter
+	}
 	for i, stage := range v.Stages {
 		p, err := stage.panel(columns > 1)
 		if err != nil {
@@ -268,7 +271,7 @@ type stopTicks struct {
 func (t stopTicks) Ticks(_, _ float64) []plot.Tick {
 	room := 30
 	if t.small {
-		room = 10
+		room = 8
 	}
 	every := 1
 	for _, e := range []int{1, 2, 5, 10, 20, 50, 100, 200} {
