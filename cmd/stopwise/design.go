@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -180,6 +181,12 @@ func designCommand(e env) *cli.Command {
 		}
 		return s, nil
 	})
+	page := newOption("page", "`FILE` write all tables and pictures there, as one HTML page for review by colleagues; its name ends in .html", func(s string) (string, error) {
+		if ext := strings.ToLower(filepath.Ext(s)); ext != ".html" && ext != ".htm" {
+			return "", fmt.Errorf("%q is no HTML page; end the name in .html", s)
+		}
+		return s, nil
+	})
 	stage, format := stageFlag(), formatFlag()
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
 	return &cli.Command{
@@ -190,9 +197,10 @@ func designCommand(e env) *cli.Command {
 
 $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
+$ stopwise design testdata/marrow-vale/protocol.toml --page review.html
 
 The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.`,
-		Flags: append(s.flags(), method, weights, stage, out, compare, format),
+		Flags: append(s.flags(), method, weights, stage, out, page, compare, format),
 		Action: func(c *cli.Context) error {
 			p, err := s.read(e, c)
 			if err != nil {
@@ -216,7 +224,7 @@ The method risk-true finds the table with the least walking whose risks hold ove
 				if out.set {
 					return usageError("--compare makes no plan to write; leave --out away")
 				}
-				return compareMethods(ctx, e, p, o, format.value)
+				return compareMethods(ctx, e, p, o, page.value, format.value)
 			}
 			o.Bound = o.Method == plans.RiskTrue
 			plan, err := designWithProgress(ctx, e, p, o)
@@ -228,7 +236,12 @@ The method risk-true finds the table with the least walking whose risks hold ove
 					return err
 				}
 			}
-			return printDesign(e, plan, trials, out.value, format.value)
+			if page.set {
+				if err := writeDesignPage(page.value, plan, trials); err != nil {
+					return err
+				}
+			}
+			return printDesign(e, plan, trials, out.value, page.value, format.value)
 		},
 	}
 }
@@ -300,7 +313,7 @@ func designError(err error) error {
 	return err
 }
 
-func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, format string) error {
+func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, page, format string) error {
 	raw, err := plan.JSON()
 	if err != nil {
 		return err
@@ -311,7 +324,9 @@ func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, form
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
-	return report.Write(e.Out, format, report.Output{
-		Doc: designDocument(plan, trials, file), Records: records, JSON: json.RawMessage(raw),
-	})
+	d := designDocument(plan, trials, file, stageDocument)
+	if page != "" {
+		d.Para("Page for review written to %s.", page)
+	}
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: json.RawMessage(raw)})
 }

@@ -8,8 +8,9 @@ import (
 	"stopwise/plans"
 )
 
-// designDocument tells a specialist what a plan is and what it risks.
-func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *report.Document {
+// designDocument tells a specialist what a plan is and what it risks. stage writes
+// the part of each stage.
+func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + titled(p))
@@ -19,7 +20,7 @@ func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *
 		trialsTable(d, trials)
 	}
 	for _, s := range plan.Stages {
-		stageDocument(d, s)
+		stage(d, s)
 	}
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")

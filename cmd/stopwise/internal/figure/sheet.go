@@ -38,7 +38,7 @@ func (s *sheet) title() string { return s.head }
 func (s *sheet) describe() string { return strings.TrimSpace(s.note + " " + s.desc) }
 
 func (s *sheet) noteLines() []string {
-	return wrap(typed(smallSize, false, ink), s.note, s.width-2*s.edge())
+	return wrap(typed(smallSize, false, ink), s.note, slack*(s.width-2*s.edge()))
 }
 
 // edge returns the margin: a sheet without words of its own stands in a page that
@@ -55,7 +55,7 @@ func (s *sheet) headHeight() vg.Length {
 	if s.head == "" {
 		return 0
 	}
-	return vg.Length(len(wrap(typed(headSize, true, ink), s.head, s.width-2*s.edge())))*headSize*lineRise + 8
+	return vg.Length(len(wrap(typed(headSize, true, ink), s.head, slack*(s.width-2*s.edge()))))*headSize*lineRise + 8
 }
 
 func (s *sheet) noteHeight() vg.Length {
@@ -74,7 +74,7 @@ func (s *sheet) draw(c draw.Canvas) error {
 	c.Fill(c.Rectangle.Path())
 	c = draw.Crop(c, s.edge(), -s.edge(), s.edge(), -s.edge())
 	head := typed(headSize, true, ink)
-	writeLines(c, head, wrap(head, s.head, c.Size().X), c.Max.Y)
+	writeLines(c, head, wrap(head, s.head, slack*c.Size().X), c.Max.Y)
 	writeLines(c, typed(smallSize, false, ink), s.noteLines(), c.Min.Y+s.noteHeight()-8)
 	c = draw.Crop(c, 0, 0, s.noteHeight(), -s.headHeight())
 	left := s.axisWidths()
@@ -109,7 +109,7 @@ func (s *sheet) axisWidths() []vg.Length {
 
 func (p panel) draw(c draw.Canvas, left vg.Length) {
 	style := typed(panelSize, true, ink)
-	lines := wrap(style, p.head, c.Size().X)
+	lines := wrap(style, p.head, slack*c.Size().X)
 	writeLines(c, style, lines, c.Max.Y)
 	c = draw.Crop(c, 0, 0, 0, -vg.Length(len(lines))*panelSize*lineRise-p.top)
 	own := p.plot.DataCanvas(c).Min.X - c.Min.X
@@ -123,6 +123,10 @@ func writeLines(c draw.Canvas, s text.Style, lines []string, y vg.Length) {
 		c.FillText(s, vg.Point{X: c.Min.X, Y: y}, l)
 	}
 }
+
+// slack is the share of a line that is filled where another font than the one
+// measured may take its place, as in an SVG.
+const slack = 0.93
 
 // wrap breaks text between words so that its lines are no wider than width.
 func wrap(s text.Style, t string, width vg.Length) []string {
