@@ -102,7 +102,7 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	}
 	a := Answer{Stop: len(counts)}
 	units := make([]int, len(counts))
-	plants := make([]int, len(counts))
+	plants, inAll := make([]int, len(counts)), 0
 	for i, c := range counts {
 		if c.Total < 0 || c.Plants < 0 {
 			return Answer{}, fmt.Errorf("stop %d: %d of %d; accepted: 0 or more", i+1, c.Total, c.Plants)
@@ -122,6 +122,10 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 			return Answer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, plants[i], c.Total)
 		}
 		a.Uneven = a.Uneven || plants[i] != s.Plants()
+		inAll += plants[i]
+	}
+	if most := s.mostPlants(); inAll > most {
+		return Answer{}, fmt.Errorf("%d plants in all; accepted: up to %d", inAll, most)
 	}
 	seen := 0
 	for i, c := range counts {
@@ -154,6 +158,14 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		a.Risks = s.pathRisks(units)
 	}
 	return a, nil
+}
+
+// mostPlants is up to how many plants in a visit the risks are computed.
+func (s *StagePlan) mostPlants() int {
+	if s.bounded() {
+		return maxPlants * maxStops
+	}
+	return int(2 * maxInsects / (s.Upper * float64(s.Units(1))))
 }
 
 // interval returns the interval of the level: for a share Wilson's on the

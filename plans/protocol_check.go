@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -211,5 +212,8 @@ func FormatLevel(m Measure, x float64) string {
 }
 
 func formatShort(x float64) string {
+	if x != 0 && math.Abs(x) < 0.0001 {
+		return strconv.FormatFloat(x, 'g', 4, 64)
+	}
 	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.4f", x), "0"), ".")
 }

@@ -238,6 +238,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"10%"     # at`, `0 # at`, `line 29: lower is 0; accepted: a share above 0% and below 100%`},
 		{`late_loss     = "90%"`, `late_loss     = 90`, `line 34: late_loss: "90" is not a share; write 90% or 0.9`},
 		// bounds and risks
+		{`"25%"     # at`, `"100%" # at`, `line 31: upper is 1; accepted: a share above 0% and below 100%`},
 		{`"25%"     # at`, `"10%" # at`, `line 31: upper bound 10% is not above the lower bound 10%`},
 		{`"25%"     # at`, `"9.5%" # at`, `line 31: upper bound 9.5% is not above the lower bound 10%`},
 		{`"17%"`, `"5%"`, `line 30: threshold 5% is not between the bounds 10% and 25%`},
@@ -392,7 +393,7 @@ func TestFormatLevel(t *testing.T) {
 		x    float64
 		want string
 	}{
-		{ShareInfested, 0.15, "15%"}, {ShareInfested, 0.0725, "7.25%"}, {ShareInfested, 1, "100%"}, {ShareInfested, 0.07, "7%"},
+		{ShareInfested, 0.15, "15%"}, {ShareInfested, 0.0725, "7.25%"}, {ShareInfested, 1, "100%"}, {ShareInfested, 0.07, "7%"}, {ShareInfested, 0.0000005, "5e-05%"}, {ShareInfested, 0, "0%"},
 		{MeanPerLeaf, 75, "75 per leaf"}, {MeanPerLeaf, 0.5, "0.5 per leaf"}, {MeanPerLeaf, 100, "100 per leaf"},
 	} {
 		if got := FormatLevel(c.m, c.x); got != c.want {
@@ -410,7 +411,7 @@ func TestParseShare(t *testing.T) {
 		}
 	}
 	for in, want := range map[string]string{
-		"25": `"25" is not a share; write 25% or 0.25`, "": `"" is not a share; write it as 25% or 0.25`, "%": `"%" is not a share; write it as 25% or 0.25`,
+		"25": `"25" is not a share; write 25% or 0.25`, "100": `"100" is not a share; write 100% or 1`, "": `"" is not a share; write it as 25% or 0.25`, "%": `"%" is not a share; write it as 25% or 0.25`,
 		"0,25": `"0,25" is not a share; write it as 25% or 0.25`, "25%%": `"25%%" is not a share; write it as 25% or 0.25`,
 		"101": `"101" is not a share; it must lie between 0% and 100%`, "101%": `"101%" is not a share; it must lie between 0% and 100%`,
 		"-1%": `"-1%" is not a share; it must lie between 0% and 100%`, "inf": `"inf" is not a share; write it as 25% or 0.25`, "nan%": `"nan%" is not a share; write it as 25% or 0.25`,
@@ -450,21 +451,25 @@ func TestGrid(t *testing.T) {
 			t.Errorf("%v", g)
 		}
 	}
-	if g[0] != 0.05 || g[4] != 0.15 || len(g) != 5 {
-		t.Errorf("%v", g)
+	// Both ends are met exactly.
+	for low := 1; low < 100; low++ {
+		r := Range{float64(low) / 100, float64(3*low+1) / 100}
+		if g := r.Grid(clumpGrid); len(g) != clumpGrid || g[0] != r.Low || g[clumpGrid-1] != r.High {
+			t.Errorf("%+v: %v", r, g)
+		}
 	}
 }
 
 func TestTaylorK(t *testing.T) {
-	law := Taylor{3.2, 1.5}
+	law := Taylor{A: 3.2, B: 1.5}
 	mean := 4.0
 	if k, want := law.K(mean), 16/(3.2*8-4); !nearRelative(k, want, 1e-14) {
 		t.Errorf("k %g, want %g", k, want)
 	}
-	if k := (Taylor{1, 1}).K(3); !math.IsInf(k, 1) {
+	if k := (Taylor{A: 1, B: 1}).K(3); !math.IsInf(k, 1) {
 		t.Errorf("variance equal to the mean: k %g, want +Inf", k)
 	}
-	if k := (Taylor{0.5, 1}).K(3); !math.IsInf(k, 1) {
+	if k := (Taylor{A: 0.5, B: 1}).K(3); !math.IsInf(k, 1) {
 		t.Errorf("variance below the mean: k %g, want +Inf", k)
 	}
 }

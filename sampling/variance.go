@@ -43,12 +43,16 @@ func (l CommonK) String() string {
 //
 // Taylor, L.R. (1961) Aggregation, variance and the mean. Nature 189: 732-735.
 type Taylor struct {
-	A float64 // variance at mean 1, above 0
-	B float64 // exponent; 1 with A = 1 is random, above 1 clumped
+	A float64 `json:"a"` // variance at mean 1, above 0
+	B float64 `json:"b"` // exponent; 1 with A = 1 is random, above 1 clumped
 }
 
 // Variance returns A mean^B.
 func (l Taylor) Variance(mean float64) float64 { return l.A * math.Pow(mean, l.B) }
+
+// K returns the negative binomial k that has the law's variance at a mean: +Inf
+// (Poisson) where that does not exceed the mean.
+func (l Taylor) K(mean float64) float64 { return kOf(mean, l.Variance(mean)-mean) }
 
 // Check returns an error unless A > 0 and B is a number.
 func (l Taylor) Check() error {
@@ -72,13 +76,25 @@ func (l Taylor) String() string {
 // density for estimating sample size and the transformation of data for the
 // analysis of variance. Res. Popul. Ecol. 10: 210-214.
 type Iwao struct {
-	A float64 // crowding at mean 0; above -1, 0 where single insects settle at random
-	B float64 // slope; 1 is random, above 1 clumped
+	A float64 `json:"a"` // crowding at mean 0; above -1, 0 where single insects settle at random
+	B float64 `json:"b"` // slope; 1 is random, above 1 clumped
 }
 
 // Variance returns (A+1) mean + (B-1) mean^2. It is 0 or less where the law does
 // not hold.
 func (l Iwao) Variance(mean float64) float64 { return (l.A+1)*mean + (l.B-1)*mean*mean }
+
+// K returns the negative binomial k that has the law's variance at a mean: +Inf
+// (Poisson) where that does not exceed the mean.
+func (l Iwao) K(mean float64) float64 { return kOf(mean, l.A*mean+(l.B-1)*mean*mean) }
+
+// kOf returns the k of a variance that exceeds the mean by over.
+func kOf(mean, over float64) float64 {
+	if over <= 0 {
+		return math.Inf(1)
+	}
+	return mean * mean / over
+}
 
 // Check returns an error unless A > -1 and B is a number.
 func (l Iwao) Check() error {

@@ -3,6 +3,7 @@ package validate
 import (
 	"context"
 	"math"
+	"slices"
 
 	"stopwise/plans"
 )
@@ -164,17 +165,20 @@ func defaultClumps(s *plans.StagePlan) []float64 {
 		return append(ks, tidy(2*home.High), tidy(10*home.High))
 	}
 	step := 0.05
-	if home.High > 0.15 {
+	if home.High > 0.2 {
 		step = 0.1
 	}
-	var rhos []float64
+	// The ends of the plan's own range are among them.
+	rhos := []float64{home.Low, home.High}
 	for i := 0; ; i++ {
 		x := tidy(float64(i) * step)
 		if x > topRho || i > 6 && x > 2*home.High {
-			return rhos
+			break
 		}
 		rhos = append(rhos, x)
 	}
+	slices.Sort(rhos)
+	return slices.Compact(rhos)
 }
 
 // tidy cuts a number to the digits a person would write.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -78,6 +79,9 @@ func readOrDesign(ctx context.Context, e env, file string) (*plans.Plan, error) 
 			return nil, inputError(file, err)
 		}
 		return plan, nil
+	}
+	if plans.IsPrecisionPlanFile(b) {
+		return nil, inputError(file, errors.New("is a plan for an estimate; a hand-out needs a protocol or a plan with verdicts"))
 	}
 	p, err := plans.ReadProtocol(b)
 	if err != nil {
@@ -174,7 +178,7 @@ func scoutSteps(plan *plans.Plan) []string {
 		"Walk into the field, away from the gate and the edge, and spread the stops over all of it.",
 		examine,
 	}
-	if t := tallySentence(plan); t != "" {
+	if t := infestedWhen(plan); t != "" {
 		steps = append(steps, t)
 	}
 	steps = append(steps,
@@ -190,8 +194,8 @@ func scoutSteps(plan *plans.Plan) []string {
 	return steps
 }
 
-// tallySentence says when a plant is infested; stages may differ.
-func tallySentence(plan *plans.Plan) string {
+// infestedWhen says when a plant is infested; stages may differ.
+func infestedWhen(plan *plans.Plan) string {
 	p := plan.Protocol
 	var parts []string
 	same := true

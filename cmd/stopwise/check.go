@@ -62,13 +62,9 @@ $ stopwise check plan.json 9 7s 8 11s --stage "soft dough"`,
 			if c.NArg() < 2 {
 				return usageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
 			}
-			plan, err := readPlan(e, c.Args().First())
+			plan, estimate, err := readAnyPlan(e, c.Args().First())
 			if err != nil {
 				return err
-			}
-			s, err := plan.Stage(stage.value)
-			if err != nil {
-				return usageError("%v", err)
 			}
 			var counts []plans.Count
 			for i, arg := range c.Args().Tail() {
@@ -77,6 +73,16 @@ $ stopwise check plan.json 9 7s 8 11s --stage "soft dough"`,
 					return usageError("stop %d: %v", i+1, err)
 				}
 				counts = append(counts, n)
+			}
+			if estimate != nil {
+				if stage.set {
+					return usageError("--stage: a plan for an estimate has no growth stages")
+				}
+				return checkPrecision(e, estimate, counts, format.value)
+			}
+			s, err := plan.Stage(stage.value)
+			if err != nil {
+				return usageError("%v", err)
 			}
 			a, err := s.Check(counts)
 			if err != nil {

@@ -8,11 +8,13 @@ func commands(e env) []*cli.Command {
 	return []*cli.Command{
 		demoCommand(e),
 		fitCommand(e),
+		sizeCommand(e),
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
 		bulletinCommand(e),
 		checkCommand(e),
 		validateCommand(e),
+		tallyCommand(e),
 	}
 }

@@ -26,7 +26,10 @@ type situation struct {
 	minStops, maxStops                 *option[int]
 	rho, k                             *option[plans.Range]
 	taylor                             *option[plans.Taylor]
+	iwao                               *option[plans.Iwao]
+	leaves                             *option[int]
 	walk, plant                        *option[float64]
+	withoutLaw                         bool // means per leaf need no k: something else says how they vary
 }
 
 // plantsChoice is a number of plants per stop, or 0 for auto.
@@ -48,14 +51,14 @@ func newSituation() *situation {
 				return plantsChoice(n), err
 			}).withoutValue("20"),
 		minStops: minStopsFlag().withoutValue("4"), maxStops: maxStopsFlag().withoutValue("20"),
-		rho: rhoFlag(), k: kFlag(), taylor: taylorFlag(),
+		rho: rhoFlag(), k: kFlag(), taylor: taylorFlag(), iwao: iwaoFlag(), leaves: leavesFlag(),
 		walk: walkMinutesFlag().withoutValue("3"), plant: plantMinutesFlag().withoutValue("0.25"),
 	}
 }
 
 func (s *situation) flags() []cli.Flag {
 	return []cli.Flag{s.lower, s.upper, s.lowerMean, s.upperMean, s.needless, s.missed, s.plants,
-		s.minStops, s.maxStops, s.rho, s.k, s.taylor, s.walk, s.plant}
+		s.minStops, s.maxStops, s.rho, s.k, s.taylor, s.iwao, s.leaves, s.walk, s.plant}
 }
 
 // auto reports whether the plants per stop are to be searched for.
@@ -99,8 +102,11 @@ func (s *situation) protocol() (plans.Protocol, error) {
 	if st.Measure == plans.ShareInfested && p.Clumping.Rho == nil {
 		return p, usageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
 	}
-	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil {
-		return p, usageHint("give one, such as --k 0.8", "--k and --taylor are missing")
+	if s.withoutLaw {
+		return p, nil
+	}
+	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
+		return p, usageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
 	return p, flagErrors(p.Check())
 }
@@ -120,11 +126,19 @@ func (s *situation) override(p *plans.Protocol) {
 	if s.rho.set {
 		p.Clumping.Rho = &s.rho.value
 	}
+	set(s.leaves, &p.Unit.Leaves)
+	c := &p.Clumping
+	if s.k.set || s.taylor.set || s.iwao.set {
+		c.K, c.Taylor, c.Iwao = nil, nil, nil
+	}
 	if s.k.set {
-		p.Clumping.K, p.Clumping.Taylor = &s.k.value, nil
+		c.K = &s.k.value
 	}
 	if s.taylor.set {
-		p.Clumping.K, p.Clumping.Taylor = nil, &s.taylor.value
+		c.Taylor = &s.taylor.value
+	}
+	if s.iwao.set {
+		c.Iwao = &s.iwao.value
 	}
 }
 
@@ -188,6 +202,8 @@ func designCommand(e env) *cli.Command {
 		return s, nil
 	})
 	stage, format := stageFlag(), formatFlag()
+	precise := newPrecisionFlags()
+	fieldMean := newOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
 	return &cli.Command{
 		Name:      "design",
@@ -199,9 +215,21 @@ $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 $ stopwise design testdata/marrow-vale/protocol.toml --page review.html
 
-The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.`,
-		Flags: append(s.flags(), method, weights, stage, out, page, compare, format),
+The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.
+
+With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
+
+$ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
+		Flags: append(append(s.flags(), method, weights, stage, out, page, compare, fieldMean, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
+			if asked, err := precise.asked(); err != nil {
+				return err
+			} else if asked {
+				if err := notForPrecision(c, s, method, weights, page); err != nil {
+					return err
+				}
+				return designPrecision(e, c, s, precise, stage, out, format.value)
+			}
 			p, err := s.read(e, c)
 			if err != nil {
 				return err
@@ -220,9 +248,18 @@ The method risk-true finds the table with the least walking whose risks hold ove
 					return designError(err)
 				}
 			}
-			if compare.Value || c.Bool("compare") {
+			if fieldMean.set && !c.Bool("compare") {
+				return usageError("--field-mean goes with --compare")
+			}
+			if c.Bool("compare") {
 				if out.set {
 					return usageError("--compare makes no plan to write; leave --out away")
+				}
+				if fieldMean.set {
+					if page.set {
+						return usageError("--page and --field-mean cannot be used together; give one of them")
+					}
+					return compareRules(ctx, e, p, fieldMean.value, o, format.value)
 				}
 				return compareMethods(ctx, e, p, o, page.value, format.value)
 			}
@@ -324,7 +361,7 @@ func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, page
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
-	d := designDocument(plan, trials, file, stageDocument)
+	d := designDocument(plan, trials, file)
 	if page != "" {
 		d.Para("Page for review written to %s.", page)
 	}

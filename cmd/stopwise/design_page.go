@@ -23,7 +23,7 @@ func writePage(file string, d *report.Document, title string) error {
 func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial) error {
 	var faults []error
 	n := 0
-	d := designDocument(plan, trials, "", func(d *report.Document, s *plans.StagePlan) {
+	d := designWith(plan, trials, "", func(d *report.Document, s *plans.StagePlan) {
 		stageDocument(d, s)
 		n++
 		faults = append(faults,

@@ -8,9 +8,13 @@ import (
 	"stopwise/plans"
 )
 
-// designDocument tells a specialist what a plan is and what it risks. stage writes
-// the part of each stage.
-func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
+// designDocument tells a specialist what a plan is and what it risks.
+func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *report.Document {
+	return designWith(plan, trials, file, stageDocument)
+}
+
+// designWith lets stage write the part of each stage.
+func designWith(plan *plans.Plan, trials []plans.PlantsTrial, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + titled(p))

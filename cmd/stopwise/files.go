@@ -140,22 +140,26 @@ func writeFile(file string, data []byte) (err error) {
 	return os.Rename(tmp.Name(), file)
 }
 
-// writePlan writes a plan file. It does not overwrite a file of another kind: a
-// slip must not cost a protocol written by hand.
 func writePlan(file string, plan *plans.Plan) error {
+	data, err := plan.JSON()
+	if err != nil {
+		return fmt.Errorf("cannot encode the plan: %w", err)
+	}
+	return writePlanFile(file, data)
+}
+
+// writePlanFile writes a plan file. It does not overwrite a file of another kind:
+// a slip must not cost a protocol written by hand.
+func writePlanFile(file string, data []byte) error {
 	old, err := os.ReadFile(file)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
 		return inputError(file, err)
 	default:
-		if len(old) > 0 && !plans.IsPlanFile(old) {
+		if len(old) > 0 && !plans.IsPlanFile(old) && !plans.IsPrecisionPlanFile(old) {
 			return usageError("--out %s: the file exists and is not a plan; give another name", file)
 		}
-	}
-	data, err := plan.JSON()
-	if err != nil {
-		return fmt.Errorf("cannot encode the plan: %w", err)
 	}
 	return writeFile(file, data)
 }

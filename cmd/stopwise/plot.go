@@ -1,8 +1,6 @@
 package main
 
 import (
-	"strings"
-
 	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/plans"
 )
@@ -33,5 +31,3 @@ func writePicture(file string, p figure.Picture) error {
 
 // pictureTitle returns "Decision table: Grey leaf aphid, Marrow Vale".
 func pictureTitle(what string, p plans.Protocol) string { return what + titled(p) }
-
-func sentence(parts ...string) string { return strings.TrimSpace(strings.Join(parts, " ")) }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -37,9 +36,15 @@ $ stopwise table plan.json --stage boot --plot walk.svg --walk 3,6,1,4`,
 			if c.NArg() != 1 {
 				return usageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
 			}
-			plan, err := readPlan(e, c.Args().First())
+			plan, estimate, err := readAnyPlan(e, c.Args().First())
 			if err != nil {
 				return err
+			}
+			if estimate != nil {
+				if stage.set || plot.set || walk.set {
+					return usageError("--stage, --plot and --walk do not go with a plan for an estimate: it has neither growth stages nor verdicts")
+				}
+				return printPrecisionTable(e, estimate, format.value)
 			}
 			stages := plan.Stages
 			if stage.set {
@@ -49,22 +54,9 @@ $ stopwise table plan.json --stage boot --plot walk.svg --walk 3,6,1,4`,
 				}
 				stages = []*plans.StagePlan{s}
 			}
-			if walk.set && !plot.set {
-				return usageError("--walk goes with --plot; for a verdict use stopwise check")
-			}
-			if walk.set && len(stages) > 1 {
-				return usageError("--walk is of one stage; say which with --stage: %s", strings.Join(stageNames(plan), ", "))
-			}
 			out := tableOutput(plan, stages)
-			if plot.set {
-				picture, err := staircasesFigure(plan, stages, walk.value)
-				if err != nil {
-					return err
-				}
-				if err := writePicture(plot.value, picture); err != nil {
-					return err
-				}
-				out.Doc.Para("Picture written to %s.", plot.value)
+			if err := drawTable(out.Doc, plan, stages, plot, walk); err != nil {
+				return err
 			}
 			return report.Write(e.Out, format.value, out)
 		},

@@ -2,11 +2,33 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
 )
+
+// drawTable writes the picture that was asked for, and says so.
+func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, plot *option[string], walk *option[[]plans.Count]) error {
+	switch {
+	case walk.set && !plot.set:
+		return usageError("--walk goes with --plot; for a verdict use stopwise check")
+	case walk.set && len(stages) > 1:
+		return usageError("--walk is of one stage; say which with --stage: %s", strings.Join(stageNames(plan), ", "))
+	case !plot.set:
+		return nil
+	}
+	picture, err := staircasesFigure(plan, stages, walk.value)
+	if err != nil {
+		return err
+	}
+	if err := writePicture(plot.value, picture); err != nil {
+		return err
+	}
+	d.Para("Picture written to %s.", plot.value)
+	return nil
+}
 
 // staircasesFigure draws the decision tables of stages. walk holds the counts so
 // far of a walk in the only stage, and may be empty.
@@ -31,13 +53,13 @@ func staircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 			if a.Uneven {
 				v.Note += " The numbers are taken at the plants really seen."
 			}
-			v.Desc = sentence(v.Desc, verdictSentence(s, a))
+			v.Desc = joined(" ", v.Desc, verdictSentence(s, a))
 		}
 		v.Stages = append(v.Stages, c)
 		if s.Sign != nil {
 			v.Note += fmt.Sprintf(" At %s act also asks that this sign was seen at %s or more: %s.", orThisStage(s.Name), report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text)
 		}
-		v.Desc = sentence(v.Desc, stairsInWords(s))
+		v.Desc = joined(" ", v.Desc, stairsInWords(s))
 	}
 	return v.Picture()
 }

@@ -120,7 +120,7 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 			{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true},
 		}}
 	for _, f := range r.fields {
-		t.Add(f.Name, fmt.Sprint(f.Stops), fmt.Sprint(f.Plants), levelText(s, f.Level), f.Zone.String(),
+		t.Add(f.Name, fmt.Sprint(f.Stops), fmt.Sprint(f.Plants), measuredLevel(s, f.Level), f.Zone.String(),
 			report.Percent(f.Visits.ActChance().Value), report.Percent(f.Visits.LeaveChance().Value), chanceText(f.Wrong), meanText(f.Visits.MeanStops()))
 	}
 	d.Table(t)
@@ -180,8 +180,8 @@ func levelHead(s *plans.StagePlan) string {
 	return "infested"
 }
 
-// levelText writes a level that was measured.
-func levelText(s *plans.StagePlan, x float64) string {
+// measuredLevel writes a level that was measured.
+func measuredLevel(s *plans.StagePlan, x float64) string {
 	if s.Measure == plans.MeanPerLeaf {
 		return report.Number(x, 3)
 	}

@@ -338,7 +338,7 @@ func (r AllocateRequest) budget(res *AllocateResult) error {
 	}
 	best := res.BudgetBest
 	if best == nil {
-		return fmt.Errorf("size: %g minutes are too few for %s, must be at least %g", r.BudgetMinutes, plural(r.MinStops, "stop"), r.minutes(r.MinStops, 1))
+		return outOfReach("size: %g minutes are too few for %s, must be at least %g", r.BudgetMinutes, plural(r.MinStops, "stop"), r.minutes(r.MinStops, 1))
 	}
 	if !slices.Contains(shown, best.PlantsPerStop) {
 		res.Budget = append(res.Budget, *best)
@@ -349,10 +349,10 @@ func (r AllocateRequest) budget(res *AllocateResult) error {
 
 func (r AllocateRequest) outOfReach() error {
 	if g := r.Classify; g != nil {
-		return fmt.Errorf("size: %d plants cannot tell %s from %s at risks %s and %s with rho %g; must have bounds further apart or larger risks",
+		return outOfReach("size: %d plants cannot tell %s from %s at risks %s and %s with rho %g; must have bounds further apart or larger risks",
 			MaxPlants, percent(g.Lower), percent(g.Upper), percent(g.NeedlessRisk), percent(g.MissedRisk), r.Rho)
 	}
-	return fmt.Errorf("size: %d plants do not give a half-width of %s with rho %g, must be wider", MaxPlants, percent(r.Estimate.HalfWidth), r.Rho)
+	return outOfReach("size: %d plants do not give a half-width of %s with rho %g, must be wider", MaxPlants, percent(r.Estimate.HalfWidth), r.Rho)
 }
 
 func (r AllocateRequest) assumptions() []string {

@@ -15,10 +15,23 @@ const MaxPlants = 100_000
 // met with equality is not lost to rounding.
 const tie = 1e-9
 
+// An OutOfReachError says that a sound request has no answer within the stops
+// or plants allowed.
+type OutOfReachError struct{ text string }
+
+func (e *OutOfReachError) Error() string { return e.text }
+
+func outOfReach(format string, args ...any) error {
+	return &OutOfReachError{fmt.Sprintf(format, args...)}
+}
+
 // percent returns 0.125 as "12.5%".
 func percent(x float64) string {
 	return strconv.FormatFloat(100*x, 'g', 6, 64) + "%"
 }
+
+// computed returns a share that nobody chose, such as 0.310427, as "31.04%".
+func computed(x float64) string { return fmt.Sprintf("%.4g%%", 100*x) }
 
 // plural returns "1 stop", "2 stops".
 func plural(n int, what string) string {

@@ -279,10 +279,10 @@ func (r MeanRequest) warnings(res MeanResult) []string {
 		out = append(out, "one stop shows nothing of how stops differ: the precision rests on the assumed variance alone")
 	}
 	if res.ReachedStudent > 1.1*r.Precision {
-		out = append(out, fmt.Sprintf("if the variance is judged from these %s alone, t instead of z makes the half-width %s of the mean", plural(res.Stops, "stop"), percent(res.ReachedStudent)))
+		out = append(out, fmt.Sprintf("if the variance is judged from these %s alone, t instead of z makes the half-width %s of the mean", plural(res.Stops, "stop"), computed(res.ReachedStudent)))
 	}
 	if res.Within < r.Confidence-0.01 {
-		out = append(out, fmt.Sprintf("counts are skewed: the exact chance of an estimate within %s of the mean is %s, not %s", percent(r.Precision), percent(res.Within), percent(r.Confidence)))
+		out = append(out, fmt.Sprintf("counts are skewed: the exact chance of an estimate within %s of the mean is %s, not %s", percent(r.Precision), computed(res.Within), percent(r.Confidence)))
 	}
 	return out
 }

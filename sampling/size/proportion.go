@@ -62,7 +62,8 @@ type ProportionDesign struct {
 	NormalHalfWidth float64
 	// ExpectedHalfWidth is the half-width of the interval averaged over the
 	// exact distribution of the total, and Coverage the exact chance that the
-	// interval contains Share. Both are NaN above [MaxPlants].
+	// interval contains Share. Both are NaN above [MaxPlants]; Coverage is NaN in
+	// a finite field too, short of all its plants, as its totals are spread less.
 	ExpectedHalfWidth float64
 	Coverage          float64
 }
@@ -246,6 +247,10 @@ func (r ProportionRequest) expected(stops int) (halfWidth, coverage float64, err
 		if in.Lower <= r.Share && r.Share <= in.Upper {
 			coverage += p
 		}
+	}
+	if r.FieldPlants > 0 {
+		// In a finite field totals are less spread than these.
+		return halfWidth, math.NaN(), nil
 	}
 	return halfWidth, min(1, coverage), nil
 }

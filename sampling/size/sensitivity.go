@@ -53,14 +53,13 @@ func clumpingWords(rho float64, source string, plantsPerStop int) string {
 	if plantsPerStop == 1 {
 		return "one plant at each stop, so that clumping within a stop plays no part"
 	}
-	from := ""
 	if source != "" {
-		from = " (" + source + ")"
+		source = ", " + source
 	}
 	if rho == 0 {
-		return "no clumping: plants of one stop are no more alike than plants of different stops (rho = 0)" + from
+		return "no clumping: plants of one stop are no more alike than plants of different stops (rho = 0" + source + ")"
 	}
-	return "plants of one stop are alike with intraclass correlation rho = " + trimmed(rho) + from + ", the share at a stop varying as a beta distribution"
+	return "plants of one stop are alike (intraclass correlation rho = " + trimmed(rho) + source + "), the share at a stop varying as a beta distribution"
 }
 
 // stopsWords says how stops are taken to be chosen.
