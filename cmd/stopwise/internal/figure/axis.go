@@ -14,12 +14,9 @@ import (
 var white = color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF}
 
 // newPanelPlot returns a plot with thin axes and a faint grid of level lines.
-func newPanelPlot(xLabel string) *plot.Plot {
+func newPanelPlot() *plot.Plot {
 	p := newPlot()
 	p.BackgroundColor = nil
-	p.X.Label.Text = xLabel
-	p.X.Label.TextStyle = aligned(typed(textSize, false, ink), draw.XCenter, draw.YBottom)
-	p.X.Label.Padding = 3
 	p.X.Tick.Label = aligned(typed(smallSize, false, ink), draw.XCenter, draw.YTop)
 	p.Y.Tick.Label = aligned(typed(smallSize, false, ink), draw.XRight, draw.YCenter)
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {

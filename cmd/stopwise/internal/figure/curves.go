@@ -76,7 +76,7 @@ func (v Curves) uprights(names bool) uprights {
 }
 
 func (v Curves) axes(top float64) *plot.Plot {
-	p := newPanelPlot(v.LevelLabel)
+	p := newPanelPlot()
 	p.X.Tick.Marker = plainTicks{}
 	if v.Share {
 		p.X.Tick.Marker = plainTicks{unit: "%"}
@@ -110,7 +110,7 @@ func (v Curves) leavePanel() (panel, error) {
 	promised.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 3.5, Shape: diamond{}}
 	err = v.addCurves(p, n, func(c CurvePoint) float64 { return 100 * c.Leave })
 	p.Add(promised, n)
-	return panel{v.LeaveHead, p, marks.room(p.X.Min, p.X.Max, pictureWidth-2*vg.Centimeter)}, err
+	return panel{v.LeaveHead, v.LevelLabel, p, marks.room(p.X.Min, p.X.Max, pictureWidth-2*vg.Centimeter)}, err
 }
 
 func (v Curves) stopsPanel() (panel, error) {
@@ -131,7 +131,7 @@ func (v Curves) stopsPanel() (panel, error) {
 	n := &names{tracks: marks.tracks(p)}
 	err := v.addCurves(p, n, func(c CurvePoint) float64 { return c.Stops })
 	p.Add(n)
-	return panel{v.StopsHead, p, 4}, err
+	return panel{v.StopsHead, v.LevelLabel, p, 4}, err
 }
 
 func (v Curves) addCurves(p *plot.Plot, n *names, y func(CurvePoint) float64) error {

@@ -66,7 +66,7 @@ func (f Fitted) spreadPanel() (panel, error) {
 	if len(f.Spread) == 0 {
 		return panel{}, errors.New("figure: no field has a mean and a variance above 0")
 	}
-	p := newPanelPlot(f.SpreadLabel)
+	p := newPanelPlot()
 	points := make(plotter.XYs, len(f.Spread))
 	for i, x := range f.Spread {
 		points[i] = plotter.XY{X: x.X, Y: x.Y}
@@ -109,7 +109,7 @@ func (f Fitted) spreadPanel() (panel, error) {
 		n.tracks = append(n.tracks, track{xys: plotter.XYs{x}, apart: true, free: true})
 	}
 	p.Add(dots, n)
-	return panel{head: f.SpreadHead, plot: p, top: 4}, nil
+	return panel{head: f.SpreadHead, level: f.SpreadLabel, plot: p, top: 4}, nil
 }
 
 func (l Law) curve() plotter.XYs {
@@ -124,20 +124,18 @@ func (l Law) curve() plotter.XYs {
 }
 
 func (f Fitted) countPanel() (panel, error) {
-	p := newPanelPlot(f.CountLabel)
+	p := newPanelPlot()
 	p.X.Min, p.X.Max = -0.6, float64(len(f.Counts))-0.4
 	p.Y.Min = 0
 	p.Y.Tick.Marker = plainTicks{whole: true}
 	addGrid(p)
 	var ticks plot.ConstantTicks
 	var fitted plotter.XYs
-	tallest := 0
-	n := &names{}
 	for i, c := range f.Counts {
 		x := float64(i)
 		ticks = append(ticks, plot.Tick{Value: x, Label: c.Label})
 		fitted = append(fitted, plotter.XY{X: x, Y: c.Fitted})
-		p.Y.Max = math.Max(p.Y.Max, 1.15*math.Max(c.Seen, c.Fitted))
+		p.Y.Max = math.Max(p.Y.Max, 1.2*math.Max(c.Seen, c.Fitted))
 		bar := box(x-0.36, 0, x+0.36, c.Seen)
 		p.Add(area{bar, actHue})
 		outline, err := plotter.NewLine(append(bar, bar[0]))
@@ -146,10 +144,6 @@ func (f Fitted) countPanel() (panel, error) {
 		}
 		outline.LineStyle = draw.LineStyle{Color: rust, Width: 0.8}
 		p.Add(outline)
-		n.tracks = append(n.tracks, track{xys: plotter.XYs(bar), free: true})
-		if c.Seen > f.Counts[tallest].Seen {
-			tallest = i
-		}
 	}
 	p.X.Tick.Marker = ticks
 	line, dots, err := plotter.NewLinePoints(fitted)
@@ -158,12 +152,25 @@ func (f Fitted) countPanel() (panel, error) {
 	}
 	line.LineStyle = draw.LineStyle{Color: blue, Width: 1, Dashes: []vg.Length{2, 2}}
 	dots.GlyphStyle = draw.GlyphStyle{Color: blue, Radius: 3.5, Shape: diamond{}}
-	p.Add(line, dots)
-	top := f.Counts[tallest].Seen
-	x := float64(tallest)
-	n.tracks = append(n.tracks,
-		track{name: f.FittedName, xys: fitted, style: typed(textSize, true, blue), loose: true},
-		track{name: f.SeenName, xys: plotter.XYs{{X: x - 0.36, Y: top}, {X: x + 0.36, Y: top}, {X: x + 0.36, Y: top * 0.7}}, style: typed(textSize, true, rust), loose: true})
-	p.Add(n)
-	return panel{head: f.CountHead, plot: p, top: 4}, nil
+	p.Add(line, dots, countKey{f})
+	return panel{head: f.CountHead, level: f.CountLabel, plot: p, top: 4}, nil
+}
+
+// countKey says in the room above the bars what bars and diamonds are.
+type countKey struct{ f Fitted }
+
+func (k countKey) Plot(c draw.Canvas, _ *plot.Plot) {
+	seen, fitted := typed(textSize, true, rust), typed(textSize, true, blue)
+	y := c.Max.Y - textSize*lineRise
+	x := c.Max.X - fitted.Width(k.f.FittedName)
+	c.FillText(fitted, vg.Point{X: x, Y: y}, k.f.FittedName)
+	x -= 9
+	c.DrawGlyph(draw.GlyphStyle{Color: blue, Radius: 3.5, Shape: diamond{}}, vg.Point{X: x, Y: y + textSize/2})
+	x -= 16 + seen.Width(k.f.SeenName)
+	c.FillText(seen, vg.Point{X: x, Y: y}, k.f.SeenName)
+	bar := vg.Rectangle{Min: vg.Point{X: x - 14, Y: y}, Max: vg.Point{X: x - 5, Y: y + textSize}}
+	c.SetColor(actHue)
+	c.Fill(bar.Path())
+	c.SetLineStyle(draw.LineStyle{Color: rust, Width: 0.8})
+	c.Stroke(bar.Path())
 }

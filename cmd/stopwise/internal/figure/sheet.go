@@ -22,9 +22,10 @@ type sheet struct {
 // A panel is a plot with its heading, which says what stands on its upright
 // axis: no letters stand on end.
 type panel struct {
-	head string
-	plot *plot.Plot
-	top  vg.Length // room between heading and plot
+	head  string
+	level string // what stands on its level axis
+	plot  *plot.Plot
+	top   vg.Length // room between heading and plot
 }
 
 const (
@@ -112,6 +113,11 @@ func (p panel) draw(c draw.Canvas, left vg.Length) {
 	lines := wrap(style, p.head, slack*c.Size().X)
 	writeLines(c, style, lines, c.Max.Y)
 	c = draw.Crop(c, 0, 0, 0, -vg.Length(len(lines))*panelSize*lineRise-p.top)
+	// The library keeps room for its own names of axes as if all axes were even,
+	// also where they are logarithmic.
+	name := aligned(typed(textSize, false, ink), draw.XCenter, draw.YBottom)
+	c.FillText(name, vg.Point{X: (c.Min.X + left + c.Max.X) / 2, Y: c.Min.Y}, p.level)
+	c = draw.Crop(c, 0, 0, textSize*lineRise+3, 0)
 	own := p.plot.DataCanvas(c).Min.X - c.Min.X
 	p.plot.Draw(draw.Crop(c, left-own, 0, 0, 0))
 }

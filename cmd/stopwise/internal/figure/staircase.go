@@ -58,7 +58,7 @@ func (v Staircases) Picture() (Picture, error) {
 const manyStops = 30
 
 func (v Staircase) panel(small bool) (panel, error) {
-	p := newPanelPlot(v.StopLabel)
+	p := newPanelPlot()
 	n := len(v.Leave)
 	p.X.Min, p.X.Max = 0.5, float64(n)+0.5
 	p.Y.Min, p.Y.Max = -0.5, v.top()
@@ -89,7 +89,7 @@ func (v Staircase) panel(small bool) (panel, error) {
 			return panel{}, err
 		}
 	}
-	return panel{head: v.Head, plot: p, top: 4}, nil
+	return panel{head: v.Head, level: v.StopLabel, plot: p, top: 4}, nil
 }
 
 // top returns the highest total shown: a little above the last numbers and the
