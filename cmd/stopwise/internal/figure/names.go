@@ -135,12 +135,15 @@ func (n *names) cost(c draw.Canvas, paths [][]vg.Point, own int, r vg.Rectangle)
 	}
 	cost := 0.0
 	for i, path := range paths {
-		near := nearest(r, path)
+		near := math.Inf(1) // squared
 		for _, p := range path {
-			if distance(r, p) < 1.5 {
+			d := squared(r, p)
+			near = min(near, d)
+			if d < 1.5*1.5 {
 				cost += 1000 // covered
 			}
 		}
+		near = math.Sqrt(near)
 		if i != own && !n.tracks[own].loose && !n.tracks[i].free {
 			cost += 2 * (nameFar - math.Min(nameFar, near))
 		}
@@ -160,10 +163,12 @@ func nearest(r vg.Rectangle, path []vg.Point) float64 {
 }
 
 // distance returns how far a point lies from a rectangle.
-func distance(r vg.Rectangle, p vg.Point) float64 {
-	dx := math.Max(0, math.Max(float64(r.Min.X-p.X), float64(p.X-r.Max.X)))
-	dy := math.Max(0, math.Max(float64(r.Min.Y-p.Y), float64(p.Y-r.Max.Y)))
-	return math.Hypot(dx, dy)
+func distance(r vg.Rectangle, p vg.Point) float64 { return math.Sqrt(squared(r, p)) }
+
+func squared(r vg.Rectangle, p vg.Point) float64 {
+	dx := max(0, r.Min.X-p.X, p.X-r.Max.X)
+	dy := max(0, r.Min.Y-p.Y, p.Y-r.Max.Y)
+	return float64(dx*dx + dy*dy)
 }
 
 func clamp(x, low, high vg.Length) vg.Length { return max(low, min(x, high)) }

@@ -27,7 +27,7 @@ var (
 
 	wall     = color.NRGBA{0xEA, 0xE8, 0xE3, 0xFF} // what a promise rules out
 	leaveHue = color.NRGBA{0xE3, 0xEC, 0xF2, 0xFF}
-	actHue   = color.NRGBA{0xE8, 0xD3, 0xBE, 0xFF} // darker, for print without colour
+	actHue   = color.NRGBA{0xF0, 0xE0, 0xCE, 0xFF} // darker, for print without colour
 )
 
 // A stroke is how a curve is drawn. Dashes tell curves apart without colour.
