@@ -32,8 +32,8 @@ func TestReadShippedProtocol(t *testing.T) {
 				Sign: &Sign{Text: "sticky honeydew on the upper leaves", Stops: 2},
 			},
 		},
-		ComingBack: &ComingBack{7, 3.5, 2, 0.3},
-		Costs:      &Costs{"crowns (invented)", 600, 25, 20, 40},
+		ComingBack: &ComingBack{7, 3.5, 2, 0.3, 0.8},
+		Costs:      &Costs{"crowns (invented)", 600, 25, 20, 40, &BetaPrior{1, 5}},
 		Defaults: []string{
 			"stage.0.measure = share infested",
 			"stage.1.measure = share infested",
@@ -151,7 +151,7 @@ func TestReadSmallProtocol(t *testing.T) {
 	want := []string{
 		"sample_unit.leaves = 1", "stop.plants = 20", "stop.minimum_stops = 4", "stop.maximum_stops = 20",
 		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "stage.0.threshold = 3.5 per leaf (the middle of the bounds)",
-		"coming_back.days_until_found = 7", "coming_back.days_once_found = 3.5", "coming_back.lead_days = 2", "coming_back.growth_per_day = 0.3",
+		"coming_back.days_until_found = 7", "coming_back.days_once_found = 3.5", "coming_back.lead_days = 2", "coming_back.growth_per_day = 0.3", "coming_back.confidence = 80%",
 	}
 	if diff := cmp.Diff(want, p.Defaults); diff != "" {
 		t.Error(diff)
@@ -196,12 +196,12 @@ func TestReadProtocolSlips(t *testing.T) {
 		// keys and sections
 		{"leaves = 2", "leafs = 2", `line 12: unknown key "leafs"; accepted here: leaves, tally, text`},
 		{"[stop]", "[stops]", `line 15: unknown key "stops"; accepted here: ` + top},
-		{"[costs]", "[cost]", `line 62: unknown key "cost"; accepted here: ` + top},
+		{"[costs]", "[cost]", `line 63: unknown key "cost"; accepted here: ` + top},
 		{"[stop]", "[[stop]]", `line 15: stop must be a section: write [stop] on a line of its own`},
 		{"[stop]", "[stop.x]", `line 15: unknown key "x"; accepted here: maximum_stops, minimum_stops, plant_minutes, plants, walk_minutes`},
 		{"[[stage]]", "[stage]", `line 36: key stage already exists as a table, but should be an array table; write every stage with two brackets: [[stage]]`},
 		{"region =", "title =", `line 5: key title is already defined`},
-		{"field_ha         = 40", "", `line 62: field_ha is missing; write a number, such as field_ha = 40`},
+		{"field_ha         = 40", "", `line 63: field_ha is missing; write a number, such as field_ha = 40`},
 		// spelling
 		{`"10%"     # at`, `0,10 # at`, `line 29: a comma follows the value; write decimals with a point: 0.25`},
 		{`walk_minutes  = 3`, `walk_minutes  = 3,5`, `line 19: a comma follows the value; write decimals with a point: 0.25`},
@@ -283,10 +283,10 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`days_once_found  = 3.5`, `days_once_found  = 0`, `line 58: days between visits once found is 0; accepted: a number above 0`},
 		{`lead_days        = 2`, `lead_days        = -2`, `line 59: lead days is -2; accepted: a number of 0 or more`},
 		{`growth_per_day   = 0.3`, `growth_per_day   = -0.3`, `line 60: growth per day is -0.3; accepted: a number of 0 or more`},
-		{`crop_per_ha      = 600`, `crop_per_ha      = -1`, `line 64: value of the crop per hectare is -1; accepted: a number of 0 or more`},
-		{`treatment_per_ha = 25`, `treatment_per_ha = -1`, `line 65: cost of a treatment per hectare is -1; accepted: a number of 0 or more`},
-		{`scout_per_hour   = 20`, `scout_per_hour   = -1`, `line 66: cost of a scout's hour is -1; accepted: a number of 0 or more`},
-		{`field_ha         = 40`, `field_ha         = 0`, `line 67: hectares of a field is 0; accepted: a number above 0`},
+		{`crop_per_ha      = 600`, `crop_per_ha      = -1`, `line 65: value of the crop per hectare is -1; accepted: a number of 0 or more`},
+		{`treatment_per_ha = 25`, `treatment_per_ha = -1`, `line 66: cost of a treatment per hectare is -1; accepted: a number of 0 or more`},
+		{`scout_per_hour   = 20`, `scout_per_hour   = -1`, `line 67: cost of a scout's hour is -1; accepted: a number of 0 or more`},
+		{`field_ha         = 40`, `field_ha         = 0`, `line 68: hectares of a field is 0; accepted: a number above 0`},
 	} {
 		if strings.Count(text, c.old) == 0 {
 			t.Fatalf("%q is not in the protocol", c.old)

@@ -356,20 +356,13 @@ func comingBackSentences(p plans.Protocol) []string {
 	if c == nil {
 		return []string{"The protocol does not say when to come back to a field that was left. Ask the local adviser."}
 	}
-	text := fmt.Sprintf("After the verdict leave come back within %s, once the pest has been found in the field within %s; sooner where the total came close to the act number.",
+	text := fmt.Sprintf("After the verdict leave come back within %s, once the pest has been found in the field within %s; sooner where what was seen could grow to the threshold before that (stopwise check names the day).",
 		days(c.DaysUntilFound), days(c.DaysOnceFound))
 	if c.GrowthPerDay > 0 {
 		text += fmt.Sprintf(" Numbers can double in %s days (growth %s a day), and from the decision to the treatment it takes %s.",
 			report.Number(math.Ln2/c.GrowthPerDay, 2), plainNumber(c.GrowthPerDay), days(c.LeadDays))
 	}
 	return []string{text}
-}
-
-func days(x float64) string {
-	if x == 1 {
-		return "1 day"
-	}
-	return plainNumber(x) + " days"
 }
 
 // plainNumber returns a number that somebody chose, as it was written.

@@ -14,6 +14,8 @@ func commands(e env) []*cli.Command {
 		curveCommand(e),
 		bulletinCommand(e),
 		checkCommand(e),
+		walkCommand(e),
+		seasonCommand(e),
 		validateCommand(e),
 		tallyCommand(e),
 	}

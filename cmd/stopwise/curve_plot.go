@@ -18,7 +18,7 @@ func curvesFigure(s *plans.StagePlan, clumps []float64) (figure.Picture, error) 
 	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
 	p := s.Protocol()
 	v := figure.Curves{
-		Title:      pictureTitle("How often a visit ends with leave, and how far one walks", p) + stageOf(s),
+		Title:      pictureTitle("How often a visit ends with leave, and how far one walks", p) + inStage(s),
 		Share:      s.Measure == plans.ShareInfested,
 		LevelLabel: "true share of plants infested in the field",
 		LeaveHead:  "Chance that the visit ends with leave (do not treat)",
@@ -59,7 +59,7 @@ func curvesFigure(s *plans.StagePlan, clumps []float64) (figure.Picture, error) 
 	return v.Picture()
 }
 
-func stageOf(s *plans.StagePlan) string {
+func inStage(s *plans.StagePlan) string {
 	if s.Name == "" {
 		return ""
 	}

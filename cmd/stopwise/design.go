@@ -205,6 +205,7 @@ func designCommand(e env) *cli.Command {
 	precise := newPrecisionFlags()
 	fieldMean := newOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
+	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states"}
 	return &cli.Command{
 		Name:      "design",
 		Usage:     "make a plan with exact risks from a protocol",
@@ -220,7 +221,7 @@ The method risk-true finds the table with the least walking whose risks hold ove
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.flags(), method, weights, stage, out, page, compare, fieldMean, format), precise.flags()...),
+		Flags: append(append(s.flags(), method, weights, stage, out, page, compare, fieldMean, balance, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
 			if asked, err := precise.asked(); err != nil {
 				return err
@@ -255,6 +256,9 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				if out.set {
 					return usageError("--compare makes no plan to write; leave --out away")
 				}
+				if c.Bool("balance-costs") {
+					return usageError("--compare and --balance-costs cannot be used together; give one of them")
+				}
 				if fieldMean.set {
 					if page.set {
 						return usageError("--page and --field-mean cannot be used together; give one of them")
@@ -262,6 +266,12 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return compareRules(ctx, e, p, fieldMean.value, o, format.value)
 				}
 				return compareMethods(ctx, e, p, o, page.value, format.value)
+			}
+			var balanced []plans.Balance
+			if c.Bool("balance-costs") {
+				if p, balanced, err = balanceWithProgress(ctx, e, p, o); err != nil {
+					return designError(err)
+				}
 			}
 			o.Bound = o.Method == plans.RiskTrue
 			plan, err := designWithProgress(ctx, e, p, o)
@@ -273,12 +283,14 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return err
 				}
 			}
+			doc := designDocument(plan, trials, balanced, out.value)
 			if page.set {
-				if err := writeDesignPage(page.value, plan, trials); err != nil {
+				if err := writeDesignPage(page.value, plan, trials, balanced); err != nil {
 					return err
 				}
+				doc.Para("Page for review written to %s.", page.value)
 			}
-			return printDesign(e, plan, trials, out.value, page.value, format.value)
+			return printDesign(e, plan, doc, format.value)
 		},
 	}
 }
@@ -350,7 +362,7 @@ func designError(err error) error {
 	return err
 }
 
-func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, page, format string) error {
+func printDesign(e env, plan *plans.Plan, doc *report.Document, format string) error {
 	raw, err := plan.JSON()
 	if err != nil {
 		return err
@@ -361,9 +373,5 @@ func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, page
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
-	d := designDocument(plan, trials, file)
-	if page != "" {
-		d.Para("Page for review written to %s.", page)
-	}
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: json.RawMessage(raw)})
+	return report.Write(e.Out, format, report.Output{Doc: doc, Records: records, JSON: json.RawMessage(raw)})
 }

@@ -20,10 +20,10 @@ func writePage(file string, d *report.Document, title string) error {
 
 // writeDesignPage writes all tables and pictures of a plan as one page, for
 // colleagues to review.
-func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial) error {
+func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance) error {
 	var faults []error
 	n := 0
-	d := designWith(plan, trials, "", func(d *report.Document, s *plans.StagePlan) {
+	d := designWith(plan, trials, balanced, "", func(d *report.Document, s *plans.StagePlan) {
 		stageDocument(d, s)
 		n++
 		faults = append(faults,

@@ -9,12 +9,12 @@ import (
 )
 
 // designDocument tells a specialist what a plan is and what it risks.
-func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *report.Document {
-	return designWith(plan, trials, file, stageDocument)
+func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+	return designWith(plan, trials, balanced, file, stageDocument)
 }
 
 // designWith lets stage write the part of each stage.
-func designWith(plan *plans.Plan, trials []plans.PlantsTrial, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
+func designWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + titled(p))
@@ -23,9 +23,13 @@ func designWith(plan *plans.Plan, trials []plans.PlantsTrial, file string, stage
 	if trials != nil {
 		trialsTable(d, trials)
 	}
+	if balanced != nil {
+		balanceDocument(d, *p.Costs, balanced)
+	}
 	for _, s := range plan.Stages {
 		stage(d, s)
 	}
+	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)
@@ -120,7 +124,7 @@ func stageDocument(d *report.Document, s *plans.StagePlan) {
 
 func measured(m plans.Measure) string {
 	if m == plans.MeanPerLeaf {
-		return "insects"
+		return "(insects)"
 	}
 	return "of plants infested"
 }

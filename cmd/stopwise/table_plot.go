@@ -35,7 +35,7 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 func staircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.Count) (figure.Picture, error) {
 	v := figure.Staircases{Title: pictureTitle("Decision table", plan.Protocol)}
 	if len(stages) == 1 {
-		v.Title += stageOf(stages[0])
+		v.Title += inStage(stages[0])
 	}
 	s := stages[0]
 	v.Note = fmt.Sprintf("Total of %s so far, after each stop. On or below the lower stairs: leave the field and come back. On or above the upper stairs: act, the threshold is taken as reached. Between them: walk on.",
@@ -75,7 +75,7 @@ func orThisStage(name string) string {
 // the plants really seen, and from there on as planned.
 func staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 	v := figure.Staircase{
-		Head:      "Total of " + counted(s.Measure) + stageOf(s),
+		Head:      "Total of " + counted(s.Measure) + inStage(s),
 		StopLabel: fmt.Sprintf("stop (%d plants each)", s.Plants()),
 	}
 	plants, total := 0, 0
