@@ -12,6 +12,7 @@ func commands(e env) []*cli.Command {
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
+		bulletinCommand(e),
 		checkCommand(e),
 		walkCommand(e),
 		seasonCommand(e),
