@@ -47,7 +47,7 @@ func (f Field) size() (width, height vg.Length) {
 func (f Field) title() string { return f.Title }
 
 func (f Field) describe() string {
-	return fmt.Sprintf("A field of %g by %g metres seen from above, the darker the more infested, with a walk of %d stops through it; the number at a stop is that of infested plants seen there.",
+	return fmt.Sprintf("A field of %.0f by %.0f metres seen from above, the darker the more infested, with a walk of %d stops through it; the number at a stop is that of infested plants seen there.",
 		f.Length, f.Width, len(f.Stops))
 }
 

@@ -65,5 +65,8 @@ func svgBody(p Picture) (string, error) {
 	if !found || !closed {
 		return "", errors.New("not an svg")
 	}
+	// Images are PNG data that the plotting library calls something else, which
+	// strict readers do not draw.
+	body = strings.ReplaceAll(body, "data:image/jpg;base64,", "data:image/png;base64,")
 	return strings.ReplaceAll(body, "font-family:Liberation Sans;font-variant:normal", "font-family:'Liberation Sans',Arial,Helvetica,sans-serif"), nil
 }
