@@ -99,7 +99,7 @@ func toward(p vg.Point, r vg.Rectangle) vg.Point {
 // beside.
 func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (best vg.Rectangle, anchor vg.Point, ok bool) {
 	t := n.tracks[i]
-	w, h := t.style.Width(t.name), t.style.Height(t.name)
+	w, h := t.style.Width(t.name)/slack, t.style.Height(t.name)
 	gaps, sides := []vg.Length{nameGap}, around
 	if t.apart { // single points leave little choice
 		gaps, sides = []vg.Length{nameGap + 3, 14, 24}, append(around, aside...)

@@ -132,7 +132,7 @@ func writeLines(c draw.Canvas, s text.Style, lines []string, y vg.Length) {
 
 // slack is the share of a line that is filled where another font than the one
 // measured may take its place, as in an SVG.
-const slack = 0.93
+const slack = 0.84
 
 // wrap breaks text between words so that its lines are no wider than width.
 func wrap(s text.Style, t string, width vg.Length) []string {
