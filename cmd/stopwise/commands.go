@@ -13,6 +13,7 @@ func commands(e env) []*cli.Command {
 		tableCommand(e),
 		curveCommand(e),
 		checkCommand(e),
+		validateCommand(e),
 		tallyCommand(e),
 	}
 }
