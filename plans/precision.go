@@ -26,20 +26,13 @@ type PrecisionSpec struct {
 	// How counts vary over the leaves of a field, for a mean per leaf: one of
 	// these. A common k is Iwao's law with A = 0 and B = 1 + 1/k.
 	Taylor *Taylor  `json:"taylor,omitempty"`
-	Iwao   *IwaoLaw `json:"iwao,omitempty"`
+	Iwao   *Iwao    `json:"iwao,omitempty"`
 	K      *float64 `json:"k,omitempty"`
 	Rho    *float64 `json:"rho,omitempty"` // how alike the plants of a stop are, for a share
 	// Precision is relative to what is estimated: 0.25 for plus or minus 25%.
 	Precision  float64     `json:"precision"`
 	As         PrecisionAs `json:"precision_as"`
 	Confidence float64     `json:"confidence"` // of the interval
-}
-
-// IwaoLaw is Iwao's line mean crowding = A + B mean over the leaves of a field,
-// which gives variance (A+1) mean + (B-1) mean^2.
-type IwaoLaw struct {
-	A float64 `json:"a"`
-	B float64 `json:"b"`
 }
 
 // A PrecisionPlan says after each stop whether what was seen suffices for an

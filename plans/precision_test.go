@@ -157,7 +157,7 @@ func TestDesignPrecisionRefuses(t *testing.T) {
 func TestStopAtIsSmallest(t *testing.T) {
 	for name, s := range map[string]plans.PrecisionSpec{
 		"Green": counts(nil), "k": withK(.8), "share": shareOf(.1, nil),
-		"Kuno": counts(func(s *plans.PrecisionSpec) { s.Taylor, s.Iwao = nil, &plans.IwaoLaw{A: .5, B: 1.3} }),
+		"Kuno": counts(func(s *plans.PrecisionSpec) { s.Taylor, s.Iwao = nil, &plans.Iwao{A: .5, B: 1.3} }),
 	} {
 		p := precisionPlan(t, s)
 		found := 0
@@ -241,7 +241,7 @@ func TestPrecisionEffortSimulated(t *testing.T) {
 		"Green sparse": {counts(func(s *plans.PrecisionSpec) { s.Stop.Minimum, s.Stop.Maximum = 2, 6 }), .8},
 		"Green dense":  {counts(func(s *plans.PrecisionSpec) { s.Precision = .15 }), 6},
 		"k":            {counts(func(s *plans.PrecisionSpec) { s.Taylor, s.K = nil, ptr(.8) }), 3},
-		"Iwao Poisson": {counts(func(s *plans.PrecisionSpec) { s.Taylor, s.Iwao = nil, &plans.IwaoLaw{A: 0, B: 1} }), .4},
+		"Iwao Poisson": {counts(func(s *plans.PrecisionSpec) { s.Taylor, s.Iwao = nil, &plans.Iwao{A: 0, B: 1} }), .4},
 		"short":        {counts(func(s *plans.PrecisionSpec) { s.Stop.Maximum = 3 }), 1.2},
 	} {
 		p := precisionPlan(t, c.spec)

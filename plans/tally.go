@@ -14,11 +14,14 @@ import (
 
 // Relations returns how the share infested at the tally number t follows from the
 // mean per leaf under the protocol's negative binomial k (over its range, from
-// the most clumped) or Taylor's law; none where it has neither.
+// the most clumped), Taylor's law or Iwao's; none where it has none of them.
 func (p Protocol) Relations(t int) []tally.Relation {
 	leaves := max(1, p.Unit.Leaves)
 	if law := p.Clumping.Taylor; law != nil {
-		return []tally.Relation{tally.Theory{T: t, Leaves: leaves, Law: sampling.Taylor(*law)}}
+		return []tally.Relation{tally.Theory{T: t, Leaves: leaves, Law: *law}}
+	}
+	if law := p.Clumping.Iwao; law != nil {
+		return []tally.Relation{tally.Theory{T: t, Leaves: leaves, Law: *law}}
 	}
 	if p.Clumping.K == nil {
 		return nil
@@ -191,7 +194,7 @@ func checkTally(p Protocol, o TallyOptions) error {
 	if p.Clumping.Rho == nil {
 		return &FieldError{"clumping.rho", "rho is missing; plants of a stop are alike at the tally number too"}
 	}
-	if len(o.Models) > 0 && p.Clumping.K == nil && p.Clumping.Taylor == nil {
+	if len(o.Models) > 0 && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
 		p.Clumping.K = &Range{1, 1} // the models take its place
 	}
 	if err := p.Check(); err != nil {

@@ -25,6 +25,8 @@ type situation struct {
 	minStops, maxStops                 *option[int]
 	rho, k                             *option[plans.Range]
 	taylor                             *option[plans.Taylor]
+	iwao                               *option[plans.Iwao]
+	leaves                             *option[int]
 	walk, plant                        *option[float64]
 	withoutLaw                         bool // means per leaf need no k: something else says how they vary
 }
@@ -48,14 +50,14 @@ func newSituation() *situation {
 				return plantsChoice(n), err
 			}).withoutValue("20"),
 		minStops: minStopsFlag().withoutValue("4"), maxStops: maxStopsFlag().withoutValue("20"),
-		rho: rhoFlag(), k: kFlag(), taylor: taylorFlag(),
+		rho: rhoFlag(), k: kFlag(), taylor: taylorFlag(), iwao: iwaoFlag(), leaves: leavesFlag(),
 		walk: walkMinutesFlag().withoutValue("3"), plant: plantMinutesFlag().withoutValue("0.25"),
 	}
 }
 
 func (s *situation) flags() []cli.Flag {
 	return []cli.Flag{s.lower, s.upper, s.lowerMean, s.upperMean, s.needless, s.missed, s.plants,
-		s.minStops, s.maxStops, s.rho, s.k, s.taylor, s.walk, s.plant}
+		s.minStops, s.maxStops, s.rho, s.k, s.taylor, s.iwao, s.leaves, s.walk, s.plant}
 }
 
 // auto reports whether the plants per stop are to be searched for.
@@ -102,8 +104,8 @@ func (s *situation) protocol() (plans.Protocol, error) {
 	if s.withoutLaw {
 		return p, nil
 	}
-	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil {
-		return p, usageHint("give one, such as --k 0.8", "--k and --taylor are missing")
+	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
+		return p, usageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
 	return p, flagErrors(p.Check())
 }
@@ -123,11 +125,19 @@ func (s *situation) override(p *plans.Protocol) {
 	if s.rho.set {
 		p.Clumping.Rho = &s.rho.value
 	}
+	set(s.leaves, &p.Unit.Leaves)
+	c := &p.Clumping
+	if s.k.set || s.taylor.set || s.iwao.set {
+		c.K, c.Taylor, c.Iwao = nil, nil, nil
+	}
 	if s.k.set {
-		p.Clumping.K, p.Clumping.Taylor = &s.k.value, nil
+		c.K = &s.k.value
 	}
 	if s.taylor.set {
-		p.Clumping.K, p.Clumping.Taylor = nil, &s.taylor.value
+		c.Taylor = &s.taylor.value
+	}
+	if s.iwao.set {
+		c.Iwao = &s.iwao.value
 	}
 }
 

@@ -16,7 +16,6 @@ type precisionFlags struct {
 	precision  *option[float64]
 	as         *option[string]
 	confidence *option[float64]
-	iwao       *option[plans.IwaoLaw]
 	at         *option[[]string]
 }
 
@@ -26,35 +25,23 @@ func newPrecisionFlags() *precisionFlags {
 		as: choiceFlag("precision-as", "`WORD` what the precision is of: half the confidence interval, or one standard error",
 			string(plans.HalfWidth), string(plans.StandardError)).withDefault(string(plans.HalfWidth)),
 		confidence: confidenceFlag(),
-		iwao:       newOption("iwao", "`A,B` Iwao's line of the counts per leaf: mean crowding = A + B mean", parseIwao),
 		at:         newOption("at", "`LEVELS` with --precision: where to say what an estimate takes", parseList).withoutValue("the protocol's bounds, or usual levels"),
 	}
 }
 
 func (f *precisionFlags) flags() []cli.Flag {
-	return []cli.Flag{f.precision, f.as, f.confidence, f.iwao, f.at}
+	return []cli.Flag{f.precision, f.as, f.confidence, f.at}
 }
 
 // asked reports whether a precision is asked for, or an error where flags that
 // need it stand alone.
 func (f *precisionFlags) asked() (bool, error) {
-	for _, o := range []anOption{f.as, f.confidence, f.iwao, f.at} {
+	for _, o := range []anOption{f.as, f.confidence, f.at} {
 		if name, _, set := o.given(); set && !f.precision.set {
 			return false, usageError("%s goes with --precision", name)
 		}
 	}
 	return f.precision.set, nil
-}
-
-func parseIwao(s string) (plans.IwaoLaw, error) {
-	x, err := parseEach(s, number)
-	if err != nil || len(x) != 2 {
-		return plans.IwaoLaw{}, fmt.Errorf("%q is not a pair of numbers; write A,B such as 0.5,1.3", s)
-	}
-	if !(x[0] > -1) {
-		return plans.IwaoLaw{}, fmt.Errorf("%q is out of range; A must be above -1", s)
-	}
-	return plans.IwaoLaw{A: x[0], B: x[1]}, nil
 }
 
 // notForPrecision refuses flags of design that an estimate has no use for.
@@ -144,7 +131,7 @@ func (f *precisionFlags) spec(s *situation, p plans.Protocol) (plans.PrecisionSp
 	if spec.Measure, err = f.measure(s, p); err != nil {
 		return spec, err
 	}
-	if err := exclusive(s.k, s.taylor, f.iwao); err != nil {
+	if err := exclusive(s.k, s.taylor, s.iwao); err != nil {
 		return spec, err
 	}
 	k := p.Clumping
@@ -153,8 +140,8 @@ func (f *precisionFlags) spec(s *situation, p plans.Protocol) (plans.PrecisionSp
 		return spec, usageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
 	case spec.Measure == plans.ShareInfested:
 		spec.Rho = &k.Rho.High
-	case f.iwao.set:
-		spec.Iwao = &f.iwao.value
+	case s.iwao.set:
+		spec.Iwao = &s.iwao.value
 	case k.Taylor != nil:
 		spec.Taylor = k.Taylor
 	case k.K != nil:
@@ -177,7 +164,7 @@ func (f *precisionFlags) measure(s *situation, p plans.Protocol) (plans.Measure,
 		}
 		return m, nil
 	}
-	counts := s.k.set || s.taylor.set || f.iwao.set
+	counts := s.k.set || s.taylor.set || s.iwao.set
 	switch {
 	case counts && s.rho.set:
 		return "", usageError("--rho is for the share infested, --k, --taylor and --iwao for a mean per leaf; give one kind")

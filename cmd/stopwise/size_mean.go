@@ -16,7 +16,7 @@ import (
 
 type meanFlags struct {
 	perStop
-	precisionFlags
+	sizePrecisionFlags
 	mean, between, within *option[float64]
 	k                     *option[plans.Range]
 	taylor                *option[plans.Taylor]
@@ -26,10 +26,10 @@ type meanFlags struct {
 
 func sizeMean() sizeQuestion {
 	f := &meanFlags{
-		perStop: newPerStop(), precisionFlags: newPrecision(),
+		perStop: newPerStop(), sizePrecisionFlags: newPrecision(),
 		mean: newOption("mean", "`NUMBER` mean number of insects per leaf that is expected", positive),
 		k:    kFlag(), taylor: taylorFlag(),
-		iwao:    newOption("iwao", "`A,B` Iwao's law of the counts per leaf: variance = (A+1) mean + (B-1) mean^2", parseIwao),
+		iwao:    iwaoFlag(),
 		between: newOption("between", "`VARIANCE` variance between the means of stops, from a two-stage sample; with --within", notNegative),
 		within:  newOption("within", "`VARIANCE` variance between the leaves of a stop; with --between", notNegative),
 		leaves:  newOption("leaves", "`COUNT` leaves counted on each plant", whole(1, 1000)).withDefault("1"),
@@ -49,19 +49,6 @@ $ stopwise size mean --mean 2 --precision 25% --precision-as standard-error --ta
 			return f.find(c.Bool("poisson"))
 		},
 	}
-}
-
-func parseIwao(s string) (plans.Iwao, error) {
-	a, b, isPair := strings.Cut(s, ",")
-	x, errA := number(a)
-	y, errB := number(b)
-	if !isPair || errA != nil || errB != nil {
-		return plans.Iwao{}, fmt.Errorf("%q is not a pair of numbers; write A,B such as 0.5,1.3", s)
-	}
-	if !(x > -1 && y > 0) {
-		return plans.Iwao{}, fmt.Errorf("%q is out of range; A must be above -1 and B above 0", s)
-	}
-	return plans.Iwao{A: x, B: y}, nil
 }
 
 func (f *meanFlags) find(poisson bool) (report.Output, error) {
@@ -238,7 +225,7 @@ func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *repor
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("Stops that estimate a mean of %s per leaf", short(r.Mean)))
 	d.Para("%s, %s in all. %s (wanted %s).", walkThese(res.Stops, plants, res.Stops*plants), report.Count(res.Units, "leaf", "leaves"),
-		precisionSentence(r, res.Reached), report.Share(r.Precision))
+		sizePrecisionSentence(r, res.Reached), report.Share(r.Precision))
 	d.Para("Before rounding up to whole stops that is %s leaves. Had %s meant %s, it would be %s.", notWhole(res.Unrounded),
 		report.Share(r.Precision), conventionWords(other.Request), notWhole(other.Unrounded))
 	if known(res.Within) != nil {
@@ -256,7 +243,7 @@ func notWhole(x float64) string {
 	return strings.TrimSuffix(strconv.FormatFloat(x, 'f', 1, 64), ".0")
 }
 
-func precisionSentence(r size.MeanRequest, reached float64) string {
+func sizePrecisionSentence(r size.MeanRequest, reached float64) string {
 	if r.Convention == size.StandardError {
 		return fmt.Sprintf("The standard error is then %s of the mean", report.Percent(reached))
 	}

@@ -5,14 +5,14 @@ import (
 	"stopwise/sampling/size"
 )
 
-// precisionFlags state a relative precision, with the convention it is meant in.
-type precisionFlags struct {
+// sizePrecisionFlags state a relative precision, with the convention it is meant in.
+type sizePrecisionFlags struct {
 	precision, confidence *option[float64]
 	as                    *option[string]
 }
 
-func newPrecision() precisionFlags {
-	return precisionFlags{
+func newPrecision() sizePrecisionFlags {
+	return sizePrecisionFlags{
 		precision:  shareFlag("precision", "`SHARE` relative precision D: as a part of what is estimated, such as 25%", 1),
 		confidence: confidenceFlag(),
 		as: choiceFlag("precision-as", "`CONVENTION` what part of the estimate --precision is; both are in use, and their samples differ",
@@ -21,7 +21,7 @@ func newPrecision() precisionFlags {
 }
 
 // convention returns what --precision means, if it is given.
-func (p precisionFlags) convention() size.Convention {
+func (p sizePrecisionFlags) convention() size.Convention {
 	c, err := size.ParseConvention(p.as.value)
 	if err != nil {
 		return 0
@@ -30,7 +30,7 @@ func (p precisionFlags) convention() size.Convention {
 }
 
 // check asks for both flags or none.
-func (p precisionFlags) check() error {
+func (p sizePrecisionFlags) check() error {
 	switch {
 	case !p.precision.set && p.as.set:
 		return usageHint("give one, such as --precision 25%", "--precision is missing")
@@ -41,4 +41,6 @@ func (p precisionFlags) check() error {
 }
 
 // standardErrors returns how many standard errors a half-width is.
-func (p precisionFlags) standardErrors() float64 { return sampling.CriticalNormal(p.confidence.value) }
+func (p sizePrecisionFlags) standardErrors() float64 {
+	return sampling.CriticalNormal(p.confidence.value)
+}

@@ -12,7 +12,7 @@ import (
 
 type proportionFlags struct {
 	perStop
-	precisionFlags
+	sizePrecisionFlags
 	share, halfWidth *option[float64]
 	field            *option[int]
 	interval         *option[string]
@@ -32,7 +32,7 @@ func sizeProportion() sizeQuestion {
 		methods = append(methods, m.String())
 	}
 	f := &proportionFlags{
-		perStop: newPerStop(), precisionFlags: newPrecision(),
+		perStop: newPerStop(), sizePrecisionFlags: newPrecision(),
 		share: shareExpectedFlag(), halfWidth: halfWidthFlag(), field: fieldPlantsFlag(),
 		interval: choiceFlag("interval", "`METHOD` interval of the exact route", methods...).withDefault("wilson"),
 	}

@@ -59,7 +59,7 @@ $ stopwise tally share --mean 75 --tally 50 --taylor 4,1.6 --leaves 2`,
 			if err != nil {
 				return err
 			}
-			return report.Write(e.Out, format.value, shareOutput(rs, means.value, f.leaves.value, confidence.value))
+			return report.Write(e.Out, format.value, tallyShareOutput(rs, means.value, f.leaves.value, confidence.value))
 		},
 	}
 }
@@ -88,7 +88,7 @@ func shareRowOf(r relation, mean, confidence float64) shareRow {
 	return row
 }
 
-func shareOutput(rs []relation, means []float64, leaves int, confidence float64) report.Output {
+func tallyShareOutput(rs []relation, means []float64, leaves int, confidence float64) report.Output {
 	out := shareJSON{Envelope: report.Envelope{Kind: "stopwise tally share", Version: 1}}
 	records := report.NewRecords("relation", "tally", "leaves", "mean", "p", "k", "interval_lower", "interval_upper")
 	t := &report.Table{Columns: []report.Column{
@@ -148,12 +148,12 @@ func withoutEmpty(t *report.Table) {
 	}
 }
 
-type meanJSON struct {
+type tallyMeanJSON struct {
 	report.Envelope
-	Rows []meanRow `json:"rows"`
+	Rows []tallyMeanRow `json:"rows"`
 }
 
-type meanRow struct {
+type tallyMeanRow struct {
 	Relation string        `json:"relation"`
 	Tally    int           `json:"tally"`
 	Leaves   *int          `json:"leaves"`
@@ -194,7 +194,7 @@ func (s *seen) sample() (plants []int, rho float64, err error) {
 
 func tallyMean(e env) *cli.Command {
 	f, t, confidence, format := newRelationFlags(), tallyFlag(), confidenceFlag(), formatFlag()
-	shares := sharesFlag("share", "`SHARES` shares of plants infested, with commas between them")
+	shares := tallySharesFlag("share", "`SHARES` shares of plants infested, with commas between them")
 	s := newSeen()
 	return &cli.Command{
 		Name: "mean", Usage: "the mean per leaf at a share of plants infested", ArgsUsage: " ",
@@ -218,7 +218,7 @@ $ stopwise tally mean --share 25% --tally 50 --model 4.73,1.02,0.019,12,-1.48,0.
 			if err != nil {
 				return err
 			}
-			out, err := meanOutput(rs, shares.value, f.leaves.value, plants, rho, confidence.value)
+			out, err := tallyMeanOutput(rs, shares.value, f.leaves.value, plants, rho, confidence.value)
 			if err != nil {
 				return err
 			}
@@ -227,8 +227,8 @@ $ stopwise tally mean --share 25% --tally 50 --model 4.73,1.02,0.019,12,-1.48,0.
 	}
 }
 
-func meanRowOf(r relation, share float64, plants []int, rho, confidence float64) (meanRow, error) {
-	row := meanRow{Relation: r.name, Tally: r.Tally(), P: share, Means: []float64{}}
+func meanRowOf(r relation, share float64, plants []int, rho, confidence float64) (tallyMeanRow, error) {
+	row := tallyMeanRow{Relation: r.name, Tally: r.Tally(), P: share, Means: []float64{}}
 	means, err := tally.Means(r, share)
 	if err != nil {
 		return row, err
@@ -262,8 +262,8 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 	return row, nil
 }
 
-func meanOutput(rs []relation, shares []float64, leaves int, plants []int, rho, confidence float64) (report.Output, error) {
-	out := meanJSON{Envelope: report.Envelope{Kind: "stopwise tally mean", Version: 1}}
+func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, rho, confidence float64) (report.Output, error) {
+	out := tallyMeanJSON{Envelope: report.Envelope{Kind: "stopwise tally mean", Version: 1}}
 	records := report.NewRecords("relation", "tally", "leaves", "p", "mean", "interval_lower", "interval_upper")
 	t := &report.Table{Columns: []report.Column{
 		{Head: "relation", Key: "relation"}, {Head: "tally", Key: "tally", Right: true},

@@ -51,7 +51,7 @@ type densityRisk struct {
 
 func tallyChoose(e env) *cli.Command {
 	s := newSituation()
-	model, t, leaves, format := modelFlag(), tallyFlag().withoutValue("searched for"), leavesFlag(), formatFlag()
+	model, t, format := modelFlag(), tallyFlag().withoutValue("searched for"), formatFlag()
 	tallies := talliesFlag("tallies", "`NUMBERS` tally numbers to try, with commas between them").withoutValue("searched for")
 	insect := newOption("insect-minutes", "`MINUTES` time to count one insect, on top of the time per plant", notNegative).withoutValue("0")
 	out := newOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
@@ -71,7 +71,7 @@ func tallyChoose(e env) *cli.Command {
 		Description: `For thresholds stated as means per leaf, finds the tally number at which visits take the fewest minutes with the same risks, and makes the plan for the shares infested at it. With --tally it takes that number. Over a range of k the bounds are those that hold for all of it.
 
 $ stopwise tally choose --lower-mean 50 --upper-mean 125 --needless-risk 10% --missed-risk 10% --rho 0.1 --k 0.8 --tallies 10,25,50 --out plan.json`,
-		Flags: append(flags, model, leaves, t, tallies, insect, out, format),
+		Flags: append(flags, model, t, tallies, insect, out, format),
 		Action: func(c *cli.Context) error {
 			if err := exclusive(t, tallies); err != nil {
 				return err
@@ -80,13 +80,12 @@ $ stopwise tally choose --lower-mean 50 --upper-mean 125 --needless-risk 10% --m
 				return usageError("--plants-per-stop auto goes with design; give a number here")
 			}
 			if model.set {
-				if err := exclusive(model, s.k); err != nil {
-					return err
+				for _, law := range []anOption{s.k, s.taylor, s.iwao} {
+					if err := exclusive(model, law); err != nil {
+						return err
+					}
 				}
-				if err := exclusive(model, s.taylor); err != nil {
-					return err
-				}
-				if leaves.set {
+				if s.leaves.set {
 					return usageError("--leaves does not go with --model, which already speaks of plants")
 				}
 			}
@@ -94,9 +93,6 @@ $ stopwise tally choose --lower-mean 50 --upper-mean 125 --needless-risk 10% --m
 			p, err := s.read(e, c)
 			if err != nil {
 				return err
-			}
-			if leaves.set {
-				p.Unit.Leaves = leaves.value
 			}
 			if p.Clumping.Rho == nil {
 				return usageHint("plants of a stop are alike at the tally number too; give a value or a range, such as --rho 0.1", "--rho is missing")

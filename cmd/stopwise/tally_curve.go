@@ -167,7 +167,7 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	if picture {
 		densityPicture(d, s, rs, bands, rho)
 	}
-	d.Table(bandTable(bands))
+	d.Table(tallyBandTable(bands))
 	widerSentence(d, bands)
 	d.Table(t)
 	relationNotes(d, rs, at)
@@ -214,7 +214,7 @@ func aroundBands(bands []transitionJSON, intervals int) []float64 {
 	return evenly(low/2, high*1.25, intervals)
 }
 
-func bandTable(bands []transitionJSON) *report.Table {
+func tallyBandTable(bands []transitionJSON) *report.Table {
 	t := &report.Table{
 		Caption: "Where the plan turns from leave to act.",
 		Columns: []report.Column{

@@ -142,8 +142,8 @@ func numbersFlag(name, usage string) *option[[]float64] {
 	})
 }
 
-// sharesFlag takes shares above 0% and below 100% with commas between them.
-func sharesFlag(name, usage string) *option[[]float64] {
+// tallySharesFlag takes shares above 0% and below 100% with commas between them.
+func tallySharesFlag(name, usage string) *option[[]float64] {
 	return newOption(name, usage, func(s string) ([]float64, error) {
 		return parseEach(s, func(s string) (float64, error) {
 			x, err := plans.ParseShare(s)
