@@ -27,14 +27,15 @@ func (c Chance) SE() float64 {
 	return math.Sqrt(c.Value * (1 - c.Value) / float64(c.Visits))
 }
 
-// judgeConfidence is the confidence of the interval that Against goes by.
-const judgeConfidence = 0.95
+// judgeConfidence is the confidence of the interval that Against goes by. It is
+// high because dozens of chances are judged side by side.
+const judgeConfidence = 0.99
 
 // exactSlack is what rounding may add to an exact chance, as in package plans.
 const exactSlack = 1e-12
 
 // Against compares the chance with a limit. A simulated chance is below or above
-// it only where its whole 95% score interval is; otherwise it is Open.
+// it only where its whole 99% score interval is; otherwise it is Open.
 func (c Chance) Against(limit float64) Standing {
 	if c.IsExact() {
 		if c.Value <= limit+exactSlack {
@@ -69,9 +70,9 @@ type Mean struct {
 }
 
 // Against compares the mean with a limit: a simulated one is below or above it
-// only where it is so by 1.96 standard errors.
+// only where it is so by 2.58 standard errors, as chances are.
 func (m Mean) Against(limit float64) Standing {
-	const z = 1.96
+	const z = 2.58
 	switch {
 	case m.Value+z*m.SE <= limit+exactSlack:
 		return Within

@@ -84,6 +84,10 @@ func demo(ctx context.Context, e env, dir string) error {
 	demoHabit(d, s)
 	demoCompare(d, all[0])
 	demoPlan(d, s)
+	d.Heading("6. Does it hold where the pest sits in spots?")
+	if err := demoRoutes(ctx, d, s); err != nil {
+		return err
+	}
 	if err := demoWalk(d, s); err != nil {
 		return err
 	}
@@ -162,7 +166,7 @@ func demoPlan(d *report.Document, s *plans.StagePlan) {
 }
 
 func demoWalk(d *report.Document, s *plans.StagePlan) error {
-	d.Heading("6. A scout walks one field")
+	d.Heading("7. A scout walks one field")
 	var steps []string
 	for n := 1; n <= len(demoCounts); n++ {
 		a, err := s.Check(demoCounts[:n])

@@ -196,6 +196,7 @@ func designCommand(e env) *cli.Command {
 	})
 	stage, format := stageFlag(), formatFlag()
 	precise := newPrecisionFlags()
+	fieldMean := newOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
 	return &cli.Command{
 		Name:      "design",
@@ -211,7 +212,7 @@ The method risk-true finds the table with the least walking whose risks hold ove
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.flags(), method, weights, stage, out, compare, format), precise.flags()...),
+		Flags: append(append(s.flags(), method, weights, stage, out, compare, fieldMean, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
 			if asked, err := precise.asked(); err != nil {
 				return err
@@ -239,9 +240,15 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return designError(err)
 				}
 			}
-			if compare.Value || c.Bool("compare") {
+			if fieldMean.set && !c.Bool("compare") {
+				return usageError("--field-mean goes with --compare")
+			}
+			if c.Bool("compare") {
 				if out.set {
 					return usageError("--compare makes no plan to write; leave --out away")
+				}
+				if fieldMean.set {
+					return compareRules(ctx, e, p, fieldMean.value, o, format.value)
 				}
 				return compareMethods(ctx, e, p, o, format.value)
 			}

@@ -115,7 +115,7 @@ func stageDocument(d *report.Document, s *plans.StagePlan) {
 
 func measured(m plans.Measure) string {
 	if m == plans.MeanPerLeaf {
-		return "insects"
+		return "(insects)"
 	}
 	return "of plants infested"
 }

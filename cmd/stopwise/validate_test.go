@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -110,5 +111,34 @@ func TestDemoRoutes(t *testing.T) {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
+	}
+}
+
+// TestRoutePicture holds the shipped picture to the command that makes it. With
+// -update it writes it.
+func TestRoutePicture(t *testing.T) {
+	plan, _ := valePlan(t)
+	file := filepath.Join(t.TempDir(), "route.svg")
+	var errOut bytes.Buffer
+	if status := run([]string{"stopwise", "validate", plan, "--pattern", "gradient", "--route", "zigzag", "--seed", "6", "--visits", "100", "--plot", file},
+		strings.NewReader(""), io.Discard, &errOut); status != statusDone {
+		t.Fatal(errOut.String())
+	}
+	got, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const shipped = "../../testdata/marrow-vale/route.svg"
+	if *update {
+		if err := os.WriteFile(shipped, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(shipped)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Error("route.svg is not what the command draws; run with -update")
 	}
 }

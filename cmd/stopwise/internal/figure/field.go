@@ -57,6 +57,8 @@ func (f Field) draw(c draw.Canvas) error {
 	top := f.top()
 	shares := plotter.NewHeatMap(cells{f}, pestColours{})
 	shares.Min, shares.Max = 0, top
+	// What rounding puts outside would not be drawn at all.
+	shares.Underflow, shares.Overflow = pestColour(0), pestColour(1)
 	shares.Rasterized = true // drawn cell by cell, seams show
 	p.Add(shares)
 	if err := f.addWalk(p); err != nil {

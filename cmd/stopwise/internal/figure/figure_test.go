@@ -128,3 +128,24 @@ func TestColoursDarken(t *testing.T) {
 		t.Errorf("no pest is drawn as %v", first)
 	}
 }
+
+// TestFullCellsAreDrawn: a share at the top of the colours, or above it by
+// rounding, is the darkest cell and no hole.
+func TestFullCellsAreDrawn(t *testing.T) {
+	f := sample(false)
+	f.Share = func(i, j int) float64 { return 0.5 + 1e-12 }
+	data, err := Render(f, PNG)
+	if err != nil {
+		t.Fatal(err)
+	}
+	img, err := png.Decode(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	size := img.Bounds().Size()
+	want := pestColour(1)
+	r, g, b, _ := img.At(size.X*9/10, size.Y/2).RGBA()
+	if uint8(r>>8) != want.R || uint8(g>>8) != want.G || uint8(b>>8) != want.B {
+		t.Errorf("drawn as %d %d %d, want %v", r>>8, g>>8, b>>8, want)
+	}
+}
