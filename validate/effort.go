@@ -47,7 +47,7 @@ type Effort struct {
 	DesignEffect float64
 	// Independent is how many independent plants would tell as much.
 	Independent float64
-	// StandardError is that of the share seen, sqrt(p(1-p) deff/n).
+	// StandardError is that of the share seen.
 	StandardError float64
 	// HalfWidth is the expected half-width of Wilson's interval at the effective
 	// size, over the exact distribution of the total.
@@ -78,12 +78,20 @@ func (a EffortAsked) Compare(l Layout) (Effort, error) {
 	n := float64(l.Total())
 	return Effort{
 		Layout: l, DesignEffect: deff, Independent: n / deff,
-		StandardError: math.Sqrt(a.Threshold * (1 - a.Threshold) * deff / n),
+		StandardError: a.StandardError(l),
 		HalfWidth:     d.ExpectedHalfWidth,
 		Needless:      plans.Evaluate(table, sampling.Infested{P: a.Lower, Rho: a.Rho}).Act,
 		Missed:        plans.Evaluate(table, sampling.Infested{P: a.Upper, Rho: a.Rho}).Leave,
 		Minutes:       plans.StopRules{WalkMinutes: a.WalkMinutes, PlantMinutes: a.PlantMinutes}.Minutes(float64(l.Stops), n),
 	}, nil
+}
+
+// StandardError returns that of the share seen in a field at the threshold,
+// sqrt(p(1-p) deff/n).
+//
+// Cochran, W.G. (1977) Sampling Techniques, 3rd ed., 9.6.
+func (a EffortAsked) StandardError(l Layout) float64 {
+	return math.Sqrt(a.Threshold * (1 - a.Threshold) * sampling.DesignEffect(l.Plants, a.Rho) / float64(l.Total()))
 }
 
 // LeastError returns the standard error that stops stops cannot go below, however

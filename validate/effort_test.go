@@ -27,7 +27,9 @@ func TestEffortBySums(t *testing.T) {
 			a := asked(rho)
 			e := effort(t, a, l)
 			act := int(math.Ceil(a.Threshold * float64(l.Total())))
-			at := func(p float64) []float64 { return sampling.Total(sampling.Infested{P: p, Rho: rho}.Stop(l.Plants), l.Stops) }
+			at := func(p float64) []float64 {
+				return sampling.Total(sampling.Infested{P: p, Rho: rho}.Stop(l.Plants), l.Stops)
+			}
 			needless, missed, mean, square, half := 0.0, 0.0, 0.0, 0.0, 0.0
 			for x, p := range at(a.Lower) {
 				if x >= act {

@@ -15,5 +15,6 @@ func commands(e env) []*cli.Command {
 		checkCommand(e),
 		validateCommand(e),
 		tallyCommand(e),
+		studyCommand(e),
 	}
 }

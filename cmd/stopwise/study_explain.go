@@ -1,0 +1,3 @@
+package main
+
+func studyExplain() studyPart { return studyPart{name: "explain", usage: "x"} }
