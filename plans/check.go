@@ -150,7 +150,7 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		}
 	}
 	a.Estimate = float64(a.Total) / float64(seen)
-	a.Interval = s.interval(a, plants, seen)
+	a.Interval = s.interval(a.Estimate, plants, answerConfidence)
 	if a.Verdict == Continue {
 		a.lookAhead(s, seen)
 	}
@@ -171,15 +171,19 @@ func (s *StagePlan) mostPlants() int {
 // interval returns the interval of the level: for a share Wilson's on the
 // effective number of plants at the clumped end of the range; for a mean, the
 // normal interval with the negative binomial's variance there.
-func (s *StagePlan) interval(a Answer, plants []int, units int) sampling.Interval {
+func (s *StagePlan) interval(estimate float64, plants []int, confidence float64) sampling.Interval {
 	if s.bounded() {
 		n := sampling.EffectiveSize(plants, s.Clumped(s.Threshold).Clump)
-		return sampling.Wilson(a.Estimate*n, n, answerConfidence)
+		return sampling.Wilson(estimate*n, n, confidence)
 	}
-	w := s.Clumped(math.Max(a.Estimate, 1/float64(units)))
-	z := distuv.UnitNormal.Quantile((1 + answerConfidence) / 2)
-	half := z * math.Sqrt(w.Population().Stop(1).Variance()/float64(units))
-	return sampling.Interval{Lower: math.Max(0, a.Estimate-half), Upper: a.Estimate + half, Confidence: answerConfidence}
+	units := 0.0
+	for _, m := range plants {
+		units += float64(s.Units(m))
+	}
+	w := s.Clumped(math.Max(estimate, 1/units))
+	z := distuv.UnitNormal.Quantile((1 + confidence) / 2)
+	half := z * math.Sqrt(w.Population().Stop(1).Variance()/units)
+	return sampling.Interval{Lower: math.Max(0, estimate-half), Upper: estimate + half, Confidence: confidence}
 }
 
 func (a *Answer) lookAhead(s *StagePlan, seen int) {

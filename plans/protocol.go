@@ -86,7 +86,8 @@ type Stage struct {
 	// Tally and PlantMinutes replace the protocol's for this stage where above 0.
 	Tally        int     `json:"tally,omitempty"`
 	PlantMinutes float64 `json:"plant_minutes,omitempty"`
-	LateLoss     float64 `json:"late_loss,omitempty"` // share of the crop's value lost when treatment comes late
+	LateLoss     float64 `json:"late_loss,omitempty"`  // share of the crop's value lost when treatment comes late
+	LastsDays    float64 `json:"lasts_days,omitempty"` // days from the stage's start to the next one's; 0 = not said
 }
 
 // A Sign is a further sight that must be met before a field is treated.
@@ -105,6 +106,9 @@ type ComingBack struct {
 	DaysOnceFound  float64 `json:"days_once_found"`
 	LeadDays       float64 `json:"lead_days"`      // from a decision to the treatment
 	GrowthPerDay   float64 `json:"growth_per_day"` // r of the pest's growth e^(rt)
+	// Confidence of the upper limit from which the pest is taken to grow,
+	// one-sided.
+	Confidence float64 `json:"confidence,omitempty"`
 }
 
 // Costs are what a field and a visit are worth, in any one currency.
@@ -114,6 +118,9 @@ type Costs struct {
 	TreatmentPerHa float64 `json:"treatment_per_ha"`
 	ScoutPerHour   float64 `json:"scout_per_hour"`
 	FieldHa        float64 `json:"field_ha"`
+	// Prior says how levels of the pest are spread over the fields visited; nil
+	// for [DefaultPrior].
+	Prior *BetaPrior `json:"prior,omitempty"`
 }
 
 // TallyOf returns the tally number that holds in a stage, 0 if none is given.
@@ -180,7 +187,7 @@ func (p Protocol) Worlds(m Measure, level float64) []World {
 		return []World{{Level: level, Clump: w.K(level), Counts: true}}
 	}
 	var ws []World
-	ks := p.Clumping.K.Grid(clumpGrid)
+	ks := p.Clumping.K.Ratios(clumpGrid)
 	for i := range ks {
 		ws = append(ws, World{Level: level, Clump: ks[len(ks)-1-i], Counts: true})
 	}

@@ -23,6 +23,8 @@ const (
 	maxStops  = 1000
 	// maxInsects is how many insects a visit may bring at the upper bound.
 	maxInsects = 250000
+	// leastK is a clumping in which one leaf in a hundred carries all insects.
+	leastK = 0.001
 )
 
 // Check returns all that is wrong with the protocol, as FieldErrors joined.
@@ -47,12 +49,18 @@ func (p Protocol) Check() error {
 		c.positive("coming_back.days_once_found", "days between visits once found", b.DaysOnceFound, false)
 		c.positive("coming_back.lead_days", "lead days", b.LeadDays, true)
 		c.positive("coming_back.growth_per_day", "growth per day", b.GrowthPerDay, true)
+		if !(b.Confidence == 0 || b.Confidence >= 0.5 && b.Confidence < 1) { // 0 in plans made before there was the key
+			c.add("coming_back.confidence", "confidence is %s; accepted: from 50%% to below 100%%", FormatLevel(ShareInfested, b.Confidence))
+		}
 	}
 	if k := p.Costs; k != nil {
 		c.positive("costs.crop_per_ha", "value of the crop per hectare", k.CropPerHa, true)
 		c.positive("costs.treatment_per_ha", "cost of a treatment per hectare", k.TreatmentPerHa, true)
 		c.positive("costs.scout_per_hour", "cost of a scout's hour", k.ScoutPerHour, true)
 		c.positive("costs.field_ha", "hectares of a field", k.FieldHa, false)
+		if r := k.Prior; r != nil && r.Check() != nil {
+			c.add("costs.prior", "the prior's parameters are %g and %g; accepted: two numbers from 0.1 to 1000", r.A, r.B)
+		}
 	}
 	return errors.Join(c.errs...)
 }
@@ -97,8 +105,8 @@ func (c *checker) clumping(k Clumping) {
 	if r := k.Rho; r != nil && !(r.Low >= 0 && r.High < 1) {
 		c.add("clumping.rho", "rho is %s; accepted: from 0 to below 1", r)
 	}
-	if r := k.K; r != nil && !(r.Low > 0) {
-		c.add("clumping.k", "k is %s; accepted: above 0", r)
+	if r := k.K; r != nil && !(r.Low >= leastK) {
+		c.add("clumping.k", "k is %s; accepted: from %g up", r, leastK)
 	}
 	if t := k.Taylor; t != nil && !(t.A > 0 && t.B > 0) {
 		c.add("clumping.taylor", "Taylor's a and b are %g and %g; accepted: both above 0", t.A, t.B)
@@ -117,6 +125,17 @@ func (c *checker) clumping(k Clumping) {
 			}
 		}
 	}
+}
+
+// lawK returns the k that a variance law gives at a mean, and the law's key.
+func (k Clumping) lawK(mean float64) (float64, string) {
+	switch {
+	case k.Taylor != nil:
+		return k.Taylor.K(mean), "taylor"
+	case k.Iwao != nil:
+		return k.Iwao.K(mean), "iwao"
+	}
+	return math.Inf(1), ""
 }
 
 func (c *checker) stages(p Protocol) {
@@ -155,6 +174,9 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 			x   float64
 		}{{"lower", s.Lower}, {"threshold", s.Threshold}, {"upper", s.Upper}} {
 			c.positive(at(b.key), b.key, b.x, false)
+			if k, law := p.Clumping.lawK(b.x); b.x > 0 && !(k >= leastK) && c.once(law) {
+				c.add("clumping."+law, "%s gives k = %.2g at %s; accepted: from %g up", law, k, FormatLevel(s.Measure, b.x), leastK)
+			}
 		}
 		leaves := p.Stop.Plants * p.UnitsPerPlant(s.Measure) * p.Stop.Maximum
 		if insects := s.Upper * float64(leaves); insects > maxInsects {
@@ -191,6 +213,7 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 		c.share(at("sign_chance_lower"), "sign_chance_lower", s.Sign.ChanceLower)
 	}
 	c.share(at("late_loss"), "late_loss", s.LateLoss)
+	c.positive(at("lasts_days"), "days that the stage lasts", s.LastsDays, true)
 	if s.Tally != 0 {
 		c.between(at("tally"), "tally number", s.Tally, 1, 1000000)
 	}

@@ -141,6 +141,8 @@ type reader struct {
 	lines    map[string]int
 	errs     []*InputError
 	defaults []string
+	// stageName is the stage being read.
+	stageName string
 }
 
 func (r *reader) fail(path, format string, args ...any) {
@@ -207,6 +209,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 			DaysOnceFound:  back.number("days_once_found", DefaultComingBack.DaysOnceFound),
 			LeadDays:       back.number("lead_days", DefaultComingBack.LeadDays),
 			GrowthPerDay:   back.number("growth_per_day", DefaultComingBack.GrowthPerDay),
+			Confidence:     back.shareOr("confidence", DefaultComingBack.Confidence),
 		}
 		back.finish()
 	}
@@ -217,6 +220,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 			TreatmentPerHa: costs.required("treatment_per_ha"),
 			ScoutPerHour:   costs.required("scout_per_hour"),
 			FieldHa:        costs.required("field_ha"),
+			Prior:          costs.prior("prior"),
 		}
 		costs.finish()
 	}
@@ -234,6 +238,7 @@ func (r *reader) stage(i int, s *section) Stage {
 		NeedlessRisk: s.share("needless_risk"),
 		MissedRisk:   s.share("missed_risk"),
 	}
+	r.stageName = st.Name
 	if _, isText := s.values["name"].(string); st.Name == "" && (isText || !s.has("name")) {
 		r.fail(s.at("name"), "stage without a name; add name = \"boot\" or the like")
 	}
@@ -254,6 +259,9 @@ func (r *reader) stage(i int, s *section) Stage {
 	}
 	if s.has("late_loss") {
 		st.LateLoss = s.share("late_loss")
+	}
+	if s.has("lasts_days") {
+		st.LastsDays = s.required("lasts_days")
 	}
 	if s.has("sign") {
 		st.Sign = &Sign{Text: s.text("sign"), Stops: s.whole("sign_stops", 1)}
@@ -291,5 +299,9 @@ func Middle(lower, upper float64) float64 {
 }
 
 func (r *reader) tookDefault(path string, value any) {
+	if rest, ok := strings.CutPrefix(path, "stage."); ok {
+		_, key, _ := strings.Cut(rest, ".")
+		path = fmt.Sprintf("%s of stage %s", key, r.stageName)
+	}
 	r.defaults = append(r.defaults, fmt.Sprintf("%s = %v", strings.TrimPrefix(path, "."), value))
 }

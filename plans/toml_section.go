@@ -250,3 +250,29 @@ func (s *section) finish() {
 		}
 	}
 }
+
+// shareOr reads a share that may be left out.
+func (s *section) shareOr(key string, fallback float64) float64 {
+	if !s.has(key) {
+		s.r.tookDefault(s.at(key), FormatLevel(ShareInfested, fallback))
+		return fallback
+	}
+	return s.share(key)
+}
+
+// prior reads the two parameters of a beta distribution.
+func (s *section) prior(key string) *BetaPrior {
+	v, ok := s.get(key)
+	if !ok {
+		return nil
+	}
+	if list, ok := v.([]any); ok && len(list) == 2 {
+		a, okA := toNumber(list[0])
+		b, okB := toNumber(list[1])
+		if okA && okB {
+			return &BetaPrior{a, b}
+		}
+	}
+	s.wrong(key, fmt.Sprintf("%s = [a, b], for example %s = [1, 5]", key, key))
+	return nil
+}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -190,10 +191,17 @@ func designCommand(e env) *cli.Command {
 		}
 		return s, nil
 	})
+	page := newOption("page", "`FILE` write all tables and pictures there, as one HTML page for review by colleagues; its name ends in .html", func(s string) (string, error) {
+		if ext := strings.ToLower(filepath.Ext(s)); ext != ".html" && ext != ".htm" {
+			return "", fmt.Errorf("%q is no HTML page; end the name in .html", s)
+		}
+		return s, nil
+	})
 	stage, format := stageFlag(), formatFlag()
 	precise := newPrecisionFlags()
 	fieldMean := newOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
+	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states"}
 	return &cli.Command{
 		Name:      "design",
 		Usage:     "make a plan with exact risks from a protocol",
@@ -202,18 +210,19 @@ func designCommand(e env) *cli.Command {
 
 $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
+$ stopwise design testdata/marrow-vale/protocol.toml --page review.html
 
 The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.
 
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.flags(), method, weights, stage, out, compare, fieldMean, format), precise.flags()...),
+		Flags: append(append(s.flags(), method, weights, stage, out, page, compare, fieldMean, balance, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
 			if asked, err := precise.asked(); err != nil {
 				return err
 			} else if asked {
-				if err := notForPrecision(c, s, method, weights); err != nil {
+				if err := notForPrecision(c, s, method, weights, page); err != nil {
 					return err
 				}
 				return designPrecision(e, c, s, precise, stage, out, format.value)
@@ -243,10 +252,22 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				if out.set {
 					return usageError("--compare makes no plan to write; leave --out away")
 				}
+				if c.Bool("balance-costs") {
+					return usageError("--compare and --balance-costs cannot be used together; give one of them")
+				}
 				if fieldMean.set {
+					if page.set {
+						return usageError("--page and --field-mean cannot be used together; give one of them")
+					}
 					return compareRules(ctx, e, p, fieldMean.value, o, format.value)
 				}
-				return compareMethods(ctx, e, p, o, format.value)
+				return compareMethods(ctx, e, p, o, page.value, format.value)
+			}
+			var balanced []plans.Balance
+			if c.Bool("balance-costs") {
+				if p, balanced, err = balanceWithProgress(ctx, e, p, o); err != nil {
+					return designError(err)
+				}
 			}
 			o.Bound = o.Method == plans.RiskTrue
 			plan, err := designWithProgress(ctx, e, p, o)
@@ -258,7 +279,14 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return err
 				}
 			}
-			return printDesign(e, plan, trials, out.value, format.value)
+			doc := designDocument(plan, trials, balanced, out.value)
+			if page.set {
+				if err := writeDesignPage(page.value, plan, trials, balanced); err != nil {
+					return err
+				}
+				doc.Para("Page for review written to %s.", page.value)
+			}
+			return printDesign(e, plan, doc, format.value)
 		},
 	}
 }
@@ -335,7 +363,7 @@ func designError(err error) error {
 	return err
 }
 
-func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, format string) error {
+func printDesign(e env, plan *plans.Plan, doc *report.Document, format string) error {
 	raw, err := plan.JSON()
 	if err != nil {
 		return err
@@ -346,7 +374,5 @@ func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, form
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
-	return report.Write(e.Out, format, report.Output{
-		Doc: designDocument(plan, trials, file), Records: records, JSON: json.RawMessage(raw),
-	})
+	return report.Write(e.Out, format, report.Output{Doc: doc, Records: records, JSON: json.RawMessage(raw)})
 }

@@ -9,7 +9,12 @@ import (
 )
 
 // designDocument tells a specialist what a plan is and what it risks.
-func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *report.Document {
+func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+	return designWith(plan, trials, balanced, file, stageDocument)
+}
+
+// designWith lets stage write the part of each stage.
+func designWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + titled(p))
@@ -18,9 +23,13 @@ func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *
 	if trials != nil {
 		trialsTable(d, trials)
 	}
-	for _, s := range plan.Stages {
-		stageDocument(d, s)
+	if balanced != nil {
+		balanceDocument(d, *p.Costs, balanced)
 	}
+	for _, s := range plan.Stages {
+		stage(d, s)
+	}
+	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)

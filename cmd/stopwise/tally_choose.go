@@ -208,7 +208,7 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial,
 	d.Table(tallyTrialsTable(trials, p, best))
 	d.Table(meanRiskTable(risks))
 	d.Para("These are the risks where the thresholds were stated, at means per leaf. They hold if the relation between mean and share does; a range of k, or a fitted line that says how sure it is, shows what is at stake.")
-	d.Blocks = append(d.Blocks, designDocument(plan, nil, file).Blocks...)
+	d.Blocks = append(d.Blocks, designDocument(plan, nil, nil, file).Blocks...)
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }
 

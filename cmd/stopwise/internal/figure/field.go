@@ -46,6 +46,11 @@ func (f Field) size() (width, height vg.Length) {
 
 func (f Field) title() string { return f.Title }
 
+func (f Field) describe() string {
+	return fmt.Sprintf("A field of %g by %g metres seen from above, the darker the more infested, with a walk of %d stops through it; the number at a stop is that of infested plants seen there.",
+		f.Length, f.Width, len(f.Stops))
+}
+
 func (f Field) draw(c draw.Canvas) error {
 	p := newPlot()
 	p.Title.Text = f.Title
