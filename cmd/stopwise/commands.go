@@ -19,5 +19,7 @@ func commands(e env) []*cli.Command {
 		validateCommand(e),
 		tallyCommand(e),
 		studyCommand(e),
+		completionCommand(e),
+		completeCommand(e),
 	}
 }

@@ -31,7 +31,8 @@ $ stopwise study explain clumping`,
 // A studyPart is a subcommand of study: flags and arguments in, an output out.
 type studyPart struct {
 	name, usage, description string
-	arguments                string // as in help; none where empty
+	arguments                string   // as in help; none where empty
+	words                    []string // that the first argument can be, where they are few
 	flags                    []cli.Flag
 	show                     func(context.Context, *cli.Context) (report.Output, error)
 }
@@ -44,7 +45,8 @@ func (p studyPart) command(e env) *cli.Command {
 	}
 	return &cli.Command{
 		Name: p.name, Usage: p.usage, ArgsUsage: arguments, Description: p.description,
-		Flags: append(p.flags, format),
+		Flags:        append(p.flags, format),
+		BashComplete: completes(e, p.words),
 		Action: func(c *cli.Context) error {
 			if p.arguments == "" && c.Args().Present() {
 				return usageHint("see stopwise study "+p.name+" --help", "study %s takes flags only, not %q", p.name, c.Args().First())

@@ -18,6 +18,7 @@ func studyExplain() studyPart {
 		name:      "explain",
 		usage:     "explain a method: the formula, its symbols, a worked number, the source",
 		arguments: "[TOPIC]",
+		words:     topicNames(),
 		description: `Without a topic it lists them. Every number in a text is computed while you read it. The topic words is the glossary: each term with its symbol and its meaning.
 
 $ stopwise study explain
@@ -34,6 +35,14 @@ $ stopwise study explain words`,
 			}
 		},
 	}
+}
+
+func topicNames() []string {
+	var names []string
+	for _, t := range explain.Topics {
+		names = append(names, t.Name)
+	}
+	return append(names, glossary)
 }
 
 type topicsJSON struct {
@@ -152,7 +161,8 @@ func topicOutput(name string) (report.Output, error) {
 		j.Worked = append(j.Worked, p.Items...)
 	}
 	d.Para("Source: %s", x.Source)
-	d.Para("Try: `%s`", strings.Join(x.Try, "` or `"))
+	d.Para("Try:")
+	d.Picture(indented(strings.Join(x.Try, "\n")))
 	return report.Output{Doc: d, JSON: j}, nil
 }
 
@@ -161,10 +171,10 @@ func indented(lines string) string { return "  " + strings.ReplaceAll(lines, "\n
 func noTopic(name string) error {
 	var names []string
 	for _, t := range explain.Topics {
-		names = append(append(names, t.Name), t.Aliases...)
+		names = append(names, t.Aliases...)
 	}
 	hint := "stopwise study explain lists them"
-	if s := closest(name, append(names, glossary)); s != "" {
+	if s := closest(name, append(names, topicNames()...)); s != "" {
 		hint = "did you mean \"" + s + "\"?"
 	}
 	return usageHint(hint, "no topic %q", name)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
