@@ -3,6 +3,7 @@ package explain
 import (
 	"fmt"
 	"io/fs"
+	"math"
 	"reflect"
 	"regexp"
 	"strings"
@@ -240,6 +241,20 @@ func TestWordsFitTheNumbers(t *testing.T) {
 	read(t, r, "TextbookNeedless", &broken)
 	if !(textbook < best && best <= straight && broken > asked) {
 		t.Errorf("stops %g, %g, %g, risk %g", textbook, best, straight, broken)
+	}
+	back, err := comingBack()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var level, to, rate, reach, lead, left float64
+	read(t, back, "Level", &level)
+	read(t, back, "Threshold", &to)
+	read(t, back, "R", &rate)
+	read(t, back, "Reach", &reach)
+	read(t, back, "Lead", &lead)
+	read(t, back, "Left", &left)
+	if want := math.Log(to*(1-level)/(level*(1-to))) / rate; math.Abs(reach-want) > 1e-9 || left != reach-lead {
+		t.Errorf("%g days, by hand %g; %g left", reach, want, left)
 	}
 }
 

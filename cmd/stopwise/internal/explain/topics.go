@@ -19,6 +19,8 @@ var Topics = []Topic{
 	{"risk-true", []string{"risks"}, riskTrue},
 	{"bound", nil, bound},
 	{"precision", []string{"fixed-precision", "green", "kuno"}, precision},
+	{"coming-back", []string{"revisit", "next-visit"}, comingBack},
+	{"costs", []string{"cost", "loss"}, costs},
 	{"tally", []string{"tally-number"}, tallyNumber},
 	{"simulation", []string{"validation"}, simulation},
 }

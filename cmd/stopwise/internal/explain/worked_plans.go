@@ -2,6 +2,7 @@ package explain
 
 import (
 	"context"
+	"math"
 
 	"stopwise/plans"
 	"stopwise/sampling"
@@ -100,6 +101,59 @@ func riskTrue() (any, error) {
 	}{
 		lower, upper, risk, rho, best.Weighted, best.WorstNeedless().Needless, best.WorstMissed().Missed, straight.Weighted,
 		textbook.Weighted, textbook.WorstNeedless().Needless, textbook.WorstMissed().Missed, plants, minimum, maximum, single.Table.Stops(),
+	}, nil
+}
+
+func comingBack() (any, error) {
+	seen := []int{1, 2, 0, 1}
+	p := problem()
+	back := plans.DefaultComingBack
+	p.ComingBack = &back
+	s, err := textbook(p)
+	if err != nil {
+		return nil, err
+	}
+	var counts []plans.Count
+	for _, x := range seen {
+		counts = append(counts, plans.Count{Total: x})
+	}
+	r, err := s.Revisit(counts, plans.History{})
+	if err != nil {
+		return nil, err
+	}
+	return struct {
+		Counts                                                          []int
+		Stops, Plants, Days                                             int
+		OneDay                                                          bool
+		Rho, Level, C, Daily, R, Threshold, Reach, Lead, Left, Interval float64
+	}{
+		seen, len(seen), plants, r.Days, r.Days == 1,
+		rho, r.Level, r.Confidence, math.Expm1(r.Growth), r.Growth, r.Threshold, r.Reach, r.Lead, r.Reach - r.Lead, r.Interval,
+	}, nil
+}
+
+// textbook returns the textbook lines of the example in a protocol.
+func textbook(p plans.Protocol) (*plans.StagePlan, error) {
+	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Lines})
+	if err != nil {
+		return nil, err
+	}
+	return plan.Stages[0], nil
+}
+
+func costs() (any, error) {
+	p := problem()
+	k := plans.Costs{Currency: "tokens", CropPerHa: 900, TreatmentPerHa: 30, ScoutPerHour: 20, FieldHa: 40}
+	p.Costs = &k
+	p.Stages[0].LateLoss = 0.25
+	s, err := textbook(p)
+	if err != nil {
+		return nil, err
+	}
+	low, high := s.LossAt(lower), s.LossAt(upper)
+	return struct{ Ha, Crop, Late, Treatment, Scout, NeedlessCost, MissedCost, Lower, Upper, Risk, Rho, AtLower, AtUpper, Scouting, Mean float64 }{
+		k.FieldHa, k.CropPerHa, s.LateLoss, k.TreatmentPerHa, k.ScoutPerHour, k.NeedlessCost(), k.MissedCost(s.Stage),
+		lower, upper, risk, rho, low.Total(), high.Total(), high.Scouting, s.ExpectedLoss().Total(),
 	}, nil
 }
 
