@@ -18,5 +18,8 @@ func commands(e env) []*cli.Command {
 		seasonCommand(e),
 		validateCommand(e),
 		tallyCommand(e),
+		studyCommand(e),
+		completionCommand(e),
+		completeCommand(e),
 	}
 }

@@ -182,11 +182,7 @@ func (s *situation) read(e env, c *cli.Context) (plans.Protocol, error) {
 
 func designCommand(e env) *cli.Command {
 	s := newSituation()
-	var methods []string
-	for _, m := range plans.Methods {
-		methods = append(methods, string(m))
-	}
-	method := choiceFlag("method", "`METHOD` how the boundaries are found", methods...).withDefault(methods[0])
+	method := methodFlag()
 	weights := newOption("weights", "`A,B,C` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
 		parseWeights).withoutValue("1,1,1")
 	out := newOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
@@ -293,6 +289,11 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 			return printDesign(e, plan, doc, format.value)
 		},
 	}
+}
+
+func methodFlag() *option[string] {
+	methods := texts(plans.Methods)
+	return choiceFlag("method", "`METHOD` how the boundaries are found", methods...).withDefault(methods[0])
 }
 
 func parseWeights(s string) (w [3]float64, err error) {
