@@ -11,5 +11,6 @@ func commands(e env) []*cli.Command {
 		tableCommand(e),
 		curveCommand(e),
 		checkCommand(e),
+		cardCommand(e),
 	}
 }
