@@ -32,7 +32,7 @@ func cardCommand(e env) *cli.Command {
 		Name:      "card",
 		Usage:     "make the scout's field card, for a phone without a network and for paper",
 		ArgsUsage: "PLAN.json",
-		Description: `Writes one HTML file with the plan's decision tables. Send it to a phone and open it there: it asks plant by plant or stop by stop, says after each stop whether to leave, to act or to walk on, keeps what was typed, and hands the finished visits over as a text. It needs no network and sends nothing. Printed, it is a card on one page, with boxes to fill in.
+		Description: `Writes one HTML file with the plan's decision tables. Send it to a phone and open it there: it asks plant by plant or stop by stop, says after each stop whether to leave, to act or to walk on, keeps what was typed, and hands the finished visits over as a text. It needs no network and sends nothing. Printed, it is a card on one sheet, with boxes to fill in.
 
 $ stopwise card plan.json --out card.html
 $ stopwise card plan.json --stage boot --out boot.html`,
@@ -109,6 +109,6 @@ func cardOutput(c card.Card, file string, size int) report.Output {
 		records.Add(file, s.Name, s.Threshold)
 	}
 	d := &report.Document{}
-	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it: one page, A4 or A5.", file, (size+999)/1000)
+	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it: %s.", file, (size+999)/1000, c.Sheets())
 	return report.Output{Doc: d, Records: records, JSON: j}
 }

@@ -58,7 +58,7 @@ type Card struct {
 // it to load anything or to send anything anywhere.
 func (c Card) HTML() ([]byte, error) {
 	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
-	css := style + fmt.Sprintf("\n:root { --rows: %d; --stages: %d; }\n", c.longest(), len(c.Stages))
+	css := style + fmt.Sprintf("\n:root { --rows: %d; }\n", min(c.longest(), OnePage))
 	p := c.Plan.Protocol
 	view := view{
 		Generator: generator,
@@ -74,6 +74,14 @@ func (c Card) HTML() ([]byte, error) {
 		return nil, fmt.Errorf("card: %w", err)
 	}
 	return b.Bytes(), nil
+}
+
+// Sheets says how the card prints.
+func (c Card) Sheets() string {
+	if n := c.longest(); n > OnePage {
+		return fmt.Sprintf("on more than one sheet, because of its %d stops", n)
+	}
+	return "on one sheet, A4 or A5"
 }
 
 // IsCard reports whether a file was made by this package.
@@ -111,6 +119,11 @@ func policy(script, css string) string {
 	return "default-src 'none'; script-src " + hash(script) + "; style-src " + hash(css) + "; base-uri 'none'; form-action 'none'"
 }
 
+// OnePage is the largest number of stops at which the printed card fits on one
+// sheet and can still be read.
+const OnePage = 40
+
+// longest returns the number of stops of the longest table.
 func (c Card) longest() int {
 	n := 0
 	for _, s := range c.Stages {

@@ -88,12 +88,15 @@ func (c Card) steps() []string {
 	steps := []string{
 		"Walk the route that the protocol gives, with the stops spread over the whole field, and take the plants as they come.",
 		look + ". " + strings.Join(c.infested(), " "),
-		"Add the stop to the running total and compare it with the stage's numbers: at or below the first leave, at or above the second act, between them walk on. A dash means never.",
+		"Add the stop to the running total and compare it with the two numbers of the growth stage: at or below the first leave the field, at or above the second act, between them walk on. A dash means never.",
 	}
 	for _, s := range c.Stages {
 		if s.Sign != nil {
-			steps = append(steps, fmt.Sprintf("%sact only where this was seen at %s or more: %s.",
-				strings.TrimPrefix(s.Name+": ", ": "), report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text))
+			when := "Act"
+			if s.Name != "" {
+				when = "At " + s.Name + " act"
+			}
+			steps = append(steps, fmt.Sprintf("%s only where this was seen at %s or more: %s.", when, report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text))
 		}
 	}
 	if b := p.ComingBack; b != nil {

@@ -23,6 +23,8 @@ function show() {
 
 // The first screen: fields.
 
+let dateTyped = false; // else it is today's, also where the page stays open for days
+
 function showStart() {
   showNotices();
   const open = state.visits.filter(v => !v.finished);
@@ -35,7 +37,7 @@ function showStart() {
   $("done-list").replaceChildren(...done.slice().reverse().map(doneItem));
   $("results").value = results();
   $("share").hidden = !navigator.share;
-  if (!$("date").value) $("date").value = today();
+  if (!dateTyped) $("date").value = today();
 }
 
 function showNotices() {
@@ -131,6 +133,7 @@ function startForm(event) {
   startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked);
   $("field").value = "";
   $("found").checked = false;
+  dateTyped = false;
   show();
   toTop();
 }
@@ -189,6 +192,7 @@ function saveResults() {
 // The second screen: one field.
 
 let typing = null; // the stop whose totals are being typed, from 1
+let askedPlants = 0; // a surprising number of plants that has been asked about
 
 function showWalk(v, stage) {
   const r = replay(v.log);
@@ -211,7 +215,7 @@ function showVerdict(v, stage, r, a) {
   setText("verdict-next", a ? nextText(stage, a) : "");
   setText("verdict-back", a && a.verdict === "leave" ? backText(stage, v, r.stops) : "");
   const remarks = [];
-  if (!a) remarks.push(stage.infested + (card.unit ? ` Look at ${card.unit}.` : ""));
+  if (!a) remarks.push(stage.infested + (card.unit ? ` Sample unit: ${card.unit}.` : ""));
   if (a) remarks.push(lateText(a), unevenText(stage, a), signText(stage, a));
   if (stage.broken) remarks.push(stage.broken);
   if (a && a.verdict === "act") remarks.push(...card.cautions);
@@ -264,12 +268,15 @@ function showHand(v, stage, r, a) {
   $("walk-on").hidden = over;
   $("give-up").hidden = ending || typing !== null;
   $("give-up").disabled = begun;
-  setText("give-up", begun ? `End the visit: first close stop ${r.stops.length + 1}, or undo it`
+  setText("give-up", begun ? `End the visit: first close stop ${r.stops.length + 1}`
     : decided ? "Finish this visit" : r.stops.length > 0 ? "End the visit without a verdict" : "Drop this visit");
   const full = r.now.plants >= stage.plants;
   setText("now-title", `Stop ${r.stops.length + 1}`);
-  setText("now-text", stage.shares ? `${r.now.total} infested, ${r.now.plants - r.now.total} clean: ${r.now.plants} of ${plantsText(stage.plants)}`
-    : `${counted(r.now.total, "insect", "insects")} on ${r.now.plants} of ${plantsText(stage.plants)}`);
+  setText("now-total", stage.shares ? `${r.now.total} infested, ` : `${counted(r.now.total, "insect", "insects")} on `);
+  $("now-total").className = stage.shares ? "unseen" : ""; // it stands on the buttons
+  setText("now-plants", `${r.now.plants} of ${plantsText(stage.plants)}`);
+  setText("clean-many", String(r.now.plants - r.now.total));
+  setText("infested-many", String(r.now.total));
   $("tap-plants").hidden = !stage.shares;
   $("tap-insects").hidden = stage.shares;
   for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = full;
@@ -309,8 +316,10 @@ function takeTyped(event) {
   const v = visitOf(state.current), stage = stageOf(v);
   const total = whole($("typed-total").value), plants = whole($("typed-plants").value);
   const fault = typedFault(stage, total, plants);
-  setText("type-fault", fault);
-  if (fault) return;
+  const many = !fault && plants > 5 * stage.plants && askedPlants !== plants;
+  askedPlants = many ? plants : 0;
+  setText("type-fault", many ? `${plantsText(plants)} at one stop, where ${stage.plants} are planned? Tap again to take them.` : fault);
+  if (fault || many) return;
   const counts = `${total}/${plants}/${stage.sign && $("typed-sign").checked ? 1 : 0}`;
   add(v, typing > replay(v.log).stops.length ? "t" + counts : `e${typing}:${counts}`);
   closeTyping();
@@ -365,6 +374,8 @@ function begin() {
   $("new-form").addEventListener("submit", startForm);
   $("new-form").noValidate = true;
   $("field").addEventListener("change", foundBefore);
+  $("date").addEventListener("input", () => { dateTyped = true; });
+  document.addEventListener("visibilitychange", () => { if (!document.hidden && !$("start").hidden && !dateTyped) $("date").value = today(); });
   $("type-part").addEventListener("submit", takeTyped);
   $("tap-insects").addEventListener("submit", addInsects);
   const clicks = {
@@ -374,6 +385,7 @@ function begin() {
     undo: undoTap, "undo-end": undoTap, "give-up": endVisit, finish: endVisit, "type-cancel": closeTyping,
     type: () => { typing = replay(visitOf(state.current).log).stops.length + 1; openTyping(); },
   };
+  for (const id of ["typed-total", "typed-plants"]) $(id).addEventListener("focus", event => event.target.select());
   for (const [id, run] of Object.entries(clicks)) $(id).addEventListener("click", run);
   // The same card open twice: the other page has just kept something.
   window.addEventListener("storage", event => {
