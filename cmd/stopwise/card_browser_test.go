@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"math/rand/v2"
 	"testing"
 
@@ -154,6 +155,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 				walks = append(walks, uneven(s, random, 60)...)
 				t.Logf("%s: %d states", s.Name, len(walks))
 				compareCard(t, p, s, i, walks)
+				compareNumbers(t, p, s, i, random)
 			}
 		})
 	}
@@ -175,14 +177,10 @@ func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage in
 	if err != nil {
 		t.Fatal(err)
 	}
-	index, err := json.Marshal(stage)
-	if err != nil {
-		t.Fatal(err)
-	}
 	got := browsertest.Eval[[]cardAnswer](p, `(stage => `+string(arg)+`.map(stops => {
 		const a = decide(stage, stops);
 		return {...a, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a)};
-	}))(card.stages[`+string(index)+`])`)
+	}))(card.stages[`+fmt.Sprint(stage)+`])`)
 	if len(got) != len(walks) {
 		t.Fatalf("%d answers to %d walks", len(got), len(walks))
 	}
@@ -202,6 +200,36 @@ func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage in
 				t.FailNow()
 			}
 		}
+	}
+}
+
+// compareNumbers compares the numbers at any units, also beyond 2^53 on the way.
+func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage int, random *rand.Rand) {
+	t.Helper()
+	type numbers struct {
+		Stop, Units int
+		Leave, Act  *int
+	}
+	var want []numbers
+	for range 2000 {
+		n := numbers{Stop: 1 + random.IntN(s.Table.Stops()), Units: 1 + random.IntN(s.Table.Units*s.Table.Stops()*2)}
+		if random.IntN(5) == 0 {
+			n.Units = 1 + random.IntN(1_000_000_000_000)
+		}
+		leave, act := s.Table.At(n.Stop, n.Units)
+		n.Leave, n.Act = orNull(leave, plans.NeverLeave), orNull(act, plans.NeverAct)
+		want = append(want, n)
+	}
+	arg, err := json.Marshal(want)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := browsertest.Eval[[]numbers](p, `(t => `+string(arg)+`.map(n => {
+		const {leave, act} = numbersAt(t, n.Stop, BigInt(n.Units));
+		return {Stop: n.Stop, Units: n.Units, Leave: leave < 0n ? null : Number(leave), Act: act === null ? null : Number(act)};
+	}))(tableOf(card.stages[`+fmt.Sprint(stage)+`]))`)
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-plan +card):\n%s", d)
 	}
 }
 
