@@ -102,7 +102,7 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	}
 	a := Answer{Stop: len(counts)}
 	units := make([]int, len(counts))
-	plants := make([]int, len(counts))
+	plants, inAll := make([]int, len(counts)), 0
 	for i, c := range counts {
 		if c.Total < 0 || c.Plants < 0 {
 			return Answer{}, fmt.Errorf("stop %d: %d of %d; accepted: 0 or more", i+1, c.Total, c.Plants)
@@ -122,6 +122,10 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 			return Answer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, plants[i], c.Total)
 		}
 		a.Uneven = a.Uneven || plants[i] != s.Plants()
+		inAll += plants[i]
+	}
+	if most := s.mostPlants(); inAll > most {
+		return Answer{}, fmt.Errorf("%d plants in all; accepted: up to %d", inAll, most)
 	}
 	seen := 0
 	for i, c := range counts {
@@ -146,7 +150,7 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		}
 	}
 	a.Estimate = float64(a.Total) / float64(seen)
-	a.Interval = s.interval(a, plants, seen)
+	a.Interval = s.interval(a.Estimate, plants, answerConfidence)
 	if a.Verdict == Continue {
 		a.lookAhead(s, seen)
 	}
@@ -156,18 +160,30 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	return a, nil
 }
 
+// mostPlants is up to how many plants in a visit the risks are computed.
+func (s *StagePlan) mostPlants() int {
+	if s.bounded() {
+		return maxPlants * maxStops
+	}
+	return int(2 * maxInsects / (s.Upper * float64(s.Units(1))))
+}
+
 // interval returns the interval of the level: for a share Wilson's on the
 // effective number of plants at the clumped end of the range; for a mean, the
 // normal interval with the negative binomial's variance there.
-func (s *StagePlan) interval(a Answer, plants []int, units int) sampling.Interval {
+func (s *StagePlan) interval(estimate float64, plants []int, confidence float64) sampling.Interval {
 	if s.bounded() {
 		n := sampling.EffectiveSize(plants, s.Clumped(s.Threshold).Clump)
-		return sampling.Wilson(a.Estimate*n, n, answerConfidence)
+		return sampling.Wilson(estimate*n, n, confidence)
 	}
-	w := s.Clumped(math.Max(a.Estimate, 1/float64(units)))
-	z := distuv.UnitNormal.Quantile((1 + answerConfidence) / 2)
-	half := z * math.Sqrt(w.Population().Stop(1).Variance()/float64(units))
-	return sampling.Interval{Lower: math.Max(0, a.Estimate-half), Upper: a.Estimate + half, Confidence: answerConfidence}
+	units := 0.0
+	for _, m := range plants {
+		units += float64(s.Units(m))
+	}
+	w := s.Clumped(math.Max(estimate, 1/units))
+	z := distuv.UnitNormal.Quantile((1 + confidence) / 2)
+	half := z * math.Sqrt(w.Population().Stop(1).Variance()/units)
+	return sampling.Interval{Lower: math.Max(0, estimate-half), Upper: estimate + half, Confidence: confidence}
 }
 
 func (a *Answer) lookAhead(s *StagePlan, seen int) {

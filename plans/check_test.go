@@ -274,6 +274,11 @@ func TestCheckMean(t *testing.T) {
 	if reached == 0 {
 		t.Error("no total goes on")
 	}
+	// No insect on 20 leaves does not mean that there are none: the variance is
+	// taken as if one had been seen.
+	if a, err := s.Check([]Count{{}, {}}); err != nil || a.Estimate != 0 || a.Interval.Lower != 0 || !near(a.Interval.Upper, 1.959963984540054*math.Sqrt((0.05+0.0025/0.8)/20), 1e-12) {
+		t.Errorf("no insects: %+v, %v", a, err)
+	}
 	// More insects than plants are no fault; four plants are eight leaves.
 	a, err := s.Check([]Count{{Total: 40, Plants: 4}})
 	if err != nil {
@@ -281,6 +286,14 @@ func TestCheckMean(t *testing.T) {
 	}
 	if a.Estimate != 5 || a.Plants != 4 || !a.Uneven || a.FromHere.Clump != (ClumpValue{true, 0.8}) {
 		t.Errorf("%+v", a)
+	}
+	// A visit that would take forever to compute is refused.
+	many := make([]Count, 8)
+	for i := range many {
+		many[i].Plants = maxPlants
+	}
+	if _, err := s.Check(many); fmt.Sprint(err) != "80000 plants in all; accepted: up to 62500" {
+		t.Errorf("80000 plants: %v", err)
 	}
 	// A count no leaf could carry is answered all the same, at once.
 	a, err = s.Check([]Count{{Total: math.MaxInt32}})

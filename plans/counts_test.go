@@ -142,14 +142,14 @@ func TestIwaoCurves(t *testing.T) {
 // Taylor at a = b = 1.
 func TestLawsMeetPoisson(t *testing.T) {
 	for _, mean := range []float64{0.5, 3, 50} {
-		if k := (Iwao{0, 1}).K(mean); !math.IsInf(k, 1) {
+		if k := (Iwao{A: 0, B: 1}).K(mean); !math.IsInf(k, 1) {
 			t.Errorf("Iwao A = 0, B = 1 at %g: k %g", mean, k)
 		}
-		if k := (Taylor{1, 1}).K(mean); !math.IsInf(k, 1) {
+		if k := (Taylor{A: 1, B: 1}).K(mean); !math.IsInf(k, 1) {
 			t.Errorf("Taylor a = b = 1 at %g: k %g", mean, k)
 		}
 		// Iwao's A = 0 is a negative binomial with k = 1/(B-1) at every mean.
-		if k := (Iwao{0, 1.5}).K(mean); math.Abs(k-2) > 1e-12 {
+		if k := (Iwao{A: 0, B: 1.5}).K(mean); math.Abs(k-2) > 1e-12 {
 			t.Errorf("Iwao A = 0, B = 1.5 at %g: k %g, want 2", mean, k)
 		}
 	}

@@ -17,4 +17,5 @@ var DefaultComingBack = ComingBack{
 	DaysOnceFound:  3.5,
 	LeadDays:       2,
 	GrowthPerDay:   0.3,
+	Confidence:     0.8,
 }

@@ -202,6 +202,10 @@ func (p *problem) lengthened(t Table) Table {
 // searchLimit bounds the stops tried when a longer plan is looked for.
 const searchLimit = 300
 
+// searchedStops is the longest fixed plan below which shorter sequential ones are
+// searched for; what they save is a stop at the most.
+const searchedStops = 40
+
 func (s *StagePlan) infeasible(p *problem, stop func() bool) error {
 	grow := p.affordable()
 	err := &Infeasible{Stage: s.Name, Maximum: p.maximum, NeedlessRisk: grow * p.alpha, MissedRisk: grow * p.beta}
@@ -210,13 +214,13 @@ func (s *StagePlan) infeasible(p *problem, stop func() bool) error {
 		return err
 	}
 	err.Needed = t.Stops()
-	if s.Method != RiskTrue {
+	if s.Method != RiskTrue || err.Needed > searchedStops {
 		return err
 	}
 	// A plan that may stop early can do with a little less than a fixed one.
 	for low, high := p.maximum+1, t.Stops()-1; low <= high && !stop(); {
 		q := *p
-		q.maximum = (low + high) / 2
+		q.maximum, q.rough = (low+high)/2, true
 		if _, ok := q.bestTable(nil, stop); ok {
 			err.Needed, high = q.maximum, q.maximum-1
 		} else {

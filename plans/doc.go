@@ -9,6 +9,11 @@
 //	plan, err := plans.Design(ctx, protocol, plans.DesignOptions{})
 //	answer, err := plan.Stages[0].Check([]plans.Count{{Total: 3}, {Total: 5}})
 //
+// A threshold on a mean per leaf becomes one on a share of plants with
+// [Protocol.AtTally] and [BestTally]; [StagePlan.DensityCurve] shows what its plan
+// does against the mean. [DesignPrecision] makes a plan that estimates and decides
+// nothing.
+//
 // Whatever builds a plan returns the same [Table]; evaluation, tables, answers
 // and files know nothing of how it was built. Shares and probabilities are in
 // [0, 1]. The package knows nothing of file paths, printing or clocks.

@@ -38,42 +38,7 @@ func FuzzReadProtocol(f *testing.F) {
 			}
 			return
 		}
-		if err := p.Check(); err != nil {
-			t.Fatalf("accepted, but %v", err)
-		}
-		if !small(p) {
-			return
-		}
-		plan, err := designLines(p)
-		if err != nil {
-			if strings.Contains(err.Error(), "stop") {
-				t.Fatalf("lines made no table: %v", err)
-			}
-			return
-		}
-		for _, s := range plan.Stages {
-			for _, r := range s.Risks {
-				if !(r.Needless >= 0 && r.Needless <= 1+1e-9 && r.Missed >= 0 && r.Missed <= 1+1e-9) {
-					t.Fatalf("risks %+v of %+v", r, s.Stage)
-				}
-			}
-			for _, w := range s.worlds(s.Threshold) {
-				if e := s.Evaluate(w); !near(e.Act+e.Leave, 1, 1e-9) {
-					t.Fatalf("chances sum to %g in %+v", e.Act+e.Leave, w)
-				}
-			}
-		}
-		written, err := plan.JSON()
-		if err != nil {
-			t.Fatal(err)
-		}
-		back, err := ReadPlan(written)
-		if err != nil {
-			t.Fatalf("own plan refused: %v", err)
-		}
-		if diff := samePlan(plan, back); diff != "" {
-			t.Fatal(diff)
-		}
+		checkPlan(t, p)
 	})
 }
 

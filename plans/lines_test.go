@@ -172,25 +172,34 @@ func TestWaldPoints(t *testing.T) {
 }
 
 // A line that meets a whole number decides there, whatever the last bit of its
-// value is; one that is short of it does not.
+// value is: tenths are compared with whole arithmetic.
 func TestOnTheLine(t *testing.T) {
-	l := LinePair{Slope: 0.1, LeaveGap: 0.3, ActGap: 0.3}
-	for n := 3; n < 2000; n += 10 {
-		want := (n - 3) / 10
-		if got := l.LeaveAt(n); got != want {
-			t.Errorf("LeaveAt(%d) = %d, want %d", n, got, want)
+	below, above := 0, 0
+	for slope := 1; slope < 30; slope++ {
+		for gap := 1; gap < 40; gap++ {
+			l := LinePair{float64(slope) / 10, float64(gap) / 10, float64(gap) / 10}
+			for n := 1; n < 60; n++ {
+				if l.Slope*float64(n)-l.LeaveGap < math.Round(l.Slope*float64(n)-l.LeaveGap) && (slope*n-gap)%10 == 0 {
+					below++
+				}
+				if l.Slope*float64(n)+l.ActGap > math.Round(l.Slope*float64(n)+l.ActGap) && (slope*n+gap)%10 == 0 {
+					above++
+				}
+				leave := NeverLeave
+				if slope*n >= gap {
+					leave = (slope*n - gap) / 10
+				}
+				if got := l.LeaveAt(n); got != leave {
+					t.Fatalf("%+v: LeaveAt(%d) = %d, want %d", l, n, got, leave)
+				}
+				if got, want := l.ActAt(n), (slope*n+gap+9)/10; got != want {
+					t.Fatalf("%+v: ActAt(%d) = %d, want %d", l, n, got, want)
+				}
+			}
 		}
-		if got := l.LeaveAt(n - 1); got != want-1 {
-			t.Errorf("LeaveAt(%d) = %d, want %d", n-1, got, want-1)
-		}
-		n := n + 4
-		want++
-		if got := l.ActAt(n); got != want {
-			t.Errorf("ActAt(%d) = %d, want %d", n, got, want)
-		}
-		if got := l.ActAt(n + 1); got != want+1 {
-			t.Errorf("ActAt(%d) = %d, want %d", n+1, got, want+1)
-		}
+	}
+	if below == 0 || above == 0 {
+		t.Errorf("%d and %d lines fall short of a whole number", below, above)
 	}
 }
 

@@ -54,10 +54,10 @@ func TestAtFewerPlants(t *testing.T) {
 // bring for the plants really seen.
 func TestAtCarefulSide(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		lower := rapid.Float64Range(0.03, 0.4).Draw(t, "lower")
-		l, err := BinomialLines(lower, lower+rapid.Float64Range(0.05, 0.4).Draw(t, "width"), 0.1, 0.1)
-		if err != nil {
-			t.Fatal(err)
+		l := LinePair{
+			Slope:    rapid.Float64Range(0.01, 2).Draw(t, "slope"),
+			LeaveGap: rapid.Float64Range(0.01, 6).Draw(t, "leaveGap"),
+			ActGap:   rapid.Float64Range(0.01, 6).Draw(t, "actGap"),
 		}
 		units := rapid.IntRange(1, 30).Draw(t, "units")
 		stops := rapid.IntRange(2, 25).Draw(t, "stops")

@@ -83,7 +83,12 @@ func (p *Plan) JSON() ([]byte, error) {
 
 func (f planFile) sum() (string, error) {
 	f.Checksum = ""
-	b, err := json.Marshal(f)
+	return checksum(f)
+}
+
+// checksum returns the SHA-256 of a value's compact JSON.
+func checksum(v any) (string, error) {
+	b, err := json.Marshal(v)
 	if err != nil {
 		return "", err
 	}
@@ -117,30 +122,35 @@ func ReadPlan(text []byte) (*Plan, error) {
 	return plan, nil
 }
 
-func decodePlan(text []byte) (planFile, error) {
-	var f planFile
+func decodePlan(text []byte) (f planFile, err error) {
+	err = decodeFile(text, planKind, planVersion, &f)
+	return f, err
+}
+
+// decodeFile reads a plan file of a kind, strictly.
+func decodeFile(text []byte, kind string, version int, into any) error {
 	var head struct {
 		Kind    string `json:"kind"`
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
-		return f, jsonError(text, err)
+		return jsonError(text, err)
 	}
 	switch {
-	case head.Kind != planKind:
-		return f, &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, planKind)}
-	case head.Version > planVersion:
-		return f, &InputError{Message: fmt.Sprintf("plan file version %d; this program knows up to %d: use a newer program", head.Version, planVersion)}
+	case head.Kind != kind:
+		return &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
+	case head.Version > version:
+		return &InputError{Message: fmt.Sprintf("plan file version %d; this program knows up to %d: use a newer program", head.Version, version)}
 	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
-	if err := d.Decode(&f); err != nil {
-		return f, jsonError(text, err)
+	if err := d.Decode(into); err != nil {
+		return jsonError(text, err)
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return f, &InputError{Message: "the plan file goes on after its end; make it again with design"}
+		return &InputError{Message: "the plan file goes on after its end; make it again with design"}
 	}
-	return f, nil
+	return nil
 }
 
 func jsonError(text []byte, err error) error {
@@ -192,9 +202,14 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 
 // IsPlanFile reports whether a text says of itself that it is a plan file,
 // damaged or not.
-func IsPlanFile(text []byte) bool {
+func IsPlanFile(text []byte) bool { return kindOf(text) == planKind }
+
+func kindOf(text []byte) string {
 	var head struct {
 		Kind string `json:"kind"`
 	}
-	return json.Unmarshal(text, &head) == nil && head.Kind == planKind
+	if json.Unmarshal(text, &head) != nil {
+		return ""
+	}
+	return head.Kind
 }

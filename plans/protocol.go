@@ -1,8 +1,6 @@
 package plans
 
 import (
-	"math"
-
 	"stopwise/sampling"
 )
 
@@ -49,7 +47,7 @@ func (s StopRules) Minutes(stops, plants float64) float64 {
 
 // Clumping says how alike the plants of a stop are. For shares infested it is
 // the intraclass correlation rho, for counts the negative binomial k of one leaf,
-// Taylor's power law or Iwao's relation.
+// Taylor's power law or Iwao's law.
 type Clumping struct {
 	Rho    *Range  `json:"rho,omitempty"`
 	K      *Range  `json:"k,omitempty"`
@@ -58,42 +56,11 @@ type Clumping struct {
 	Source string  `json:"source,omitempty"` // where the values come from
 }
 
-// Taylor is the power law variance = A mean^B over the leaves of a field
-// (Taylor, L.R. 1961, Aggregation, variance and the mean. Nature 189: 732-735).
-type Taylor struct {
-	A float64 `json:"a"`
-	B float64 `json:"b"`
-}
+// Taylor is Taylor's power law of the counts per leaf.
+type Taylor = sampling.Taylor
 
-// K returns the negative binomial k that has the law's variance at a mean: its
-// value is +Inf (Poisson) where the law's variance does not exceed the mean.
-func (t Taylor) K(mean float64) float64 {
-	over := t.A*math.Pow(mean, t.B) - mean
-	if over <= 0 {
-		return math.Inf(1)
-	}
-	return mean * mean / over
-}
-
-// Iwao is the relation variance = (A+1) mean + (B-1) mean^2 over the leaves of a
-// field, from the regression of mean crowding on the mean (Iwao, S. & Kuno, E.
-// 1968, Use of the regression of mean crowding on mean density for estimating
-// sample size and the transformation of data for the analysis of variance. Res.
-// Popul. Ecol. 10: 210-214). A = 0, B = 1 is the Poisson.
-type Iwao struct {
-	A float64 `json:"a"`
-	B float64 `json:"b"`
-}
-
-// K returns the negative binomial k that has the relation's variance at a mean,
-// +Inf (Poisson) where that does not exceed the mean.
-func (w Iwao) K(mean float64) float64 {
-	over := w.A*mean + (w.B-1)*mean*mean
-	if over <= 0 {
-		return math.Inf(1)
-	}
-	return mean * mean / over
-}
+// Iwao is Iwao's law of the counts per leaf.
+type Iwao = sampling.Iwao
 
 // A Measure is what a threshold is stated in.
 type Measure string
@@ -119,7 +86,8 @@ type Stage struct {
 	// Tally and PlantMinutes replace the protocol's for this stage where above 0.
 	Tally        int     `json:"tally,omitempty"`
 	PlantMinutes float64 `json:"plant_minutes,omitempty"`
-	LateLoss     float64 `json:"late_loss,omitempty"` // share of the crop's value lost when treatment comes late
+	LateLoss     float64 `json:"late_loss,omitempty"`  // share of the crop's value lost when treatment comes late
+	LastsDays    float64 `json:"lasts_days,omitempty"` // days from the stage's start to the next one's; 0 = not said
 }
 
 // A Sign is a further sight that must be met before a field is treated.
@@ -138,6 +106,9 @@ type ComingBack struct {
 	DaysOnceFound  float64 `json:"days_once_found"`
 	LeadDays       float64 `json:"lead_days"`      // from a decision to the treatment
 	GrowthPerDay   float64 `json:"growth_per_day"` // r of the pest's growth e^(rt)
+	// Confidence of the upper limit from which the pest is taken to grow,
+	// one-sided.
+	Confidence float64 `json:"confidence,omitempty"`
 }
 
 // Costs are what a field and a visit are worth, in any one currency.
@@ -147,6 +118,9 @@ type Costs struct {
 	TreatmentPerHa float64 `json:"treatment_per_ha"`
 	ScoutPerHour   float64 `json:"scout_per_hour"`
 	FieldHa        float64 `json:"field_ha"`
+	// Prior says how levels of the pest are spread over the fields visited; nil
+	// for [DefaultPrior].
+	Prior *BetaPrior `json:"prior,omitempty"`
 }
 
 // TallyOf returns the tally number that holds in a stage, 0 if none is given.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -46,12 +47,18 @@ func (p Protocol) Check() error {
 		c.positive("coming_back.days_once_found", "days between visits once found", b.DaysOnceFound, false)
 		c.positive("coming_back.lead_days", "lead days", b.LeadDays, true)
 		c.positive("coming_back.growth_per_day", "growth per day", b.GrowthPerDay, true)
+		if !(b.Confidence == 0 || b.Confidence >= 0.5 && b.Confidence < 1) { // 0 in plans made before there was the key
+			c.add("coming_back.confidence", "confidence is %s; accepted: from 50%% to below 100%%", FormatLevel(ShareInfested, b.Confidence))
+		}
 	}
 	if k := p.Costs; k != nil {
 		c.positive("costs.crop_per_ha", "value of the crop per hectare", k.CropPerHa, true)
 		c.positive("costs.treatment_per_ha", "cost of a treatment per hectare", k.TreatmentPerHa, true)
 		c.positive("costs.scout_per_hour", "cost of a scout's hour", k.ScoutPerHour, true)
 		c.positive("costs.field_ha", "hectares of a field", k.FieldHa, false)
+		if r := k.Prior; r != nil && r.Check() != nil {
+			c.add("costs.prior", "the prior's parameters are %g and %g; accepted: two numbers from 0.1 to 1000", r.A, r.B)
+		}
 	}
 	return errors.Join(c.errs...)
 }
@@ -190,6 +197,7 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 		c.share(at("sign_chance_lower"), "sign_chance_lower", s.Sign.ChanceLower)
 	}
 	c.share(at("late_loss"), "late_loss", s.LateLoss)
+	c.positive(at("lasts_days"), "days that the stage lasts", s.LastsDays, true)
 	if s.Tally != 0 {
 		c.between(at("tally"), "tally number", s.Tally, 1, 1000000)
 	}
@@ -211,5 +219,8 @@ func FormatLevel(m Measure, x float64) string {
 }
 
 func formatShort(x float64) string {
+	if x != 0 && math.Abs(x) < 0.0001 {
+		return strconv.FormatFloat(x, 'g', 4, 64)
+	}
 	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.4f", x), "0"), ".")
 }

@@ -21,8 +21,8 @@ func TestReadShippedProtocol(t *testing.T) {
 		Unit:   SampleUnit{Text: "one plant: one lower and one upper green leaf, turned over", Leaves: 2, Tally: 50},
 		Stop:   StopRules{Plants: 20, Minimum: 4, Maximum: 30, WalkMinutes: 3, PlantMinutes: 0.25},
 		Clumping: Clumping{
-			Rho:    &Range{0.05, 0.15},
-			Source: "invented pilot counts from 14 fields",
+			Rho:    &Range{0.083, 0.153},
+			Source: "invented: 14 fields, 168 stops, pilot.csv: rho 0.114, 95% interval 0.084 to 0.152",
 		},
 		Stages: []Stage{
 			{Name: "boot", Measure: ShareInfested, Lower: 0.10, Threshold: 0.17, Upper: 0.25, NeedlessRisk: 0.10, MissedRisk: 0.05, LateLoss: 0.9},
@@ -32,8 +32,8 @@ func TestReadShippedProtocol(t *testing.T) {
 				Sign: &Sign{Text: "sticky honeydew on the upper leaves", Stops: 2},
 			},
 		},
-		ComingBack: &ComingBack{7, 3.5, 2, 0.3},
-		Costs:      &Costs{"crowns (invented)", 600, 25, 20, 40},
+		ComingBack: &ComingBack{7, 3.5, 2, 0.3, 0.8},
+		Costs:      &Costs{"crowns (invented)", 600, 25, 20, 40, &BetaPrior{1, 5}},
 		Defaults: []string{
 			"stage.0.measure = share infested",
 			"stage.1.measure = share infested",
@@ -151,7 +151,7 @@ func TestReadSmallProtocol(t *testing.T) {
 	want := []string{
 		"sample_unit.leaves = 1", "stop.plants = 20", "stop.minimum_stops = 4", "stop.maximum_stops = 20",
 		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "stage.0.threshold = 3.5 per leaf (the middle of the bounds)",
-		"coming_back.days_until_found = 7", "coming_back.days_once_found = 3.5", "coming_back.lead_days = 2", "coming_back.growth_per_day = 0.3",
+		"coming_back.days_until_found = 7", "coming_back.days_once_found = 3.5", "coming_back.lead_days = 2", "coming_back.growth_per_day = 0.3", "coming_back.confidence = 80%",
 	}
 	if diff := cmp.Diff(want, p.Defaults); diff != "" {
 		t.Error(diff)
@@ -196,12 +196,12 @@ func TestReadProtocolSlips(t *testing.T) {
 		// keys and sections
 		{"leaves = 2", "leafs = 2", `line 12: unknown key "leafs"; accepted here: leaves, tally, text`},
 		{"[stop]", "[stops]", `line 15: unknown key "stops"; accepted here: ` + top},
-		{"[costs]", "[cost]", `line 62: unknown key "cost"; accepted here: ` + top},
+		{"[costs]", "[cost]", `line 63: unknown key "cost"; accepted here: ` + top},
 		{"[stop]", "[[stop]]", `line 15: stop must be a section: write [stop] on a line of its own`},
 		{"[stop]", "[stop.x]", `line 15: unknown key "x"; accepted here: maximum_stops, minimum_stops, plant_minutes, plants, walk_minutes`},
 		{"[[stage]]", "[stage]", `line 36: key stage already exists as a table, but should be an array table; write every stage with two brackets: [[stage]]`},
 		{"region =", "title =", `line 5: key title is already defined`},
-		{"field_ha         = 40", "", `line 62: field_ha is missing; write a number, such as field_ha = 40`},
+		{"field_ha         = 40", "", `line 63: field_ha is missing; write a number, such as field_ha = 40`},
 		// spelling
 		{`"10%"     # at`, `0,10 # at`, `line 29: a comma follows the value; write decimals with a point: 0.25`},
 		{`walk_minutes  = 3`, `walk_minutes  = 3,5`, `line 19: a comma follows the value; write decimals with a point: 0.25`},
@@ -210,7 +210,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"10%"     # at`, `# at`, `line 29: the value is missing after =`},
 		{`"10%"     # at`, "\n# at", `line 29: the value is missing after =`},
 		{`"boot"`, `boot`, `line 28: a value cannot start with "b"; put text in quotes: "boot"`},
-		{`"0.05..0.15"`, `0.05..0.15`, `line 23: a point follows the value; write ranges in quotes: "0.05..0.15"`},
+		{`"0.083..0.153"`, `0.05..0.15`, `line 23: a point follows the value; write ranges in quotes: "0.05..0.15"`},
 		{`"Grey leaf aphid in pearl millet"`, `"Grey leaf`, `line 4: the quotes are not closed on this line`},
 		{`"Grey leaf aphid in pearl millet"`, `"Grey" leaf`, `line 4: the line must end after the value, but "l" follows`},
 		{`title  =`, `title`, `line 4: expected '=' after key`},
@@ -224,7 +224,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"10%"     # at`, `true # at`, `line 29: lower: true is not accepted; write lower = "25%" or lower = 0.25`},
 		{`"10%"     # at`, `[0.1] # at`, `line 29: lower: [0.1] is not accepted; write lower = "25%" or lower = 0.25`},
 		{`"10%"     # at`, `{x = 1} # at`, `line 29: lower: a section is not accepted; write lower = "25%" or lower = 0.25`},
-		{`"0.05..0.15"`, `[0.05, 0.15]`, `line 23: rho: [0.05, 0.15] is not accepted; write rho = 0.1 or rho = "0.05..0.15"`},
+		{`"0.083..0.153"`, `[0.05, 0.15]`, `line 23: rho: [0.05, 0.15] is not accepted; write rho = 0.1 or rho = "0.05..0.15"`},
 		{`rho    =`, "taylor = [3.2]\nrho =", `line 23: taylor: [3.2] is not accepted; write taylor = [a, b], for example taylor = [3.2, 1.5]`},
 		{`rho    =`, "taylor = [3.2, \"1.5\"]\nrho =", `line 23: taylor: [3.2, "1.5"] is not accepted; write taylor = [a, b], for example taylor = [3.2, 1.5]`},
 		// shares
@@ -238,6 +238,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"10%"     # at`, `0 # at`, `line 29: lower is 0; accepted: a share above 0% and below 100%`},
 		{`late_loss     = "90%"`, `late_loss     = 90`, `line 34: late_loss: "90" is not a share; write 90% or 0.9`},
 		// bounds and risks
+		{`"25%"     # at`, `"100%" # at`, `line 31: upper is 1; accepted: a share above 0% and below 100%`},
 		{`"25%"     # at`, `"10%" # at`, `line 31: upper bound 10% is not above the lower bound 10%`},
 		{`"25%"     # at`, `"9.5%" # at`, `line 31: upper bound 9.5% is not above the lower bound 10%`},
 		{`"17%"`, `"5%"`, `line 30: threshold 5% is not between the bounds 10% and 25%`},
@@ -249,13 +250,13 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`missed_risk   = "5%"`, `missed_risk   = 5`, `line 33: missed_risk: "5" is not a share; write 5% or 0.05`},
 		{`needless_risk = "10%"`, `needless_risk = "60%"`, `line 32: needless_risk is 60%; accepted: above 0% and below 50%`},
 		// clumping
-		{`"0.05..0.15"`, `"0.15..0.05"`, `line 23: rho: "0.15..0.05" runs downwards; write 0.05..0.15`},
-		{`"0.05..0.15"`, `"0.05-0.15"`, `line 23: rho: "0.05-0.15" is not a number or a range; write 0.1 or 0.05..0.15`},
-		{`"0.05..0.15"`, `"10%"`, `line 23: rho: "10%" is not a number or a range; write 0.1 or 0.05..0.15`},
-		{`"0.05..0.15"`, `1`, `line 23: rho is 1; accepted: from 0 to below 1`},
-		{`"0.05..0.15"`, `-0.1`, `line 23: rho is -0.1; accepted: from 0 to below 1`},
-		{`"0.05..0.15"`, `"0.5..1"`, `line 23: rho is 0.5..1; accepted: from 0 to below 1`},
-		{`rho    = "0.05..0.15"     # how alike the plants of one stop are`, ``, `line 22: rho is missing, and stage "boot" needs it; write rho = 0.1, or a range such as rho = "0.05..0.2"`},
+		{`"0.083..0.153"`, `"0.15..0.05"`, `line 23: rho: "0.15..0.05" runs downwards; write 0.05..0.15`},
+		{`"0.083..0.153"`, `"0.05-0.15"`, `line 23: rho: "0.05-0.15" is not a number or a range; write 0.1 or 0.05..0.15`},
+		{`"0.083..0.153"`, `"10%"`, `line 23: rho: "10%" is not a number or a range; write 0.1 or 0.05..0.15`},
+		{`"0.083..0.153"`, `1`, `line 23: rho is 1; accepted: from 0 to below 1`},
+		{`"0.083..0.153"`, `-0.1`, `line 23: rho is -0.1; accepted: from 0 to below 1`},
+		{`"0.083..0.153"`, `"0.5..1"`, `line 23: rho is 0.5..1; accepted: from 0 to below 1`},
+		{`rho    = "0.083..0.153"   # how alike the plants of one stop are: stopwise fit pilot.csv --protocol`, ``, `line 22: rho is missing, and stage "boot" needs it; write rho = 0.1, or a range such as rho = "0.05..0.2"`},
 		{`rho    =`, "k = 0\nrho =", `line 23: k is 0; accepted: above 0`},
 		{`rho    =`, "k = \"0.5..x\"\nrho =", `line 23: k: "0.5..x" is not a number or a range; write 0.1 or 0.05..0.15`},
 		{`rho    =`, "taylor = [-1, 0]\nrho =", `line 23: Taylor's a and b are -1 and 0; accepted: both above 0`},
@@ -282,10 +283,10 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`days_once_found  = 3.5`, `days_once_found  = 0`, `line 58: days between visits once found is 0; accepted: a number above 0`},
 		{`lead_days        = 2`, `lead_days        = -2`, `line 59: lead days is -2; accepted: a number of 0 or more`},
 		{`growth_per_day   = 0.3`, `growth_per_day   = -0.3`, `line 60: growth per day is -0.3; accepted: a number of 0 or more`},
-		{`crop_per_ha      = 600`, `crop_per_ha      = -1`, `line 64: value of the crop per hectare is -1; accepted: a number of 0 or more`},
-		{`treatment_per_ha = 25`, `treatment_per_ha = -1`, `line 65: cost of a treatment per hectare is -1; accepted: a number of 0 or more`},
-		{`scout_per_hour   = 20`, `scout_per_hour   = -1`, `line 66: cost of a scout's hour is -1; accepted: a number of 0 or more`},
-		{`field_ha         = 40`, `field_ha         = 0`, `line 67: hectares of a field is 0; accepted: a number above 0`},
+		{`crop_per_ha      = 600`, `crop_per_ha      = -1`, `line 65: value of the crop per hectare is -1; accepted: a number of 0 or more`},
+		{`treatment_per_ha = 25`, `treatment_per_ha = -1`, `line 66: cost of a treatment per hectare is -1; accepted: a number of 0 or more`},
+		{`scout_per_hour   = 20`, `scout_per_hour   = -1`, `line 67: cost of a scout's hour is -1; accepted: a number of 0 or more`},
+		{`field_ha         = 40`, `field_ha         = 0`, `line 68: hectares of a field is 0; accepted: a number above 0`},
 	} {
 		if strings.Count(text, c.old) == 0 {
 			t.Fatalf("%q is not in the protocol", c.old)
@@ -392,7 +393,7 @@ func TestFormatLevel(t *testing.T) {
 		x    float64
 		want string
 	}{
-		{ShareInfested, 0.15, "15%"}, {ShareInfested, 0.0725, "7.25%"}, {ShareInfested, 1, "100%"}, {ShareInfested, 0.07, "7%"},
+		{ShareInfested, 0.15, "15%"}, {ShareInfested, 0.0725, "7.25%"}, {ShareInfested, 1, "100%"}, {ShareInfested, 0.07, "7%"}, {ShareInfested, 0.0000005, "5e-05%"}, {ShareInfested, 0, "0%"},
 		{MeanPerLeaf, 75, "75 per leaf"}, {MeanPerLeaf, 0.5, "0.5 per leaf"}, {MeanPerLeaf, 100, "100 per leaf"},
 	} {
 		if got := FormatLevel(c.m, c.x); got != c.want {
@@ -410,7 +411,7 @@ func TestParseShare(t *testing.T) {
 		}
 	}
 	for in, want := range map[string]string{
-		"25": `"25" is not a share; write 25% or 0.25`, "": `"" is not a share; write it as 25% or 0.25`, "%": `"%" is not a share; write it as 25% or 0.25`,
+		"25": `"25" is not a share; write 25% or 0.25`, "100": `"100" is not a share; write 100% or 1`, "": `"" is not a share; write it as 25% or 0.25`, "%": `"%" is not a share; write it as 25% or 0.25`,
 		"0,25": `"0,25" is not a share; write it as 25% or 0.25`, "25%%": `"25%%" is not a share; write it as 25% or 0.25`,
 		"101": `"101" is not a share; it must lie between 0% and 100%`, "101%": `"101%" is not a share; it must lie between 0% and 100%`,
 		"-1%": `"-1%" is not a share; it must lie between 0% and 100%`, "inf": `"inf" is not a share; write it as 25% or 0.25`, "nan%": `"nan%" is not a share; write it as 25% or 0.25`,
@@ -450,21 +451,25 @@ func TestGrid(t *testing.T) {
 			t.Errorf("%v", g)
 		}
 	}
-	if g[0] != 0.05 || g[4] != 0.15 || len(g) != 5 {
-		t.Errorf("%v", g)
+	// Both ends are met exactly.
+	for low := 1; low < 100; low++ {
+		r := Range{float64(low) / 100, float64(3*low+1) / 100}
+		if g := r.Grid(clumpGrid); len(g) != clumpGrid || g[0] != r.Low || g[clumpGrid-1] != r.High {
+			t.Errorf("%+v: %v", r, g)
+		}
 	}
 }
 
 func TestTaylorK(t *testing.T) {
-	law := Taylor{3.2, 1.5}
+	law := Taylor{A: 3.2, B: 1.5}
 	mean := 4.0
 	if k, want := law.K(mean), 16/(3.2*8-4); !nearRelative(k, want, 1e-14) {
 		t.Errorf("k %g, want %g", k, want)
 	}
-	if k := (Taylor{1, 1}).K(3); !math.IsInf(k, 1) {
+	if k := (Taylor{A: 1, B: 1}).K(3); !math.IsInf(k, 1) {
 		t.Errorf("variance equal to the mean: k %g, want +Inf", k)
 	}
-	if k := (Taylor{0.5, 1}).K(3); !math.IsInf(k, 1) {
+	if k := (Taylor{A: 0.5, B: 1}).K(3); !math.IsInf(k, 1) {
 		t.Errorf("variance below the mean: k %g, want +Inf", k)
 	}
 }

@@ -129,7 +129,7 @@ func (p *problem) kicks() int {
 	if p.rough {
 		return 0
 	}
-	return min(100, 40000/(p.counts()*p.maximum*p.maximum))
+	return min(100, 10000/(p.counts()*p.maximum*p.maximum))
 }
 
 // kick returns the table after a few random moves.

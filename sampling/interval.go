@@ -3,8 +3,6 @@ package sampling
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // An Interval is a confidence interval.
@@ -21,11 +19,6 @@ func CheckConfidence(c float64) error {
 	return nil
 }
 
-// normalQuantile returns z with P(|Z| <= z) = confidence.
-func normalQuantile(confidence float64) float64 {
-	return -distuv.UnitNormal.Quantile((1 - confidence) / 2)
-}
-
 // Wilson returns the score interval for a share, from infested out of plants,
 // which need not be whole: for clumped stops pass both divided by the design
 // effect (see [EffectiveSize]).
@@ -36,7 +29,7 @@ func Wilson(infested, plants, confidence float64) Interval {
 	if plants <= 0 {
 		return Interval{0, 1, confidence}
 	}
-	z := normalQuantile(confidence)
+	z := CriticalNormal(confidence)
 	p, z2 := infested/plants, z*z
 	center := (p + z2/(2*plants)) / (1 + z2/plants)
 	half := z / (1 + z2/plants) * math.Sqrt(p*(1-p)/plants+z2/(4*plants*plants))

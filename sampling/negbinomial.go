@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/mathext"
 )
 
 // NegBinomial is the total count of insects, with variance Mean + Mean^2/K.
@@ -69,21 +68,37 @@ func (d NegBinomial) Tails(n int) []float64 {
 
 // beyond returns P(X > n), given the probabilities up to n.
 func (d NegBinomial) beyond(n int, p []float64) float64 {
-	switch {
-	case d.Mu == 0:
+	if d.Mu == 0 {
 		return 0
-	case d.K <= 100:
-		return mathext.RegIncBeta(float64(n+1), d.K, d.Mu/(d.K+d.Mu))
-	case float64(n) < d.Mu:
-		return math.Max(0, 1-floats.Sum(p))
 	}
-	// Above the mean the terms fall geometrically: add them up.
-	sum, term := 0.0, p[n]
-	for x := n; ; x++ {
-		term *= d.ratio(x)
-		sum += term
-		if term <= sum*1e-18 {
-			return sum
+	if float64(n) < d.Mu {
+		return math.Max(0, 1-floats.SumCompensated(p))
+	}
+	return p[n] * d.ratio(n) * d.tailRatio(n+1)
+}
+
+// tailRatio returns P(X >= x)/P(X = x) for x above the mean. With w = mean/K it is
+// (1+w) 2F1(1-K, 1; x+1; -w), a continued fraction. It starts from the exact
+// probability: gonum's RegIncBeta starts from log-gamma differences and loses up
+// to three digits more.
+//
+// Gauss's continued fraction: NIST Digital Library of Mathematical Functions,
+// 15.7.5. Evaluated from the front as by Lentz, W.J. (1976) Appl. Opt. 15: 668-671.
+func (d NegBinomial) tailRatio(x int) float64 {
+	w, a := d.Mu/d.K, float64(x)
+	c, e, fraction := 1.0, 0.0, 1.0
+	step := func(term float64) float64 {
+		e = 1 / (1 + term*e)
+		c = 1 + term/c
+		fraction *= c * e
+		return math.Abs(c*e - 1)
+	}
+	for m := 0.0; ; m++ {
+		b := a + 2*m
+		last := step(((m+1)*w - d.Mu) * (a + m) / (b * (b + 1)))
+		last += step((m + 1) * ((a+m)*w + d.Mu) / ((b + 1) * (b + 2)))
+		if last < 1e-15 {
+			return (1 + w) / fraction
 		}
 	}
 }
@@ -104,21 +119,26 @@ func (d NegBinomial) ratio(x int) float64 {
 	return (d.K + float64(x)) / float64(x+1) * (d.Mu / (d.K + d.Mu))
 }
 
-// correct removes the systematic part of the rounding error of ratio: the
-// factor mean/(K+mean) is the same in every step, so its error of up to 1e-16
-// would grow to 1e-12 over ten thousand of them.
+// correct removes the systematic part of the rounding error of ratio, which would
+// grow to 1e-12 over ten thousand steps from the anchor.
 func (d NegBinomial) correct(p []float64, anchor int) {
+	drift := d.drift()
+	for x := range p {
+		p[x] *= 1 + float64(x-anchor)*drift
+	}
+}
+
+// drift returns the relative error of the factor mean/(K+mean) as it is rounded,
+// of up to 1e-16, with its sign turned. It is the same in every ratio.
+func (d NegBinomial) drift() float64 {
 	if math.IsInf(d.K, 1) {
-		return
+		return 0
 	}
 	s := d.K + d.Mu
 	hi, lo := math.Max(d.K, d.Mu), math.Min(d.K, d.Mu)
 	rest := lo - (s - hi) // what the sum s lost: K + mean = s + rest exactly
 	q := d.Mu / s
-	drift := -math.FMA(q, s, -d.Mu)/d.Mu - rest/s
-	for x := range p {
-		p[x] *= 1 + float64(x-anchor)*drift
-	}
+	return -math.FMA(q, s, -d.Mu)/d.Mu - rest/s
 }
 
 func (d NegBinomial) mode() int {

@@ -26,6 +26,7 @@ type checkJSON struct {
 	Estimate  float64            `json:"estimate"`
 	Interval  intervalJSON       `json:"interval"`
 	FromHere  map[string]chances `json:"from_here"`
+	Revisit   *revisitJSON       `json:"revisit"` // null while walking, after act, and where the protocol does not say
 	Uneven    bool               `json:"uneven_plants"`
 	PathRisks []plans.Risk       `json:"path_risks"`
 }
@@ -49,6 +50,7 @@ type chances struct {
 
 func checkCommand(e env) *cli.Command {
 	stage, format := stageFlag(), formatFlag()
+	found := &cli.BoolFlag{Name: "found", Usage: "the pest was found in this field on an earlier visit: it is visited more often"}
 	return &cli.Command{
 		Name:      "check",
 		Usage:     "say after each stop whether to leave, to act or to walk on",
@@ -57,18 +59,14 @@ func checkCommand(e env) *cli.Command {
 
 $ stopwise check plan.json 3 5 2/18 6 --stage boot
 $ stopwise check plan.json 9 7s 8 11s --stage "soft dough"`,
-		Flags: []cli.Flag{stage, format},
+		Flags: []cli.Flag{stage, found, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() < 2 {
 				return usageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
 			}
-			plan, err := readPlan(e, c.Args().First())
+			plan, estimate, err := readAnyPlan(e, c.Args().First())
 			if err != nil {
 				return err
-			}
-			s, err := plan.Stage(stage.value)
-			if err != nil {
-				return usageError("%v", err)
 			}
 			var counts []plans.Count
 			for i, arg := range c.Args().Tail() {
@@ -78,22 +76,61 @@ $ stopwise check plan.json 9 7s 8 11s --stage "soft dough"`,
 				}
 				counts = append(counts, n)
 			}
+			if estimate != nil {
+				if stage.set {
+					return usageError("--stage: a plan for an estimate has no growth stages")
+				}
+				if c.Bool("found") {
+					return usageError("--found: a plan for an estimate does not say when to come back")
+				}
+				return checkPrecision(e, estimate, counts, format.value)
+			}
+			s, err := plan.Stage(stage.value)
+			if err != nil {
+				return usageError("%v", err)
+			}
 			a, err := s.Check(counts)
 			if err != nil {
 				return usageError("%v", err)
 			}
-			return report.Write(e.Out, format.value, checkOutput(s, a))
+			back, err := s.Revisit(counts, plans.History{Found: c.Bool("found")})
+			if err != nil {
+				return usageError("%v", err)
+			}
+			return report.Write(e.Out, format.value, checkOutput(s, a, back))
 		},
 	}
 }
 
-func checkOutput(s *plans.StagePlan, a plans.Answer) report.Output {
+func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report.Output {
+	if !comesBack(s, a) {
+		back = nil
+	}
+	j := newCheckJSON(s, a, back)
+	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper", "revisit_days")
+	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper, revisitDays(back))
+	d := &report.Document{}
+	answerDocument(d, s, a)
+	if back != nil {
+		d.Para("Come back in %s. %s", report.Count(back.Days, "day", "days"), revisitReason(s, back))
+		if !back.Found {
+			d.Para("Where the pest was found in this field before, add --found: then the visits are closer together.")
+		}
+	}
+	if a.Verdict == plans.Act {
+		addCautions(d, s.Protocol())
+	}
+	return report.Output{Doc: d, Records: records, JSON: j}
+}
+
+func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) checkJSON {
 	j := checkJSON{
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
 		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total,
 		Leave: orNull(a.Leave, plans.NeverLeave), Act: orNull(a.Act, plans.NeverAct),
 		DecidedAt: orNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Estimate: a.Estimate,
 		Interval: intervalJSON{a.Interval.Lower, a.Interval.Upper, a.Interval.Confidence},
+		Revisit:  newRevisitJSON(back),
 		Uneven:   a.Uneven, PathRisks: a.Risks,
 	}
 	if n := a.Next; n != nil {
@@ -102,14 +139,7 @@ func checkOutput(s *plans.StagePlan, a plans.Answer) report.Output {
 	if h := a.FromHere; h != nil {
 		j.FromHere = map[string]chances{"lower": {h.ActAtLower, h.LeaveAtLower}, "upper": {h.ActAtUpper, h.LeaveAtUpper}}
 	}
-	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper")
-	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper)
-	d := &report.Document{}
-	answerDocument(d, s, a)
-	if a.Verdict == plans.Act {
-		addCautions(d, s.Protocol())
-	}
-	return report.Output{Doc: d, Records: records, JSON: j}
+	return j
 }
 
 func orNull(n, null int) *int {

@@ -7,10 +7,16 @@ import "github.com/urfave/cli/v2"
 func commands(e env) []*cli.Command {
 	return []*cli.Command{
 		demoCommand(e),
+		fitCommand(e),
+		sizeCommand(e),
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
 		checkCommand(e),
 		cardCommand(e),
+		walkCommand(e),
+		seasonCommand(e),
+		validateCommand(e),
+		tallyCommand(e),
 	}
 }

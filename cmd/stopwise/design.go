@@ -25,7 +25,10 @@ type situation struct {
 	minStops, maxStops                 *option[int]
 	rho, k                             *option[plans.Range]
 	taylor                             *option[plans.Taylor]
+	iwao                               *option[plans.Iwao]
+	leaves                             *option[int]
 	walk, plant                        *option[float64]
+	withoutLaw                         bool // means per leaf need no k: something else says how they vary
 }
 
 // plantsChoice is a number of plants per stop, or 0 for auto.
@@ -47,14 +50,14 @@ func newSituation() *situation {
 				return plantsChoice(n), err
 			}).withoutValue("20"),
 		minStops: minStopsFlag().withoutValue("4"), maxStops: maxStopsFlag().withoutValue("20"),
-		rho: rhoFlag(), k: kFlag(), taylor: taylorFlag(),
+		rho: rhoFlag(), k: kFlag(), taylor: taylorFlag(), iwao: iwaoFlag(), leaves: leavesFlag(),
 		walk: walkMinutesFlag().withoutValue("3"), plant: plantMinutesFlag().withoutValue("0.25"),
 	}
 }
 
 func (s *situation) flags() []cli.Flag {
 	return []cli.Flag{s.lower, s.upper, s.lowerMean, s.upperMean, s.needless, s.missed, s.plants,
-		s.minStops, s.maxStops, s.rho, s.k, s.taylor, s.walk, s.plant}
+		s.minStops, s.maxStops, s.rho, s.k, s.taylor, s.iwao, s.leaves, s.walk, s.plant}
 }
 
 // auto reports whether the plants per stop are to be searched for.
@@ -98,8 +101,11 @@ func (s *situation) protocol() (plans.Protocol, error) {
 	if st.Measure == plans.ShareInfested && p.Clumping.Rho == nil {
 		return p, usageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
 	}
-	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil {
-		return p, usageHint("give one, such as --k 0.8", "--k and --taylor are missing")
+	if s.withoutLaw {
+		return p, nil
+	}
+	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
+		return p, usageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
 	return p, flagErrors(p.Check())
 }
@@ -119,11 +125,19 @@ func (s *situation) override(p *plans.Protocol) {
 	if s.rho.set {
 		p.Clumping.Rho = &s.rho.value
 	}
+	set(s.leaves, &p.Unit.Leaves)
+	c := &p.Clumping
+	if s.k.set || s.taylor.set || s.iwao.set {
+		c.K, c.Taylor, c.Iwao = nil, nil, nil
+	}
 	if s.k.set {
-		p.Clumping.K, p.Clumping.Taylor = &s.k.value, nil
+		c.K = &s.k.value
 	}
 	if s.taylor.set {
-		p.Clumping.K, p.Clumping.Taylor = nil, &s.taylor.value
+		c.Taylor = &s.taylor.value
+	}
+	if s.iwao.set {
+		c.Iwao = &s.iwao.value
 	}
 }
 
@@ -181,7 +195,10 @@ func designCommand(e env) *cli.Command {
 		return s, nil
 	})
 	stage, format := stageFlag(), formatFlag()
+	precise := newPrecisionFlags()
+	fieldMean := newOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
+	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states"}
 	return &cli.Command{
 		Name:      "design",
 		Usage:     "make a plan with exact risks from a protocol",
@@ -191,9 +208,21 @@ func designCommand(e env) *cli.Command {
 $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 
-The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.`,
-		Flags: append(s.flags(), method, weights, stage, out, compare, format),
+The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.
+
+With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
+
+$ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
+		Flags: append(append(s.flags(), method, weights, stage, out, compare, fieldMean, balance, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
+			if asked, err := precise.asked(); err != nil {
+				return err
+			} else if asked {
+				if err := notForPrecision(c, s, method, weights); err != nil {
+					return err
+				}
+				return designPrecision(e, c, s, precise, stage, out, format.value)
+			}
 			p, err := s.read(e, c)
 			if err != nil {
 				return err
@@ -212,11 +241,26 @@ The method risk-true finds the table with the least walking whose risks hold ove
 					return designError(err)
 				}
 			}
-			if compare.Value || c.Bool("compare") {
+			if fieldMean.set && !c.Bool("compare") {
+				return usageError("--field-mean goes with --compare")
+			}
+			if c.Bool("compare") {
 				if out.set {
 					return usageError("--compare makes no plan to write; leave --out away")
 				}
+				if c.Bool("balance-costs") {
+					return usageError("--compare and --balance-costs cannot be used together; give one of them")
+				}
+				if fieldMean.set {
+					return compareRules(ctx, e, p, fieldMean.value, o, format.value)
+				}
 				return compareMethods(ctx, e, p, o, format.value)
+			}
+			var balanced []plans.Balance
+			if c.Bool("balance-costs") {
+				if p, balanced, err = balanceWithProgress(ctx, e, p, o); err != nil {
+					return designError(err)
+				}
 			}
 			o.Bound = o.Method == plans.RiskTrue
 			plan, err := designWithProgress(ctx, e, p, o)
@@ -228,7 +272,7 @@ The method risk-true finds the table with the least walking whose risks hold ove
 					return err
 				}
 			}
-			return printDesign(e, plan, trials, out.value, format.value)
+			return printDesign(e, plan, trials, balanced, out.value, format.value)
 		},
 	}
 }
@@ -300,7 +344,7 @@ func designError(err error) error {
 	return err
 }
 
-func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, format string) error {
+func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file, format string) error {
 	raw, err := plan.JSON()
 	if err != nil {
 		return err
@@ -312,6 +356,6 @@ func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, file, form
 		}
 	}
 	return report.Write(e.Out, format, report.Output{
-		Doc: designDocument(plan, trials, file), Records: records, JSON: json.RawMessage(raw),
+		Doc: designDocument(plan, trials, balanced, file), Records: records, JSON: json.RawMessage(raw),
 	})
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // designDocument tells a specialist what a plan is and what it risks.
-func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *report.Document {
+func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + titled(p))
@@ -18,9 +18,13 @@ func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, file string) *
 	if trials != nil {
 		trialsTable(d, trials)
 	}
+	if balanced != nil {
+		balanceDocument(d, *p.Costs, balanced)
+	}
 	for _, s := range plan.Stages {
 		stageDocument(d, s)
 	}
+	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)
@@ -115,7 +119,7 @@ func stageDocument(d *report.Document, s *plans.StagePlan) {
 
 func measured(m plans.Measure) string {
 	if m == plans.MeanPerLeaf {
-		return "insects"
+		return "(insects)"
 	}
 	return "of plants infested"
 }

@@ -9,26 +9,36 @@ import (
 	"path/filepath"
 
 	"stopwise/plans"
+	"stopwise/sampling/pilot"
 )
 
 // largestInput bounds what is read into memory of a protocol or a plan; both
 // take a few dozen kilobytes.
 const largestInput = 64 << 20
 
+// openInput opens a file, or standard input for "-".
+func openInput(e env, file string) (io.ReadCloser, error) {
+	if file == "-" {
+		return io.NopCloser(e.In), nil
+	}
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, inputError(file, err)
+	}
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		f.Close()
+		return nil, inputError(file, errors.New("is a directory; give a file"))
+	}
+	return f, nil
+}
+
 // readInput returns the contents of a file, or of standard input for "-".
 func readInput(e env, file string) ([]byte, error) {
-	var r io.Reader = e.In
-	if file != "-" {
-		f, err := os.Open(file)
-		if err != nil {
-			return nil, inputError(file, err)
-		}
-		defer f.Close()
-		if info, err := f.Stat(); err == nil && info.IsDir() {
-			return nil, inputError(file, errors.New("is a directory; give a file"))
-		}
-		r = f
+	r, err := openInput(e, file)
+	if err != nil {
+		return nil, err
 	}
+	defer r.Close()
 	b, err := io.ReadAll(io.LimitReader(r, largestInput+1))
 	switch {
 	case err != nil:
@@ -63,6 +73,53 @@ func readPlan(e env, file string) (*plans.Plan, error) {
 	return p, nil
 }
 
+// readPilot reads pilot counts row by row: the file may be far larger than what
+// is kept of it.
+func readPilot(e env, file string) (*pilot.Data, error) {
+	r, err := openInput(e, file)
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	d, err := pilot.Read(r)
+	if err != nil {
+		return nil, pilotError(file, err)
+	}
+	return d, nil
+}
+
+// pilotError gives each fault of a table a line of its own, and says how many
+// more there are.
+func pilotError(file string, err error) error {
+	faults, ok := errors.AsType[*pilot.Errors](err)
+	if !ok {
+		return inputError(file, err)
+	}
+	var all []error
+	for _, f := range faults.First {
+		all = append(all, &cellFault{f})
+	}
+	if more := faults.Total - len(faults.First); more > 0 {
+		all = append(all, fmt.Errorf("and %d more", more))
+	}
+	return inputError(file, errors.Join(all...))
+}
+
+// A cellFault is a fault of a table with its place. Columns of a table are known
+// by name.
+type cellFault struct{ fault *pilot.Error }
+
+func (f *cellFault) Error() string { return f.fault.Error() }
+
+func (f *cellFault) Position() (line, column int) { return f.fault.Line, 0 }
+
+func (f *cellFault) Text() string {
+	if f.fault.Column == "" {
+		return f.fault.Message
+	}
+	return "column " + f.fault.Column + ": " + f.fault.Message
+}
+
 // writeFile writes a file as a whole or not at all.
 func writeFile(file string, data []byte) (err error) {
 	tmp, err := os.CreateTemp(filepath.Dir(file), "."+filepath.Base(file)+"-*")
@@ -83,22 +140,26 @@ func writeFile(file string, data []byte) (err error) {
 	return os.Rename(tmp.Name(), file)
 }
 
-// writePlan writes a plan file. It does not overwrite a file of another kind: a
-// slip must not cost a protocol written by hand.
 func writePlan(file string, plan *plans.Plan) error {
+	data, err := plan.JSON()
+	if err != nil {
+		return fmt.Errorf("cannot encode the plan: %w", err)
+	}
+	return writePlanFile(file, data)
+}
+
+// writePlanFile writes a plan file. It does not overwrite a file of another kind:
+// a slip must not cost a protocol written by hand.
+func writePlanFile(file string, data []byte) error {
 	old, err := os.ReadFile(file)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
 		return inputError(file, err)
 	default:
-		if len(old) > 0 && !plans.IsPlanFile(old) {
+		if len(old) > 0 && !plans.IsPlanFile(old) && !plans.IsPrecisionPlanFile(old) {
 			return usageError("--out %s: the file exists and is not a plan; give another name", file)
 		}
-	}
-	data, err := plan.JSON()
-	if err != nil {
-		return fmt.Errorf("cannot encode the plan: %w", err)
 	}
 	return writeFile(file, data)
 }

@@ -77,6 +77,10 @@ func taylorFlag() *option[plans.Taylor] {
 	return newOption("taylor", "`A,B` Taylor's power law of the counts per leaf: variance = a mean^b", parseTaylor)
 }
 
+func iwaoFlag() *option[plans.Iwao] {
+	return newOption("iwao", "`A,B` Iwao's law of the counts per leaf: variance = (A+1) mean + (B-1) mean^2", parseIwao)
+}
+
 func tallyFlag() *option[int] {
 	return newOption("tally", "`COUNT` insects on one leaf that make a plant infested", whole(1, 1000000))
 }
@@ -174,6 +178,19 @@ func parseTaylor(s string) (plans.Taylor, error) {
 		return plans.Taylor{}, fmt.Errorf("%q is out of range; a and b must be above 0", s)
 	}
 	return plans.Taylor{A: x, B: y}, nil
+}
+
+func parseIwao(s string) (plans.Iwao, error) {
+	a, b, isPair := strings.Cut(s, ",")
+	x, errA := number(a)
+	y, errB := number(b)
+	if !isPair || errA != nil || errB != nil {
+		return plans.Iwao{}, fmt.Errorf("%q is not a pair of numbers; write A,B such as 0.5,1.3", s)
+	}
+	if !(x > -1 && y > 0) {
+		return plans.Iwao{}, fmt.Errorf("%q is out of range; A must be above -1 and B above 0", s)
+	}
+	return plans.Iwao{A: x, B: y}, nil
 }
 
 func whole(low, high int) func(string) (int, error) {

@@ -33,7 +33,7 @@ Usage: {{.HelpName}}{{if .VisibleCommands}} COMMAND [arguments]{{else if trim .A
 {{.Description}}
 {{end}}{{if .VisibleCommands}}
 Commands:{{range .VisibleCommands}}
-{{printf "  %-10s %s" .Name .Usage}}{{end}}
+{{printf "  %-11s %s" .Name .Usage}}{{end}}
 {{end}}
 Flags:{{range .VisibleFlags}}
 {{.}}{{end}}

@@ -36,6 +36,11 @@ func descend(app *cli.App, args []string) (path, rest []string, inner []*cli.Com
 	inner, flags = app.Commands, app.Flags
 	for len(args) > 0 {
 		c := find(inner, args[0])
+		if c == nil && len(path) > 0 && len(args) > 1 && find(inner, args[1]) != nil {
+			// "season FILE due" is "season due FILE".
+			args = append([]string{args[1], args[0]}, args[2:]...)
+			continue
+		}
 		if c == nil {
 			break
 		}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"testing"
 
@@ -19,9 +20,18 @@ func TestMain(m *testing.M) {
 	})
 }
 
+// Scripts find the shipped, invented data in $VALE.
 func TestScripts(t *testing.T) {
+	vale, err := filepath.Abs("../../testdata/marrow-vale")
+	if err != nil {
+		t.Fatal(err)
+	}
 	testscript.Run(t, testscript.Params{
-		Dir:                 "testdata/script",
+		Dir: "testdata/script",
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("VALE", vale)
+			return nil
+		},
 		UpdateScripts:       *update,
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,

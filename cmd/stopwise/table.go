@@ -31,9 +31,15 @@ $ stopwise table plan.json --stage boot`,
 			if c.NArg() != 1 {
 				return usageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
 			}
-			plan, err := readPlan(e, c.Args().First())
+			plan, estimate, err := readAnyPlan(e, c.Args().First())
 			if err != nil {
 				return err
+			}
+			if estimate != nil {
+				if stage.set {
+					return usageError("--stage: a plan for an estimate has no growth stages")
+				}
+				return printPrecisionTable(e, estimate, format.value)
 			}
 			stages := plan.Stages
 			if stage.set {

@@ -91,7 +91,7 @@ func (f clump) share(theta float64) float64 {
 	if theta == 0 {
 		return float64(f.infested) / float64(f.plants)
 	}
-	return root(func(p float64) float64 {
+	return zero(func(p float64) float64 {
 		q := 1 - p
 		up, down := f.a[0], f.b[0]
 		for r := 1; r < len(f.a); r++ {

@@ -93,7 +93,7 @@ func KZeros(c Counts) Estimate {
 		return missing(NoClumping + ": there are no more zeros than insects sitting independently would leave")
 	}
 	// In t = mean/k the equation is ln(1+t)/t = target/mean, falling from 1.
-	t := root(func(logT float64) float64 {
+	t := zero(func(logT float64) float64 {
 		t := math.Exp(logT)
 		return math.Log1p(t)/t - target/m
 	}, math.Log(1e-12), math.Log(1e12))

@@ -242,25 +242,25 @@ func TestKSlope(t *testing.T) {
 	}
 }
 
-func TestRoot(t *testing.T) {
+func TestZero(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		want := rapid.Float64Range(-5, 5).Draw(t, "zero")
 		b := rapid.Float64Range(0.001, 10).Draw(t, "b")
 		lo := want - rapid.Float64Range(0, 20).Draw(t, "below")
 		hi := want + rapid.Float64Range(0, 20).Draw(t, "above")
-		got := root(func(x float64) float64 { d := x - want; return d*d*d + b*d }, lo, hi)
+		got := zero(func(x float64) float64 { d := x - want; return d*d*d + b*d }, lo, hi)
 		same(t, "zero", got, want, 1e-14)
 	})
 	// A step has no zero; its place is found all the same.
 	step := func(x float64) float64 { return math.Copysign(1, x-0.3) }
-	if got := root(step, -4, 9); math.Abs(got-0.3) > 1e-15 {
+	if got := zero(step, -4, 9); math.Abs(got-0.3) > 1e-15 {
 		t.Error(got)
 	}
 	// Without a change of sign the end nearer to zero is returned.
-	if got := root(func(x float64) float64 { return 1 + x }, 0, 5); got != 0 {
+	if got := zero(func(x float64) float64 { return 1 + x }, 0, 5); got != 0 {
 		t.Error(got)
 	}
-	if got := root(func(x float64) float64 { return -9 + x }, 0, 5); got != 5 {
+	if got := zero(func(x float64) float64 { return -9 + x }, 0, 5); got != 5 {
 		t.Error(got)
 	}
 }

@@ -3,6 +3,8 @@ package fit
 import (
 	"fmt"
 	"math"
+
+	"stopwise/sampling/tally"
 )
 
 // TallyPoint is what one field says about a tally number: its mean count per
@@ -61,42 +63,23 @@ func FitTally(t int, points []TallyPoint, confidence float64) (TallyModel, error
 // cloglog returns ln(-ln(1-p)).
 func cloglog(p float64) float64 { return math.Log(-math.Log1p(-p)) }
 
-// LogMean returns ln mean at the share p, 0 < p < 1.
-func (m TallyModel) LogMean(p float64) float64 { return m.C.Value + m.D.Value*cloglog(p) }
-
-// LogMeanVariance is the variance with which ln mean is predicted, in parts.
-type LogMeanVariance struct {
-	Fields   float64 // fields differ from the line: the residual mean square
-	Level    float64 // the line's height is estimated: residual mean square / fields
-	Slope    float64 // the line's slope is estimated
-	Sampling float64 // p is estimated from few plants
+// Model returns the line as a relation between the mean and the share, with how
+// sure it is.
+func (m TallyModel) Model() tally.Model {
+	return tally.Model{
+		T: m.T, C: m.C.Value, D: m.D.Value,
+		MSE: m.MSE, Fields: m.Fields, MeanX: m.Line.MeanX, SE: m.D.SE,
+		MinShare: m.MinShare, MaxShare: m.MaxShare,
+	}
 }
 
-// Total returns the sum of the parts.
-func (v LogMeanVariance) Total() float64 { return v.Fields + v.Level + v.Slope + v.Sampling }
+// LogMean returns ln mean at the share p, 0 < p < 1.
+func (m TallyModel) LogMean(p float64) float64 { return m.Model().LnMean(p) }
 
 // LogMeanVariance returns the variance of the prediction of ln mean from a
 // share p, 0 < p < 1, seen among plants plants with design effect deff (1 for
-// independent plants, see [sampling.DesignEffect]):
-//
-//	MSE + MSE/fields + (x - mean x)^2 Var(D) + D^2 p deff/(plants (1-p) ln(1-p)^2)
-//
-// with x = ln(-ln(1-p)). It is right for any p; the share is taken with the
-// delta method, so plants should not be few.
-//
-// Schaalje, G.B., Butts, R.A. & Lysyk, T.J. (1991) Simulation studies of binomial
-// sampling: a new variance estimator and density predictor, with special
-// reference to the Russian wheat aphid. J. Econ. Entomol. 84: 140-147. Binns,
-// M.R., Nyrop, J.P. & van der Werf, W. (2000) Sampling and Monitoring in Crop
-// Protection, CABI.
-func (m TallyModel) LogMeanVariance(p float64, plants int, deff float64) LogMeanVariance {
-	x := cloglog(p) - m.Line.MeanX
-	l := math.Log1p(-p)
-	d := m.D.Value
-	return LogMeanVariance{
-		Fields:   m.MSE,
-		Level:    m.MSE / float64(m.Fields),
-		Slope:    x * x * m.D.SE * m.D.SE,
-		Sampling: d * d * p * deff / (float64(plants) * (1 - p) * l * l),
-	}
+// independent plants, see [sampling.DesignEffect]), in its parts; see
+// [tally.Model.Variance].
+func (m TallyModel) LogMeanVariance(p float64, plants int, deff float64) tally.Variance {
+	return m.Model().Variance(p, plants, deff)
 }

@@ -2,6 +2,8 @@ package fit
 
 import (
 	"math"
+
+	"stopwise/sampling"
 )
 
 // MeanVariance is one field's mean count per unit and the variance of the
@@ -34,8 +36,11 @@ func FitTaylor(fields []MeanVariance, confidence float64) (Taylor, error) {
 	return Taylor{A: r.Intercept.exp(), B: r.Slope, MinMean: math.Exp(r.MinX), MaxMean: math.Exp(r.MaxX), Line: r}, nil
 }
 
+// Law returns the fitted law.
+func (t Taylor) Law() sampling.Taylor { return sampling.Taylor{A: t.A.Value, B: t.B.Value} }
+
 // Variance returns the variance at a mean.
-func (t Taylor) Variance(mean float64) float64 { return t.A.Value * math.Pow(mean, t.B.Value) }
+func (t Taylor) Variance(mean float64) float64 { return t.Law().Variance(mean) }
 
 // Iwao is the line mean crowding = A + B mean over fields, mean crowding being
 // mean + variance/mean - 1. It gives variance = (A+1) mean + (B-1) mean^2.
@@ -65,7 +70,8 @@ func FitIwao(fields []MeanVariance, confidence float64) (Iwao, error) {
 	return Iwao{A: r.Intercept, B: r.Slope, MinMean: r.MinX, MaxMean: r.MaxX, Line: r}, nil
 }
 
+// Law returns the fitted law.
+func (w Iwao) Law() sampling.Iwao { return sampling.Iwao{A: w.A.Value, B: w.B.Value} }
+
 // Variance returns the variance at a mean.
-func (w Iwao) Variance(mean float64) float64 {
-	return (w.A.Value+1)*mean + (w.B.Value-1)*mean*mean
-}
+func (w Iwao) Variance(mean float64) float64 { return w.Law().Variance(mean) }

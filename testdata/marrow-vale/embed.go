@@ -9,3 +9,9 @@ import _ "embed"
 //
 //go:embed protocol.toml
 var Protocol []byte
+
+// Pilot holds the invented pilot counts, from which the protocol has its
+// clumping: one row a stop.
+//
+//go:embed pilot.csv
+var Pilot []byte

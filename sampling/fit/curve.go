@@ -3,81 +3,21 @@ package fit
 import (
 	"math"
 	"sort"
+
+	"stopwise/sampling/root"
 )
 
-// root returns a zero of f between lo and hi, where f has opposite signs, to
-// the last digits. If the signs are the same it returns the end at which |f| is
-// smaller. gonum has no root finder, hence this one.
-//
-// Brent, R.P. (1973) Algorithms for Minimization without Derivatives, ch. 4.
-func root(f func(float64) float64, lo, hi float64) float64 {
-	a, b := lo, hi
-	fa, fb := f(a), f(b)
-	if math.Signbit(fa) == math.Signbit(fb) && fa != 0 && fb != 0 {
-		if math.Abs(fa) < math.Abs(fb) {
-			return a
-		}
-		return b
+// zero returns a zero of f between lo and hi. Where the signs at the ends are
+// the same it returns the end at which |f| is smaller.
+func zero(f func(float64) float64, lo, hi float64) float64 {
+	x, err := root.Brent(f, lo, hi)
+	switch {
+	case err == nil:
+		return x
+	case math.Abs(f(lo)) < math.Abs(f(hi)):
+		return lo
 	}
-	c, fc := a, fa
-	d := b - a
-	e := d
-	for range 200 {
-		if math.Signbit(fb) == math.Signbit(fc) {
-			c, fc = a, fa
-			d = b - a
-			e = d
-		}
-		if math.Abs(fc) < math.Abs(fb) {
-			a, b, c = b, c, b
-			fa, fb, fc = fb, fc, fb
-		}
-		tol := 2e-16*math.Abs(b) + 1e-300
-		half := (c - b) / 2
-		if fb == 0 || math.Abs(half) <= tol {
-			return b
-		}
-		if math.Abs(e) < tol || math.Abs(fa) <= math.Abs(fb) {
-			d, e = half, half
-		} else {
-			step, ok := interpolate(a, b, c, fa, fb, fc, half, tol, e)
-			if ok {
-				d, e = step, d
-			} else {
-				d, e = half, half
-			}
-		}
-		a, fa = b, fb
-		if math.Abs(d) > tol {
-			b += d
-		} else {
-			b += math.Copysign(tol, half)
-		}
-		fb = f(b)
-	}
-	return b
-}
-
-// interpolate returns the step of inverse quadratic interpolation (or of the
-// secant), and whether it is short enough to be taken.
-func interpolate(a, b, c, fa, fb, fc, half, tol, e float64) (float64, bool) {
-	s := fb / fa
-	var p, q float64
-	if a == c {
-		p = 2 * half * s
-		q = 1 - s
-	} else {
-		q = fa / fc
-		r := fb / fc
-		p = s * (2*half*q*(q-r) - (b-a)*(r-1))
-		q = (q - 1) * (r - 1) * (s - 1)
-	}
-	if p > 0 {
-		q = -q
-	} else {
-		p = -p
-	}
-	return p / q, 2*p < math.Min(3*half*q-math.Abs(tol*q), math.Abs(e*q))
+	return hi
 }
 
 // A curve is a log-likelihood of one parameter on [0, 1), and a function with
@@ -110,7 +50,7 @@ func (c curve) maximum() float64 {
 	if at == len(grid)-1 && c.slope(top) >= 0 {
 		return top
 	}
-	return root(c.slope, lo, hi)
+	return zero(c.slope, lo, hi)
 }
 
 // interval returns the ends of the profile-likelihood interval around the
@@ -121,10 +61,10 @@ func (c curve) interval(at, confidence float64) (lower, upper float64) {
 	above := func(u float64) float64 { return c.value(u) - level }
 	lower, upper = 0, top
 	if at > 0 && above(0) < 0 {
-		lower = root(above, c.last(above, 0, at), at)
+		lower = zero(above, c.last(above, 0, at), at)
 	}
 	if at < top && above(top) < 0 {
-		upper = root(above, at, c.first(above, at))
+		upper = zero(above, at, c.first(above, at))
 	}
 	return lower, upper
 }

@@ -1,0 +1,182 @@
+package season
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// A Filter picks visits; its zero value picks all.
+type Filter struct {
+	ID       string // or the beginning of one
+	Field    string // upper and lower case are the same
+	Stage    string
+	From, To string // dates, both included
+
+	exact string // the whole id
+}
+
+// Visits returns the visits that a filter picks, without their entries, by date,
+// field and time.
+func (f *File) Visits(by Filter) ([]*Visit, error) {
+	vs, err := visits(f.db, by)
+	return vs, explain(err)
+}
+
+// FullVisits returns the visits that a filter picks, with their entries.
+func (f *File) FullVisits(by Filter) ([]*Visit, error) {
+	vs, err := visits(f.db, by)
+	if err != nil {
+		return nil, explain(err)
+	}
+	return vs, explain(addEntries(f.db, vs))
+}
+
+// Visit returns the visit with an id, with its entries, or nil.
+func (f *File) Visit(id string) (*Visit, error) {
+	v, err := visit(f.db, id)
+	return v, explain(err)
+}
+
+func visit(q querier, id string) (*Visit, error) {
+	vs, err := visits(q, Filter{exact: id})
+	if err != nil || len(vs) == 0 {
+		return nil, err
+	}
+	return vs[0], addEntries(q, vs)
+}
+
+func visits(q querier, by Filter) (vs []*Visit, err error) {
+	var where []string
+	var args []any
+	add := func(condition string, arg string) {
+		if arg != "" {
+			where, args = append(where, condition), append(args, arg)
+		}
+	}
+	add(fmt.Sprintf("substr(v.id, 1, %d) = ?", len(by.ID)), by.ID)
+	add("v.id = ?", by.exact)
+	add("f.name = ?", by.Field)
+	add("v.stage = ? COLLATE NOCASE", by.Stage)
+	add("v.date >= ?", by.From)
+	add("v.date <= ?", by.To)
+	query := `SELECT v.id, f.name, v.date, v.stage, v.plan, v.source, v.changes, v.stops, v.plants, v.total, v.units, v.signs,
+		v.verdict, v.decided_at, v.sign_missing, v.next_visit, v.next_rule, v.found_before, v.in_stage
+		FROM visit v JOIN field f ON f.id = v.field`
+	if len(where) > 0 {
+		query += " WHERE " + strings.Join(where, " AND ")
+	}
+	rows, err := q.Query(query+" ORDER BY v.date, f.name, v.started, v.id", args...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		v := &Visit{}
+		t := &v.Told
+		if err := rows.Scan(&v.ID, &v.Field, &v.Date, &v.Stage, &v.Plan, &v.Source, &v.Changes, &t.Stops, &t.Plants, &t.Total, &t.Units, &t.Signs,
+			&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.InStage); err != nil {
+			return nil, err
+		}
+		vs = append(vs, v)
+	}
+	return vs, rows.Err()
+}
+
+func addEntries(q querier, vs []*Visit) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	byID := make(map[string]*Visit, len(vs))
+	for _, v := range vs {
+		byID[v.ID] = v
+	}
+	query, args := "SELECT visit, kind, stop, total, plants, sign, note, at FROM entry ORDER BY visit, number", []any(nil)
+	if len(vs) == 1 {
+		query, args = "SELECT visit, kind, stop, total, plants, sign, note, at FROM entry WHERE visit = ? ORDER BY number", []any{vs[0].ID}
+	}
+	rows, err := q.Query(query, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id string
+		var e Entry
+		var sign sql.NullBool
+		if err := rows.Scan(&id, &e.Kind, &e.Stop, &e.Total, &e.Plants, &sign, &e.Note, &e.At); err != nil {
+			return err
+		}
+		if sign.Valid {
+			e.Sign = &sign.Bool
+		}
+		if v := byID[id]; v != nil {
+			v.Entries = append(v.Entries, e)
+		}
+	}
+	return rows.Err()
+}
+
+// Resume returns the latest visit of a field on a date, at a stage and with a
+// plan, with its entries, or nil where there is none.
+func (f *File) Resume(field, date, stage, plan string) (*Visit, error) {
+	vs, err := visits(f.db, Filter{Field: field, Stage: stage, From: date, To: date})
+	if err != nil {
+		return nil, explain(err)
+	}
+	for i := len(vs) - 1; i >= 0; i-- {
+		if vs[i].Plan == plan {
+			return vs[i], explain(addEntries(f.db, vs[i:i+1]))
+		}
+	}
+	return nil, nil
+}
+
+// Latest returns the last visit of every field that has one up to a date.
+func (f *File) Latest(date string) ([]*Visit, error) {
+	vs, err := f.Visits(Filter{To: date})
+	if err != nil {
+		return nil, err
+	}
+	at := map[string]int{}
+	var last []*Visit
+	for _, v := range vs { // by date and time
+		if i, seen := at[v.Field]; seen {
+			last[i] = v
+			continue
+		}
+		at[v.Field] = len(last)
+		last = append(last, v)
+	}
+	return last, nil
+}
+
+// Plans returns the plan files that are kept, on one line each, by checksum.
+func (f *File) Plans() (map[string]string, error) {
+	rows, err := f.db.Query("SELECT checksum, text FROM plan")
+	if err != nil {
+		return nil, explain(err)
+	}
+	defer rows.Close()
+	texts := map[string]string{}
+	for rows.Next() {
+		var sum, text string
+		if err := rows.Scan(&sum, &text); err != nil {
+			return nil, explain(err)
+		}
+		texts[sum] = text
+	}
+	return texts, explain(rows.Err())
+}
+
+// OnlyPlan returns the checksum of the only plan in the file; it is empty where
+// there is none, or several.
+func (f *File) OnlyPlan() (string, error) {
+	var sum string
+	err := f.db.QueryRow("SELECT coalesce(max(checksum), '') FROM plan HAVING count(*) = 1").Scan(&sum)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", nil
+	}
+	return sum, explain(err)
+}

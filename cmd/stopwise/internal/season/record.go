@@ -1,0 +1,173 @@
+package season
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"stopwise/plans"
+)
+
+// Remember keeps a plan in the file, by its content, and returns its checksum.
+func (f *File) Remember(plan *plans.Plan) (string, error) {
+	text, sum, err := plan.Compact()
+	if err != nil {
+		return "", err
+	}
+	f.plans[sum] = plan
+	_, err = f.db.Exec("INSERT INTO plan (checksum, text) VALUES (?, ?) ON CONFLICT DO NOTHING", sum, string(text))
+	return sum, explain(err)
+}
+
+// Plan returns the plan with a checksum, or nil where the file has none.
+func (f *File) Plan(checksum string) (*plans.Plan, error) {
+	if p := f.plans[checksum]; p != nil {
+		return p, nil
+	}
+	var text string
+	err := f.db.QueryRow("SELECT text FROM plan WHERE checksum = ?", checksum).Scan(&text)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return nil, nil
+	case err != nil:
+		return nil, explain(err)
+	}
+	p, err := plans.ReadPlan([]byte(text))
+	if err != nil {
+		return nil, fmt.Errorf("plan %s: %w", Short(checksum), err)
+	}
+	if sum, err := p.Checksum(); err != nil || sum != checksum {
+		return nil, fmt.Errorf("plan %s: its content has the checksum %s", Short(checksum), Short(sum))
+	}
+	f.plans[checksum] = p
+	return p, nil
+}
+
+// Short returns the first digits of a checksum or an id.
+func Short(s string) string {
+	s = strings.TrimPrefix(s, "sha256:")
+	return s[:min(8, len(s))]
+}
+
+// querier is a database or a transaction.
+type querier interface {
+	Query(query string, args ...any) (*sql.Rows, error)
+	QueryRow(query string, args ...any) *sql.Row
+}
+
+// Append records an entry of a visit. When it returns without an error, the entry
+// and what follows from it are on the disk. It returns [ErrMoved] where another
+// process has added to the visit meanwhile: read it again with [File.Visit].
+func (f *File) Append(v *Visit, e Entry) (*Judgement, error) {
+	plan, err := f.Plan(v.Plan)
+	if err != nil {
+		return nil, err
+	}
+	if plan == nil {
+		return nil, fmt.Errorf("season: plan %s is not in the file", Short(v.Plan))
+	}
+	next := *v
+	next.Entries = append(append([]Entry(nil), v.Entries...), e)
+	var j *Judgement
+	err = f.transact(func(tx *sql.Tx) error {
+		var stored int
+		if err := tx.QueryRow("SELECT count(*) FROM entry WHERE visit = ?", v.ID).Scan(&stored); err != nil {
+			return err
+		}
+		if stored != len(v.Entries) {
+			return ErrMoved
+		}
+		h, err := history(tx, v)
+		if err != nil {
+			return err
+		}
+		if j, err = Judge(plan, &next, h); err != nil {
+			return err
+		}
+		next.Told = j.Told
+		return write(tx, &next, stored)
+	})
+	if err != nil {
+		return nil, err
+	}
+	*v = next
+	return j, nil
+}
+
+// Judge returns what the visit's plan says of it, with what was known of the
+// field when the last entry was recorded, or is known now where there is none.
+func (f *File) Judge(v *Visit) (*Judgement, error) {
+	plan, err := f.Plan(v.Plan)
+	if err != nil {
+		return nil, err
+	}
+	if plan == nil {
+		return nil, fmt.Errorf("plan %s is not in the file", Short(v.Plan))
+	}
+	h := plans.History{Found: v.Told.FoundBefore, InStage: v.Told.InStage}
+	if len(v.Entries) == 0 {
+		if h, err = history(f.db, v); err != nil {
+			return nil, explain(err)
+		}
+	}
+	return Judge(plan, v, h)
+}
+
+// history returns what earlier visits say of a field.
+func history(q querier, v *Visit) (plans.History, error) {
+	var h plans.History
+	var found sql.NullBool
+	var otherStage sql.NullString
+	err := q.QueryRow(`SELECT max(total > 0), max(CASE WHEN stage <> ? THEN date END) FROM visit
+		WHERE field = (SELECT id FROM field WHERE name = ?) AND date <= ? AND id <> ?`,
+		v.Stage, v.Field, v.Date, v.ID).Scan(&found, &otherStage)
+	if err != nil {
+		return h, err
+	}
+	h.Found = found.Bool
+	if otherStage.Valid {
+		from, err := time.Parse(DateLayout, otherStage.String)
+		if err != nil {
+			return h, CheckDate(otherStage.String)
+		}
+		to, err := time.Parse(DateLayout, v.Date)
+		if err != nil {
+			return h, CheckDate(v.Date)
+		}
+		days := to.Sub(from).Hours() / 24
+		h.InStage = &days
+	}
+	return h, nil
+}
+
+// write stores a visit of which the first entries are stored already.
+func write(tx *sql.Tx, v *Visit, stored int) error {
+	if _, err := tx.Exec("INSERT INTO field (name) VALUES (?) ON CONFLICT DO NOTHING", v.Field); err != nil {
+		return err
+	}
+	started := ""
+	if len(v.Entries) > 0 {
+		started = v.Entries[0].At
+	}
+	t := v.Told
+	if _, err := tx.Exec(`INSERT INTO visit (id, field, date, stage, plan, source, changes, started,
+			stops, plants, total, units, signs, verdict, decided_at, sign_missing, next_visit, next_rule, found_before, in_stage)
+		VALUES (?, (SELECT id FROM field WHERE name = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (id) DO UPDATE SET changes = excluded.changes,
+			stops = excluded.stops, plants = excluded.plants, total = excluded.total, units = excluded.units, signs = excluded.signs,
+			verdict = excluded.verdict, decided_at = excluded.decided_at, sign_missing = excluded.sign_missing,
+			next_visit = excluded.next_visit, next_rule = excluded.next_rule, found_before = excluded.found_before, in_stage = excluded.in_stage`,
+		v.ID, v.Field, v.Date, v.Stage, v.Plan, v.Source, v.Changes, started,
+		t.Stops, t.Plants, t.Total, t.Units, t.Signs, t.Verdict, t.DecidedAt, t.SignMissing, t.Next, t.Rule, t.FoundBefore, t.InStage); err != nil {
+		return err
+	}
+	for i, e := range v.Entries[stored:] {
+		if _, err := tx.Exec("INSERT INTO entry (visit, number, kind, stop, total, plants, sign, note, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			v.ID, stored+i+1, e.Kind, e.Stop, e.Total, e.Plants, e.Sign, e.Note, e.At); err != nil {
+			return err
+		}
+	}
+	return nil
+}

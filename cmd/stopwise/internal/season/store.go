@@ -1,0 +1,222 @@
+package season
+
+import (
+	"database/sql"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"modernc.org/sqlite"
+
+	"stopwise/plans"
+)
+
+// A File is an open season file. It is not for use by several goroutines; other
+// processes may have the same file open, and write to it.
+type File struct {
+	db    *sql.DB
+	path  string
+	plans map[string]*plans.Plan
+}
+
+// applicationID marks the database as a season file: "STPW".
+const applicationID = 0x53545057
+
+// A FormatError says that a file is no season file, or one that this program
+// cannot read.
+type FormatError struct{ Message string }
+
+func (e *FormatError) Error() string { return e.Message }
+
+// A StoreError says why a season file could not be read or written.
+type StoreError struct {
+	Message string
+	Err     error
+}
+
+func (e *StoreError) Error() string { return e.Message }
+func (e *StoreError) Unwrap() error { return e.Err }
+
+// Open opens a season file, and makes it if create is set and there is none. A
+// file of an older version is brought up to date; one of a newer version, or of
+// another program, is left as it is and refused.
+func Open(path string, create bool) (*File, error) {
+	if err := inspect(path, create); err != nil {
+		return nil, err
+	}
+	mode := "rw"
+	if create {
+		mode = "rwc"
+	}
+	db, err := connect(path, url.Values{
+		// WAL with FULL: a commit returns when it is on the disk, and readers do not
+		// wait for writers.
+		"_pragma": {"busy_timeout(10000)", "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)"},
+		"_txlock": {"immediate"},
+		"mode":    {mode},
+	})
+	if err != nil {
+		return nil, explain(err)
+	}
+	f := &File{db: db, path: path, plans: map[string]*plans.Plan{}}
+	if err := f.prepare(); err != nil {
+		db.Close()
+		return nil, explain(err)
+	}
+	return f, nil
+}
+
+// Close closes the file.
+func (f *File) Close() error { return f.db.Close() }
+
+func connect(path string, q url.Values) (*sql.DB, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	u := url.URL{Scheme: "file", Path: filepath.ToSlash(abs), RawQuery: q.Encode()}
+	db, err := sql.Open("sqlite", u.String())
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(1) // the process never waits for itself
+	if err := db.Ping(); err != nil {
+		db.Close()
+		return nil, err
+	}
+	return db, nil
+}
+
+var errForeign = &FormatError{"is not a season file; give the name of one, or of a file that does not exist"}
+
+// inspect refuses the files of other programs before anything is changed in them.
+func inspect(path string, create bool) error {
+	f, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) && create {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		return &FormatError{"is a directory; give a file"}
+	}
+	head := make([]byte, 100)
+	switch n, err := io.ReadFull(f, head); {
+	case n == 0 && errors.Is(err, io.EOF):
+		if !create {
+			return &FormatError{"is empty: there is no season in it yet"}
+		}
+		return nil
+	case err != nil || string(head[:16]) != "SQLite format 3\x00":
+		return errForeign
+	}
+	if binary.BigEndian.Uint32(head[68:72]) == applicationID {
+		return nil
+	}
+	// The mark may still stand in the log beside the file.
+	db, err := connect(path, url.Values{"mode": {"rw"}})
+	if err != nil {
+		return explain(err)
+	}
+	defer db.Close()
+	var id, tables int
+	if err := db.QueryRow("SELECT (SELECT application_id FROM pragma_application_id), (SELECT count(*) FROM sqlite_schema)").Scan(&id, &tables); err != nil {
+		return explain(err)
+	}
+	if id != applicationID && (id != 0 || tables > 0) {
+		return errForeign
+	}
+	return nil
+}
+
+// prepare reads the settings back, because a misspelt one is silently ignored,
+// and brings the schema up to date.
+func (f *File) prepare() error {
+	for pragma, want := range map[string]string{"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "busy_timeout": "10000"} {
+		var got string
+		if err := f.db.QueryRow("PRAGMA " + pragma).Scan(&got); err != nil {
+			return err
+		}
+		if got != want {
+			return &StoreError{Message: fmt.Sprintf("this place cannot keep a season file safely (%s is %s, not %s); keep the file on a local disk", pragma, got, want)}
+		}
+	}
+	var version int
+	if err := f.db.QueryRow("PRAGMA user_version").Scan(&version); err != nil {
+		return err
+	}
+	if version == len(migrations) {
+		return nil
+	}
+	return f.migrate()
+}
+
+func (f *File) migrate() error {
+	return f.transact(func(tx *sql.Tx) error {
+		var version int
+		if err := tx.QueryRow("PRAGMA user_version").Scan(&version); err != nil {
+			return err
+		}
+		if version > len(migrations) {
+			return &FormatError{fmt.Sprintf("is a season file of version %d, and this program knows up to %d; nothing was changed: use a newer stopwise", version, len(migrations))}
+		}
+		for ; version < len(migrations); version++ {
+			if _, err := tx.Exec(migrations[version]); err != nil {
+				return fmt.Errorf("season: migration %d: %w", version+1, err)
+			}
+		}
+		_, err := tx.Exec(fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", version, applicationID))
+		return err
+	})
+}
+
+func (f *File) transact(do func(tx *sql.Tx) error) error {
+	tx, err := f.db.Begin()
+	if err != nil {
+		return explain(err)
+	}
+	defer func() { _ = tx.Rollback() }() // after a commit this does nothing
+	if err := do(tx); err != nil {
+		return explain(err)
+	}
+	return explain(tx.Commit())
+}
+
+// explain puts the errors of the database into words for people.
+func explain(err error) error {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	const (
+		busy, readOnly, ioError, corrupt, full, cannotOpen, notDatabase = 5, 8, 10, 11, 13, 14, 26
+	)
+	message := ""
+	switch e.Code() & 0xff {
+	case busy:
+		message = "another program keeps the season file busy; try again"
+	case readOnly:
+		message = "cannot write: the season file or its directory is read-only; copy the file to where you can write"
+	case full:
+		message = "cannot write: the disk is full"
+	case ioError:
+		message = "cannot write: the disk is full or fails (" + e.Error() + ")"
+	case cannotOpen:
+		message = "cannot open or make the season file; it needs a directory that exists and that you can write to, because a journal is kept beside it"
+	case corrupt:
+		return &FormatError{"is damaged; use a copy (" + e.Error() + ")"}
+	case notDatabase:
+		return errForeign
+	default:
+		return &StoreError{strings.TrimSpace(e.Error()), err}
+	}
+	return &StoreError{message, err}
+}

@@ -1,0 +1,252 @@
+package season
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/google/uuid"
+)
+
+// A Row is one stop in a table of visits.
+type Row struct {
+	Line   int
+	Visit  string // id; empty for visits that the table does not name
+	Field  string
+	Date   string
+	Stage  string
+	Plan   string // checksum; empty for the plan given beside the table
+	Stop   int
+	Count  int // infested plants, or insects
+	Plants int // 0 for the planned number
+	Sign   *bool
+}
+
+// A CellError is a fault in a table.
+type CellError struct {
+	Line, Column int
+	Message      string
+}
+
+func (e *CellError) Error() string {
+	return fmt.Sprintf("line %d, column %d: %s", e.Line, e.Column, e.Message)
+}
+
+// Position returns the line and the column.
+func (e *CellError) Position() (line, column int) { return e.Line, e.Column }
+
+// Text returns the message without its place.
+func (e *CellError) Text() string { return e.Message }
+
+var neededColumns = []string{"field", "date", "stop"}
+
+// ReadTable reads a table of stops: CSV with a header, columns by name in any
+// order. It needs field, date, stop, and infested or insects; plants, stage,
+// sign (yes or no), visit and plan may be there, and others are passed over. It
+// reports all faults, as CellErrors.
+func ReadTable(in io.Reader) ([]Row, error) {
+	b := bufio.NewReader(in)
+	if mark, err := b.Peek(3); err == nil && string(mark) == "\ufeff" {
+		_, _ = b.Discard(3) // as spreadsheets write it
+	}
+	r := csv.NewReader(b)
+	r.TrimLeadingSpace = true
+	r.FieldsPerRecord = -1 // checked below, so that one short row does not end the reading
+	head, err := r.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, errors.New("the table is empty; its first line names the columns")
+	}
+	if err != nil {
+		return nil, csvError(err)
+	}
+	t := &tableReader{csv: r, columns: map[string]int{}}
+	if err := t.header(head); err != nil {
+		return nil, err
+	}
+	for {
+		record, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			return t.rows, errors.Join(t.errs...)
+		}
+		if err != nil { // the quoting is lost from here on
+			return nil, errors.Join(append(t.errs, csvError(err))...)
+		}
+		t.row(record, len(head))
+	}
+}
+
+func csvError(err error) error {
+	if p, ok := errors.AsType[*csv.ParseError](err); ok {
+		return &CellError{p.Line, p.Column, p.Err.Error()}
+	}
+	return err
+}
+
+type tableReader struct {
+	csv     *csv.Reader
+	columns map[string]int
+	record  []string
+	rows    []Row
+	errs    []error
+}
+
+func (t *tableReader) header(head []string) error {
+	var errs []error
+	for i, name := range head {
+		name = strings.ToLower(strings.TrimSpace(name))
+		if _, twice := t.columns[name]; twice {
+			_, column := t.csv.FieldPos(i)
+			errs = append(errs, &CellError{1, column, fmt.Sprintf("column %q appears twice", name)})
+		}
+		t.columns[name] = i
+	}
+	for _, name := range neededColumns {
+		if _, ok := t.columns[name]; !ok {
+			errs = append(errs, &CellError{1, 1, fmt.Sprintf("no column %q; the columns are %s, parted by commas", name, strings.Join(head, " "))})
+		}
+	}
+	_, infested := t.columns["infested"]
+	_, insects := t.columns["insects"]
+	if !infested && !insects {
+		errs = append(errs, &CellError{1, 1, `no column "infested" or "insects"`})
+	}
+	return errors.Join(errs...)
+}
+
+func (t *tableReader) row(record []string, width int) {
+	t.record = record
+	line, _ := t.csv.FieldPos(0)
+	if len(record) != width {
+		t.errs = append(t.errs, &CellError{line, 1, fmt.Sprintf("%d cells; the header has %d", len(record), width)})
+		return
+	}
+	before := len(t.errs)
+	row := Row{
+		Line: line, Visit: t.text("visit"), Field: t.text("field"), Date: t.text("date"), Stage: t.text("stage"), Plan: t.text("plan"),
+		Stop: t.number("stop", 1, true), Plants: t.number("plants", 1, false), Sign: t.sign(),
+	}
+	if row.Field == "" {
+		t.wrong("field", "is empty")
+	}
+	if err := CheckDate(row.Date); err != nil {
+		t.wrong("date", err.Error())
+	}
+	if row.Visit != "" {
+		id, err := uuid.Parse(row.Visit)
+		if err != nil {
+			t.wrong("visit", fmt.Sprintf("%q is not an id; accepted: one that season export wrote, or nothing", row.Visit))
+		}
+		row.Visit = id.String()
+	}
+	switch infested, insects := t.text("infested"), t.text("insects"); {
+	case infested != "" && insects != "":
+		t.wrong("insects", "infested and insects are both given; leave one empty")
+	case insects != "":
+		row.Count = t.number("insects", 0, true)
+	default:
+		row.Count = t.number("infested", 0, true)
+	}
+	if len(t.errs) == before {
+		t.rows = append(t.rows, row)
+	}
+}
+
+func (t *tableReader) text(column string) string {
+	if i, ok := t.columns[column]; ok {
+		return strings.TrimSpace(t.record[i])
+	}
+	return ""
+}
+
+func (t *tableReader) number(column string, least int, needed bool) int {
+	s := t.text(column)
+	if s == "" && !needed {
+		return 0
+	}
+	n, err := strconv.ParseUint(s, 10, 30)
+	if err != nil || int(n) < least {
+		t.wrong(column, fmt.Sprintf("%q is not a whole number of %d or more", s, least))
+	}
+	return int(n)
+}
+
+func (t *tableReader) sign() *bool {
+	switch s := strings.ToLower(t.text("sign")); s {
+	case "":
+		return nil
+	case "yes", "true", "1":
+		yes := true
+		return &yes
+	case "no", "false", "0":
+		no := false
+		return &no
+	default:
+		t.wrong("sign", fmt.Sprintf("%q; accepted: yes, no or nothing", s))
+		return nil
+	}
+}
+
+func (t *tableReader) wrong(column, message string) {
+	line, at := t.csv.FieldPos(0)
+	if i, ok := t.columns[column]; ok {
+		line, at = t.csv.FieldPos(i)
+	}
+	t.errs = append(t.errs, &CellError{line, at, column + ": " + message})
+}
+
+// tables is the name space of the ids of visits from tables without ids.
+var tables = uuid.MustParse("0d6f6c1c-6a52-4d54-9b9f-0b0a52f0f2a7")
+
+// VisitsOf gathers the rows of each visit: by its id, or else by field, date and
+// stage. plan is the checksum for rows that name none; stage and plants return
+// the full name of a stage and the planned plants at a stop, for a plan.
+func VisitsOf(rows []Row, plan string, stage func(plan, name string) (full string, plants int, err error)) ([]*Visit, error) {
+	var vs []*Visit
+	var errs []error
+	byKey := map[string]*Visit{}
+	lines := map[*Visit]int{}
+	for _, r := range rows {
+		fail := func(format string, args ...any) {
+			errs = append(errs, &CellError{r.Line, 1, fmt.Sprintf(format, args...)})
+		}
+		if r.Plan == "" {
+			r.Plan = plan
+		}
+		name, plants, err := stage(r.Plan, r.Stage)
+		if err != nil {
+			fail("%v", err)
+			continue
+		}
+		id := r.Visit
+		if id == "" {
+			key := strings.Join([]string{r.Plan, strings.ToLower(r.Field), r.Date, strings.ToLower(name)}, "\x00")
+			id = uuid.NewSHA1(tables, []byte(key)).String()
+		}
+		v := byKey[id]
+		if v == nil {
+			v = &Visit{ID: id, Field: r.Field, Date: r.Date, Stage: name, Plan: r.Plan, Source: "import"}
+			byKey[id], lines[v] = v, r.Line
+			vs = append(vs, v)
+		}
+		if !strings.EqualFold(v.Field, r.Field) || v.Date != r.Date || v.Stage != name || v.Plan != r.Plan {
+			fail("visit %s has another field, date, stage or plan in line %d", Short(id), lines[v])
+			continue
+		}
+		if r.Plants == 0 {
+			r.Plants = plants
+		}
+		v.Entries = append(v.Entries, Entry{Kind: KindStop, Stop: r.Stop, Total: r.Count, Plants: r.Plants, Sign: r.Sign})
+	}
+	for _, v := range vs {
+		slices.SortStableFunc(v.Entries, func(a, b Entry) int { return a.Stop - b.Stop })
+		if _, err := v.Stops(); err != nil {
+			errs = append(errs, &CellError{lines[v], 1, fmt.Sprintf("field %s on %s: %v", v.Field, v.Date, err)})
+		}
+	}
+	return vs, errors.Join(errs...)
+}

@@ -1,0 +1,115 @@
+package plans
+
+import (
+	"fmt"
+
+	"gonum.org/v1/gonum/integrate/quad"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// A BetaPrior says how the share infested is spread over the fields that are
+// visited: as Beta(A, B), with the mean A/(A+B).
+type BetaPrior struct {
+	A float64 `json:"a"`
+	B float64 `json:"b"`
+}
+
+// Check returns an error unless both parameters are from 0.1 to 1000.
+func (b BetaPrior) Check() error {
+	for _, x := range []float64{b.A, b.B} {
+		if !(x >= 0.1 && x <= 1000) {
+			return fmt.Errorf("plans: prior Beta(%g, %g), both must be from 0.1 to 1000", b.A, b.B)
+		}
+	}
+	return nil
+}
+
+// DefaultPrior is taken where costs have no prior: low levels are commonest, and
+// the average field lies at the action threshold. An assumption without a source.
+func DefaultPrior(threshold float64) BetaPrior { return BetaPrior{1, 1/threshold - 1} }
+
+// A Loss is what a plan loses on average in one field, in the protocol's
+// currency. Treating at the threshold or above is no loss: it is what has to be
+// done. So is leaving below it.
+type Loss struct {
+	Act      float64 `json:"p_act"`    // chance of acting
+	Needless float64 `json:"needless"` // from treating below the threshold
+	Missed   float64 `json:"missed"`   // from leaving at the threshold or above
+	Scouting float64 `json:"scouting"` // the scout's time
+}
+
+// Total returns the sum of the losses.
+func (l Loss) Total() float64 { return l.Needless + l.Missed + l.Scouting }
+
+func (l *Loss) add(weight float64, m Loss) {
+	l.Act += weight * m.Act
+	l.Needless += weight * m.Needless
+	l.Missed += weight * m.Missed
+	l.Scouting += weight * m.Scouting
+}
+
+// NeedlessCost returns what a needless treatment of a field costs.
+func (k Costs) NeedlessCost() float64 { return k.TreatmentPerHa * k.FieldHa }
+
+// MissedCost returns what is lost in a field that is treated late at a stage.
+func (k Costs) MissedCost(s Stage) float64 { return s.LateLoss * k.CropPerHa * k.FieldHa }
+
+// LossAt returns the plan's exact expected loss in a field at a level, as
+// clumped as the protocol's clumped end. The protocol must have costs.
+//
+// A field below the threshold that is treated loses the treatment; one at the
+// threshold or above that is left is treated late and loses the stage's share of
+// the crop; and every visit takes the scout's time.
+func (s *StagePlan) LossAt(level float64) Loss {
+	k := s.protocol.Costs
+	e := s.effort("", s.Clumped(level))
+	l := Loss{Act: e.Act, Scouting: e.Minutes / 60 * k.ScoutPerHour}
+	if level < s.Threshold {
+		l.Needless = e.Act * k.NeedlessCost()
+	} else {
+		l.Missed = (1 - e.Act) * k.MissedCost(s.Stage)
+	}
+	return l
+}
+
+// lossNodes is the number of levels on each side of the threshold at which the
+// loss is computed for its average. Twice as many change it by less than 1e-4 of
+// itself.
+const lossNodes = 12
+
+// ExpectedLoss returns the loss averaged over the levels of the fields visited:
+// over [StagePlan.Prior] for a share infested. For a mean per leaf the mean is
+// taken as exponentially distributed about the threshold, an assumption without
+// a source. The protocol must have costs.
+func (s *StagePlan) ExpectedLoss() Loss {
+	var spread interface {
+		CDF(float64) float64
+		Quantile(float64) float64
+	} = distuv.Gamma{Alpha: 1, Beta: 1 / s.Threshold}
+	if s.bounded() {
+		b := s.Prior()
+		spread = distuv.Beta{Alpha: b.A, Beta: b.B}
+	}
+	// Averaged over the quantiles of the prior, because its density may have poles
+	// at the ends; in two parts, because the loss jumps at the threshold.
+	below := spread.CDF(s.Threshold)
+	var mean Loss
+	for _, part := range [][2]float64{{0, below}, {below, 1}} {
+		x, weight := make([]float64, lossNodes), make([]float64, lossNodes)
+		quad.Legendre{}.FixedLocations(x, weight, part[0], part[1])
+		losses := make([]Loss, lossNodes)
+		inParallel(lossNodes, func(i int) { losses[i] = s.LossAt(spread.Quantile(x[i])) })
+		for i, l := range losses {
+			mean.add(weight[i], l)
+		}
+	}
+	return mean
+}
+
+// Prior returns the prior of a stage whose measure is a share infested.
+func (s *StagePlan) Prior() BetaPrior {
+	if k := s.protocol.Costs; k != nil && k.Prior != nil {
+		return *k.Prior
+	}
+	return DefaultPrior(s.Threshold)
+}

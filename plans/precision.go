@@ -1,0 +1,322 @@
+package plans
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"stopwise/sampling"
+)
+
+// PrecisionAs says what a relative precision is.
+type PrecisionAs string
+
+// The two ways in which a precision is stated, both relative to the estimate.
+const (
+	HalfWidth     PrecisionAs = "half-width"     // half of the confidence interval
+	StandardError PrecisionAs = "standard-error" // one standard error
+)
+
+// PrecisionSpec says how precise an estimate must be and how it is sampled.
+type PrecisionSpec struct {
+	Title   string     `json:"title,omitempty"`
+	Unit    SampleUnit `json:"sample_unit"`
+	Stop    StopRules  `json:"stop"`
+	Measure Measure    `json:"measure"`
+	// How counts vary over the leaves of a field, for a mean per leaf: one of
+	// these. A common k is Iwao's law with A = 0 and B = 1 + 1/k.
+	Taylor *Taylor  `json:"taylor,omitempty"`
+	Iwao   *Iwao    `json:"iwao,omitempty"`
+	K      *float64 `json:"k,omitempty"`
+	Rho    *float64 `json:"rho,omitempty"` // how alike the plants of a stop are, for a share
+	// Precision is relative to what is estimated: 0.25 for plus or minus 25%.
+	Precision  float64     `json:"precision"`
+	As         PrecisionAs `json:"precision_as"`
+	Confidence float64     `json:"confidence"` // of the interval
+}
+
+// A PrecisionPlan says after each stop whether what was seen suffices for an
+// estimate with a relative precision laid down beforehand. It estimates, and
+// decides nothing.
+type PrecisionPlan struct {
+	Program string
+	PrecisionSpec
+	Effort []PrecisionEffort // what an estimate takes at the levels asked for
+}
+
+// DesignPrecision returns the plan of a specification, with what it takes in fields
+// of the given levels, or a FieldError for a value out of its range. It returns a Failure where there is no stop line, or none that
+// can be reached within the maximum of stops.
+func DesignPrecision(s PrecisionSpec, levels ...float64) (*PrecisionPlan, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	p := &PrecisionPlan{PrecisionSpec: s}
+	if err := p.solvable(); err != nil {
+		return nil, err
+	}
+	for _, level := range levels {
+		e, err := p.EffortAt(level)
+		if err != nil {
+			return nil, err
+		}
+		p.Effort = append(p.Effort, e)
+	}
+	return p, nil
+}
+
+func (s PrecisionSpec) check() error {
+	var c checker
+	c.between("sample_unit.leaves", "leaves per plant", s.Unit.Leaves, 1, 1000)
+	c.between("stop.plants", "plants per stop", s.Stop.Plants, 1, maxPlants)
+	c.between("stop.minimum_stops", "minimum number of stops", s.Stop.Minimum, 1, maxStops)
+	c.between("stop.maximum_stops", "maximum number of stops", s.Stop.Maximum, 1, maxStops)
+	if s.Stop.Maximum < s.Stop.Minimum {
+		c.add("stop.maximum_stops", "maximum number of stops %d is below the minimum of %d", s.Stop.Maximum, s.Stop.Minimum)
+	}
+	c.positive("stop.walk_minutes", "minutes to walk to a stop", s.Stop.WalkMinutes, true)
+	c.positive("stop.plant_minutes", "minutes per plant", s.Stop.PlantMinutes, true)
+	if !(s.Precision > 0 && s.Precision < 1) {
+		c.add("precision", "precision is %g; accepted: a share above 0%% and below 100%% of what is estimated", s.Precision)
+	}
+	if s.As != HalfWidth && s.As != StandardError {
+		c.add("precision_as", "precision is stated as %q; accepted: %q or %q", s.As, HalfWidth, StandardError)
+	}
+	if !(s.Confidence > 0 && s.Confidence < 1) {
+		c.add("confidence", "confidence is %g; accepted: above 0%% and below 100%%", s.Confidence)
+	}
+	s.checkLaw(&c)
+	return errors.Join(c.errs...)
+}
+
+func (s PrecisionSpec) checkLaw(c *checker) {
+	laws := 0
+	for _, given := range []bool{s.Taylor != nil, s.Iwao != nil, s.K != nil} {
+		if given {
+			laws++
+		}
+	}
+	switch s.Measure {
+	case ShareInfested:
+		if s.Rho == nil || laws > 0 {
+			c.add("clumping.rho", "the share infested takes rho, and no law of counts")
+		} else if !(*s.Rho >= 0 && *s.Rho < 1) {
+			c.add("clumping.rho", "rho is %g; accepted: from 0 to below 1", *s.Rho)
+		}
+	case MeanPerLeaf:
+		if s.Rho != nil || laws != 1 {
+			c.add("clumping", "the mean per leaf takes one of k, Taylor's law and Iwao's, and no rho")
+			return
+		}
+		if law := s.law(); law.Check() != nil {
+			c.add("clumping", "%s; accepted: k, Taylor's a and Iwao's A + 1 above 0", law)
+		}
+	default:
+		c.add("measure", "measure is %q; accepted: %q or %q", s.Measure, ShareInfested, MeanPerLeaf)
+	}
+}
+
+// law returns the law of the variance of counts per leaf.
+func (s PrecisionSpec) law() sampling.VarianceLaw {
+	switch {
+	case s.Taylor != nil:
+		return sampling.Taylor(*s.Taylor)
+	case s.Iwao != nil:
+		return sampling.Iwao(*s.Iwao)
+	}
+	return sampling.CommonK{K: *s.K}
+}
+
+// z returns how many standard errors half an interval has.
+func (s PrecisionSpec) z() float64 { return sampling.CriticalNormal(s.Confidence) }
+
+// D returns the precision as the standard error relative to the estimate.
+func (s PrecisionSpec) D() float64 {
+	if s.As == HalfWidth {
+		return s.Precision / s.z()
+	}
+	return s.Precision
+}
+
+// Half returns the half width of the interval relative to the estimate.
+func (s PrecisionSpec) Half() float64 { return s.D() * s.z() }
+
+// Units returns the sample units on plants plants: leaves for a mean.
+func (s PrecisionSpec) Units(plants int) int {
+	if s.Measure == MeanPerLeaf {
+		return plants * s.Unit.Leaves
+	}
+	return plants
+}
+
+// A sample is what was examined at stops: units in all, and how many independent
+// units tell as much.
+type sample struct{ units, effective float64 }
+
+// sampleOf returns the sample of stops with the given plants.
+func (s PrecisionSpec) sampleOf(plants []int) sample {
+	units := 0
+	for _, m := range plants {
+		units += s.Units(m)
+	}
+	if s.Measure == ShareInfested {
+		return sample{float64(units), sampling.EffectiveSize(plants, *s.Rho)}
+	}
+	return sample{float64(units), float64(units)}
+}
+
+func (s PrecisionSpec) planned(stops int) sample {
+	units := float64(stops * s.Units(s.Stop.Plants))
+	if s.Measure == ShareInfested {
+		return sample{units, units / sampling.DesignEffect(s.Stop.Plants, *s.Rho)}
+	}
+	return sample{units, units}
+}
+
+// relativeError returns the standard error of an estimate from a sample, relative
+// to it; +Inf for an estimate of 0.
+func (s PrecisionSpec) relativeError(estimate float64, n sample) float64 {
+	switch {
+	case !(estimate > 0):
+		return math.Inf(1)
+	case s.Measure == ShareInfested:
+		return math.Sqrt((1 - estimate) / (estimate * n.effective))
+	}
+	return math.Sqrt(math.Max(0, s.law().Variance(estimate))/n.units) / estimate
+}
+
+// GreenLine returns the cumulative total T at which n units give a mean with a
+// standard error of d times the mean, under Taylor's law:
+//
+//	ln T = ln(d^2/a)/(b-2) + (b-1)/(b-2) ln n
+//
+// Sampling stops at or above T. It returns false where b is 2 or more: a larger
+// mean is then no easier to estimate, and there is no line to stop at.
+//
+// Green, R.H. (1970) On fixed precision level sequential sampling. Res. Popul.
+// Ecol. 12: 249-251.
+func GreenLine(law sampling.Taylor, d, n float64) (total float64, ok bool) {
+	if law.B >= 2 {
+		return math.Inf(1), false
+	}
+	return math.Exp(math.Log(d*d/law.A)/(law.B-2) + (law.B-1)/(law.B-2)*math.Log(n)), true
+}
+
+// KunoLine returns the total of the same meaning under Iwao's law:
+//
+//	T = (A+1) / (d^2 - (B-1)/n)
+//
+// It returns false where n is (B-1)/d^2 or less: no total suffices yet.
+//
+// Kuno, E. (1969) A new method of sequential sampling to obtain the population
+// estimates with a fixed level of precision. Res. Popul. Ecol. 11: 127-136.
+func KunoLine(law sampling.Iwao, d, n float64) (total float64, ok bool) {
+	if over := d*d - (law.B-1)/n; over > 0 {
+		return (law.A + 1) / over, true
+	}
+	return math.Inf(1), false
+}
+
+// ShareLine returns the number of infested units T among n at which their share
+// has a standard error of d times itself, deff being the design effect of clumped
+// stops (1 for independent units):
+//
+//	T = n deff / (n d^2 + deff)
+//
+// Kuno, E. (1986) Evaluation of statistical precision and design of efficient
+// sampling for the population estimation based on frequency of occurrence. Res.
+// Popul. Ecol. 28: 305-319, for deff = 1.
+func ShareLine(deff, d, n float64) float64 { return n * deff / (n*d*d + deff) }
+
+// line returns the total at which sampling stops, before rounding up.
+func (s PrecisionSpec) line(n sample) (float64, bool) {
+	switch {
+	case s.Measure == ShareInfested:
+		return ShareLine(n.units/n.effective, s.D(), n.units), true
+	case s.Taylor != nil:
+		return GreenLine(sampling.Taylor(*s.Taylor), s.D(), n.units)
+	case s.Iwao != nil:
+		return KunoLine(sampling.Iwao(*s.Iwao), s.D(), n.units)
+	}
+	return KunoLine(sampling.Iwao{A: 0, B: 1 + 1 / *s.K}, s.D(), n.units)
+}
+
+// mostTotal is more than anyone counts: a larger stop number is none.
+const mostTotal = 1e9
+
+// stopAt returns the smallest whole total at which a sample suffices, or NeverAct.
+func (s PrecisionSpec) stopAt(n sample) int {
+	t, ok := s.line(n)
+	if !ok || t > mostTotal {
+		return NeverAct
+	}
+	return max(1, int(math.Ceil(t-nearInteger)))
+}
+
+// StopAt returns the total at or above which the estimate is precise enough after
+// a stop (from 1) with the planned plants, or NeverAct: before the minimum number
+// of stops, and where no total suffices yet.
+func (p *PrecisionPlan) StopAt(stop int) int {
+	if stop < p.Stop.Minimum {
+		return NeverAct
+	}
+	return p.stopAt(p.planned(stop))
+}
+
+// solvable returns a Failure where there is nothing to stop at.
+func (p *PrecisionPlan) solvable() error {
+	if t := p.Taylor; t != nil && t.B >= 2 {
+		return &Failure{fmt.Sprintf("no stop line: with Taylor's b of %g, 2 or more, a denser field is no easier to estimate; a fixed number of stops is needed (size mean)", t.B)}
+	}
+	if p.StopAt(p.Stop.Maximum) != NeverAct {
+		return nil
+	}
+	needed := math.Inf(1)
+	switch {
+	case p.Iwao != nil:
+		needed = (p.Iwao.B - 1) / (p.D() * p.D())
+	case p.K != nil:
+		needed = 1 / (*p.K * p.D() * p.D())
+	}
+	if math.IsInf(needed, 1) {
+		return &Failure{fmt.Sprintf("no total that can be counted gives this precision within %d stops; allow more stops, or less precision", p.Stop.Maximum)}
+	}
+	needed = math.Floor(needed + nearInteger)
+	return &Failure{fmt.Sprintf("no count gives this precision within %d stops: even in the densest field it takes more than %.0f leaves, %.0f stops; allow more stops, or less precision",
+		p.Stop.Maximum, needed, math.Floor(needed/float64(p.Units(p.Stop.Plants)))+1)}
+}
+
+// A PrecisionRow is one stop of a precision plan; a nil number means never.
+type PrecisionRow struct {
+	Stop   int      `json:"stop"`
+	Plants int      `json:"plants"` // in all, up to this stop
+	Units  int      `json:"units"`  // plants, or leaves for a mean
+	StopAt *int     `json:"stop_at"`
+	Level  *float64 `json:"level"` // the estimate at that total
+}
+
+// Rows returns the plan stop by stop.
+func (p *PrecisionPlan) Rows() []PrecisionRow {
+	rows := make([]PrecisionRow, p.Stop.Maximum)
+	for j := range rows {
+		plants := p.Stop.Plants * (j + 1)
+		rows[j] = PrecisionRow{Stop: j + 1, Plants: plants, Units: p.Units(plants)}
+		if t := p.StopAt(j + 1); t != NeverAct {
+			level := float64(t) / float64(rows[j].Units)
+			rows[j].StopAt, rows[j].Level = &t, &level
+		}
+	}
+	return rows
+}
+
+// NeededUnits returns the units that give the precision in a field of a known
+// level, as if they were all examined at once: leaves for a mean, plants for a
+// share. It is what size formulas give (Karandinos, M.G. 1976, Optimum sample size
+// and comments on some published formulae. Bull. Entomol. Soc. Am. 22: 417-421).
+func (p *PrecisionPlan) NeededUnits(level float64) float64 {
+	d2 := p.D() * p.D()
+	if p.Measure == ShareInfested {
+		return sampling.DesignEffect(p.Stop.Plants, *p.Rho) * (1 - level) / (level * d2)
+	}
+	return math.Max(0, p.law().Variance(level)) / (level * level * d2)
+}

@@ -1,0 +1,150 @@
+package plans
+
+import "math"
+
+// A History is what is known of a field from before a visit. Its zero value is a
+// field of which nothing is known.
+type History struct {
+	// Found is set where an infested plant, or an insect, was seen on an earlier
+	// visit.
+	Found bool
+	// InStage is the most days that the crop can have been in its growth stage;
+	// nil where that is not known.
+	InStage *float64
+}
+
+// A RevisitRule says which of the rules gives the next visit.
+type RevisitRule string
+
+// The rules of the next visit.
+const (
+	// ByInterval is the protocol's number of days between visits.
+	ByInterval RevisitRule = "interval"
+	// ByGrowth is the time that the pest needs to reach the threshold, less the
+	// lead time of a treatment.
+	ByGrowth RevisitRule = "growth"
+	// ByLimit is the next day: the level could be at the threshold already, or
+	// reach it before a treatment that is decided on now can be done.
+	ByLimit RevisitRule = "limit"
+)
+
+// A Revisit says in how many days a field is visited again, and why.
+type Revisit struct {
+	Days int // whole days from the visit, at least 1
+	Rule RevisitRule
+
+	Found    bool    // the pest was found, on this visit or before
+	Interval float64 // days between visits, by the protocol
+
+	// Level is the upper limit of the level today, one-sided with Confidence.
+	Level      float64
+	Confidence float64
+	Growth     float64 // r, per day
+	// Threshold is the action threshold that the level reaches first, and Stage
+	// the growth stage that it belongs to. Where this is a later stage than that
+	// of the visit, Advance is the number of days after which the crop can be in
+	// it.
+	Threshold float64
+	Stage     string
+	Advance   float64
+	// Reach is the number of days until the level reaches the threshold, 0 where
+	// it may have and +Inf where it never does.
+	Reach float64
+	Lead  float64 // days from a decision to the treatment
+}
+
+// Revisit returns when a field is visited again after counts that did not bring
+// a treatment. It returns nil where the protocol does not say how to come back.
+//
+// The days are the smaller of the protocol's interval and the time that the pest
+// needs from the upper confidence limit of today's level L to the threshold T,
+// less the lead time, rounded down to whole days and at least 1. The density
+// grows as e^(rt), so that a mean per leaf takes ln(T/L)/r days; a share infested
+// is taken to grow on the logit scale and takes (logit T - logit L)/r. Where the
+// protocol says how long a stage lasts, the thresholds of the later stages count
+// from the day on which the crop can be in them; a crop of which it is not known
+// for how long it has been in its stage can leave it at once.
+func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
+	back := s.protocol.ComingBack
+	a, err := s.Check(counts)
+	if err != nil || back == nil {
+		return nil, err
+	}
+	r := &Revisit{
+		Found: h.Found || a.Total > 0, Growth: back.GrowthPerDay, Lead: back.LeadDays,
+		Confidence: back.Confidence, Interval: back.DaysUntilFound, Rule: ByInterval,
+	}
+	if r.Found {
+		r.Interval = back.DaysOnceFound
+	}
+	if r.Confidence == 0 {
+		r.Confidence = DefaultComingBack.Confidence
+	}
+	r.Level = s.upperLimit(a.Estimate, counts, r.Confidence)
+	s.reach(r, h.InStage)
+	days := r.Interval
+	if left := r.Reach - r.Lead; left < days {
+		days, r.Rule = left, ByGrowth
+		if left < 1 {
+			r.Rule = ByLimit
+		}
+	}
+	// A thousandth of a day is rounding, not time.
+	r.Days = int(math.Max(1, math.Floor(math.Min(days, 1e6)+1e-3)))
+	return r, nil
+}
+
+// upperLimit returns the one-sided upper confidence limit of the level.
+func (s *StagePlan) upperLimit(estimate float64, counts []Count, confidence float64) float64 {
+	plants := make([]int, len(counts))
+	for i, c := range counts {
+		plants[i] = c.Plants
+		if c.Plants == 0 {
+			plants[i] = s.Plants()
+		}
+	}
+	return s.interval(estimate, plants, 2*confidence-1).Upper
+}
+
+// reach sets the threshold that the level reaches first, and when.
+func (s *StagePlan) reach(r *Revisit, inStage *float64) {
+	r.Threshold, r.Stage = s.Threshold, s.Name
+	r.Reach = s.growthDays(r.Level, s.Threshold, r.Growth)
+	stages := s.protocol.Stages
+	at := 0
+	for at < len(stages) && stages[at].Name != s.Name {
+		at++
+	}
+	advance := 0.0
+	for ; at+1 < len(stages) && stages[at].LastsDays > 0; at++ {
+		next := stages[at+1]
+		if stages[at].Name != s.Name {
+			advance += stages[at].LastsDays
+		} else if inStage != nil {
+			advance = math.Max(0, stages[at].LastsDays-*inStage)
+		}
+		if next.Measure != s.Measure {
+			return // the levels cannot be compared
+		}
+		if days := math.Max(advance, s.growthDays(r.Level, next.Threshold, r.Growth)); days < r.Reach {
+			r.Threshold, r.Stage, r.Advance, r.Reach = next.Threshold, next.Name, advance, days
+		}
+	}
+}
+
+// growthDays returns the days until a level has grown to a threshold.
+func (s *StagePlan) growthDays(level, threshold, growth float64) float64 {
+	gap := math.Log(threshold / level)
+	if s.bounded() {
+		gap = logit(threshold) - logit(level)
+	}
+	switch {
+	case gap <= 0:
+		return 0
+	case growth == 0:
+		return math.Inf(1)
+	}
+	return gap / growth
+}
+
+func logit(p float64) float64 { return math.Log(p) - math.Log1p(-p) }

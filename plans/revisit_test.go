@@ -1,0 +1,211 @@
+package plans
+
+import (
+	"context"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// backProtocol is a protocol of two stages on the way to a lower threshold.
+func backProtocol() Protocol {
+	return Protocol{
+		Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20},
+		Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{1, 1}},
+		Stages: []Stage{
+			{Name: "boot", Measure: ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .1, MissedRisk: .1},
+			{Name: "heading", Measure: ShareInfested, Lower: .05, Threshold: .10, Upper: .20, NeedlessRisk: .1, MissedRisk: .1},
+			{Name: "milk", Measure: MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1},
+		},
+		ComingBack: &ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25, Confidence: .8},
+	}
+}
+
+func stageOf(t *testing.T, p Protocol, name string) *StagePlan {
+	t.Helper()
+	plan, err := Design(context.Background(), p, DesignOptions{Method: Lines})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := plan.Stage(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func revisit(t *testing.T, s *StagePlan, h History, counts ...int) *Revisit {
+	t.Helper()
+	var cs []Count
+	for _, n := range counts {
+		cs = append(cs, Count{Total: n})
+	}
+	r, err := s.Revisit(cs, h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// By hand, with the normal quantile z = 0.8416212 of 80% (standard tables): of
+// 400 plants with no clumping and none infested the Wilson limit is
+// z^2/(400+z^2) = 0.7083263/400.7083 = 0.00176768, so that the share reaches 22%
+// after (logit 0.22 - logit 0.00176768)/0.25 = (-1.265666 + 6.336319)/0.25 =
+// 20.2826 days. Of 80 plants: z^2/(80+z^2) = 0.00877637, logit -4.726967,
+// 13.8452 days.
+func TestRevisitByHand(t *testing.T) {
+	s := stageOf(t, backProtocol(), "boot")
+	r := revisit(t, s, History{}, make([]int, 20)...)
+	expect(t, "limit of 400", r.Level, 0.00176768, 1e-7)
+	expect(t, "reach", r.Reach, 20.2826, 1e-3)
+	if r.Days != 7 || r.Rule != ByInterval || r.Found || r.Interval != 7 {
+		t.Errorf("nothing found: %+v", r)
+	}
+	if r = revisit(t, s, History{Found: true}, make([]int, 20)...); r.Days != 3 || r.Rule != ByInterval || !r.Found {
+		t.Errorf("found before: %+v", r)
+	}
+	r = revisit(t, s, History{}, 0, 0, 0, 0)
+	expect(t, "limit of 80", r.Level, 0.00877637, 1e-7)
+	expect(t, "reach", r.Reach, 13.8452, 1e-3)
+
+	// Doubling the growth halves the time: 6.92 days less 2 of lead are 4.92.
+	p := backProtocol()
+	p.ComingBack.GrowthPerDay = .5
+	r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0)
+	if r.Days != 4 || r.Rule != ByGrowth {
+		t.Errorf("fast growth: %+v", r)
+	}
+	p.ComingBack.LeadDays = 6.5
+	if r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0); r.Days != 1 || r.Rule != ByLimit {
+		t.Errorf("no time to lose: %+v", r)
+	}
+	p.ComingBack.GrowthPerDay = 0
+	r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0)
+	if !math.IsInf(r.Reach, 1) || r.Days != 7 {
+		t.Errorf("no growth: %+v", r)
+	}
+}
+
+// A mean grows as e^(rt): from the limit of 1 per leaf to 4 in ln(4)/0.25 days.
+func TestRevisitMean(t *testing.T) {
+	p := backProtocol()
+	p.ComingBack.Confidence = .5 // the estimate itself
+	r := revisit(t, stageOf(t, p, "milk"), History{}, 40, 40)
+	expect(t, "level", r.Level, 1, 1e-12)
+	expect(t, "reach", r.Reach, math.Log(4)/.25, 1e-9)
+	if r.Days != 3 || r.Rule != ByInterval {
+		t.Errorf("%+v, want 3 days by the interval: 5.5 - 2 days are no less than 3.5", r)
+	}
+	if r = revisit(t, stageOf(t, p, "milk"), History{}, 160, 160); r.Days != 1 || r.Rule != ByLimit || r.Reach != 0 {
+		t.Errorf("at the threshold: %+v", r)
+	}
+}
+
+func TestRevisitNextStage(t *testing.T) {
+	p := backProtocol()
+	p.ComingBack = &ComingBack{DaysUntilFound: 30, DaysOnceFound: 30, LeadDays: 2, GrowthPerDay: .25, Confidence: .5}
+	counts := []int{1, 1, 1, 1} // 5%: logit -2.944439
+	toBoot, toHeading := (-1.265666+2.944439)/.25, (-2.197225+2.944439)/.25
+	expect(t, "threshold of the own stage", revisit(t, stageOf(t, p, "boot"), History{}, counts...).Reach, toBoot, 1e-4)
+
+	p.Stages[0].LastsDays = 10
+	s := stageOf(t, p, "boot")
+	for _, c := range []struct {
+		inStage *float64
+		reach   float64
+		stage   string
+	}{
+		{nil, toHeading, "heading"},      // it may be in heading tomorrow
+		{days(10), toHeading, "heading"}, // it is due to be
+		{days(12), toHeading, "heading"}, // it is overdue
+		{days(5), 5, "heading"},          // in 5 days it is in heading, past whose threshold it has grown
+		{days(3.5), 6.5, "heading"},      // in 6.5 days, just before it has grown to that of boot
+		{days(3), toBoot, "boot"},        // boot's own threshold comes first
+		{days(0), toBoot, "boot"},        // as above
+	} {
+		r := revisit(t, s, History{InStage: c.inStage}, counts...)
+		expect(t, "reach", r.Reach, c.reach, 1e-4)
+		if r.Stage != c.stage {
+			t.Errorf("%+v, want stage %s", r, c.stage)
+		}
+	}
+	// Beyond heading stands a mean, which cannot be compared with a share.
+	p.Stages[1].LastsDays = 1
+	expect(t, "reach", revisit(t, stageOf(t, p, "boot"), History{}, counts...).Reach, toHeading, 1e-4)
+}
+
+func days(x float64) *float64 { return &x }
+
+func TestRevisitWithoutComingBack(t *testing.T) {
+	p := backProtocol()
+	p.ComingBack = nil
+	if r := revisit(t, stageOf(t, p, "boot"), History{}, 0); r != nil {
+		t.Errorf("%+v, want nil", r)
+	}
+	if _, err := stageOf(t, p, "boot").Revisit(nil, History{}); err == nil {
+		t.Error("no error without counts")
+	}
+}
+
+// More of the pest never means coming back later, and the visit is never later
+// than the protocol's interval unless that is below a day.
+func TestRevisitProperties(t *testing.T) {
+	p := backProtocol()
+	p.Clumping.Rho = &Range{.1, .1}
+	s := stageOf(t, p, "boot")
+	rapid.Check(t, func(t *rapid.T) {
+		a := rapid.SliceOfN(rapid.IntRange(0, 19), 1, 20).Draw(t, "counts")
+		b := append([]int(nil), a...)
+		b[rapid.IntRange(0, len(b)-1).Draw(t, "stop")]++
+		h := History{Found: rapid.Bool().Draw(t, "found")}
+		ra, errA := s.Revisit(countsOf(a), h)
+		rb, errB := s.Revisit(countsOf(b), h)
+		if errA != nil || errB != nil {
+			t.Fatal(errA, errB)
+		}
+		if rb.Days > ra.Days || rb.Level < ra.Level || float64(ra.Days) > ra.Interval || ra.Days < 1 {
+			t.Fatalf("%v: %+v\n%v: %+v", a, ra, b, rb)
+		}
+	})
+}
+
+func countsOf(ns []int) []Count {
+	var cs []Count
+	for _, n := range ns {
+		cs = append(cs, Count{Total: n})
+	}
+	return cs
+}
+
+func expect(t testing.TB, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !near(got, want, tolerance) {
+		t.Errorf("%s: %.9g, want %.9g", what, got, want)
+	}
+}
+
+func TestComingBackKeys(t *testing.T) {
+	text := func(extra string) string {
+		return "[clumping]\nrho = 0.1\n[[stage]]\nname = \"boot\"\nlower = \"15%\"\nupper = \"30%\"\nneedless_risk = \"10%\"\nmissed_risk = \"10%\"\n" + extra
+	}
+	p, err := ReadProtocol([]byte(text("lasts_days = 9\n[coming_back]\nconfidence = \"90%\"\n[costs]\ncrop_per_ha = 1\ntreatment_per_ha = 1\nscout_per_hour = 1\nfield_ha = 1\nprior = [1, 5]\n")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Stages[0].LastsDays != 9 || p.ComingBack.Confidence != .9 || *p.Costs.Prior != (BetaPrior{1, 5}) {
+		t.Errorf("%+v", p)
+	}
+	for extra, want := range map[string]string{
+		"lasts_days = -1\n":                     "line 9: days that the stage lasts is -1",
+		"[coming_back]\nconfidence = \"30%\"\n": "line 10: confidence is 30%",
+		"[coming_back]\nconfidence = 80\n":      "line 10: confidence: \"80\" is not a share",
+		"[costs]\ncrop_per_ha = 1\ntreatment_per_ha = 1\nscout_per_hour = 1\nfield_ha = 1\nprior = [0, 5]\n": "line 14: the prior's parameters are 0 and 5",
+		"[costs]\ncrop_per_ha = 1\ntreatment_per_ha = 1\nscout_per_hour = 1\nfield_ha = 1\nprior = 0.2\n":    "line 14: prior: 0.2 is not accepted",
+	} {
+		if _, err := ReadProtocol([]byte(text(extra))); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, want %q", extra, err, want)
+		}
+	}
+}

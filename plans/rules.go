@@ -1,0 +1,93 @@
+package plans
+
+import (
+	"context"
+	"errors"
+
+	"stopwise/sampling"
+	"stopwise/sampling/tally"
+)
+
+// A Situation is one field in which rules of different forms are compared: its
+// mean per leaf and how clumped it is.
+type Situation struct {
+	Mean float64              // insects per leaf
+	Law  sampling.VarianceLaw // of the counts per leaf
+	Rho  float64              // between the plants of a stop
+}
+
+// A RuleOutcome is what the rule of one stage does in a situation.
+type RuleOutcome struct {
+	Plan  *StagePlan
+	Tally int     // 0 for a mean per leaf
+	Level float64 // in the rule's own measure
+	Effort
+	// Joint is the chance to act with the further sign, where the rule asks for one
+	// and the protocol gives its chance in an infested field; else Joint = Act.
+	Joint float64
+}
+
+// In returns what the stage's rule does in a field situation. The share of plants
+// infested follows from the mean per leaf by the variance law and the stage's
+// tally number, the leaves of a plant being taken as independent.
+func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
+	o := RuleOutcome{Plan: s, Level: f.Mean}
+	w := World{Level: f.Mean, Clump: tally.K(f.Law, f.Mean), Counts: true}
+	if s.Measure == ShareInfested {
+		o.Tally = s.protocol.TallyOf(s.Stage)
+		if o.Tally == 0 {
+			return o, &FieldError{"sample_unit.tally", stagePrefix(s.Name) + "without a tally number a mean per leaf says nothing of the share infested; add tally to [sample_unit] or to the stage"}
+		}
+		o.Level = tally.Theory{T: o.Tally, Leaves: s.protocol.Unit.Leaves, Law: f.Law}.Share(f.Mean)
+		w = World{Level: o.Level, Clump: f.Rho}
+	}
+	o.Effort = s.effort("", w)
+	o.Joint = o.Act
+	if s.Sign != nil && s.Sign.Chance > 0 {
+		o.Joint = s.Sign.with(s.Evaluate(w), s.Sign.Chance)
+	}
+	return o, nil
+}
+
+// Situation returns the field of a mean per leaf that is as clumped as the
+// protocol's clumped end.
+func (p Protocol) Situation(mean float64) (Situation, error) {
+	f := Situation{Mean: mean}
+	c := p.Clumping
+	switch {
+	case c.K != nil:
+		f.Law = sampling.CommonK{K: c.K.Low}
+	case c.Taylor != nil:
+		f.Law = *c.Taylor
+	case c.Iwao != nil:
+		f.Law = *c.Iwao
+	default:
+		return f, &FieldError{"clumping.k", "k is missing: how the counts per leaf vary is needed to compare rules in one field; give k, taylor or iwao"}
+	}
+	if c.Rho != nil {
+		f.Rho = c.Rho.High
+	}
+	return f, nil
+}
+
+// CompareRules makes the plan of every stage and returns what each stage's rule
+// does in one field situation. The stages may state their thresholds in different
+// measures and at different tally numbers.
+func CompareRules(ctx context.Context, p Protocol, f Situation, o DesignOptions) ([]RuleOutcome, error) {
+	if !(f.Mean > 0) {
+		return nil, errors.New("plans: the mean per leaf must be above 0")
+	}
+	plan, err := Design(ctx, p, o)
+	if err != nil {
+		return nil, err
+	}
+	var out []RuleOutcome
+	for _, s := range plan.Stages {
+		r, err := s.In(f)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}

@@ -1,0 +1,49 @@
+package plans
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"stopwise/sampling"
+)
+
+// Shares at a tally of 50, one leaf a plant: scipy.stats.nbinom 1.10.1.
+func TestRulesInOneField(t *testing.T) {
+	p := Protocol{
+		Unit:     SampleUnit{Leaves: 1, Tally: 50},
+		Stop:     StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25},
+		Clumping: Clumping{Rho: &Range{0.1, 0.1}, K: &Range{0.5, 0.5}},
+		Stages: []Stage{
+			{Name: "tally", Measure: ShareInfested, Lower: 0.15, Threshold: 0.22, Upper: 0.30, NeedlessRisk: 0.1, MissedRisk: 0.1},
+			{Name: "mean", Measure: MeanPerLeaf, Lower: 30, Threshold: 50, Upper: 90, NeedlessRisk: 0.1, MissedRisk: 0.1, PlantMinutes: 2},
+		},
+	}
+	for _, c := range []struct{ k, mean, share float64 }{{0.5, 50, .319724}, {1, 50, .371528}, {0.5, 125, .528533}, {2, 125, .808233}} {
+		p.Clumping.K = &Range{c.k, c.k}
+		f, err := p.Situation(c.mean)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rules, err := CompareRules(context.Background(), p, f, DesignOptions{Method: Lines})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := rules[0].Level; math.Abs(got-c.share) > 1e-6 {
+			t.Errorf("mean %g, k %g: share %.6f, want %.6f", c.mean, c.k, got, c.share)
+		}
+		for i, w := range []World{{Level: rules[0].Level, Clump: 0.1}, {Level: c.mean, Clump: c.k, Counts: true}} {
+			e := Evaluate(rules[i].Plan.Table, w.Population())
+			if math.Abs(e.Act-rules[i].Act) > 1e-9 || math.Abs(e.ExpectedStops-rules[i].Stops) > 1e-9 {
+				t.Errorf("%s: acts in %g, %g stops; want %g, %g", rules[i].Plan.Name, rules[i].Act, rules[i].Stops, e.Act, e.ExpectedStops)
+			}
+		}
+		if want := rules[1].Stops * (3 + 20*2); math.Abs(rules[1].Minutes-want) > 1e-9 {
+			t.Errorf("counting takes %g minutes, want %g", rules[1].Minutes, want)
+		}
+	}
+	p.Unit.Tally = 0
+	if _, err := CompareRules(context.Background(), p, Situation{Mean: 50, Law: sampling.CommonK{K: 1}}, DesignOptions{Method: Lines}); err == nil {
+		t.Error("a share was computed without a tally number")
+	}
+}

@@ -1,0 +1,441 @@
+package plans
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"stopwise/sampling"
+	"stopwise/sampling/root"
+	"stopwise/sampling/tally"
+)
+
+// Relations returns how the share infested at the tally number t follows from the
+// mean per leaf under the protocol's negative binomial k (over its range, from
+// the most clumped), Taylor's law or Iwao's; none where it has none of them.
+func (p Protocol) Relations(t int) []tally.Relation {
+	leaves := max(1, p.Unit.Leaves)
+	if law := p.Clumping.Taylor; law != nil {
+		return []tally.Relation{tally.Theory{T: t, Leaves: leaves, Law: *law}}
+	}
+	if law := p.Clumping.Iwao; law != nil {
+		return []tally.Relation{tally.Theory{T: t, Leaves: leaves, Law: *law}}
+	}
+	if p.Clumping.K == nil {
+		return nil
+	}
+	var rs []tally.Relation
+	for _, k := range p.Clumping.K.Grid(clumpGrid) {
+		rs = append(rs, tally.Theory{T: t, Leaves: leaves, Law: sampling.CommonK{K: k}})
+	}
+	return rs
+}
+
+// AtTally returns the protocol with the thresholds on means per leaf turned into
+// thresholds on the share of plants infested at the relations' tally number:
+// those of its stages that are stated in means. Where several relations may hold,
+// the lower bound is the largest share they give at the lower mean and the upper
+// bound the smallest at the upper mean, so the risks hold under each of them. It
+// returns a Failure where the bounds then cross, or cannot be told apart.
+func (p Protocol) AtTally(relations []tally.Relation) (Protocol, error) {
+	if len(relations) == 0 {
+		return p, errors.New("plans: no relation between the mean per leaf and the share infested")
+	}
+	t := relations[0].Tally()
+	p.Unit.Tally = t
+	p.Stages = slices.Clone(p.Stages)
+	for i := range p.Stages {
+		s := &p.Stages[i]
+		if s.Measure != MeanPerLeaf {
+			continue
+		}
+		low, high, middle := 0.0, 1.0, 0.0
+		for _, r := range relations {
+			low, high = math.Max(low, r.Share(s.Lower)), math.Min(high, r.Share(s.Upper))
+			middle += r.Share(s.Threshold) / float64(len(relations))
+		}
+		if !(low > 0 && high < 1 && high-low > leastGap) {
+			return p, &Failure{fmt.Sprintf("%sat the tally number %d the shares infested at %s and %s are %s and %s: no plan can tell them apart",
+				stagePrefix(s.Name), t, FormatLevel(MeanPerLeaf, s.Lower), FormatLevel(MeanPerLeaf, s.Upper),
+				FormatLevel(ShareInfested, low), FormatLevel(ShareInfested, high))}
+		}
+		s.Measure, s.Lower, s.Upper = ShareInfested, low, high
+		s.Threshold = math.Max(low, math.Min(high, middle))
+	}
+	return p, p.Check()
+}
+
+// leastGap is the smallest difference of two shares that a plan is designed for.
+const leastGap = 1e-4
+
+func stagePrefix(name string) string {
+	if name == "" {
+		return ""
+	}
+	return fmt.Sprintf("stage %q: ", name)
+}
+
+// TallyOptions says how a tally number is to be chosen.
+type TallyOptions struct {
+	// Tallies are the tally numbers to try; searched for where empty.
+	Tallies []int
+	// Models, one a tally number, take the place of the protocol's k or Taylor's
+	// law; only their tally numbers are tried.
+	Models []tally.Model
+	// InsectMinutes is the time to count one insect, on top of the time per plant.
+	// It needs k or Taylor's law.
+	InsectMinutes float64
+	// Weights of the lower bound, the threshold and the upper bound; equal where
+	// all are 0.
+	Weights [3]float64
+	// Progress, if set, is told of every tally number that is worked on.
+	Progress func(t int)
+}
+
+// A TallyTrial is what one tally number costs.
+type TallyTrial struct {
+	T      int
+	Stages []Stage // with the thresholds as shares; empty where they cannot be told apart
+	// Minutes and Stops of a visit, averaged over the stages and in each over the
+	// bounds and the threshold in the most clumped worlds.
+	Minutes, Stops float64
+	Feasible       bool // false where no plan keeps the risks within the maximum of stops
+}
+
+// BestTally returns the tally number at which visits take the fewest minutes with
+// the same risks at the same means per leaf, and all that was tried in rising
+// order. Of numbers whose minutes differ by less than half a percent the smallest
+// is taken, which is counted to the soonest. One number is taken for all stages of the protocol, which must be stated
+// in means per leaf; the plans are those of [RiskTrue], found by a rough search.
+// It returns a Failure where no number tried allows a plan.
+func BestTally(ctx context.Context, p Protocol, o TallyOptions) (int, []TallyTrial, error) {
+	if err := checkTally(p, o); err != nil {
+		return 0, nil, err
+	}
+	tried := map[int]TallyTrial{}
+	try := func(t int) error {
+		if _, ok := tried[t]; ok || t < 1 {
+			return nil
+		}
+		if o.Progress != nil {
+			o.Progress(t)
+		}
+		trial, err := p.tryTally(ctx, t, o)
+		tried[t] = trial
+		return err
+	}
+	best := func() int { return quickestTally(tried) }
+	ts, search := o.Tallies, false
+	switch {
+	case len(o.Models) > 0:
+		for _, m := range o.Models {
+			if len(o.Tallies) == 0 {
+				ts = append(ts, m.T)
+			}
+		}
+	case len(ts) == 0:
+		ts, search = p.talliesTried(), true
+	}
+	for _, t := range ts {
+		if err := try(t); err != nil {
+			return 0, nil, err
+		}
+	}
+	if search {
+		for step := max(1, best()/8); best() > 0; step = max(1, step/2) {
+			for at := best(); ; at = best() {
+				if err := errors.Join(try(at-step), try(at+step)); err != nil {
+					return 0, nil, err
+				}
+				if best() == at {
+					break
+				}
+			}
+			if step == 1 || step <= best()/30 {
+				break // closer is less than anyone would notice
+			}
+		}
+	}
+	var all []TallyTrial
+	for _, t := range tried {
+		all = append(all, t)
+	}
+	slices.SortFunc(all, func(a, b TallyTrial) int { return a.T - b.T })
+	if best() == 0 {
+		return 0, all, &Failure{"no tally number tried keeps the risks within the maximum of stops; allow more stops, accept more risk, or set the means further apart"}
+	}
+	return best(), all, nil
+}
+
+// tallyTie is by how much minutes must differ to matter.
+const tallyTie = 0.005
+
+// quickestTally returns the smallest tally number whose minutes are the fewest or
+// differ from them by too little to matter: counting to it is quicker. It returns
+// 0 where none is feasible.
+func quickestTally(tried map[int]TallyTrial) int {
+	fewest, at := math.Inf(1), 0
+	for _, trial := range tried {
+		if trial.Feasible {
+			fewest = math.Min(fewest, trial.Minutes)
+		}
+	}
+	for t, trial := range tried {
+		if trial.Feasible && trial.Minutes <= fewest*(1+tallyTie) && (at == 0 || t < at) {
+			at = t
+		}
+	}
+	return at
+}
+
+func checkTally(p Protocol, o TallyOptions) error {
+	if p.Clumping.Rho == nil {
+		return &FieldError{"clumping.rho", "rho is missing; plants of a stop are alike at the tally number too"}
+	}
+	if len(o.Models) > 0 && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
+		p.Clumping.K = &Range{1, 1} // the models take its place
+	}
+	if err := p.Check(); err != nil {
+		return err
+	}
+	for _, s := range p.Stages {
+		if s.Measure != MeanPerLeaf {
+			return &FieldError{"stage", fmt.Sprintf("%sthe threshold is a share already; a tally number is chosen for means per leaf", stagePrefix(s.Name))}
+		}
+	}
+	for _, m := range o.Models {
+		if err := m.Check(); err != nil {
+			return err
+		}
+	}
+	for _, t := range o.Tallies {
+		if t < 1 {
+			return fmt.Errorf("plans: tally number %d, must be at least 1", t)
+		}
+	}
+	switch {
+	case !(o.InsectMinutes >= 0):
+		return fmt.Errorf("plans: %g minutes to count an insect, must be 0 or more", o.InsectMinutes)
+	case o.InsectMinutes > 0 && len(o.Models) > 0:
+		return errors.New("plans: the minutes to count an insect need k or Taylor's law; a fitted model does not say how many are counted")
+	}
+	return nil
+}
+
+// talliesTried returns the tally numbers first tried: each about 1.4 times the
+// one before, up to three times the largest mean, where few leaves have as many.
+func (p Protocol) talliesTried() []int {
+	top := 0.0
+	for _, s := range p.Stages {
+		top = math.Max(top, 3*s.Upper)
+	}
+	ts := []int{1}
+	for x := 2.0; x <= math.Min(top, 1e6); x *= math.Sqrt2 {
+		if t := int(math.Round(x)); t != ts[len(ts)-1] {
+			ts = append(ts, t)
+		}
+	}
+	return ts
+}
+
+func (p Protocol) relationsFor(t int, o TallyOptions) []tally.Relation {
+	if len(o.Models) == 0 {
+		return p.Relations(t)
+	}
+	for _, m := range o.Models {
+		if m.T == t {
+			return []tally.Relation{m}
+		}
+	}
+	return nil
+}
+
+func (p Protocol) tryTally(ctx context.Context, t int, o TallyOptions) (TallyTrial, error) {
+	trial := TallyTrial{T: t, Feasible: true}
+	relations := p.relationsFor(t, o)
+	if relations == nil {
+		return trial, fmt.Errorf("plans: no model for the tally number %d", t)
+	}
+	q, err := p.AtTally(relations)
+	var cannot *Failure
+	if errors.As(err, &cannot) {
+		trial.Feasible = false
+		return trial, nil
+	}
+	if err != nil {
+		return trial, err
+	}
+	trial.Stages = q.Stages
+	weights := DesignOptions{Weights: o.Weights}.weights()
+	stop := func() bool { return ctx.Err() != nil }
+	for i := range q.Stages {
+		s := &StagePlan{Stage: q.Stages[i], protocol: &q}
+		problem := s.problem(weights)
+		problem.rough = true
+		table, ok := problem.riskTrue(s.starts(problem, stop), stop)
+		if ctx.Err() != nil {
+			return trial, ctx.Err()
+		}
+		if !ok {
+			trial.Feasible, trial.Minutes, trial.Stops = false, 0, 0
+			return trial, nil
+		}
+		means := []float64{p.Stages[i].Lower, p.Stages[i].Threshold, p.Stages[i].Upper}
+		for j, pop := range []sampling.Population{problem.lower, problem.middle, problem.upper} {
+			share := weights[j] / float64(len(q.Stages))
+			stops := Evaluate(table, pop).ExpectedStops
+			plants := stops * float64(q.Stop.Plants)
+			trial.Stops += share * stops
+			trial.Minutes += share * (q.Stop.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(relations, means[j]))
+		}
+	}
+	return trial, nil
+}
+
+// WithTally returns the protocol that [Design] takes for the tally number t: its
+// thresholds are shares infested, and the minutes per plant include the counting
+// of the insects at the threshold of the first stage.
+func (p Protocol) WithTally(t int, o TallyOptions) (Protocol, error) {
+	if err := checkTally(p, o); err != nil {
+		return p, err
+	}
+	relations := p.relationsFor(t, o)
+	if relations == nil {
+		return p, fmt.Errorf("plans: no model for the tally number %d", t)
+	}
+	q, err := p.AtTally(relations)
+	if err == nil {
+		q.Stop.PlantMinutes += o.InsectMinutes * CountedPerPlant(relations, p.Stages[0].Threshold)
+	}
+	return q, err
+}
+
+// CountedPerPlant returns how many insects are counted on a plant on average,
+// over the relations that say so; 0 where none does.
+func CountedPerPlant(relations []tally.Relation, mean float64) float64 {
+	sum, n := 0.0, 0
+	for _, r := range relations {
+		if t, ok := r.(tally.Theory); ok {
+			sum += t.Counted(mean)
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / float64(n)
+}
+
+// A DensityPoint is a point of the exact curves of a plan for shares infested,
+// against the mean per leaf.
+type DensityPoint struct {
+	Mean    float64
+	Share   float64 // share infested; the central one where the relation is uncertain
+	Act     float64
+	Leave   float64 // the operating characteristic
+	Stops   float64
+	Plants  float64
+	Minutes float64
+}
+
+// DensityCurve returns what a plan for shares infested does in fields of given
+// means per leaf, whose plants are alike with rho at a stop. Where the relation is
+// uncertain, the exact values given the share are integrated over the shares that
+// fields of that mean may have (Binns, M.R., Nyrop, J.P. & van der Werf, W. 2000,
+// Sampling and Monitoring in Crop Protection, CABI, give the reason; they
+// simulate). It returns an error for a plan for means.
+func (s *StagePlan) DensityCurve(r tally.Relation, means []float64, rho float64) ([]DensityPoint, error) {
+	if err := s.checkDensity(); err != nil {
+		return nil, err
+	}
+	points := make([]DensityPoint, len(means))
+	for i, mean := range means {
+		points[i] = s.densityPoint(r, mean, rho)
+	}
+	return points, nil
+}
+
+func (s *StagePlan) checkDensity() error {
+	if s.Measure != ShareInfested {
+		return fmt.Errorf("plans: a plan for %s has no tally number; its own curve is against the mean", s.Measure)
+	}
+	return nil
+}
+
+// negligible is the chance of a share below which its plan is not evaluated: all
+// of them together weigh less than rounding.
+const negligible = 1e-16
+
+func (s *StagePlan) densityPoint(r tally.Relation, mean, rho float64) DensityPoint {
+	chances := r.Spread(mean)
+	evaluations := make([]Evaluation, len(chances))
+	inParallel(len(chances), func(i int) {
+		if chances[i].Chance > negligible {
+			evaluations[i] = s.Evaluate(s.World(chances[i].Share, rho))
+		}
+	})
+	d := DensityPoint{Mean: mean, Share: r.Share(mean)}
+	for i, c := range chances {
+		d.Act += c.Chance * evaluations[i].Act
+		d.Leave += c.Chance * evaluations[i].Leave
+		d.Stops += c.Chance * evaluations[i].ExpectedStops
+		d.Plants += c.Chance * evaluations[i].ExpectedUnits
+	}
+	d.Minutes = s.protocol.Stop.Minutes(d.Stops, d.Plants)
+	return d
+}
+
+// A Transition is the band of means per leaf over which a plan goes from leaving
+// nine fields in ten to leaving one in ten.
+type Transition struct {
+	Leave90 float64 // mean at which P(leave) = 0.9
+	Leave10 float64 // mean at which P(leave) = 0.1
+}
+
+// Factor returns the width of the band: the larger mean over the smaller.
+func (t Transition) Factor() float64 { return t.Leave10 / t.Leave90 }
+
+// Transition returns the band of a plan for shares infested under a relation.
+func (s *StagePlan) Transition(r tally.Relation, rho float64) (Transition, error) {
+	if err := s.checkDensity(); err != nil {
+		return Transition{}, err
+	}
+	var t Transition
+	var err error
+	if t.Leave90, err = s.meanAtLeave(r, rho, 0.9); err != nil {
+		return t, err
+	}
+	t.Leave10, err = s.meanAtLeave(r, rho, 0.1)
+	return t, err
+}
+
+func (s *StagePlan) meanAtLeave(r tally.Relation, rho, leave float64) (float64, error) {
+	share, err := root.Brent(func(p float64) float64 { return s.Evaluate(s.World(p, rho)).Leave - leave }, 0, 1)
+	if err != nil {
+		return math.NaN(), fmt.Errorf("plans: the plan never leaves a field with chance %g", leave)
+	}
+	// The mean of that share, where the relation is exact; else near the one
+	// looked for.
+	mean, err := tally.Mean(r, share)
+	if err != nil {
+		return math.NaN(), err
+	}
+	if len(r.Spread(mean)) == 1 {
+		return mean, nil
+	}
+	off := func(lnMean float64) float64 { return s.densityPoint(r, math.Exp(lnMean), rho).Leave - leave }
+	low, high := math.Log(mean), math.Log(mean)
+	for step := 0.25; off(low) < 0 && step < 100; step *= 2 {
+		low -= step
+	}
+	for step := 0.25; off(high) > 0 && step < 100; step *= 2 {
+		high += step
+	}
+	ln, err := root.Brent(off, low, high)
+	if err != nil {
+		return math.NaN(), fmt.Errorf("plans: no mean per leaf at which the plan leaves a field with chance %g", leave)
+	}
+	return math.Exp(ln), nil
+}

@@ -1,0 +1,151 @@
+package size
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// MaxPlants is the largest sample that is worked out exactly; larger ones are
+// refused, or answered by the normal approximation alone where that is said.
+// The limit keeps an answer within a few seconds.
+const MaxPlants = 100_000
+
+// tie is the relative slack within which a risk counts as met, so that a bound
+// met with equality is not lost to rounding.
+const tie = 1e-9
+
+// An OutOfReachError says that a sound request has no answer within the stops
+// or plants allowed.
+type OutOfReachError struct{ text string }
+
+func (e *OutOfReachError) Error() string { return e.text }
+
+func outOfReach(format string, args ...any) error {
+	return &OutOfReachError{fmt.Sprintf(format, args...)}
+}
+
+// percent returns 0.125 as "12.5%".
+func percent(x float64) string {
+	return strconv.FormatFloat(100*x, 'g', 6, 64) + "%"
+}
+
+// computed returns a share that nobody chose, such as 0.310427, as "31.04%".
+func computed(x float64) string { return fmt.Sprintf("%.4g%%", 100*x) }
+
+// plural returns "1 stop", "2 stops".
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return strconv.Itoa(n) + " " + what + "s"
+}
+
+func checkConfidence(c float64) error {
+	if !(c > 0 && c < 1) {
+		return fmt.Errorf("size: confidence %s, must be above 0%% and below 100%%", percent(c))
+	}
+	return nil
+}
+
+func checkRho(rho float64) error {
+	if !(rho >= 0 && rho < 1) {
+		return fmt.Errorf("size: rho %g, must be at least 0 and below 1", rho)
+	}
+	return nil
+}
+
+func checkPlantsPerStop(m int) error {
+	if m < 1 {
+		return fmt.Errorf("size: %d plants per stop, must be at least 1", m)
+	}
+	if m > MaxPlants {
+		return fmt.Errorf("size: %d plants per stop, must be at most %d", m, MaxPlants)
+	}
+	return nil
+}
+
+func checkStops(stops, plantsPerStop int) error {
+	if stops < 1 {
+		return fmt.Errorf("size: %d stops, must be at least 1", stops)
+	}
+	if err := checkPlantsPerStop(plantsPerStop); err != nil {
+		return err
+	}
+	if stops > MaxPlants/plantsPerStop {
+		return fmt.Errorf("size: %d stops of %d plants, must be at most %d plants in all", stops, plantsPerStop, MaxPlants)
+	}
+	return nil
+}
+
+// checkStopRange checks bounds on the number of stops, where 0 is no bound.
+func checkStopRange(least, most int) error {
+	switch {
+	case least < 0:
+		return fmt.Errorf("size: at least %d stops, must be 1 or more", least)
+	case most < 0:
+		return fmt.Errorf("size: at most %d stops, must be 1 or more", most)
+	case most > 0 && least > most:
+		return fmt.Errorf("size: at least %d and at most %d stops, must be the other way round", least, most)
+	}
+	return nil
+}
+
+func checkFieldPlants(n int) error {
+	if n < 0 {
+		return fmt.Errorf("size: %d plants in the field, must be at least 1, or 0 for a very large field", n)
+	}
+	return nil
+}
+
+func checkShare(what string, p float64) error {
+	if !(p >= 0 && p <= 1) {
+		return fmt.Errorf("size: %s %s, must be from 0%% to 100%%", what, percent(p))
+	}
+	return nil
+}
+
+func checkBounds(lower, upper float64) error {
+	if err := checkShare("lower bound", lower); err != nil {
+		return err
+	}
+	if err := checkShare("upper bound", upper); err != nil {
+		return err
+	}
+	if upper <= lower {
+		return fmt.Errorf("size: upper bound %s is not above lower bound %s, must be above it", percent(upper), percent(lower))
+	}
+	return nil
+}
+
+func checkRisk(what string, risk float64) error {
+	switch {
+	case risk == 0:
+		return fmt.Errorf("size: %s risk 0%% would take every plant of the field, must be above 0%% and below 50%%", what)
+	case !(risk > 0 && risk < 0.5):
+		return fmt.Errorf("size: %s risk %s, must be above 0%% and below 50%%", what, percent(risk))
+	}
+	return nil
+}
+
+func checkRisks(needless, missed float64) error {
+	if err := checkRisk("needless-treatment", needless); err != nil {
+		return err
+	}
+	return checkRisk("missed-treatment", missed)
+}
+
+// wholeStops returns the fewest stops of m plants that hold n plants.
+func wholeStops(n float64, m int) int {
+	return max(1, int(math.Ceil(n/float64(m)*(1-tie))))
+}
+
+// first returns the error of the first check that fails.
+func first(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,342 @@
+package size
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"stopwise/sampling"
+)
+
+// A Convention says what a relative precision D means. Two are in use, and a
+// D of one is a different sample size in the other.
+type Convention int
+
+const (
+	_ Convention = iota // no default: the two are never mixed silently
+
+	// HalfWidth is D = z SE / mean: the half-width of the confidence interval
+	// over the mean.
+	HalfWidth
+	// StandardError is D = SE / mean.
+	StandardError
+)
+
+// String returns "half-width" or "standard-error".
+func (c Convention) String() string {
+	switch c {
+	case HalfWidth:
+		return "half-width"
+	case StandardError:
+		return "standard-error"
+	}
+	return fmt.Sprintf("Convention(%d)", int(c))
+}
+
+// ParseConvention returns the convention named half-width or standard-error.
+func ParseConvention(name string) (Convention, error) {
+	for _, c := range []Convention{HalfWidth, StandardError} {
+		if c.String() == name {
+			return c, nil
+		}
+	}
+	return 0, fmt.Errorf("size: precision convention %q, must be half-width (z SE / mean) or standard-error (SE / mean)", name)
+}
+
+// Components are the variances of a two-stage sample, in squared counts per
+// unit.
+type Components struct {
+	Between float64 // variance of the true means of stops, 0 or more
+	Within  float64 // variance of units within a stop, 0 or more
+}
+
+// A MeanRequest asks for the stops that estimate a mean count to a wanted
+// relative precision.
+type MeanRequest struct {
+	// Mean is the expected mean per unit (leaf or plant), above 0.
+	Mean float64
+	// Precision is D, above 0 and below 1; Convention says what it means and has
+	// no default.
+	Precision  float64
+	Convention Convention
+	// Confidence sets z, above 0 and below 1. It is needed for HalfWidth and
+	// must be 0 for StandardError, which has no z.
+	Confidence float64
+	// Law is the variance per unit; or Components gives it by stages.
+	Law        sampling.VarianceLaw
+	Components *Components
+	// UnitsPerStop is at least 1.
+	UnitsPerStop int
+	// Rho is the intraclass correlation of the counts of two units at one stop,
+	// beyond what Law says, 0 <= Rho < 1. It must be 0 with Components, which
+	// say it themselves.
+	Rho float64
+	// Source says where the variance comes from; it only appears in the
+	// assumptions.
+	Source string
+}
+
+// A MeanResult answers a [MeanRequest].
+type MeanResult struct {
+	Request MeanRequest
+	// UnitVariance is the variance per unit that was used, and DesignEffect what
+	// alike units of a stop do to it.
+	UnitVariance float64
+	DesignEffect float64
+	// Unrounded is the number of units before rounding up to whole stops.
+	Unrounded float64
+	Stops     int
+	Units     int
+	// Reached is D at these stops, in the requested convention, and
+	// ReachedStandardError is SE/mean.
+	Reached              float64
+	ReachedStandardError float64
+	// ReachedStudent is t SE/mean, with t on Stops-1 degrees of freedom: what
+	// remains when the variance has to be judged from these stops themselves.
+	// It is NaN for a standard error or a single stop.
+	ReachedStudent float64
+	// Within is the exact chance that the estimate falls within Precision of
+	// the mean. It is NaN unless the convention is HalfWidth and units are
+	// independent negative binomial or Poisson.
+	Within      float64
+	Assumptions []string
+	Warnings    []string
+	Sensitivity Sensitivity
+}
+
+// Mean returns how many stops estimate a mean to a relative precision D:
+//
+//	n = (z/D)^2 v(mean)/mean^2
+//
+// times the design effect, with z = 1 for the standard-error convention, and
+// for a two-stage sample of J stops of m units
+//
+//	(D mean/z)^2 = Between/J + Within/(J m)
+//
+// Karandinos, M.G. (1976) Optimum sample size and comments on some published
+// formulae. Bull. Entomol. Soc. Am. 22: 417-421. Ruesink, W.G. (1980)
+// Introduction to sampling theory, in Kogan & Herzog, Sampling Methods in
+// Soybean Entomology. Cochran, W.G. (1977) Sampling Techniques, 10.3.
+func Mean(r MeanRequest) (MeanResult, error) {
+	if err := r.check(); err != nil {
+		return MeanResult{}, err
+	}
+	n := r.unrounded()
+	if n > math.MaxInt32-MaxPlants {
+		return MeanResult{}, fmt.Errorf("size: precision %s takes %.3g units, must be loose enough for %d", percent(r.Precision), n, math.MaxInt32-MaxPlants)
+	}
+	stops := wholeStops(n, r.UnitsPerStop)
+	res := MeanResult{
+		Request:              r,
+		UnitVariance:         r.unitVariance(),
+		DesignEffect:         r.designEffect(),
+		Unrounded:            n,
+		Stops:                stops,
+		Units:                stops * r.UnitsPerStop,
+		Reached:              r.reached(stops),
+		ReachedStandardError: r.reached(stops) / r.z(),
+		ReachedStudent:       math.NaN(),
+		Within:               r.within(stops),
+		Assumptions:          r.assumptions(),
+	}
+	if r.Convention == HalfWidth && stops > 1 {
+		res.ReachedStudent = sampling.CriticalStudent(r.Confidence, float64(stops-1)) * res.ReachedStandardError
+	}
+	res.Warnings = r.warnings(res)
+	res.Sensitivity = r.sensitivity(stops)
+	return res, nil
+}
+
+func (r MeanRequest) check() error {
+	switch {
+	case !(r.Mean > 0) || math.IsInf(r.Mean, 1):
+		return fmt.Errorf("size: expected mean %g, must be above 0", r.Mean)
+	case r.Convention != HalfWidth && r.Convention != StandardError:
+		return errors.New("size: no precision convention, must be half-width (z SE / mean) or standard-error (SE / mean)")
+	case r.Precision == 0:
+		return errors.New("size: precision 0% would take every unit of the field, must be above 0% and below 100%")
+	case !(r.Precision > 0 && r.Precision < 1):
+		return fmt.Errorf("size: precision %s, must be above 0%% and below 100%%", percent(r.Precision))
+	case r.UnitsPerStop < 1 || r.UnitsPerStop > MaxPlants:
+		return fmt.Errorf("size: %d units per stop, must be from 1 to %d", r.UnitsPerStop, MaxPlants)
+	case r.Convention == StandardError && r.Confidence != 0:
+		return fmt.Errorf("size: confidence %s with the standard-error convention, which has none; must be left out", percent(r.Confidence))
+	case r.Convention == HalfWidth && r.Confidence == 0:
+		return errors.New("size: no confidence for the half-width convention, must be above 0% and below 100%")
+	}
+	if r.Convention == HalfWidth {
+		if err := checkConfidence(r.Confidence); err != nil {
+			return err
+		}
+	}
+	return r.checkVariance()
+}
+
+func (r MeanRequest) checkVariance() error {
+	switch {
+	case r.Law == nil && r.Components == nil:
+		return errors.New("size: no variance, must be k, Poisson, Taylor's a and b, Iwao's A and B, or variance components")
+	case r.Law != nil && r.Components != nil:
+		return fmt.Errorf("size: both a variance law (%v) and variance components, must be one of them", r.Law)
+	case r.Components != nil:
+		c := *r.Components
+		if !(c.Between >= 0 && c.Within >= 0 && c.Between+c.Within > 0) || math.IsInf(c.Between+c.Within, 1) {
+			return fmt.Errorf("size: variance components %g between and %g within stops, must be 0 or more and not both 0", c.Between, c.Within)
+		}
+		if r.Rho != 0 {
+			return fmt.Errorf("size: rho %g with variance components, which say it themselves; must be left out", r.Rho)
+		}
+		return nil
+	}
+	if err := first(r.Law.Check(), checkRho(r.Rho)); err != nil {
+		return err
+	}
+	if v := r.Law.Variance(r.Mean); !(v > 0) || math.IsInf(v, 1) {
+		return fmt.Errorf("size: %v gives variance %s at mean %g, must be above 0: the law does not hold there", r.Law, trimmed(v), r.Mean)
+	}
+	return nil
+}
+
+// z returns the critical value of the convention.
+func (r MeanRequest) z() float64 {
+	if r.Convention == StandardError {
+		return 1
+	}
+	return sampling.CriticalNormal(r.Confidence)
+}
+
+func (r MeanRequest) unitVariance() float64 {
+	if c := r.Components; c != nil {
+		return c.Between + c.Within
+	}
+	return r.Law.Variance(r.Mean)
+}
+
+// designEffect returns 1 + (m-1) rho, where the components have
+// rho = Between/(Between+Within).
+func (r MeanRequest) designEffect() float64 {
+	rho := r.Rho
+	if c := r.Components; c != nil {
+		rho = c.Between / (c.Between + c.Within)
+	}
+	return sampling.DesignEffect(r.UnitsPerStop, rho)
+}
+
+func (r MeanRequest) unrounded() float64 {
+	a := r.z() / r.Precision / r.Mean
+	return a * a * r.unitVariance() * r.designEffect()
+}
+
+// reached returns D at a number of stops.
+func (r MeanRequest) reached(stops int) float64 {
+	n := float64(stops) * float64(r.UnitsPerStop)
+	return r.z() / r.Mean * math.Sqrt(r.unitVariance()*r.designEffect()/n)
+}
+
+// within returns the exact chance that total/n is within Precision of the mean.
+func (r MeanRequest) within(stops int) float64 {
+	law, ok := r.Law.(sampling.CommonK)
+	n := float64(stops * r.UnitsPerStop)
+	hi := int(math.Floor(n * r.Mean * (1 + r.Precision) * (1 + tie)))
+	if !ok || r.Convention != HalfWidth || r.Rho != 0 || hi > 10*MaxPlants {
+		return math.NaN()
+	}
+	lo := int(math.Ceil(n * r.Mean * (1 - r.Precision) * (1 - tie)))
+	probs := sampling.NegBinomial{Mu: n * r.Mean, K: n * law.K}.Probs(hi)
+	if lo > hi {
+		return 0
+	}
+	return sumUp(probs[lo:])
+}
+
+func (r MeanRequest) assumptions() []string {
+	out := []string{fmt.Sprintf("the true mean is %s per unit", trimmed(r.Mean))}
+	source := ""
+	if r.Source != "" {
+		source = " (" + r.Source + ")"
+	}
+	if c := r.Components; c != nil {
+		out = append(out, fmt.Sprintf("variance %s between stops and %s within a stop%s, which is an intraclass correlation of %s",
+			trimmed(c.Between), trimmed(c.Within), source, trimmed(c.Between/(c.Between+c.Within))))
+	} else {
+		out = append(out, fmt.Sprintf("%v%s: variance %s per unit", r.Law, source, trimmed(r.unitVariance())))
+		if r.Rho == 0 {
+			out = append(out, "units of one stop are no more alike than units of different stops (rho = 0)")
+		} else {
+			out = append(out, fmt.Sprintf("counts of one stop are alike with intraclass correlation rho = %s", trimmed(r.Rho)))
+		}
+	}
+	out = append(out, stopsWords, "the field has many more units than are examined")
+	if r.Convention == StandardError {
+		return append(out, fmt.Sprintf("precision D = %s is the standard error over the mean (no z)", percent(r.Precision)))
+	}
+	return append(out, fmt.Sprintf("precision D = %s is the half-width of the %s confidence interval over the mean (z = %.4g)", percent(r.Precision), percent(r.Confidence), r.z()))
+}
+
+func (r MeanRequest) warnings(res MeanResult) []string {
+	var out []string
+	if r.Convention == HalfWidth && res.Stops == 1 {
+		out = append(out, "one stop shows nothing of how stops differ: the precision rests on the assumed variance alone")
+	}
+	if res.ReachedStudent > 1.1*r.Precision {
+		out = append(out, fmt.Sprintf("if the variance is judged from these %s alone, t instead of z makes the half-width %s of the mean", plural(res.Stops, "stop"), computed(res.ReachedStudent)))
+	}
+	if res.Within < r.Confidence-0.01 {
+		out = append(out, fmt.Sprintf("counts are skewed: the exact chance of an estimate within %s of the mean is %s, not %s", percent(r.Precision), computed(res.Within), percent(r.Confidence)))
+	}
+	return out
+}
+
+// sensitivity varies what the variance hangs on most.
+func (r MeanRequest) sensitivity(stops int) Sensitivity {
+	var s Sensitivity
+	add := func(value, assumed float64, q MeanRequest) {
+		if q.checkVariance() != nil {
+			return
+		}
+		row := SensitivityRow{Value: value, Assumed: value == assumed, Reached: q.reached(stops)}
+		if n := q.unrounded(); n <= math.MaxInt32-MaxPlants {
+			row.Stops = wholeStops(n, q.UnitsPerStop)
+			row.Plants = row.Stops * q.UnitsPerStop
+		}
+		s.Rows = append(s.Rows, row)
+	}
+	switch law := r.Law.(type) {
+	case sampling.CommonK:
+		s.Of = "k"
+		values := []float64{law.K / 4, law.K / 2, law.K, 2 * law.K, 4 * law.K}
+		if math.IsInf(law.K, 1) {
+			values = []float64{0.5, 1, 2, 5, law.K}
+		}
+		for _, k := range values {
+			q := r
+			q.Law = sampling.CommonK{K: k}
+			add(k, law.K, q)
+		}
+	case sampling.Taylor:
+		s.Of = "b"
+		for _, d := range []float64{-0.2, -0.1, 0, 0.1, 0.2} {
+			q := r
+			q.Law = sampling.Taylor{A: law.A, B: law.B + d}
+			add(law.B+d, law.B, q)
+		}
+	case sampling.Iwao:
+		s.Of = "B"
+		for _, d := range []float64{-0.2, -0.1, 0, 0.1, 0.2} {
+			q := r
+			q.Law = sampling.Iwao{A: law.A, B: law.B + d}
+			add(law.B+d, law.B, q)
+		}
+	default:
+		if r.Components == nil {
+			return s
+		}
+		s.Of = "variance between stops"
+		for _, f := range []float64{0.25, 0.5, 1, 2, 4} {
+			q := r
+			q.Components = &Components{Between: f * r.Components.Between, Within: r.Components.Within}
+			add(f*r.Components.Between, r.Components.Between, q)
+		}
+	}
+	return s
+}

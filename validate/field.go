@@ -1,0 +1,216 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// A Pattern says where in a made field the pest sits.
+type Pattern string
+
+// The patterns.
+const (
+	HotSpots Pattern = "hot-spots" // in a few spots anywhere
+	Edge     Pattern = "edge"      // along one side, and less and less further in
+	Gradient Pattern = "gradient"  // rising evenly from one side to the other
+	Uniform  Pattern = "uniform"   // the same everywhere
+)
+
+// Patterns lists the patterns.
+var Patterns = []Pattern{HotSpots, Edge, Gradient, Uniform}
+
+// Ground says how a field is made. Lengths are in metres.
+type Ground struct {
+	Length, Width float64
+	Spots         float64 // mean number of hot spots in a field
+	SpotRadius    float64 // standard deviation of a hot spot
+}
+
+// DefaultGround is a field of 40 ha, three to two, with eight hot spots. All
+// values are believable ones without a source.
+var DefaultGround = GroundOf(40, 8, 50)
+
+// GroundOf returns the ground of a field of so many hectares, three to two.
+func GroundOf(hectares, spots, spotRadius float64) Ground {
+	width := math.Sqrt(hectares * 10000 / 1.5)
+	return Ground{1.5 * width, width, spots, spotRadius}
+}
+
+// Check returns an error unless such fields can be made.
+func (g Ground) Check() error {
+	const least = 6.0 * Margin
+	if !(math.Min(g.Length, g.Width) >= least) || math.IsInf(g.Length*g.Width, 1) {
+		return fmt.Errorf("validate: a field of %.0f m by %.0f m, must be at least %.0f m wide", g.Length, g.Width, least)
+	}
+	if !(g.Spots > 0 && g.Spots <= 1000) || !(g.SpotRadius > 0) {
+		return fmt.Errorf("validate: %g hot spots of radius %g m, must be above 0, and at most 1000 spots", g.Spots, g.SpotRadius)
+	}
+	return nil
+}
+
+// cells is how many cells a field has along its length and its width. The pest
+// is spread evenly within a cell.
+const (
+	cellsAlong  = 36
+	cellsAcross = 24
+)
+
+// arranged is the part of the clumping at a stop that comes from where the stop
+// lies. The rest is between neighbours, as colonies on one plant spread to the
+// next.
+const arranged = 0.8
+
+// edgeDepth is how deep an infested edge reaches, as a share of the field's
+// width: there the pest has fallen to 1/e of what it is at the side.
+const edgeDepth = 0.25
+
+// A Field is a made field: a map of the share of plants infested. Whatever its
+// pattern, the mean share over the field and the correlation of two plants at a
+// stop anywhere in it are those asked for, so that fields differ in nothing but
+// where the pest sits.
+type Field struct {
+	Ground  Ground
+	Pattern Pattern
+	Share   float64 // mean over the field
+	Rho     float64 // of two plants at a stop that lies anywhere
+	// Near is the correlation of two plants at a stop of given share.
+	Near float64
+
+	shape shape
+	gain  float64 // share infested for each unit of the shape's height
+}
+
+// shape is a pattern before it has a share: heights over the cells.
+type shape struct {
+	pattern            Pattern
+	height             []float64
+	mean, sd, min, max float64
+}
+
+// newShape draws a pattern.
+func newShape(g Ground, p Pattern, r *rand.Rand) shape {
+	s := shape{pattern: p, height: make([]float64, cellsAlong*cellsAcross)}
+	switch p {
+	case HotSpots:
+		s.spots(g, r)
+	case Edge:
+		side := r.IntN(4)
+		s.fill(func(x, y float64) float64 {
+			d := [...]float64{x, 1 - x, y, 1 - y}[side]
+			if side < 2 {
+				d *= g.Length / g.Width
+			}
+			return math.Exp(-d / edgeDepth)
+		})
+	case Gradient:
+		sin, cos := math.Sincos(2 * math.Pi * r.Float64())
+		s.fill(func(x, y float64) float64 { return x*cos*g.Length + y*sin*g.Width })
+	}
+	s.sum()
+	return s
+}
+
+// fill sets the heights from places in the unit square.
+func (s *shape) fill(f func(x, y float64) float64) {
+	for j := range cellsAcross {
+		for i := range cellsAlong {
+			s.height[j*cellsAlong+i] = f((float64(i)+.5)/cellsAlong, (float64(j)+.5)/cellsAcross)
+		}
+	}
+}
+
+// spots adds up the hot spots of a cluster process: their centres lie at random
+// in the field and around it, and each fades as a normal density (Neyman, J. &
+// Scott, E.L. 1958, Statistical approach to problems of cosmology. J. R. Stat.
+// Soc. B 20: 1-43; with normal clusters the process of Thomas, M. 1949,
+// Biometrika 36: 18-25).
+func (s *shape) spots(g Ground, r *rand.Rand) {
+	// Spots centred a little outside reach into the field too.
+	reach := 2 * g.SpotRadius
+	length, width := g.Length+2*reach, g.Width+2*reach
+	n := int(distuv.Poisson{Lambda: g.Spots * length * width / (g.Length * g.Width), Src: r}.Rand())
+	var along [cellsAlong]float64
+	for range max(1, n) {
+		cx, cy := r.Float64()*length-reach, r.Float64()*width-reach
+		for i := range along {
+			along[i] = bell(((float64(i)+.5)/cellsAlong*g.Length - cx) / g.SpotRadius)
+		}
+		for j := range cellsAcross {
+			across := bell(((float64(j)+.5)/cellsAcross*g.Width - cy) / g.SpotRadius)
+			if across < 1e-6 {
+				continue
+			}
+			row := s.height[j*cellsAlong : (j+1)*cellsAlong]
+			for i, a := range along {
+				row[i] += a * across
+			}
+		}
+	}
+}
+
+func bell(z float64) float64 { return math.Exp(-z * z / 2) }
+
+func (s *shape) sum() {
+	s.min, s.max = math.Inf(1), math.Inf(-1)
+	sum := 0.0
+	for _, h := range s.height {
+		sum += h
+		s.min, s.max = math.Min(s.min, h), math.Max(s.max, h)
+	}
+	s.mean = sum / float64(len(s.height))
+	squares := 0.0
+	for _, h := range s.height {
+		squares += (h - s.mean) * (h - s.mean)
+	}
+	s.sd = math.Sqrt(squares / float64(len(s.height)))
+}
+
+// field gives the shape a mean share and a correlation. The differences between
+// places carry the part arranged of the correlation, or as much as shares between
+// 0 and 1 allow, and neighbours the rest:
+//
+//	rho = [V + near (p(1-p) - V)] / p(1-p),   V = variance of the share over the field
+func (s shape) field(g Ground, share, rho float64) Field {
+	f := Field{Ground: g, Pattern: s.pattern, Share: share, Rho: rho, Near: rho, shape: s}
+	even := share * (1 - share)
+	if s.sd > 0 {
+		f.gain = math.Min(math.Sqrt(arranged*rho*even)/s.sd,
+			math.Min(share/(s.mean-s.min), (1-share)/(s.max-s.mean)))
+	}
+	if v := f.gain * f.gain * s.sd * s.sd; v > 0 {
+		f.Near = math.Max(0, (rho*even-v)/(even-v))
+	}
+	return f
+}
+
+// MakeField draws a field of a pattern with a mean share infested between 0 and 1
+// and a correlation rho between two plants at one stop.
+func MakeField(g Ground, p Pattern, share, rho float64, r *rand.Rand) Field {
+	return newShape(g, p, r).field(g, share, rho)
+}
+
+// At returns the share infested at a place, from the corner of the field.
+func (f Field) At(x, y float64) float64 {
+	i := min(cellsAlong-1, max(0, int(x/f.Ground.Length*cellsAlong)))
+	j := min(cellsAcross-1, max(0, int(y/f.Ground.Width*cellsAcross)))
+	return f.Cell(i, j)
+}
+
+// Cells returns the numbers of cells along the length and the width; Cell the
+// share infested in one of them.
+func (f Field) Cells() (along, across int) { return cellsAlong, cellsAcross }
+
+// Cell returns the share infested in a cell.
+func (f Field) Cell(i, j int) float64 {
+	q := f.Share + f.gain*(f.shape.height[j*cellsAlong+i]-f.shape.mean)
+	return math.Min(1, math.Max(0, q)) // rounding
+}
+
+// Count draws the infested plants among plants ones at a place.
+func (f Field) Count(r *rand.Rand, x, y float64, plants int) int {
+	q := f.At(x, y)
+	return urn(r, plants, q, 1-q, f.Near/(1-f.Near))
+}

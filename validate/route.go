@@ -1,0 +1,184 @@
+package validate
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// A Route says how a scout walks through a field.
+type Route string
+
+// The routes.
+const (
+	Zigzag   Route = "zigzag"   // six legs from side to side
+	W        Route = "w"        // four legs from side to side
+	Transect Route = "transect" // up along one line and back along another
+	Random   Route = "random"   // to places drawn at random, in the order drawn
+)
+
+// Routes lists the routes.
+var Routes = []Route{Zigzag, W, Transect, Random}
+
+// Margin is how far, in metres, a scout keeps from the edge of a field. Common
+// practice, no source.
+const Margin = 20
+
+// A Place is a stop of a walk.
+type Place struct {
+	X, Y   float64 // metres from the corner of the field
+	Metres float64 // walked from the place before, or from the gate
+}
+
+type point struct{ x, y float64 }
+
+func distance(a, b point) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
+
+// A Walk yields the stops of one visit, one after the other, without an end. The
+// scout comes in at a corner. Stops lie evenly along the route; at its end the
+// scout turns round, and the stops of the way back fall between the others.
+type Walk struct {
+	ground Ground
+	random bool
+	r      *rand.Rand
+	gate   point
+	here   point
+
+	path    []point
+	length  float64 // of the path
+	spacing float64
+	walked  float64 // along the route so far, turned ways included
+	first   bool
+}
+
+// Spacing says how far apart stops lie along a route.
+type Spacing struct {
+	Metres float64 // wanted
+	// At least Fewest and at most Most stops fall on the route before the scout
+	// turns round, whatever Metres says: no verdict comes before the one, and none
+	// is open after the other.
+	Fewest, Most int
+}
+
+// NewWalk begins a walk. The gate is at any of the four corners.
+func NewWalk(route Route, g Ground, spacing Spacing, r *rand.Rand) *Walk {
+	w := new(Walk)
+	w.begin(routeLines(route, g), g, spacing, r)
+	return w
+}
+
+// lines is a route laid out from the corner 0, 0.
+type lines struct {
+	path   []point // empty for Random
+	length float64
+}
+
+func routeLines(route Route, g Ground) lines {
+	left, right, near, far := float64(Margin), g.Length-Margin, float64(Margin), g.Width-Margin
+	var path []point
+	switch route {
+	case Zigzag:
+		path = sideToSide(6, left, right, near, far)
+	case W:
+		path = sideToSide(4, left, right, near, far)
+	case Transect:
+		path = []point{{left, g.Width / 3}, {right, g.Width / 3}, {right, g.Width * 2 / 3}, {left, g.Width * 2 / 3}}
+	}
+	l := lines{path: path}
+	for i := 1; i < len(path); i++ {
+		l.length += distance(path[i-1], path[i])
+	}
+	return l
+}
+
+func sideToSide(legs int, left, right, near, far float64) []point {
+	path := make([]point, legs+1)
+	for i := range path {
+		path[i] = point{left + (right-left)*float64(i)/float64(legs), near}
+		if i%2 == 1 {
+			path[i].y = far
+		}
+	}
+	return path
+}
+
+func (w *Walk) begin(l lines, g Ground, spacing Spacing, r *rand.Rand) {
+	flipX, flipY := r.IntN(2) == 1, r.IntN(2) == 1
+	*w = Walk{ground: g, random: len(l.path) == 0, r: r, first: true, path: w.path[:0], length: l.length}
+	flip := func(p point) point {
+		if flipX {
+			p.x = g.Length - p.x
+		}
+		if flipY {
+			p.y = g.Width - p.y
+		}
+		return p
+	}
+	for _, p := range l.path {
+		w.path = append(w.path, flip(p))
+	}
+	w.gate = flip(point{0, 0})
+	w.here = w.gate
+	if !w.random {
+		n := float64(spacing.Most)
+		if spacing.Metres > 0 {
+			n = math.Min(n, math.Round(l.length/spacing.Metres))
+		}
+		w.spacing = l.length / math.Max(n, float64(spacing.Fewest))
+		// Near a quarter of the spacing, the stops of the way back fall halfway
+		// between those of the way out.
+		w.walked = (0.15 + 0.2*r.Float64()) * w.spacing
+	}
+}
+
+// Gate returns where the scout comes in.
+func (w *Walk) Gate() (x, y float64) { return w.gate.x, w.gate.y }
+
+// Path returns the corners of the route, none for [Random].
+func (w *Walk) Path() []Place {
+	var p []Place
+	for i, c := range w.path {
+		place := Place{X: c.x, Y: c.y}
+		if i > 0 {
+			place.Metres = distance(w.path[i-1], c)
+		}
+		p = append(p, place)
+	}
+	return p
+}
+
+// Next walks to the next stop.
+func (w *Walk) Next() Place {
+	if w.random {
+		g := w.ground
+		to := point{Margin + w.r.Float64()*(g.Length-2*Margin), Margin + w.r.Float64()*(g.Width-2*Margin)}
+		p := Place{to.x, to.y, distance(w.here, to)}
+		w.here = to
+		return p
+	}
+	metres := w.spacing
+	if w.first {
+		w.first = false
+		metres = distance(w.gate, w.path[0]) + w.walked
+	} else {
+		w.walked += w.spacing
+	}
+	at := w.place(w.walked)
+	return Place{at.x, at.y, metres}
+}
+
+// place returns the place after so many metres to and fro.
+func (w *Walk) place(metres float64) point {
+	metres = math.Mod(metres, 2*w.length)
+	if metres > w.length {
+		metres = 2*w.length - metres
+	}
+	for i := 1; ; i++ {
+		a, b := w.path[i-1], w.path[i]
+		leg := distance(a, b)
+		if metres <= leg || i == len(w.path)-1 {
+			t := math.Min(1, metres/leg)
+			return point{a.x + t*(b.x-a.x), a.y + t*(b.y-a.y)}
+		}
+		metres -= leg
+	}
+}

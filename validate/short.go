@@ -1,0 +1,85 @@
+package validate
+
+import (
+	"context"
+	"math/rand/v2"
+	"strconv"
+	"strings"
+
+	"stopwise/plans"
+	"stopwise/sampling"
+)
+
+// Streams of random numbers, so that no two kinds of simulation share any.
+const (
+	shortStream    = 1 << 8
+	resampleStream = 1 << 16
+	walkStream     = 1 << 24
+	routeStream    = 1 << 4 // between the routes of a pattern
+)
+
+// walkShort simulates visits whose stops have low to all of the planned plants.
+func walkShort(ctx context.Context, s *plans.StagePlan, pop sampling.Population, low int, o Options, stream uint64) (Visits, error) {
+	draws := make([]guide, s.Plants()+1)
+	for plants := low; plants <= s.Plants(); plants++ {
+		// Between two numbers of the table the act number can be a little above
+		// all of them: no total is lumped together.
+		units := s.Units(plants)
+		draws[plants] = newGuide(uncut(pop.Stop(units), s.Table))
+	}
+	parts := make([]Visits, blockCount(o))
+	rules := s.Protocol().Stop
+	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
+		for range n {
+			var w tally
+			for {
+				plants := low + r.IntN(s.Plants()-low+1)
+				if act, done := w.stop(s, draws[plants].draw(r), plants, s.Units(plants)); done {
+					parts[b].add(act, w.stops, w.plants, rules.Minutes(float64(w.stops), float64(w.plants)))
+					break
+				}
+			}
+		}
+	})
+	return joined(parts), err
+}
+
+// uncut returns the chances of a stop's total; for one without a largest value,
+// up to where more makes no difference.
+func uncut(stop sampling.StopTotal, t plans.Table) []float64 {
+	if top := stop.Max(); top != sampling.Unbounded {
+		return stop.Probs(top)
+	}
+	n := 1
+	for _, a := range t.Act {
+		if a != plans.NeverAct {
+			n = max(n, 2*a+2*t.Units)
+		}
+	}
+	p := stop.Probs(n)
+	p[n] = stop.Tails(n)[n]
+	return p
+}
+
+// A tally is a visit on the way.
+type tally struct{ stops, plants, units, total int }
+
+// stop adds a stop and returns the verdict, if there is one.
+func (w *tally) stop(s *plans.StagePlan, total, plants, units int) (act, done bool) {
+	w.stops++
+	w.plants += plants
+	w.units += units
+	w.total += total
+	leave, actAt := s.Table.Leave[w.stops-1], s.Table.Act[w.stops-1]
+	if w.units != w.stops*s.Table.Units {
+		leave, actAt = s.Table.At(w.stops, w.units)
+	}
+	return w.total >= actAt, w.total >= actAt || w.total <= leave
+}
+
+func short(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
+
+func percent(x float64) string {
+	s := strconv.FormatFloat(100*x, 'f', 2, 64)
+	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".") + "%"
+}

@@ -1,0 +1,212 @@
+package validate
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"stopwise/plans"
+)
+
+// WalkOptions says how made fields are walked.
+type WalkOptions struct {
+	Options
+	Patterns []Pattern // all where empty
+	Routes   []Route   // all where empty
+	Ground   Ground    // DefaultGround where zero
+	Rho      float64   // correlation of two plants at a stop anywhere in the field
+	Speed    float64   // metres walked in a minute
+}
+
+// WalkSpeed is how many metres a scout walks in a minute through a standing crop.
+// Common practice, no source.
+const WalkSpeed = 60
+
+// A WalkRow is what a plan does on one route through fields of one pattern.
+type WalkRow struct {
+	Pattern Pattern
+	Route   Route
+	At      [3]Visits // in fields at the lower bound, the threshold and the upper bound
+}
+
+// Needless returns the chance of acting at the lower bound.
+func (r WalkRow) Needless() Chance { return r.At[0].ActChance() }
+
+// Missed returns the chance of leaving at the upper bound.
+func (r WalkRow) Missed() Chance { return r.At[2].LeaveChance() }
+
+// Effort returns the expected stops and minutes at the lower bound, the threshold
+// and the upper bound.
+func (r WalkRow) Effort() (stops, minutes [3]Mean) {
+	for i, v := range r.At {
+		stops[i], minutes[i] = v.MeanStops(), v.MeanMinutes()
+	}
+	return stops, minutes
+}
+
+// Keeps reports whether the row's risks are within those that the stage allows.
+func (r WalkRow) Keeps(s *plans.StagePlan) Standing {
+	return max(r.Needless().Against(s.NeedlessRisk), r.Missed().Against(s.MissedRisk))
+}
+
+// errShares is the error of a plan whose fields cannot be made.
+var errShares = errors.New("validate: fields are made with a share of plants infested; the plan is for a mean per leaf")
+
+func (o *WalkOptions) fill(s *plans.StagePlan) error {
+	if s.Measure != plans.ShareInfested {
+		return errShares
+	}
+	if len(o.Patterns) == 0 {
+		o.Patterns = Patterns
+	}
+	if len(o.Routes) == 0 {
+		o.Routes = Routes
+	}
+	if o.Ground == (Ground{}) {
+		o.Ground = DefaultGround
+	}
+	if !(o.Rho >= 0 && o.Rho < 1) {
+		return fmt.Errorf("validate: rho %g, must be at least 0 and below 1", o.Rho)
+	}
+	if !(o.Speed > 0) || math.IsInf(o.Speed, 1) {
+		return fmt.Errorf("validate: speed %g metres a minute, must be above 0", o.Speed)
+	}
+	return o.Ground.Check()
+}
+
+// spacing returns how far apart stops lie: what the protocol's walk to a stop
+// covers at the walking speed.
+func (o WalkOptions) spacing(s *plans.StagePlan) Spacing {
+	return Spacing{o.Speed * s.Protocol().Stop.WalkMinutes, s.Table.First(), s.Table.Stops()}
+}
+
+// Walks walks the plan along routes through made fields (see [Field]). Every
+// visit has a field of its own; all routes go through the same fields, so that
+// their differences are surer than the standard errors of the rows say. The rows
+// come by pattern, then by route.
+func Walks(ctx context.Context, s *plans.StagePlan, o WalkOptions) ([]WalkRow, error) {
+	if err := o.fill(s); err != nil {
+		return nil, err
+	}
+	var rows []WalkRow
+	for _, p := range o.Patterns {
+		some, err := walkPattern(ctx, s, p, o)
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, some...)
+	}
+	return rows, nil
+}
+
+func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptions) ([]WalkRow, error) {
+	laid := make([]lines, len(o.Routes))
+	for i, route := range o.Routes {
+		laid[i] = routeLines(route, o.Ground)
+	}
+	spacing := o.spacing(s)
+	parts := make([][][3]Visits, blockCount(o.Options))
+	stream := walkStream + number(Patterns, p)
+	err := inBlocks(ctx, o.Options, stream, func(b, n int, r *rand.Rand) {
+		seen := make([][3]Visits, len(o.Routes))
+		// Fields and each route draw from numbers of their own, so that a row is the
+		// same whichever others are asked for.
+		own := make([]*rand.Rand, len(o.Routes))
+		for j, route := range o.Routes {
+			own[j] = newRand(o.Seed, stream+routeStream*(1+number(Routes, route)), b)
+		}
+		var w Walk
+		for range n {
+			shape := newShape(o.Ground, p, r)
+			for i, level := range levels(s) {
+				field := shape.field(o.Ground, level, o.Rho)
+				for j, l := range laid {
+					w.begin(l, o.Ground, spacing, own[j])
+					t, minutes, act := walkField(s, field, &w, o.Speed, nil)
+					seen[j][i].add(act, t.stops, t.plants, minutes)
+				}
+			}
+		}
+		parts[b] = seen
+	})
+	if err != nil {
+		return nil, err
+	}
+	rows := make([]WalkRow, len(o.Routes))
+	for j := range rows {
+		rows[j].Pattern, rows[j].Route = p, o.Routes[j]
+		for _, part := range parts {
+			for i := range rows[j].At {
+				rows[j].At[i].join(part[j][i])
+			}
+		}
+	}
+	return rows, nil
+}
+
+// number returns the place of a word in a list.
+func number[T comparable](list []T, word T) uint64 {
+	for i, x := range list {
+		if x == word {
+			return uint64(i)
+		}
+	}
+	return uint64(len(list))
+}
+
+// walkField walks one visit. see, if set, is told of every stop.
+func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p Place, infested int)) (t tally, minutes float64, act bool) {
+	plants := s.Plants()
+	perPlant := s.Protocol().Stop.PlantMinutes
+	metres := 0.0
+	for {
+		p := w.Next()
+		metres += p.Metres
+		infested := f.Count(w.r, p.X, p.Y, plants)
+		if see != nil {
+			see(p, infested)
+		}
+		if act, done := t.stop(s, infested, plants, plants); done {
+			return t, metres/speed + perPlant*float64(t.plants), act
+		}
+	}
+}
+
+// A Visit is one visit of a made field, for a picture.
+type Visit struct {
+	Field    Field
+	Route    Route
+	GateX    float64
+	GateY    float64
+	Path     []Place // corners of the route; none for Random
+	Stops    []Place
+	Infested []int // at each stop
+	Plants   int   // at each stop
+	Verdict  plans.Verdict
+	Minutes  float64
+}
+
+// WalkOnce walks the plan once through a made field of a share infested, along
+// the first of the options' patterns and routes. Only the seed of the simulation
+// options is used.
+func WalkOnce(s *plans.StagePlan, share float64, o WalkOptions) (Visit, error) {
+	if err := o.fill(s); err != nil {
+		return Visit{}, err
+	}
+	r := newRand(o.Seed, walkStream, 0)
+	v := Visit{Field: MakeField(o.Ground, o.Patterns[0], share, o.Rho, r), Route: o.Routes[0], Plants: s.Plants(), Verdict: plans.Leave}
+	w := NewWalk(v.Route, o.Ground, o.spacing(s), r)
+	v.GateX, v.GateY = w.Gate()
+	v.Path = w.Path()
+	_, minutes, act := walkField(s, v.Field, w, o.Speed, func(p Place, infested int) {
+		v.Stops = append(v.Stops, p)
+		v.Infested = append(v.Infested, infested)
+	})
+	v.Minutes = minutes
+	if act {
+		v.Verdict = plans.Act
+	}
+	return v, nil
+}

@@ -1,0 +1,122 @@
+package validate
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"stopwise/plans"
+)
+
+// TestUniformFieldsAreExact: where the pest is spread evenly no route matters,
+// and the made fields must do what the exact evaluation says.
+func TestUniformFieldsAreExact(t *testing.T) {
+	s := usualPlan(t)
+	for _, rho := range []float64{0, .15} {
+		rows, err := Walks(context.Background(), s, WalkOptions{Options: Options{Visits: 10000, Seed: 2}, Patterns: []Pattern{Uniform}, Rho: rho, Speed: 60})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(rows) != len(Routes) {
+			t.Fatalf("%d rows", len(rows))
+		}
+		for _, r := range rows {
+			for i, level := range levels(s) {
+				e := s.Evaluate(s.World(level, rho))
+				nearChance(t, string(r.Route), r.At[i].ActChance(), e.Act)
+				nearMean(t, string(r.Route), r.At[i].MeanStops(), e.ExpectedStops)
+			}
+		}
+	}
+}
+
+// TestRouteMatters: a plan with early verdicts sees only the near end of a
+// zigzag, and on a gradient that is not the field; a transect that comes back
+// does not make that mistake. Minutes follow the distance: random places are far
+// apart.
+func TestRouteMatters(t *testing.T) {
+	s := usualPlan(t)
+	o := WalkOptions{Options: Options{Visits: 5000, Seed: 2}, Rho: .15, Speed: 60}
+	rows, err := Walks(context.Background(), s, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := map[Pattern]map[Route]WalkRow{}
+	for _, r := range rows {
+		if at[r.Pattern] == nil {
+			at[r.Pattern] = map[Route]WalkRow{}
+		}
+		at[r.Pattern][r.Route] = r
+	}
+	gradient := at[Gradient]
+	if z, x := gradient[Zigzag].Missed(), gradient[Transect].Missed(); z.Value < x.Value+10*math.Hypot(z.SE(), x.SE()) {
+		t.Errorf("missed on a gradient: zigzag %v, transect %v", z, x)
+	}
+	if gradient[Zigzag].Keeps(s) != Beyond {
+		t.Error("the promise survives a zigzag on a gradient")
+	}
+	for p, routes := range at {
+		_, random := routes[Random].Effort()
+		_, w := routes[W].Effort()
+		if random[0].Value < w[0].Value*1.2 {
+			t.Errorf("%s: random places take %v minutes, a W %v", p, random[0], w[0])
+		}
+	}
+	// A row has its own numbers, whichever others are asked for.
+	o.Patterns, o.Routes = []Pattern{Gradient}, []Route{Transect}
+	alone, err := Walks(context.Background(), s, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if printed(alone[0]) != printed(gradient[alone[0].Route]) {
+		t.Error("a row asked for alone gives other numbers")
+	}
+}
+
+func TestWalkOnce(t *testing.T) {
+	s := usualPlan(t)
+	for _, p := range Patterns {
+		for _, route := range Routes {
+			o := WalkOptions{Options: Options{Seed: 3}, Patterns: []Pattern{p}, Routes: []Route{route}, Rho: .15, Speed: 60}
+			v, err := WalkOnce(s, .3, o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			total, metres := 0, 0.0
+			for i, n := range v.Infested {
+				total += n
+				metres += v.Stops[i].Metres
+			}
+			if got := s.Table.Verdict(len(v.Stops), total); got != v.Verdict || got == plans.Continue {
+				t.Errorf("%s, %s: verdict %v, the table says %v", p, route, v.Verdict, got)
+			}
+			if want := metres/60 + .25*20*float64(len(v.Stops)); math.Abs(v.Minutes-want) > 1e-9 {
+				t.Errorf("%s, %s: %v minutes, want %v", p, route, v.Minutes, want)
+			}
+			again, _ := WalkOnce(s, .3, o)
+			if printed(again) != printed(v) {
+				t.Error("the same seed gives another walk")
+			}
+		}
+	}
+}
+
+func TestWalkErrors(t *testing.T) {
+	s := usualPlan(t)
+	o := WalkOptions{Options: Options{Visits: 10}, Rho: .1, Speed: 60}
+	for name, change := range map[string]func(*WalkOptions){
+		"rho":    func(o *WalkOptions) { o.Rho = 1 },
+		"speed":  func(o *WalkOptions) { o.Speed = 0 },
+		"ground": func(o *WalkOptions) { o.Ground = GroundOf(.01, 1, 1) },
+		"visits": func(o *WalkOptions) { o.Visits = 0 },
+	} {
+		bad := o
+		change(&bad)
+		if _, err := Walks(context.Background(), s, bad); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	if _, err := Walks(context.Background(), stagePlan(t, counts(1), plans.Lines), o); err == nil {
+		t.Error("a plan for a mean was walked through fields of shares")
+	}
+}

@@ -1,0 +1,211 @@
+package validate
+
+import (
+	"context"
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/integrate/quad"
+
+	"stopwise/plans"
+	"stopwise/sampling"
+)
+
+// A Row is what a plan does in one kind of world.
+type Row struct {
+	World   string // the kind, one of the constants below
+	Setting string // what of it, for people: "rho 0.2"
+	// The setting in numbers, by name in snake_case.
+	Numbers []Number
+	// Needless is the chance of acting at the lower bound, Missed that of leaving
+	// at the upper bound, each in the worst world that the setting holds.
+	Needless, Missed Chance
+	// Stops and Minutes are what is expected at the lower bound, the threshold
+	// and the upper bound, in the most clumped world that the setting holds.
+	Stops, Minutes [3]Mean
+}
+
+// A Number is a named number.
+type Number struct {
+	Name  string
+	Value float64
+}
+
+// The kinds of worlds.
+const (
+	OtherRho    = "rho"     // more or less clumped than the plan takes fields to be
+	OtherK      = "k"       // likewise, for counts
+	Mixture     = "mixture" // the clumping differs from field to field
+	PatchesOnly = "patches" // the same share and correlation, but nothing outside patches
+	Misreading  = "misread" // plants are taken for what they are not
+	ShortStops  = "short"   // fewer plants at a stop than planned
+)
+
+// Keeps reports whether the row's risks are within those that the stage allows.
+func (r Row) Keeps(s *plans.StagePlan) Standing {
+	return max(r.Needless.Against(s.NeedlessRisk), r.Missed.Against(s.MissedRisk))
+}
+
+// levels returns the levels at which rows are computed.
+func levels(s *plans.StagePlan) [3]float64 { return [3]float64{s.Lower, s.Threshold, s.Upper} }
+
+// A family holds the fields of one level that a row is the worst case of, from
+// the least to the most clumped.
+type family func(level float64) []sampling.Population
+
+// assumed is the family of the plan's own worlds, changed by f.
+func assumed(s *plans.StagePlan, f func(plans.World) sampling.Population) family {
+	return func(level float64) []sampling.Population {
+		var all []sampling.Population
+		p := s.Protocol()
+		for _, w := range p.Worlds(s.Measure, level) {
+			all = append(all, f(w))
+		}
+		return all
+	}
+}
+
+// risks returns the worst exact risks over a family.
+func (f family) risks(s *plans.StagePlan) (needless, missed float64) {
+	for _, pop := range f(s.Lower) {
+		needless = math.Max(needless, plans.Evaluate(s.Table, pop).Act)
+	}
+	for _, pop := range f(s.Upper) {
+		missed = math.Max(missed, plans.Evaluate(s.Table, pop).Leave)
+	}
+	return needless, missed
+}
+
+// row fills a row with the exact worst risks over a family, and with what its
+// most clumped fields take.
+func (f family) row(s *plans.StagePlan, r Row) Row {
+	needless, missed := f.risks(s)
+	r.Needless, r.Missed = Exact(needless), Exact(missed)
+	for i, level := range levels(s) {
+		all := f(level)
+		r.effort(s, i, plans.Evaluate(s.Table, all[len(all)-1]))
+	}
+	return r
+}
+
+// effort sets what is expected at level i.
+func (r *Row) effort(s *plans.StagePlan, i int, e plans.Evaluation) {
+	plants := e.ExpectedUnits / float64(s.Units(1))
+	r.Stops[i] = Mean{Value: e.ExpectedStops}
+	r.Minutes[i] = Mean{Value: s.Protocol().Stop.Minutes(e.ExpectedStops, plants)}
+}
+
+// Clumped returns what the plan does in worlds with exactly one value of
+// clumping: rho for shares infested, k for counts.
+func Clumped(s *plans.StagePlan, clump float64) Row {
+	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf, Value: clump}
+	return clumpedFamily(s, clump).row(s, Row{World: v.Name(), Setting: v.String(), Numbers: []Number{{v.Name(), clump}}})
+}
+
+func clumpedFamily(s *plans.StagePlan, clump float64) family {
+	return func(level float64) []sampling.Population {
+		return []sampling.Population{s.World(level, clump).Population()}
+	}
+}
+
+// mixturePoints is the number of Gauss-Legendre points over a mixture: plenty,
+// because the risks are smooth in the clumping.
+const mixturePoints = 16
+
+// Mixed returns what the plan does on average over fields whose clumping lies
+// evenly between two values. Its risks are those of a field drawn at random;
+// single fields can have more.
+func Mixed(s *plans.StagePlan, between plans.Range) Row {
+	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf}
+	r := Row{World: Mixture, Setting: v.Name() + " anywhere in " + between.String(),
+		Numbers: []Number{{v.Name() + "_low", between.Low}, {v.Name() + "_high", between.High}}}
+	clumps, shares := points(between)
+	for i, clump := range clumps {
+		one, share := Clumped(s, clump), shares[i]
+		r.Needless.Value += share * one.Needless.Value
+		r.Missed.Value += share * one.Missed.Value
+		for j := range one.Stops {
+			r.Stops[j].Value += share * one.Stops[j].Value
+			r.Minutes[j].Value += share * one.Minutes[j].Value
+		}
+	}
+	return r
+}
+
+func mixedRisks(s *plans.StagePlan, between plans.Range) (needless, missed float64) {
+	clumps, shares := points(between)
+	for i, clump := range clumps {
+		n, m := clumpedFamily(s, clump).risks(s)
+		needless += shares[i] * n
+		missed += shares[i] * m
+	}
+	return needless, missed
+}
+
+// points returns where an even mixture is computed, and with what weights.
+func points(between plans.Range) (x, share []float64) {
+	if between.Single() {
+		return []float64{between.Low}, []float64{1}
+	}
+	x, share = make([]float64, mixturePoints), make([]float64, mixturePoints)
+	quad.Legendre{}.FixedLocations(x, share, between.Low, between.High)
+	floats.Scale(1/(between.High-between.Low), share)
+	return x, share
+}
+
+// InPatches returns what the plan does where the pest sits in patches only, with
+// one value of rho (see [Patches]).
+func InPatches(s *plans.StagePlan, rho float64) Row {
+	return patchFamily(rho).row(s, Row{World: PatchesOnly, Setting: "rho " + short(rho), Numbers: []Number{{"rho", rho}}})
+}
+
+func patchFamily(rho float64) family {
+	return func(level float64) []sampling.Population { return []sampling.Population{Patches{level, rho}} }
+}
+
+// Misreads returns the worst of what the plan does over its own clumping range
+// when plants are misread (see [Misread]); for counts, when insects are
+// overlooked.
+func Misreads(s *plans.StagePlan, slip Slip) Row {
+	r := Row{World: Misreading, Setting: percent(slip.Overlooked) + " overlooked", Numbers: []Number{{"overlooked", slip.Overlooked}}}
+	if s.Measure == plans.ShareInfested {
+		r.Setting += ", " + percent(slip.FalseAlarm) + " false alarms"
+		r.Numbers = append(r.Numbers, Number{"false_alarm", slip.FalseAlarm})
+	}
+	return slip.family(s).row(s, r)
+}
+
+// A Slip is a pair of misreading rates, as of [Misread].
+type Slip struct{ Overlooked, FalseAlarm float64 }
+
+func (x Slip) family(s *plans.StagePlan) family {
+	return assumed(s, func(w plans.World) sampling.Population {
+		if w.Counts {
+			return MisreadCounts{sampling.Counts{Mean: w.Level, K: w.Clump}, x.Overlooked}
+		}
+		return Misread{sampling.Infested{P: w.Level, Rho: w.Clump}, x.Overlooked, x.FalseAlarm}
+	})
+}
+
+// Short returns what the plan does in its most clumped world when the plants seen
+// at a stop are any number, each as likely, from a share least of those planned
+// up to all of them. It is simulated. The table is read at the plants really
+// seen, as [plans.Table.At] does.
+func Short(ctx context.Context, s *plans.StagePlan, least float64, o Options) (Row, error) {
+	r := Row{World: ShortStops, Setting: "from " + percent(least) + " of the plants up", Numbers: []Number{{"least", least}}}
+	low := max(1, int(math.Ceil(least*float64(s.Plants())-1e-9)))
+	for i, level := range levels(s) {
+		v, err := walkShort(ctx, s, s.Clumped(level).Population(), low, o, shortStream+uint64(i))
+		if err != nil {
+			return r, err
+		}
+		switch i {
+		case 0:
+			r.Needless = v.ActChance()
+		case 2:
+			r.Missed = v.LeaveChance()
+		}
+		r.Stops[i], r.Minutes[i] = v.MeanStops(), v.MeanMinutes()
+	}
+	return r, nil
+}
