@@ -69,7 +69,7 @@ $ stopwise card plan.json --stage boot --out boot.html`,
 }
 
 func makeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, error) {
-	sum, err := checksumOf(plan)
+	sum, err := plan.Checksum()
 	if err != nil {
 		return card.Card{}, nil, err
 	}

@@ -35,6 +35,15 @@ type cardAnswer struct {
 	Next        *nextOnTop `json:"next"`
 	Words       string     `json:"words"`
 	NextWords   string     `json:"nextWords"`
+	Back        *cardBack  `json:"back"`
+}
+
+// A cardBack is the next visit.
+type cardBack struct {
+	Days     int     `json:"days"`
+	Rule     string  `json:"rule"`
+	Interval float64 `json:"interval"`
+	Found    bool    `json:"found"`
 }
 
 type nextOnTop struct {
@@ -133,6 +142,15 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 		{"insects", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0] = plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1}
 		}), plans.Lines, 0},
+		{"insects by Taylor's law, stages that pass", cardProtocol(func(q *plans.Protocol) {
+			q.Clumping.K, q.Clumping.Taylor = nil, &plans.Taylor{A: 3, B: 1.4}
+			early := plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4}
+			late := early
+			late.Name, late.Threshold, late.LastsDays = "dough", 2.5, 0
+			q.Stages[0].LastsDays = 3
+			q.Stages = append(q.Stages, q.Stages[0], early, late)
+			q.Stages[1].Name, q.Stages[1].Threshold, q.Stages[1].LastsDays = "heading", .18, 6
+		}), plans.Lines, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			plan, err := plans.Design(context.Background(), c.protocol, plans.DesignOptions{Method: c.method})
@@ -164,8 +182,9 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 func cardProtocol(change func(*plans.Protocol)) plans.Protocol {
 	p := plans.Protocol{
 		Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop,
-		Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}},
-		Stages:   []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}},
+		Clumping:   plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}},
+		ComingBack: &plans.ComingBack{DaysUntilFound: 14, DaysOnceFound: 5, LeadDays: 1, GrowthPerDay: .2, Confidence: .9},
+		Stages:     []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}},
 	}
 	change(&p)
 	return p
@@ -177,9 +196,11 @@ func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage in
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := browsertest.Eval[[]cardAnswer](p, `(stage => `+string(arg)+`.map(stops => {
+	got := browsertest.Eval[[]cardAnswer](p, `(stage => `+string(arg)+`.map((stops, i) => {
 		const a = decide(stage, stops);
-		return {...a, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a)};
+		let back = i % 3 === 0 ? daysBack(stage, stops, i % 2 === 0) : null;
+		if (back) back = {...back, threshold: undefined};
+		return {...a, back, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a)};
 	}))(card.stages[`+fmt.Sprint(stage)+`])`)
 	if len(got) != len(walks) {
 		t.Fatalf("%d answers to %d walks", len(got), len(walks))
@@ -194,7 +215,17 @@ func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage in
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d := cmp.Diff(wantedAnswer(s, a), got[i]); d != "" {
+		want := wantedAnswer(s, a)
+		if i%3 == 0 {
+			r, err := s.Revisit(counts, plans.History{Found: i%2 == 0})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r != nil {
+				want.Back = &cardBack{r.Days, string(r.Rule), r.Interval, r.Found}
+			}
+		}
+		if d := cmp.Diff(want, got[i]); d != "" {
 			t.Errorf("%v (-check +card):\n%s", walk, d)
 			if wrong++; wrong == 5 {
 				t.FailNow()

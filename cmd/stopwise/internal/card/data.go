@@ -1,6 +1,7 @@
 package card
 
 import (
+	"cmp"
 	"fmt"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -57,8 +58,7 @@ type comingBack struct {
 	OnceFound  float64 `json:"once_found"`
 	Lead       float64 `json:"lead"`
 	Growth     float64 `json:"growth"`
-	Confidence float64 `json:"confidence"`
-	Z          float64 `json:"z"` // normal quantile of the confidence
+	Z          float64 `json:"z"` // normal quantile of the upper limit's confidence
 }
 
 type stageLevel struct {
@@ -93,7 +93,7 @@ func (c Card) data() data {
 	}
 	for _, s := range p.Stages {
 		d.All = append(d.All, stageLevel{
-			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Threshold: s.Threshold, Text: plans.FormatLevel(s.Measure, s.Threshold),
+			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Threshold: s.Threshold, Text: plans.FormatLevel(s.Measure, s.Threshold), Lasts: s.LastsDays,
 		})
 	}
 	return d
@@ -120,15 +120,13 @@ func newClump(p plans.Protocol, s *plans.StagePlan) clump {
 	return clump{Taylor: p.Clumping.Taylor, Iwao: p.Clumping.Iwao}
 }
 
-// backConfidence is that of the upper limit from which growth is counted.
-const backConfidence = 0.8
-
 func newComingBack(b *plans.ComingBack) *comingBack {
 	if b == nil {
 		return nil
 	}
+	confidence := cmp.Or(b.Confidence, plans.DefaultComingBack.Confidence) // 0 in older plans
 	return &comingBack{
 		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: b.GrowthPerDay,
-		Confidence: backConfidence, Z: distuv.UnitNormal.Quantile(backConfidence),
+		Z: distuv.UnitNormal.Quantile(confidence),
 	}
 }

@@ -33,7 +33,7 @@ function showStart() {
   $("open-list").replaceChildren(...open.map(openItem));
   $("fields").replaceChildren(...[...new Set(state.visits.map(v => v.field))].map(f => el("option", {value: f})));
   $("none-done").hidden = done.length > 0;
-  $("hand-over").hidden = done.length === 0;
+  $("hand-over").hidden = finished().length === 0;
   $("done-list").replaceChildren(...done.slice().reverse().map(doneItem));
   $("results").value = results();
   $("share").hidden = !navigator.share;
@@ -85,6 +85,7 @@ function doneItem(v) {
   } else {
     line("No stop was done.");
   }
+  line(v.note ? "Remark: " + v.note : "");
   line(v.sent ? `Handed over on ${dateText(v.sent)}.` : "Not handed over yet.");
   const again = el("button", {type: "button"}, "Open again");
   again.disabled = !stage;
@@ -133,6 +134,7 @@ function startForm(event) {
   startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked);
   $("field").value = "";
   $("found").checked = false;
+  $("stops-part").open = $("table-part").open = false;
   dateTyped = false;
   show();
   toTop();
@@ -150,7 +152,7 @@ function toTop() { window.scrollTo(0, 0); }
 // Handing over.
 
 function handedOver(how) {
-  const done = state.visits.filter(v => v.finished);
+  const done = finished();
   for (const v of done) v.sent = today();
   save();
   show();
@@ -199,6 +201,7 @@ function showWalk(v, stage) {
   const a = r.stops.length > 0 ? decide(stage, r.stops) : null;
   setText("walk-field", v.field);
   setText("walk-stage", [v.stage, `threshold ${stage.threshold}`].filter(Boolean).join(", "));
+  if (document.activeElement !== $("note")) $("note").value = v.note;
   $("walk-notice").hidden = !keepFault;
   setText("walk-notice", keepFault);
   showVerdict(v, stage, r, a);
@@ -210,12 +213,18 @@ function showWalk(v, stage) {
 function showVerdict(v, stage, r, a) {
   const first = firstVerdict(stage);
   const text = a ? verdictText(stage, a) : `BEGIN with stop 1: no verdict before stop ${first}, always one at stop ${stage.leave.length}.`;
-  if ($("verdict-text").textContent !== text) $("verdict-text").replaceChildren(...headed(text));
+  if ($("verdict-text").textContent !== text) {
+    $("verdict-text").replaceChildren(...headed(text));
+    $("scroll").scrollTop = 0;
+  }
   $("verdict").dataset.verdict = a ? a.verdict : "none";
   setText("verdict-next", a ? nextText(stage, a) : "");
   setText("verdict-back", a && a.verdict === "leave" ? backText(stage, v, r.stops) : "");
   const remarks = [];
-  if (!a) remarks.push(stage.infested + (card.unit ? ` Sample unit: ${card.unit}.` : ""));
+  if (!a) {
+    remarks.push(stage.infested + (card.unit ? ` Sample unit: ${card.unit}.` : ""));
+    if (stage.sign) remarks.push(`The sign to look for: ${stage.sign.text}; act asks for it at ${stopsText(stage.sign.stops)}.`);
+  }
   if (a) remarks.push(lateText(a), unevenText(stage, a), signText(stage, a));
   if (stage.broken) remarks.push(stage.broken);
   if (a && a.verdict === "act") remarks.push(...card.cautions);
@@ -282,7 +291,7 @@ function showHand(v, stage, r, a) {
   for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = full;
   $("sign").hidden = !stage.sign;
   $("sign").setAttribute("aria-checked", String(r.now.sign));
-  if (stage.sign) setText("sign", `${r.now.sign ? "☒ Seen" : "☐ Not seen"} at this stop: ${stage.sign.text}`);
+  setText("sign-box", r.now.sign ? "☒ " : "☐ ");
   $("undo").disabled = v.log.length === 0;
   $("done").disabled = !begun;
   $("done").className = full ? "strong" : "";
@@ -359,7 +368,8 @@ function undoTap() {
 
 function endVisit() {
   const v = visitOf(state.current);
-  if (v.log.length === 0) state.visits = state.visits.filter(x => x !== v);
+  const r = replay(v.log);
+  if (r.stops.length === 0 && r.now.plants === 0) state.visits = state.visits.filter(x => x !== v);
   else change(v, () => { v.finished = true; });
   state.current = null;
   typing = null;
@@ -374,6 +384,7 @@ function begin() {
   $("new-form").addEventListener("submit", startForm);
   $("new-form").noValidate = true;
   $("field").addEventListener("change", foundBefore);
+  $("note").addEventListener("input", () => change(visitOf(state.current), v => { v.note = $("note").value.trim(); }));
   $("date").addEventListener("input", () => { dateTyped = true; });
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !$("start").hidden && !dateTyped) $("date").value = today(); });
   $("type-part").addEventListener("submit", takeTyped);

@@ -50,7 +50,7 @@ function load() {
 
 function isVisit(v) {
   return v && typeof v.id === "string" && typeof v.field === "string" && typeof v.date === "string" &&
-    typeof v.stage === "string" && Array.isArray(v.log) && v.log.every(a => typeof a === "string" && ACTION.test(a));
+    typeof v.stage === "string" && Number.isInteger(v.changes) && Array.isArray(v.log) && v.log.every(a => typeof a === "string" && ACTION.test(a));
 }
 
 const ACTION = /^(?:[icsdw]|p\d+|t\d+\/\d+\/[01]|e\d+:\d+\/\d+\/[01])$/;
@@ -78,7 +78,7 @@ function today() {
 }
 
 function startVisit(field, stage, date, found) {
-  const v = {id: newId(), field, stage, date, found, changes: 0, log: [], finished: false, sent: ""};
+  const v = {id: newId(), field, stage, date, found, changes: 0, log: [], note: "", finished: false, sent: ""};
   state.visits.push(v);
   state.current = v.id;
   save();
@@ -127,15 +127,20 @@ function replay(log) {
   return r;
 }
 
-// resultLine is one finished visit as season import reads it.
+// resultLine is one finished visit as the season file's import reads it. The mark
+// before it lets the line stand in any message.
 function resultLine(v) {
   const stage = stageOf(v);
   const stops = replay(v.log).stops;
-  const verdict = stage && stops.length > 0 ? decide(stage, stops).verdict : "continue";
-  return JSON.stringify({
-    kind: "stopwise visit", version: 1, id: v.id, plan: card.plan, stage: v.stage, field: v.field, date: v.date, changes: v.changes,
-    stops: stops.map(s => ({infested: s.total, plants: s.plants, sign: s.sign})), verdict,
-  });
+  const line = {v: 1, id: v.id, plan: card.plan, field: v.field, date: v.date, stage: v.stage,
+    counts: stops.map(s => s.total), plants: stops.map(s => s.plants)};
+  if (stage && stage.sign) line.signs = stops.map(s => s.sign ? 1 : 0);
+  line.changes = Math.max(v.changes, stops.length);
+  if (v.note) line.note = v.note;
+  return "stopwise-visit " + JSON.stringify(line);
 }
 
-function results() { return state.visits.filter(v => v.finished).map(v => resultLine(v) + "\n").join(""); }
+// finished returns the visits that can be handed over.
+function finished() { return state.visits.filter(v => v.finished && replay(v.log).stops.length > 0); }
+
+function results() { return finished().map(v => resultLine(v) + "\n").join(""); }
