@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -276,4 +278,64 @@ func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
 		w.NextWords = nextSentence(s, a)
 	}
 	return w
+}
+
+// What a card hands over is read into a season file, where every verdict is the
+// card's, and handing over the same again adds nothing.
+func TestCardIntoSeason(t *testing.T) {
+	p := browsertest.New(t)
+	plan, err := plans.Design(context.Background(), cardProtocol(func(q *plans.Protocol) {
+		q.Stages[0].Sign = &plans.Sign{Text: "honeydew", Stops: 1}
+	}), plans.DesignOptions{Method: plans.Lines})
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	planFile, file := filepath.Join(dir, "plan.json"), filepath.Join(dir, "2026.season")
+	if err := writePlan(planFile, plan); err != nil {
+		t.Fatal(err)
+	}
+	_, page, err := makeCard(plan, plan.Stages)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Open(page)
+	const walk = `(field, actions) => {
+		const v = startVisit(field, "boot", "2026-07-01", false);
+		for (const a of actions) add(v, a);
+		change(v, v => { v.finished = true; });
+		return decide(stageOf(v), replay(v.log).stops).verdict;
+	}`
+	want := browsertest.Eval[map[string]string](p, `(walk => ({
+		"North": walk("North", ["t0/20/0", "t0/20/0", "t0/20/0", "t1/18/0"]),
+		"East \"hill\", <b>": walk("East \"hill\", <b>", ["t9/20/0", "t9/20/1", "t8/20/0", "t9/20/0"]),
+		"South": walk("South", ["t9/20/0", "t9/20/0", "t8/20/0", "t9/20/0"]),
+		"West": walk("West", ["t9/20/0", "t3/20/0", "e1:4/20/0"]),
+	}))(`+walk+`)`)
+	if want["North"] != "leave" || want[`East "hill", <b>`] != "act" || want["South"] != "leave" || want["West"] != "continue" {
+		t.Fatalf("the card's verdicts are %v", want)
+	}
+	text := "Here are mine:\n" + browsertest.Eval[string](p, "results()")
+	for _, added := range []string{"4 new visits", "0 new visits, 4 already there"} {
+		if status, out, errOut := runIn(t, text, "season", "import", file, "-", "--plan", planFile); status != 0 || !strings.Contains(out, added) {
+			t.Fatalf("%d %q %q, want %q", status, out, errOut, added)
+		}
+	}
+	_, out, _ := runIn(t, "", "season", "list", file, "--format", "json")
+	var list struct {
+		Visits []struct{ Field, Verdict string }
+	}
+	if err := json.Unmarshal([]byte(out), &list); err != nil {
+		t.Fatal(err)
+	}
+	got := map[string]string{}
+	for _, v := range list.Visits {
+		got[v.Field] = v.Verdict
+	}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-card +season):\n%s", d)
+	}
+	if status, _, errOut := runIn(t, "", "season", "verify", file); status != 0 {
+		t.Error(errOut)
+	}
 }

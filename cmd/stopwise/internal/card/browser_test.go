@@ -232,6 +232,7 @@ func TestCorrectionAndWalkingOn(t *testing.T) {
 
 func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	p := browsertest.New(t)
+	p.Do(browsertest.BeforeScripts(`navigator.share = async what => { window.shared = what.text; };`))
 	p.Open(html(t, demoCard()))
 	start(p, "Long Meadow", 1)
 	typed(p, 3, 20)
@@ -272,7 +273,12 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	if got := p.Text("#handed"); got != "Copied 2 visits." {
 		t.Errorf("handed over: %q", got)
 	}
-	p.Do(chromedp.Evaluate[chromedp.Void](`document.getElementById("results").value = ""`), chromedp.Reload())
+	p.Tap("#share")
+	p.Do(chromedp.Poll[chromedp.Void](`document.getElementById("handed").textContent === "Shared 2 visits."`))
+	if got := browsertest.Eval[string](p, "window.shared"); got != text {
+		t.Errorf("shared %q, want %q", got, text)
+	}
+	p.Do(chromedp.Reload())
 	p.Tap("#done-list .row button:last-child", "#done-list .row button:last-child")
 	if n := browsertest.Eval[int](p, "state.visits.length"); n != 1 {
 		t.Errorf("%d visits after one was removed", n)
