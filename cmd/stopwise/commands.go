@@ -14,6 +14,7 @@ func commands(e env) []*cli.Command {
 		curveCommand(e),
 		bulletinCommand(e),
 		checkCommand(e),
+		cardCommand(e),
 		walkCommand(e),
 		seasonCommand(e),
 		validateCommand(e),

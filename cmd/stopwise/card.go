@@ -1,0 +1,114 @@
+package main
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/card"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+type cardJSON struct {
+	report.Envelope
+	File   string   `json:"file"`
+	Bytes  int      `json:"bytes"`
+	Plan   string   `json:"plan"` // checksum
+	Stages []string `json:"stages"`
+}
+
+func cardCommand(e env) *cli.Command {
+	out := newOption("out", "`FILE` write the card there, as one HTML file", func(s string) (string, error) {
+		if s == "" {
+			return "", errEmpty
+		}
+		return s, nil
+	})
+	stage, format := stageFlag(), formatFlag()
+	return &cli.Command{
+		Name:      "card",
+		Usage:     "make the scout's field card, for a phone without a network and for paper",
+		ArgsUsage: "PLAN.json",
+		Description: `Writes one HTML file with the plan's decision tables. Send it to a phone and open it there: it asks plant by plant or stop by stop, says after each stop whether to leave, to act or to walk on, keeps what was typed, and hands the finished visits over as a text. It needs no network and sends nothing. Printed, it is a card on one sheet, with boxes to fill in.
+
+$ stopwise card plan.json --out card.html
+$ stopwise card plan.json --stage boot --out boot.html`,
+		Flags: []cli.Flag{out, stage, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return usageHint("see stopwise card --help", "card takes one plan, not %d arguments", c.NArg())
+			}
+			if !out.set {
+				return usageHint("such as --out card.html", "card needs a file to write")
+			}
+			plan, err := readPlan(e, c.Args().First())
+			if err != nil {
+				return err
+			}
+			stages := plan.Stages
+			if stage.set {
+				s, err := plan.Stage(stage.value)
+				if err != nil {
+					return usageError("%v", err)
+				}
+				stages = []*plans.StagePlan{s}
+			}
+			made, text, err := makeCard(plan, stages)
+			if err != nil {
+				return err
+			}
+			if err := writeCard(out.value, text); err != nil {
+				return err
+			}
+			return report.Write(e.Out, format.value, cardOutput(made, out.value, len(text)))
+		},
+	}
+}
+
+func makeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, error) {
+	sum, err := plan.Checksum()
+	if err != nil {
+		return card.Card{}, nil, err
+	}
+	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Cautions: []string{cautions}}
+	if own := plan.Protocol.Cautions; own != "" {
+		c.Cautions = append(c.Cautions, own)
+	}
+	for _, s := range stages {
+		broken := ""
+		if !s.Keeps() {
+			broken = promiseSentence(s)
+		}
+		c.Broken = append(c.Broken, broken)
+	}
+	text, err := c.HTML()
+	return c, text, err
+}
+
+// writeCard does not overwrite a file that is no card.
+func writeCard(file string, text []byte) error {
+	old, err := os.ReadFile(file)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return inputError(file, err)
+	case len(old) > 0 && !card.IsCard(old):
+		return usageError("--out %s: the file exists and is not a card; give another name", file)
+	}
+	return writeFile(file, text)
+}
+
+func cardOutput(c card.Card, file string, size int) report.Output {
+	j := cardJSON{Envelope: report.Envelope{Kind: "stopwise card", Version: 1}, File: file, Bytes: size, Plan: c.Checksum}
+	records := report.NewRecords("file", "stage", "threshold")
+	for _, s := range c.Stages {
+		j.Stages = append(j.Stages, s.Name)
+		records.Add(file, s.Name, s.Threshold)
+	}
+	d := &report.Document{}
+	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it: %s.", file, (size+999)/1000, c.Sheets())
+	return report.Output{Doc: d, Records: records, JSON: j}
+}

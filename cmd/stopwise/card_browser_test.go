@@ -1,0 +1,341 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"stopwise/cmd/stopwise/internal/browsertest"
+	"stopwise/plans"
+	marrowvale "stopwise/testdata/marrow-vale"
+)
+
+// A cardStop is a stop as the page's rule takes it.
+type cardStop struct {
+	Total  int  `json:"total"`
+	Plants int  `json:"plants"`
+	Sign   bool `json:"sign"`
+}
+
+type cardAnswer struct {
+	Verdict     string     `json:"verdict"`
+	Stop        int        `json:"stop"`
+	Plants      int        `json:"plants"`
+	Total       int        `json:"total"`
+	Leave       *int       `json:"leave"`
+	Act         *int       `json:"act"`
+	Signs       int        `json:"signs"`
+	SignMissing bool       `json:"signMissing"`
+	DecidedAt   int        `json:"decidedAt"`
+	Uneven      bool       `json:"uneven"`
+	Next        *nextOnTop `json:"next"`
+	Words       string     `json:"words"`
+	NextWords   string     `json:"nextWords"`
+	Back        *cardBack  `json:"back"`
+}
+
+// A cardBack is the next visit.
+type cardBack struct {
+	Days     int     `json:"days"`
+	Rule     string  `json:"rule"`
+	Interval float64 `json:"interval"`
+	Found    bool    `json:"found"`
+}
+
+type nextOnTop struct {
+	Plants int  `json:"plants"`
+	Leave  *int `json:"leave"`
+	Act    *int `json:"act"`
+}
+
+// reachable returns, for every stop and running total that a walk with the
+// planned plants can reach, the counts of one walk that reaches it.
+func reachable(s *plans.StagePlan, most int) [][]cardStop {
+	type state struct{ stop, total int }
+	walks := map[state][]cardStop{{}: nil}
+	front := []state{{}}
+	var all [][]cardStop
+	for len(front) > 0 {
+		at := front[0]
+		front = front[1:]
+		for n := range most + 1 {
+			to := state{at.stop + 1, at.total + n}
+			if _, known := walks[to]; known {
+				continue
+			}
+			walk := append(append([]cardStop(nil), walks[at]...), cardStop{Total: n, Plants: s.Plants()})
+			walks[to] = walk
+			all = append(all, walk)
+			if s.Table.Verdict(to.stop, to.total) == plans.Continue {
+				front = append(front, to)
+			}
+		}
+	}
+	return all
+}
+
+// withSigns returns each walk with the sign at the first 0, 1, ... of its stops,
+// up to one more than the rule asks for.
+func withSigns(walks [][]cardStop, stops int) [][]cardStop {
+	var all [][]cardStop
+	for _, w := range walks {
+		for k := range min(stops+1, len(w)) + 1 {
+			signed := append([]cardStop(nil), w...)
+			for i := range k {
+				signed[i].Sign = true
+			}
+			all = append(all, signed)
+		}
+	}
+	return all
+}
+
+// uneven returns walks of any numbers of plants, most of them near the planned
+// ones and near the threshold, that go on after a verdict too.
+func uneven(s *plans.StagePlan, random *rand.Rand, n int) [][]cardStop {
+	var all [][]cardStop
+	for range n {
+		var walk []cardStop
+		for range 1 + random.IntN(s.Table.Stops()) {
+			plants := 1 + random.IntN(2*s.Plants())
+			if random.IntN(2) == 0 {
+				plants = s.Plants()
+			}
+			if random.IntN(100) == 0 {
+				plants = 1 + random.IntN(300)
+			}
+			level := s.Lower + random.Float64()*(s.Upper-s.Lower)
+			total := int(level*float64(s.Units(plants)) + random.Float64()*2)
+			if s.Measure == plans.ShareInfested {
+				total = min(total, plants)
+			}
+			walk = append(walk, cardStop{total, plants, s.Sign != nil && random.IntN(3) == 0})
+		}
+		all = append(all, walk)
+	}
+	return all
+}
+
+// The page decides and speaks as check does: in every state that the demo's
+// plans can reach, for unequal plants, and for other kinds of plans.
+func TestCardSaysWhatCheckSays(t *testing.T) {
+	random := rand.New(rand.NewPCG(2026, 9))
+	protocol, err := plans.ReadProtocol(marrowvale.Protocol)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := browsertest.New(t)
+	for _, c := range []struct {
+		name     string
+		protocol plans.Protocol
+		method   plans.Method
+		most     int // at a stop, in the states that are all tried
+	}{
+		{"demo", protocol, plans.RiskTrue, 20},
+		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stop.Minimum = 1 }), plans.Lines, 20},
+		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stop.Maximum = 40 }), plans.Fixed, 20},
+		{"seven plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 7, 2, 60 }), plans.Lines, 7},
+		{"insects", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0] = plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1}
+		}), plans.Lines, 0},
+		{"insects by Taylor's law, stages that pass", cardProtocol(func(q *plans.Protocol) {
+			q.Clumping.K, q.Clumping.Taylor = nil, &plans.Taylor{A: 3, B: 1.4}
+			early := plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4}
+			late := early
+			late.Name, late.Threshold, late.LastsDays = "dough", 2.5, 0
+			q.Stages[0].LastsDays = 3
+			q.Stages = append(q.Stages, q.Stages[0], early, late)
+			q.Stages[1].Name, q.Stages[1].Threshold, q.Stages[1].LastsDays = "heading", .18, 6
+		}), plans.Lines, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			plan, err := plans.Design(context.Background(), c.protocol, plans.DesignOptions{Method: c.method})
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, page, err := makeCard(plan, plan.Stages)
+			if err != nil {
+				t.Fatal(err)
+			}
+			p.Open(page)
+			for i, s := range plan.Stages {
+				var walks [][]cardStop
+				if c.most > 0 {
+					walks = reachable(s, c.most)
+				}
+				if s.Sign != nil {
+					walks = withSigns(walks, s.Sign.Stops)
+				}
+				walks = append(walks, uneven(s, random, 60)...)
+				t.Logf("%s: %d states", s.Name, len(walks))
+				compareCard(t, p, s, i, walks)
+				compareNumbers(t, p, s, i, random)
+			}
+		})
+	}
+}
+
+func cardProtocol(change func(*plans.Protocol)) plans.Protocol {
+	p := plans.Protocol{
+		Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop,
+		Clumping:   plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}},
+		ComingBack: &plans.ComingBack{DaysUntilFound: 14, DaysOnceFound: 5, LeadDays: 1, GrowthPerDay: .2, Confidence: .9},
+		Stages:     []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}},
+	}
+	change(&p)
+	return p
+}
+
+func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage int, walks [][]cardStop) {
+	t.Helper()
+	arg, err := json.Marshal(walks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := browsertest.Eval[[]cardAnswer](p, `(stage => `+string(arg)+`.map((stops, i) => {
+		const a = decide(stage, stops);
+		let back = i % 3 === 0 ? daysBack(stage, stops, i % 2 === 0) : null;
+		if (back) back = {...back, threshold: undefined};
+		return {...a, back, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a)};
+	}))(card.stages[`+fmt.Sprint(stage)+`])`)
+	if len(got) != len(walks) {
+		t.Fatalf("%d answers to %d walks", len(got), len(walks))
+	}
+	wrong := 0
+	for i, walk := range walks {
+		counts := make([]plans.Count, len(walk))
+		for j, c := range walk {
+			counts[j] = plans.Count{Total: c.Total, Plants: c.Plants, Sign: c.Sign}
+		}
+		a, err := s.Check(counts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := wantedAnswer(s, a)
+		if i%3 == 0 {
+			r, err := s.Revisit(counts, plans.History{Found: i%2 == 0})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r != nil {
+				want.Back = &cardBack{r.Days, string(r.Rule), r.Interval, r.Found}
+			}
+		}
+		if d := cmp.Diff(want, got[i]); d != "" {
+			t.Errorf("%v (-check +card):\n%s", walk, d)
+			if wrong++; wrong == 5 {
+				t.FailNow()
+			}
+		}
+	}
+}
+
+// compareNumbers compares the numbers at any units, also beyond 2^53 on the way.
+func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage int, random *rand.Rand) {
+	t.Helper()
+	type numbers struct {
+		Stop, Units int
+		Leave, Act  *int
+	}
+	var want []numbers
+	for range 2000 {
+		n := numbers{Stop: 1 + random.IntN(s.Table.Stops()), Units: 1 + random.IntN(s.Table.Units*s.Table.Stops()*2)}
+		if random.IntN(5) == 0 {
+			n.Units = 1 + random.IntN(1_000_000_000_000)
+		}
+		leave, act := s.Table.At(n.Stop, n.Units)
+		n.Leave, n.Act = orNull(leave, plans.NeverLeave), orNull(act, plans.NeverAct)
+		want = append(want, n)
+	}
+	arg, err := json.Marshal(want)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := browsertest.Eval[[]numbers](p, `(t => `+string(arg)+`.map(n => {
+		const {leave, act} = numbersAt(t, n.Stop, BigInt(n.Units));
+		return {Stop: n.Stop, Units: n.Units, Leave: leave < 0n ? null : Number(leave), Act: act === null ? null : Number(act)};
+	}))(tableOf(card.stages[`+fmt.Sprint(stage)+`]))`)
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-plan +card):\n%s", d)
+	}
+}
+
+func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
+	w := cardAnswer{
+		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total,
+		Leave: orNull(a.Leave, plans.NeverLeave), Act: orNull(a.Act, plans.NeverAct),
+		Signs: a.Signs, SignMissing: a.SignMissing, DecidedAt: a.DecidedAt, Uneven: a.Uneven,
+		Words: verdictSentence(s, a),
+	}
+	if n := a.Next; n != nil {
+		w.Next = &nextOnTop{n.Plants, orNull(n.Leave, plans.NeverLeave), orNull(n.Act, plans.NeverAct)}
+		w.NextWords = nextSentence(s, a)
+	}
+	return w
+}
+
+// What a card hands over is read into a season file, where every verdict is the
+// card's, and handing over the same again adds nothing.
+func TestCardIntoSeason(t *testing.T) {
+	p := browsertest.New(t)
+	plan, err := plans.Design(context.Background(), cardProtocol(func(q *plans.Protocol) {
+		q.Stages[0].Sign = &plans.Sign{Text: "honeydew", Stops: 1}
+	}), plans.DesignOptions{Method: plans.Lines})
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	planFile, file := filepath.Join(dir, "plan.json"), filepath.Join(dir, "2026.season")
+	if err := writePlan(planFile, plan); err != nil {
+		t.Fatal(err)
+	}
+	_, page, err := makeCard(plan, plan.Stages)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Open(page)
+	const walk = `(field, actions) => {
+		const v = startVisit(field, "boot", "2026-07-01", false);
+		for (const a of actions) add(v, a);
+		change(v, v => { v.finished = true; });
+		return decide(stageOf(v), replay(v.log).stops).verdict;
+	}`
+	want := browsertest.Eval[map[string]string](p, `(walk => ({
+		"North": walk("North", ["t0/20/0", "t0/20/0", "t0/20/0", "t1/18/0"]),
+		"East \"hill\", <b>": walk("East \"hill\", <b>", ["t9/20/0", "t9/20/1", "t8/20/0", "t9/20/0"]),
+		"South": walk("South", ["t9/20/0", "t9/20/0", "t8/20/0", "t9/20/0"]),
+		"West": walk("West", ["t9/20/0", "t3/20/0", "e1:4/20/0"]),
+	}))(`+walk+`)`)
+	if want["North"] != "leave" || want[`East "hill", <b>`] != "act" || want["South"] != "leave" || want["West"] != "continue" {
+		t.Fatalf("the card's verdicts are %v", want)
+	}
+	text := "Here are mine:\n" + browsertest.Eval[string](p, "results()")
+	for _, added := range []string{"4 new visits", "0 new visits, 4 already there"} {
+		if status, out, errOut := runIn(t, text, "season", "import", file, "-", "--plan", planFile); status != 0 || !strings.Contains(out, added) {
+			t.Fatalf("%d %q %q, want %q", status, out, errOut, added)
+		}
+	}
+	_, out, _ := runIn(t, "", "season", "list", file, "--format", "json")
+	var list struct {
+		Visits []struct{ Field, Verdict string }
+	}
+	if err := json.Unmarshal([]byte(out), &list); err != nil {
+		t.Fatal(err)
+	}
+	got := map[string]string{}
+	for _, v := range list.Visits {
+		got[v.Field] = v.Verdict
+	}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-card +season):\n%s", d)
+	}
+	if status, _, errOut := runIn(t, "", "season", "verify", file); status != 0 {
+		t.Error(errOut)
+	}
+}

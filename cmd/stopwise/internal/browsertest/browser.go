@@ -1,0 +1,213 @@
+// Package browsertest runs pages in a headless Chromium, for tests.
+//
+// Where no Chromium is found the tests skip and say so. With the environment
+// variable STOPWISE_BROWSER=required, as CI sets it, they fail instead.
+package browsertest
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/device"
+)
+
+// Required reports whether a missing browser is a failure.
+func Required() bool { return os.Getenv("STOPWISE_BROWSER") == "required" }
+
+// Missing skips a test that lacks something, or fails it where that is required.
+func Missing(t testing.TB, what string) {
+	t.Helper()
+	if Required() {
+		t.Fatalf("%s, and STOPWISE_BROWSER=required", what)
+	}
+	t.Skipf("SKIPPED: %s; .ci/run installs it", what)
+}
+
+func chromium() (string, error) {
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path, nil
+		}
+	}
+	return "", errors.New("no Chromium was found")
+}
+
+// patience is how long an action may take on a busy machine before it is taken
+// to hang.
+const patience = 20 * time.Second
+
+// A Page is a tab of a phone's size, in a browser that resolves no name and is
+// told to be offline.
+type Page struct {
+	t   testing.TB
+	ctx context.Context
+
+	mu       sync.Mutex
+	requests []string
+}
+
+// New starts a browser with an empty profile and opens a tab.
+func New(t testing.TB) *Page {
+	t.Helper()
+	path, err := chromium()
+	if err != nil {
+		Missing(t, err.Error())
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()),
+		chromedp.NoSandbox, // CI runs as root
+		chromedp.DisableGPU,
+		chromedp.Flag("disable-dev-shm-usage", true),
+		chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND"),
+	)
+	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, stopTab := chromedp.NewContext(allocator)
+	t.Cleanup(stopTab)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	p := &Page{t: t, ctx: ctx}
+	if err := chromedp.Listen(ctx, p.note); err != nil {
+		t.Fatal(err)
+	}
+	p.Do(chromedp.Emulate(device.IPhone13), chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
+			return err
+		}
+		_, err := chromedp.Call(ctx, network.OverrideNetworkState, network.OverrideNetworkStateParams{Offline: true})
+		return err
+	}))
+	return p
+}
+
+func (p *Page) note(event any) {
+	if e, ok := event.(*network.EventRequestWillBeSent); ok {
+		p.mu.Lock()
+		p.requests = append(p.requests, e.Request.URL)
+		p.mu.Unlock()
+	}
+}
+
+// Requests returns the addresses that the tab has asked for so far.
+func (p *Page) Requests() []string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return append([]string(nil), p.requests...)
+}
+
+// Do runs actions.
+func (p *Page) Do(actions ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	if err := chromedp.Do(ctx, actions...); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// Get runs an action and returns its value.
+func Get[T any](p *Page, action chromedp.Action[T]) T {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	v, err := chromedp.Run(ctx, action)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return v
+}
+
+// Eval returns the value of a JavaScript expression.
+func Eval[T any](p *Page, expression string) T {
+	p.t.Helper()
+	return Get(p, chromedp.Evaluate[T](expression))
+}
+
+// BeforeScripts runs JavaScript in every new page before the page's own.
+func BeforeScripts(script string) chromedp.Action[chromedp.Void] {
+	return chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+		return err
+	})
+}
+
+// Open writes a page to a file and opens it from there.
+func (p *Page) Open(text []byte) {
+	p.t.Helper()
+	file := filepath.Join(p.t.TempDir(), "page.html")
+	if err := os.WriteFile(file, text, 0o644); err != nil {
+		p.t.Fatal(err)
+	}
+	p.Do(chromedp.Navigate("file://" + file))
+}
+
+// Tap taps with a finger on elements, one after the other. An element that
+// cannot be seen, is disabled or is covered by another fails the test.
+func (p *Page) Tap(selectors ...string) {
+	p.t.Helper()
+	for _, s := range selectors {
+		q, err := json.Marshal(s)
+		if err != nil {
+			p.t.Fatal(err)
+		}
+		at := Eval[[]float64](p, `(e => {
+			if (!e || e.disabled) return [];
+			e.scrollIntoView({block: "nearest"});
+			const r = e.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2;
+			const hit = document.elementFromPoint(x, y);
+			return hit && (e.contains(hit) || hit.contains(e)) && r.width > 0 ? [x, y] : [];
+		})(document.querySelector(`+string(q)+`))`)
+		if len(at) != 2 {
+			p.Picture("fault")
+			p.t.Fatalf("%s cannot be tapped: it is missing, hidden, disabled or covered", s)
+		}
+		p.Do(chromedp.TapXY(at[0], at[1]))
+	}
+}
+
+// Text returns the text that an element shows, on one line.
+func (p *Page) Text(selector string) string {
+	p.t.Helper()
+	return strings.Join(strings.Fields(Get(p, chromedp.Text(selector))), " ")
+}
+
+// Picture keeps a picture of what the phone shows among the test's artifacts.
+func (p *Page) Picture(name string) {
+	p.t.Helper()
+	p.keep(name+".png", Get(p, chromedp.CaptureScreenshot()))
+}
+
+var pdfPage = regexp.MustCompile(`/Type\s*/Page\b`)
+
+// Print prints the page on paper and returns the number of sheets.
+func (p *Page) Print(name string, paper chromedp.PaperSize) int {
+	p.t.Helper()
+	pdf := Get(p, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFMargins(0.4, 0.4, 0.4, 0.4), chromedp.PDFPrintBackground()))
+	p.keep(name+".pdf", pdf)
+	return len(pdfPage.FindAll(pdf, -1))
+}
+
+func (p *Page) keep(name string, data []byte) {
+	t, ok := p.t.(interface{ ArtifactDir() string })
+	if !ok {
+		return
+	}
+	if err := os.WriteFile(filepath.Join(t.ArtifactDir(), name), data, 0o644); err != nil {
+		p.t.Fatal(err)
+	}
+}

@@ -1,0 +1,398 @@
+package card
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/device"
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"stopwise/cmd/stopwise/internal/browsertest"
+	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/plans"
+	marrowvale "stopwise/testdata/marrow-vale"
+)
+
+// demoCard returns the card of the invented region.
+var demoCard = sync.OnceValue(func() Card {
+	p, err := plans.ReadProtocol(marrowvale.Protocol)
+	if err != nil {
+		panic(err)
+	}
+	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{})
+	if err != nil {
+		panic(err)
+	}
+	plan.Program = "0.1.0"
+	return cardOf(plan)
+})
+
+func start(p *browsertest.Page, field string, stage int) {
+	p.Do(chromedp.SendKeys("#field", field))
+	p.Tap(fmt.Sprintf("#stages label:nth-of-type(%d)", stage), "#new-form button[type=submit]")
+}
+
+func tapPlants(p *browsertest.Page, infested, clean int) {
+	for range infested {
+		p.Tap("#infested")
+	}
+	for range clean {
+		p.Tap("#clean")
+	}
+}
+
+func typed(p *browsertest.Page, total, plants int) {
+	p.Tap("#type")
+	fill(p, total, plants)
+}
+
+func fill(p *browsertest.Page, total, plants int) {
+	p.Do(chromedp.SendKeys("#typed-total", fmt.Sprint(total)), chromedp.SendKeys("#typed-plants", fmt.Sprint(plants)))
+	p.Tap("#type-part button[type=submit]")
+}
+
+func expect(t *testing.T, p *browsertest.Page, selector, want string) {
+	t.Helper()
+	if got := strings.Join(strings.Fields(browsertest.Get(p, chromedp.TextContent(selector))), " "); got != want {
+		p.Picture("fault")
+		t.Fatalf("%s shows %q, want %q", selector, got, want)
+	}
+}
+
+// The walk of the README, by tapping and typing. The words are those of check.
+func TestWalk(t *testing.T) {
+	p := browsertest.New(t)
+	p.Open(html(t, demoCard()))
+	p.Picture("1-start")
+	inspect(t, p, "start")
+	start(p, "Long Meadow", 1)
+	p.Picture("2-begin")
+	tapPlants(p, 3, 17)
+	p.Tap("#done")
+	typed(p, 6, 20)
+	typed(p, 1, 20)
+	tapPlants(p, 4, 8)
+	p.Picture("3-mid-stop")
+	inspect(t, p, "mid-stop")
+	tapPlants(p, 0, 8)
+	p.Picture("4-stop-full")
+	inspect(t, p, "stop full")
+	p.Tap("#done")
+	expect(t, p, "#verdict-text", "WALK ON to stop 5: 14 infested of 80 plants at 4 stops, between leave (5) and act (20).")
+	expect(t, p, "#verdict-next", "At stop 5 (20 plants) 8 infested or more brings act; leave is not possible there.")
+	p.Picture("5-walk-on")
+	p.Tap("#stops-part summary", "#table-part summary")
+	p.Picture("6-tables")
+	inspect(t, p, "tables")
+	p.Tap("#type")
+	p.Picture("7-type")
+	inspect(t, p, "typing")
+	p.Tap("#type-cancel")
+	typed(p, 7, 20)
+	typed(p, 5, 20)
+	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 26 infested of 120 plants at 6 stops reaches the act number 25.")
+	if got := p.Text("#remarks"); !strings.Contains(got, "Cautions:") {
+		t.Errorf("act comes without cautions: %q", got)
+	}
+	p.Picture("8-act")
+	inspect(t, p, "act")
+	p.Tap("#finish")
+
+	start(p, "Mill Field", 3)
+	p.Tap("#sign")
+	p.Picture("9-sign")
+	inspect(t, p, "sign")
+	for range 3 {
+		typed(p, 0, 20)
+	}
+	typed(p, 1, 18)
+	if got := p.Text("#verdict-text"); !strings.HasPrefix(got, "LEAVE the field and come back: 1 infested of 78 plants at 4 stops") {
+		t.Errorf("%q", got)
+	}
+	if got := p.Text("#verdict-back"); !strings.HasPrefix(got, "Come back in 3 days, on ") {
+		t.Errorf("%q", got)
+	}
+	p.Picture("10-leave")
+	inspect(t, p, "leave")
+	p.Tap("#finish")
+	p.Do(chromedp.Evaluate[chromedp.Void](`document.getElementById("done-title").scrollIntoView()`))
+	p.Picture("11-finished")
+	inspect(t, p, "finished")
+	p.Do(chromedp.Evaluate[chromedp.Void](`document.getElementById("hand-over").scrollIntoView()`))
+	p.Picture("12-hand-over")
+	for _, address := range p.Requests() {
+		if !strings.HasPrefix(address, "file:") && !strings.HasPrefix(address, "data:") && !strings.HasPrefix(address, "blob:") {
+			t.Errorf("the page asked for %s", address)
+		}
+	}
+}
+
+// inspect checks that fingers and screen readers can use what the page shows.
+func inspect(t *testing.T, p *browsertest.Page, where string) {
+	t.Helper()
+	if small := p.SmallTargets(); len(small) > 0 {
+		t.Errorf("%s: controls below 48 pixels: %s", where, strings.Join(small, "; "))
+	}
+	for _, fault := range p.Accessibility() {
+		t.Errorf("%s: %s", where, fault)
+	}
+	if wide := browsertest.Eval[bool](p, `document.documentElement.scrollWidth > innerWidth`); wide {
+		t.Errorf("%s: the page is wider than the phone", where)
+	}
+}
+
+func TestNarrowPhone(t *testing.T) {
+	p := browsertest.New(t)
+	p.Do(chromedp.Emulate(device.IPhone5))
+	p.Open(html(t, demoCard()))
+	inspect(t, p, "start")
+	start(p, "A field with quite a long name beyond the old mill", 3)
+	typed(p, 2, 20)
+	p.Picture("small")
+	inspect(t, p, "walk")
+	p.Tap("#clean", "#infested", "#sign", "#undo") // none is pushed off the screen
+}
+
+func TestReloadKeepsTheStop(t *testing.T) {
+	p := browsertest.New(t)
+	p.Open(html(t, demoCard()))
+	start(p, "Long Meadow", 3)
+	typed(p, 6, 20)
+	tapPlants(p, 2, 3)
+	p.Tap("#sign")
+	before := browsertest.Eval[string](p, `document.getElementById("walk").innerText`)
+	p.Do(chromedp.Reload())
+	if after := browsertest.Eval[string](p, `document.getElementById("walk").innerText`); after != before || !strings.Contains(after, "5 of 20 plants") {
+		t.Errorf("after the reload:\n%s\nbefore:\n%s", after, before)
+	}
+	tapPlants(p, 1, 0)
+	p.Tap("#done")
+	expect(t, p, "#verdict-text", "WALK ON to stop 3: 9 infested of 26 plants at 2 stops, no verdict before stop 4.")
+}
+
+// Each tap can be taken back, one by one, down to the empty visit.
+func TestUndo(t *testing.T) {
+	p := browsertest.New(t)
+	p.Open(html(t, demoCard()))
+	start(p, "Long Meadow", 3)
+	shown := func() string {
+		return browsertest.Eval[string](p, `JSON.stringify([replay(visitOf(state.current).log), document.getElementById("walk").innerText])`)
+	}
+	var seen []string
+	for _, step := range []func(){
+		func() { p.Tap("#infested") }, func() { p.Tap("#clean") }, func() { p.Tap("#sign") }, func() { p.Tap("#done") },
+		func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { p.Tap("#walk-on") },
+		func() { p.Tap("#infested") },
+	} {
+		seen = append(seen, shown())
+		step()
+	}
+	for i := len(seen) - 1; i >= 0; i-- {
+		p.Tap(browsertest.Eval[string](p, `document.getElementById("end-part").hidden ? "#undo" : "#undo-end"`))
+		if got := shown(); got != seen[i] {
+			t.Fatalf("undo of step %d: %s\nwant %s", i, got, seen[i])
+		}
+	}
+	if !browsertest.Eval[bool](p, `document.getElementById("undo").disabled`) {
+		t.Error("there is still something to undo")
+	}
+}
+
+// A correction of an earlier stop changes the verdict, and walking on after a
+// verdict does not.
+func TestCorrectionAndWalkingOn(t *testing.T) {
+	p := browsertest.New(t)
+	p.Open(html(t, demoCard()))
+	start(p, "Long Meadow", 1)
+	for range 4 {
+		typed(p, 5, 20)
+	}
+	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 20 infested of 80 plants at 4 stops reaches the act number 20.")
+	p.Tap("#walk-on")
+	typed(p, 0, 20)
+	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached, as decided at stop 4. By now 20 infested of 100 plants at 5 stops.")
+	p.Tap("#stops-part summary", "#stops-rows tr:nth-child(2) button")
+	expect(t, p, "#type-title", "Correct stop 2")
+	fill(p, 21, 20)
+	expect(t, p, "#type-fault", "21 infested of 20 plants cannot be.")
+	fill(p, 3, 20)
+	expect(t, p, "#verdict-text", "WALK ON to stop 6: 18 infested of 100 plants at 5 stops, between leave (8) and act (22).")
+	typed(p, 1, 101)
+	expect(t, p, "#type-fault", "101 plants at one stop, where 20 are planned? Tap again to take them.")
+	fill(p, 1, 19)
+	if got := browsertest.Eval[string](p, `visitOf(state.current).log.join(" ")`); got != "t5/20/0 t5/20/0 t5/20/0 t5/20/0 w t0/20/0 e2:3/20/0 t1/19/0" {
+		t.Errorf("log %q: a correction must be added, not overwrite", got)
+	}
+}
+
+func TestSeveralFieldsAndHandingOver(t *testing.T) {
+	p := browsertest.New(t)
+	p.Do(browsertest.BeforeScripts(`navigator.share = async what => { window.shared = what.text; };`))
+	p.Open(html(t, demoCard()))
+	start(p, "Long Meadow", 1)
+	typed(p, 3, 20)
+	p.Tap("#to-start")
+	const hostile = `<b onclick="x">Mill</b> & "Field"`
+	start(p, hostile, 3)
+	for range 3 {
+		typed(p, 14, 20)
+	}
+	p.Tap("#sign")
+	typed(p, 14, 19)
+	p.Tap("#finish")
+	expect(t, p, "#open-list button", "Long Meadow, boot, "+browsertest.Eval[string](p, "dateText(today())")+"at stop 2, 3 infested of 20 plants so far")
+	p.Tap("#open-list button")
+	p.Do(chromedp.SendKeys("#note", "Rain"))
+	p.Tap("#give-up")
+	text := browsertest.Eval[string](p, `document.getElementById("results").value`)
+	got, passed, err := season.ReadCards(strings.NewReader(text))
+	if err != nil || passed != 0 || len(got) != 2 {
+		t.Fatalf("%v, %d lines passed over, results:\n%s", err, passed, text)
+	}
+	want := []season.CardVisit{
+		{Field: "Long Meadow", Stage: "boot", Counts: []int{3}, Plants: []int{20}, Changes: 6, Note: "Rain"},
+		{Field: hostile, Stage: "soft dough", Counts: []int{14, 14, 14, 14}, Plants: []int{20, 20, 20, 19}, Signs: []int{0, 0, 0, 1}, Changes: 6},
+	}
+	for i := range want {
+		want[i].V, want[i].Plan, want[i].Date = season.CardVersion, demoCard().Checksum, browsertest.Eval[string](p, "today()")
+	}
+	if d := cmp.Diff(want, got, cmpopts.IgnoreFields(season.CardVisit{}, "ID")); d != "" {
+		t.Errorf("(-want +got):\n%s", d)
+	}
+	p.Tap("#download")
+	if got := p.Text("#handed"); got != "Saved 2 visits." {
+		t.Errorf("handed over: %q", got)
+	}
+	p.Tap("#copy")
+	p.Do(chromedp.Poll[chromedp.Void](`document.getElementById("handed").textContent !== "Saved 2 visits."`))
+	if got := p.Text("#handed"); got != "Copied 2 visits." {
+		t.Errorf("handed over: %q", got)
+	}
+	p.Tap("#share")
+	p.Do(chromedp.Poll[chromedp.Void](`document.getElementById("handed").textContent === "Shared 2 visits."`))
+	if got := browsertest.Eval[string](p, "window.shared"); got != text {
+		t.Errorf("shared %q, want %q", got, text)
+	}
+	p.Do(chromedp.Reload())
+	p.Tap("#done-list .row button:last-child", "#done-list .row button:last-child")
+	if n := browsertest.Eval[int](p, "state.visits.length"); n != 1 {
+		t.Errorf("%d visits after one was removed", n)
+	}
+	p.Tap("#done-list .row button:first-child")
+	expect(t, p, "#walk-field", "Long Meadow")
+}
+
+// Where the browser keeps nothing for files, the page says so, and its address
+// keeps the entries through a reload.
+func TestWithoutStorage(t *testing.T) {
+	p := browsertest.New(t)
+	p.Do(browsertest.BeforeScripts(`Object.defineProperty(window, "localStorage", {get() { throw new DOMException("no", "SecurityError"); }})`))
+	p.Open(html(t, demoCard()))
+	if got := p.Text("#notices"); !strings.Contains(got, "keeps nothing") {
+		t.Errorf("notices %q", got)
+	}
+	start(p, "Long Meadow", 1)
+	typed(p, 3, 20)
+	tapPlants(p, 1, 1)
+	p.Do(chromedp.Reload())
+	expect(t, p, "#verdict-text", "WALK ON to stop 2: 3 infested of 20 plants at 1 stop, no verdict before stop 4.")
+	expect(t, p, "#now-plants", "2 of 20 plants")
+}
+
+// What cannot be read is set aside and shown, not lost.
+func TestDamagedStorage(t *testing.T) {
+	p := browsertest.New(t)
+	text := html(t, demoCard())
+	p.Open(text)
+	p.Do(chromedp.Evaluate[chromedp.Void](`localStorage.setItem(KEY, '{"version":1,"visits":[{"field":"Long Mea')`), chromedp.Reload())
+	if got := browsertest.Eval[string](p, `document.querySelector("#notices textarea").value`); !strings.Contains(got, "Long Mea") {
+		t.Errorf("shown %q", got)
+	}
+	inspect(t, p, "damaged")
+	start(p, "Mill Field", 1)
+	if got := browsertest.Eval[string](p, `Object.entries(localStorage).filter(([k]) => k.includes("unread")).map(([, v]) => v).join()`); !strings.Contains(got, "Long Mea") {
+		t.Errorf("kept %q", got)
+	}
+}
+
+// A full storage is told at once, on the screen where one counts.
+func TestFullStorage(t *testing.T) {
+	p := browsertest.New(t)
+	p.Open(html(t, demoCard()))
+	start(p, "Long Meadow", 1)
+	p.Do(chromedp.Evaluate[chromedp.Void](`Storage.prototype.setItem = () => { throw new DOMException("full", "QuotaExceededError"); }`))
+	tapPlants(p, 1, 0)
+	if got := p.Text("#walk-notice"); !strings.Contains(got, "does not keep the entries") {
+		t.Errorf("notice %q", got)
+	}
+	expect(t, p, "#infested-many", "1")
+}
+
+// Counts of insects are typed plant by plant.
+func TestMeanPerLeaf(t *testing.T) {
+	proto := simpleProtocol()
+	proto.Stages[0] = plans.Stage{Name: "boot", Measure: plans.MeanPerLeaf, Lower: 5, Threshold: 7, Upper: 10, NeedlessRisk: .1, MissedRisk: .1}
+	p := browsertest.New(t)
+	p.Open(html(t, cardOf(quickPlan(t, proto))))
+	start(p, "Long Meadow", 1)
+	p.Tap("#no-insects")
+	p.Do(chromedp.SendKeys("#insects", "12"))
+	p.Tap("#add-insects")
+	expect(t, p, "#now-title + p", "12 insects on 2 of 20 plants")
+	inspect(t, p, "insects")
+	p.Picture("insects")
+	p.Tap("#done")
+	if got := p.Text("#verdict-text"); !strings.Contains(got, "12 insects on 4 leaves at 1 stop") {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestPrintsOnOneSheet(t *testing.T) {
+	long := simpleProtocol()
+	long.Stop.Maximum = OnePage
+	longCard := cardOf(quickPlan(t, long))
+	one := demoCard()
+	one.Stages, one.Broken = one.Stages[2:], []string{"This plan does NOT keep the promised risks."}
+	for name, c := range map[string]Card{"demo": demoCard(), "long": longCard, "one-stage": one} {
+		t.Run(name, func(t *testing.T) {
+			p := browsertest.New(t)
+			p.Open(html(t, c))
+			for paper, size := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "a5": chromedp.PaperA5, "letter": chromedp.PaperLetter} {
+				if n := p.Print(name+"-"+paper, size); n != 1 {
+					t.Errorf("%s: %d sheets", paper, n)
+				}
+			}
+		})
+	}
+}
+
+// By hand, as for the upper limits of shares: of 80 clean plants without
+// clumping the one-sided 80% limit by Wilson is z^2/(80+z^2) = 0.00877637, with
+// z = 0.8416212, and (logit 0.22 - logit 0.00877637)/0.25 = 13.8452 days; of 80
+// insects on 80 leaves, k 0.8, the normal limit is 1 + z sqrt((1+1/0.8)/80) =
+// 1.141143.
+func TestNextVisitByHand(t *testing.T) {
+	proto := simpleProtocol()
+	proto.Clumping.Rho = &plans.Range{}
+	proto.Stages = append(proto.Stages, plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1})
+	proto.ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25}
+	p := browsertest.New(t)
+	p.Open(html(t, cardOf(quickPlan(t, proto))))
+	got := browsertest.Eval[[]float64](p, `(() => {
+		const stops = total => Array.from({length: 4}, () => ({total, plants: 20, sign: false}));
+		const [share, mean] = card.stages, z = card.back.z;
+		const limit = upperLimit(share, stops(0), z);
+		const days = (n, found, growth) => { card.back.growth = growth; return daysBack(share, stops(n), found).days; };
+		return [limit, growthDays(card.all[0], limit, .25), upperLimit(mean, [{total: 80, plants: 40}], z),
+			days(0, false, .25), days(0, true, .25), days(0, false, .5), days(4, false, .5)];
+	})()`)
+	want := []float64{0.00877637, 13.8452, 1.141143, 7, 3, 4, 1}
+	if d := cmp.Diff(want, got, cmp.Comparer(func(a, b float64) bool { return a-b < 1e-4*b && b-a < 1e-4*b })); d != "" {
+		t.Errorf("(-want +got):\n%s", d)
+	}
+}

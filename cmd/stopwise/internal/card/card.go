@@ -1,0 +1,133 @@
+// Package card makes the field card of a plan: one HTML file that a scout's phone
+// shows without a network, and that prints on one page.
+//
+// For most uses, fill a [Card] and call its HTML method. The page carries the
+// plan's decision tables as data and reads every verdict from them.
+package card
+
+import (
+	"bytes"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"strings"
+
+	"stopwise/plans"
+)
+
+//go:embed page.html
+var pageText string
+
+//go:embed style.css
+var style string
+
+// The page's program: rule.js decides, words.js says it, back.js finds the next
+// visit, visits.js keeps what was typed, screen.js shows it.
+var (
+	//go:embed rule.js
+	ruleText string
+	//go:embed words.js
+	wordsText string
+	//go:embed back.js
+	backText string
+	//go:embed visits.js
+	visitsText string
+	//go:embed screen.js
+	screenText string
+)
+
+var page = template.Must(template.New("card").Parse(pageText))
+
+// generator marks the files that this package made.
+const generator = "stopwise card"
+
+// A Card is what a field card is made from.
+type Card struct {
+	Plan     *plans.Plan
+	Stages   []*plans.StagePlan // the stages on the card, at least one
+	Checksum string             // names the plan by its content
+	Cautions []string
+	// Broken holds, for each stage, in which risks its plan does not keep the
+	// promise; "" where it keeps them.
+	Broken []string
+}
+
+// HTML returns the card as a page that is complete in itself: its policy forbids
+// it to load anything or to send anything anywhere.
+func (c Card) HTML() ([]byte, error) {
+	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
+	css := style + fmt.Sprintf("\n:root { --rows: %d; }\n", min(c.longest(), OnePage))
+	p := c.Plan.Protocol
+	view := view{
+		Generator: generator,
+		Policy:    template.HTMLAttr(`content="` + policy(script, css) + `"`),
+		Style:     template.CSS(css),
+		Script:    template.JS(script),
+		Title:     title(p),
+		Region:    p.Region, Season: p.Season, Crop: p.Crop, Pest: p.Pest,
+		Data: c.data(), Print: c.print(), Cautions: c.Cautions,
+	}
+	var b bytes.Buffer
+	if err := page.Execute(&b, view); err != nil {
+		return nil, fmt.Errorf("card: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+// Sheets says how the card prints.
+func (c Card) Sheets() string {
+	if n := c.longest(); n > OnePage {
+		return fmt.Sprintf("on more than one sheet, because of its %d stops", n)
+	}
+	return "on one sheet, A4 or A5"
+}
+
+// IsCard reports whether a file was made by this package.
+func IsCard(text []byte) bool {
+	return bytes.Contains(text[:min(len(text), 2000)], []byte(`<meta name="generator" content="`+generator+`">`))
+}
+
+type view struct {
+	Generator     string
+	Policy        template.HTMLAttr
+	Style         template.CSS
+	Script        template.JS
+	Title, Region string
+	Season, Crop  string
+	Pest          string
+	Data          data
+	Print         print
+	Cautions      []string
+}
+
+func title(p plans.Protocol) string {
+	if p.Title != "" {
+		return p.Title
+	}
+	return "Field card"
+}
+
+// policy returns a Content-Security-Policy that runs this script and this style
+// and nothing else, and allows no connection at all.
+func policy(script, css string) string {
+	hash := func(s string) string {
+		h := sha256.Sum256([]byte(s))
+		return "'sha256-" + base64.StdEncoding.EncodeToString(h[:]) + "'"
+	}
+	return "default-src 'none'; script-src " + hash(script) + "; style-src " + hash(css) + "; base-uri 'none'; form-action 'none'"
+}
+
+// OnePage is the largest number of stops at which the printed card fits on one
+// sheet and can still be read.
+const OnePage = 40
+
+// longest returns the number of stops of the longest table.
+func (c Card) longest() int {
+	n := 0
+	for _, s := range c.Stages {
+		n = max(n, s.Table.Stops())
+	}
+	return n
+}

@@ -1,0 +1,410 @@
+// What is shown. Texts go in as text, never as HTML: field names are anybody's.
+
+const $ = id => document.getElementById(id);
+
+function el(tag, properties, ...children) {
+  const e = Object.assign(document.createElement(tag), properties);
+  e.append(...children);
+  return e;
+}
+
+function setText(id, text) {
+  if ($(id).textContent !== text) $(id).textContent = text;
+}
+
+function show() {
+  const v = state.current ? visitOf(state.current) : null;
+  const walking = v !== null && !v.finished && stageOf(v) !== null;
+  $("start").hidden = walking;
+  $("walk").hidden = !walking;
+  if (walking) showWalk(v, stageOf(v));
+  else showStart();
+}
+
+// The first screen: fields.
+
+let dateTyped = false; // else it is today's, also where the page stays open for days
+
+function showStart() {
+  showNotices();
+  const open = state.visits.filter(v => !v.finished);
+  const done = state.visits.filter(v => v.finished);
+  $("open-part").hidden = open.length === 0;
+  $("open-list").replaceChildren(...open.map(openItem));
+  $("fields").replaceChildren(...[...new Set(state.visits.map(v => v.field))].map(f => el("option", {value: f})));
+  $("none-done").hidden = done.length > 0;
+  $("hand-over").hidden = finished().length === 0;
+  $("done-list").replaceChildren(...done.slice().reverse().map(doneItem));
+  $("results").value = results();
+  $("share").hidden = !navigator.share;
+  if (!dateTyped) $("date").value = today();
+}
+
+function showNotices() {
+  const notices = [];
+  const notice = (...children) => notices.push(el("div", {className: "notice"}, ...children));
+  if (!store.lasting) notice("This browser keeps nothing for files opened this way: entries survive a reload, but not closing the page. Copy the results out before you close it.");
+  if (keepFault) notice(keepFault);
+  if (unread) {
+    const text = el("textarea", {readOnly: true, rows: 3, value: unread});
+    text.setAttribute("aria-label", "Entries that could not be read");
+    notice("Entries kept earlier could not be read. They were set aside, not deleted:", text);
+  }
+  $("notices").replaceChildren(...notices);
+}
+
+function visitTitle(v) {
+  const parts = [v.field, v.stage, dateText(v.date)];
+  return parts.filter(Boolean).join(", ");
+}
+
+function openItem(v) {
+  const stage = stageOf(v);
+  const r = replay(v.log);
+  const at = stage ? `at stop ${r.stops.length + 1}, ${countsText(stage, r)} so far` : "its growth stage is not on this card";
+  const b = el("button", {type: "button", className: "wide left", disabled: !stage}, el("strong", {}, visitTitle(v)), el("br", {}), at);
+  b.addEventListener("click", () => { state.current = v.id; save(); show(); toTop(); });
+  return el("li", {}, b);
+}
+
+function countsText(stage, r) {
+  const total = r.stops.reduce((n, s) => n + s.total, r.now.total);
+  const plants = r.stops.reduce((n, s) => n + s.plants, r.now.plants);
+  return stage.shares ? `${total} infested of ${plantsText(plants)}` : `${counted(total, "insect", "insects")} on ${plantsText(plants)}`;
+}
+
+function doneItem(v) {
+  const stage = stageOf(v);
+  const r = replay(v.log);
+  const item = el("li", {className: "finished"}, el("strong", {}, visitTitle(v)));
+  const line = text => { if (text) item.append(el("p", {}, text)); };
+  if (stage && r.stops.length > 0) {
+    const a = decide(stage, r.stops);
+    line(a.verdict === "continue" ? `ENDED without a verdict: ${seenText(stage, a)}.` : verdictText(stage, a));
+    if (a.verdict !== "act") line(backText(stage, v, r.stops));
+  } else {
+    line("No stop was done.");
+  }
+  line(v.note ? "Remark: " + v.note : "");
+  line(v.sent ? `Handed over on ${dateText(v.sent)}.` : "Not handed over yet.");
+  const again = el("button", {type: "button"}, "Open again");
+  again.disabled = !stage;
+  again.setAttribute("aria-label", "Open again: " + visitTitle(v));
+  again.addEventListener("click", () => { change(v, () => { v.finished = false; }); state.current = v.id; save(); show(); toTop(); });
+  item.append(el("div", {className: "row"}, again, removeButton(v)));
+  return item;
+}
+
+// removeButton asks once more before it removes a visit.
+function removeButton(v) {
+  const b = el("button", {type: "button"}, "Remove");
+  b.setAttribute("aria-label", "Remove: " + visitTitle(v));
+  let asked = false;
+  b.addEventListener("click", () => {
+    if (!asked) {
+      asked = true;
+      b.textContent = v.sent ? "Tap again to remove" : "Not handed over: tap again to remove";
+      b.removeAttribute("aria-label");
+      return;
+    }
+    state.visits = state.visits.filter(x => x !== v);
+    save();
+    show();
+  });
+  return b;
+}
+
+function makeStages() {
+  const one = card.stages.length === 1;
+  $("stages").hidden = one && card.stages[0].name === "";
+  for (const [i, s] of card.stages.entries()) {
+    const input = el("input", {type: "radio", name: "stage", value: String(i), checked: one, required: true});
+    const name = el("span", {}, el("strong", {}, s.name), ` threshold ${s.threshold}`);
+    $("stages").append(el("label", {className: "tick"}, input, name));
+  }
+}
+
+function startForm(event) {
+  event.preventDefault();
+  const field = $("field").value.trim().replace(/\s+/g, " ");
+  const picked = document.querySelector("input[name=stage]:checked");
+  const fault = !field ? "Give the field a name." : !picked ? "Choose the growth stage." : !$("date").value ? "Give the date." : "";
+  setText("new-fault", fault);
+  if (fault) return;
+  startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked);
+  $("field").value = "";
+  $("found").checked = false;
+  $("stops-part").open = $("table-part").open = false;
+  dateTyped = false;
+  show();
+  toTop();
+}
+
+// foundBefore ticks the box where an earlier visit on this card found the pest.
+function foundBefore() {
+  const name = $("field").value.trim().toLowerCase();
+  const earlier = state.visits.filter(v => v.field.toLowerCase() === name);
+  if (earlier.some(v => v.found || replay(v.log).stops.some(s => s.total > 0))) $("found").checked = true;
+}
+
+function toTop() { window.scrollTo(0, 0); }
+
+// Handing over.
+
+function handedOver(how) {
+  const done = finished();
+  for (const v of done) v.sent = today();
+  save();
+  show();
+  setText("handed", `${how} ${counted(done.length, "visit", "visits")}.`);
+}
+
+async function copyResults() {
+  const text = results();
+  try {
+    await navigator.clipboard.writeText(text);
+    handedOver("Copied");
+    return;
+  } catch (e) { /* not allowed for files in this browser: the old way */ }
+  $("results").focus();
+  $("results").select();
+  if (document.execCommand("copy")) handedOver("Copied");
+  else setText("handed", "This browser does not copy by itself: the text below is marked, copy it by hand.");
+}
+
+async function shareResults() {
+  try {
+    await navigator.share({title: "Visits, " + card.title, text: results()});
+    handedOver("Shared");
+  } catch (e) {
+    if (e.name !== "AbortError") setText("handed", "Sharing did not work here: copy the text or save it as a file.");
+  }
+}
+
+function saveResults() {
+  const url = URL.createObjectURL(new Blob([results()], {type: "text/plain"}));
+  const link = el("a", {href: url, download: `visits-${today()}.txt`});
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 60000);
+  handedOver("Saved");
+}
+
+// The second screen: one field.
+
+let typing = null; // the stop whose totals are being typed, from 1
+let askedPlants = 0; // a surprising number of plants that has been asked about
+
+function showWalk(v, stage) {
+  const r = replay(v.log);
+  const a = r.stops.length > 0 ? decide(stage, r.stops) : null;
+  setText("walk-field", v.field);
+  setText("walk-stage", [v.stage, `threshold ${stage.threshold}`].filter(Boolean).join(", "));
+  if (document.activeElement !== $("note")) $("note").value = v.note;
+  $("walk-notice").hidden = !keepFault;
+  setText("walk-notice", keepFault);
+  showVerdict(v, stage, r, a);
+  showStops(stage, r);
+  showTable(stage, r);
+  showHand(v, stage, r, a);
+}
+
+function showVerdict(v, stage, r, a) {
+  const first = firstVerdict(stage);
+  const text = a ? verdictText(stage, a) : `BEGIN with stop 1: no verdict before stop ${first}, always one at stop ${stage.leave.length}.`;
+  if ($("verdict-text").textContent !== text) {
+    $("verdict-text").replaceChildren(...headed(text));
+    $("scroll").scrollTop = 0;
+  }
+  $("verdict").dataset.verdict = a ? a.verdict : "none";
+  setText("verdict-next", a ? nextText(stage, a) : "");
+  setText("verdict-back", a && a.verdict === "leave" ? backText(stage, v, r.stops) : "");
+  const remarks = [];
+  if (!a) {
+    remarks.push(stage.infested + (card.unit ? ` Sample unit: ${card.unit}.` : ""));
+    if (stage.sign) remarks.push(`The sign to look for: ${stage.sign.text}; act asks for it at ${stopsText(stage.sign.stops)}.`);
+  }
+  if (a) remarks.push(lateText(a), unevenText(stage, a), signText(stage, a));
+  if (stage.broken) remarks.push(stage.broken);
+  if (a && a.verdict === "act") remarks.push(...card.cautions);
+  const shown = remarks.filter(Boolean);
+  if ($("remarks").textContent !== shown.join("")) $("remarks").replaceChildren(...shown.map(t => el("p", {}, t)));
+}
+
+// headed parts the words in capitals at the start of a sentence from the rest,
+// to be shown large. The text stays the same.
+function headed(text) {
+  const [, head, link, rest] = text.match(/^([A-Z]+(?: [A-Z]+)*)(,? )([^]*)$/);
+  return [el("strong", {}, head), el("span", {className: "unseen"}, link), el("span", {}, rest)];
+}
+
+function showStops(stage, r) {
+  $("no-stops").hidden = r.stops.length > 0;
+  $("stops-table").hidden = r.stops.length === 0;
+  setText("counted-head", stage.shares ? "Infested" : "Insects");
+  let total = 0;
+  $("stops-rows").replaceChildren(...r.stops.map((s, i) => {
+    total += s.total;
+    const b = el("button", {type: "button"}, "Correct");
+    b.setAttribute("aria-label", `Correct stop ${i + 1}`);
+    b.addEventListener("click", () => { typing = i + 1; openTyping(); });
+    const row = el("tr", {}, el("th", {scope: "row"}, String(i + 1)));
+    row.append(...[s.total + (s.sign ? ", sign" : ""), s.plants, total].map(x => el("td", {}, String(x))), el("td", {}, b));
+    return row;
+  }));
+}
+
+function showTable(stage, r) {
+  setText("table-text", `Running total of ${stage.shares ? "infested plants" : "insects"}, with ${stage.plants} plants at each stop; between the two numbers walk on.`);
+  $("table-rows").replaceChildren(...stage.leave.map((leave, i) => {
+    const here = i === r.stops.length;
+    const row = el("tr", {className: here ? "here" : ""}, el("th", {scope: "row"}, (here ? "▸ " : "") + (i + 1)));
+    row.append(...[stage.plants * (i + 1), neverOr(leave), neverOr(stage.act[i])].map(x => el("td", {}, String(x))));
+    if (here) row.setAttribute("aria-current", "step");
+    return row;
+  }));
+}
+
+function showHand(v, stage, r, a) {
+  const decided = a !== null && a.verdict !== "continue";
+  const over = r.stops.length >= stage.leave.length;
+  const ending = decided && (!r.walkOn || over);
+  const begun = r.now.plants > 0;
+  $("type-part").hidden = typing === null;
+  $("count-part").hidden = typing !== null || ending;
+  $("end-part").hidden = typing !== null || !ending;
+  $("walk-on").hidden = over;
+  $("give-up").hidden = ending || typing !== null;
+  $("give-up").disabled = begun;
+  setText("give-up", begun ? `End the visit: first close stop ${r.stops.length + 1}`
+    : decided ? "Finish this visit" : r.stops.length > 0 ? "End the visit without a verdict" : "Drop this visit");
+  const full = r.now.plants >= stage.plants;
+  setText("now-title", `Stop ${r.stops.length + 1}`);
+  setText("now-total", stage.shares ? `${r.now.total} infested, ` : `${counted(r.now.total, "insect", "insects")} on `);
+  $("now-total").className = stage.shares ? "unseen" : ""; // it stands on the buttons
+  setText("now-plants", `${r.now.plants} of ${plantsText(stage.plants)}`);
+  setText("clean-many", String(r.now.plants - r.now.total));
+  setText("infested-many", String(r.now.total));
+  $("tap-plants").hidden = !stage.shares;
+  $("tap-insects").hidden = stage.shares;
+  for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = full;
+  $("sign").hidden = !stage.sign;
+  $("sign").setAttribute("aria-checked", String(r.now.sign));
+  setText("sign-box", r.now.sign ? "☒ " : "☐ ");
+  $("undo").disabled = v.log.length === 0;
+  $("done").disabled = !begun;
+  $("done").className = full ? "strong" : "";
+  setText("done", !begun || full ? "Stop done" : `Done at ${r.now.plants} of ${stage.plants}`);
+}
+
+function openTyping() {
+  const v = visitOf(state.current), stage = stageOf(v), r = replay(v.log);
+  const old = r.stops[typing - 1];
+  const now = old || (r.now.plants > 0 ? r.now : {total: "", plants: stage.plants, sign: r.now.sign});
+  setText("type-title", old ? `Correct stop ${typing}` : `Totals of stop ${typing}`);
+  setText("typed-label", stage.shares ? "Infested plants" : "Insects");
+  $("typed-total").value = String(now.total);
+  $("typed-plants").value = String(now.plants);
+  $("typed-sign").checked = now.sign;
+  $("typed-sign-part").hidden = !stage.sign;
+  if (stage.sign) setText("typed-sign-text", `Seen at this stop: ${stage.sign.text}`);
+  setText("type-fault", "");
+  show();
+  $("typed-total").focus();
+}
+
+function closeTyping() {
+  typing = null;
+  show();
+  ($("count-part").hidden ? $("finish") : $("type")).focus();
+}
+
+function takeTyped(event) {
+  event.preventDefault();
+  const v = visitOf(state.current), stage = stageOf(v);
+  const total = whole($("typed-total").value), plants = whole($("typed-plants").value);
+  const fault = typedFault(stage, total, plants);
+  const many = !fault && plants > 5 * stage.plants && askedPlants !== plants;
+  askedPlants = many ? plants : 0;
+  setText("type-fault", many ? `${plantsText(plants)} at one stop, where ${stage.plants} are planned? Tap again to take them.` : fault);
+  if (fault || many) return;
+  const counts = `${total}/${plants}/${stage.sign && $("typed-sign").checked ? 1 : 0}`;
+  add(v, typing > replay(v.log).stops.length ? "t" + counts : `e${typing}:${counts}`);
+  closeTyping();
+}
+
+function whole(text) { return /^\s*\d{1,9}\s*$/.test(text) ? Number(text) : null; }
+
+function typedFault(stage, total, plants) {
+  if (total === null) return `Write the ${stage.shares ? "infested plants" : "insects"} as a whole number, 0 or more.`;
+  if (plants === null || plants < 1 || plants > card.most_plants) return `Write the plants seen as a whole number from 1 to ${card.most_plants}.`;
+  if (stage.shares && total > plants) return `${total} infested of ${plants} plants cannot be.`;
+  return "";
+}
+
+function tap(action) {
+  return event => {
+    event.preventDefault();
+    const v = visitOf(state.current);
+    if (v) add(v, action);
+    show();
+  };
+}
+
+function addInsects(event) {
+  event.preventDefault();
+  const n = whole($("insects").value);
+  if (n === null) { $("insects").focus(); return; }
+  $("insects").value = "";
+  add(visitOf(state.current), "p" + n);
+  show();
+}
+
+function undoTap() {
+  undo(visitOf(state.current));
+  show();
+}
+
+function endVisit() {
+  const v = visitOf(state.current);
+  const r = replay(v.log);
+  if (r.stops.length === 0 && r.now.plants === 0) state.visits = state.visits.filter(x => x !== v);
+  else change(v, () => { v.finished = true; });
+  state.current = null;
+  typing = null;
+  save();
+  show();
+  toTop();
+}
+
+function begin() {
+  load();
+  makeStages();
+  $("new-form").addEventListener("submit", startForm);
+  $("new-form").noValidate = true;
+  $("field").addEventListener("change", foundBefore);
+  $("note").addEventListener("input", () => change(visitOf(state.current), v => { v.note = $("note").value.trim(); }));
+  $("date").addEventListener("input", () => { dateTyped = true; });
+  document.addEventListener("visibilitychange", () => { if (!document.hidden && !$("start").hidden && !dateTyped) $("date").value = today(); });
+  $("type-part").addEventListener("submit", takeTyped);
+  $("tap-insects").addEventListener("submit", addInsects);
+  const clicks = {
+    copy: copyResults, share: shareResults, download: saveResults, print: () => window.print(),
+    "to-start": () => { state.current = null; typing = null; save(); show(); toTop(); },
+    infested: tap("i"), clean: tap("c"), "no-insects": tap("p0"), sign: tap("s"), done: tap("d"), "walk-on": tap("w"),
+    undo: undoTap, "undo-end": undoTap, "give-up": endVisit, finish: endVisit, "type-cancel": closeTyping,
+    type: () => { typing = replay(visitOf(state.current).log).stops.length + 1; openTyping(); },
+  };
+  for (const id of ["typed-total", "typed-plants"]) $(id).addEventListener("focus", event => event.target.select());
+  for (const [id, run] of Object.entries(clicks)) $(id).addEventListener("click", run);
+  // The same card open twice: the other page has just kept something.
+  window.addEventListener("storage", event => {
+    if (event.key === KEY && event.newValue !== null) { load(); typing = null; show(); }
+  });
+  $("screen").hidden = false;
+  document.documentElement.classList.add("live");
+  show();
+}
+
+begin();
