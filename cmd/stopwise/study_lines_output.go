@@ -186,7 +186,7 @@ func (r linesResult) picture() string {
 	axis, names := strings.Repeat(" ", margin)+" └", strings.Repeat(" ", margin+2)
 	for _, j := range stops {
 		axis += "────"
-		names += fmt.Sprintf(" %2d ", j)
+		names += fmt.Sprintf("%3d ", j)
 	}
 	return strings.Join(append(lines, axis, names, strings.Repeat(" ", margin+3)+"after stop"), "\n")
 }

@@ -141,7 +141,7 @@ func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {
 			chanceText(s.Wrong()), report.Percent(s.WrongChance()), report.Percent(s.Quantile(0.05))+" to "+report.Percent(s.Quantile(0.95)))
 	}
 	d.Table(t)
-	d.Para("Nobody made a mistake: the stops differ, and so do the verdicts.%s", scoutsLesson(cases))
+	d.Para("%s", scoutsLesson(cases))
 	return d
 }
 
@@ -153,12 +153,18 @@ func plusMinus(m validate.Mean) string {
 }
 
 func scoutsLesson(cases []validate.Scouts) string {
+	s := "Every scout is right here: the field is far from where verdicts change."
+	for _, c := range cases {
+		if c.Wrong().Value > 0 {
+			s = "Nobody made a mistake: the stops differ, and so do the verdicts."
+		}
+	}
 	if len(cases) < 2 {
-		return ""
+		return s
 	}
 	free, clumped := cases[0], cases[1]
 	v := free.Visit
-	s := fmt.Sprintf(" Plants of a stop that are alike tell less: the %s here are worth %s independent ones.",
+	s += fmt.Sprintf(" Plants of a stop that are alike tell less: the %s here are worth %s independent ones.",
 		report.Count(v.Total(), "plant", "plants"), report.Number(float64(v.Total())/sampling.DesignEffect(v.Plants, clumped.Field.Rho), 2))
 	if free.StandardError() > 0 {
 		s += fmt.Sprintf(" The estimates spread %s times as far, and the chance of the wrong verdict goes from %s to %s.",
