@@ -146,3 +146,21 @@ func TestEvaluateWideWalks(t *testing.T) {
 		}
 	}
 }
+
+// However strongly insects are clumped, a verdict comes and the chances sum to 1.
+func TestEvaluateExtremeClumping(t *testing.T) {
+	for _, k := range []float64{1e-300, 1e-20, 1e-9, 1e-6, 1e-3, 1e9, 1e300, math.Inf(1)} {
+		for _, b := range [][2]float64{{1e-9, 1e-8}, {0.1, 0.2}, {2, 4}, {50, 51}} {
+			l, err := CountLines(b[0], b[1], k, 0.1, 0.1)
+			if err != nil {
+				continue
+			}
+			table := l.Table(10, 2, 6, false)
+			for _, mean := range b {
+				if e := Evaluate(table, sampling.Counts{Mean: mean, K: k}); !near(e.Act+e.Leave, 1, 1e-12) {
+					t.Errorf("k %g, mean %g: chances sum to %.16g", k, mean, e.Act+e.Leave)
+				}
+			}
+		}
+	}
+}

@@ -66,8 +66,8 @@ func gaps(slope, g, alpha, beta float64) (LinePair, error) {
 	}
 	return LinePair{
 		Slope:    slope,
-		LeaveGap: math.Log((1-alpha)/beta) / g,
-		ActGap:   math.Log((1-beta)/alpha) / g,
+		LeaveGap: (math.Log1p(-alpha) - math.Log(beta)) / g,
+		ActGap:   (math.Log1p(-beta) - math.Log(alpha)) / g,
 	}, nil
 }
 

@@ -187,7 +187,7 @@ func (p Protocol) Worlds(m Measure, level float64) []World {
 		return []World{{Level: level, Clump: w.K(level), Counts: true}}
 	}
 	var ws []World
-	ks := p.Clumping.K.Grid(clumpGrid)
+	ks := p.Clumping.K.Ratios(clumpGrid)
 	for i := range ks {
 		ws = append(ws, World{Level: level, Clump: ks[len(ks)-1-i], Counts: true})
 	}

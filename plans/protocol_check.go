@@ -23,6 +23,8 @@ const (
 	maxStops  = 1000
 	// maxInsects is how many insects a visit may bring at the upper bound.
 	maxInsects = 250000
+	// leastK is a clumping in which one leaf in a hundred carries all insects.
+	leastK = 0.001
 )
 
 // Check returns all that is wrong with the protocol, as FieldErrors joined.
@@ -103,8 +105,8 @@ func (c *checker) clumping(k Clumping) {
 	if r := k.Rho; r != nil && !(r.Low >= 0 && r.High < 1) {
 		c.add("clumping.rho", "rho is %s; accepted: from 0 to below 1", r)
 	}
-	if r := k.K; r != nil && !(r.Low > 0) {
-		c.add("clumping.k", "k is %s; accepted: above 0", r)
+	if r := k.K; r != nil && !(r.Low >= leastK) {
+		c.add("clumping.k", "k is %s; accepted: from %g up", r, leastK)
 	}
 	if t := k.Taylor; t != nil && !(t.A > 0 && t.B > 0) {
 		c.add("clumping.taylor", "Taylor's a and b are %g and %g; accepted: both above 0", t.A, t.B)
@@ -123,6 +125,17 @@ func (c *checker) clumping(k Clumping) {
 			}
 		}
 	}
+}
+
+// lawK returns the k that a variance law gives at a mean, and the law's key.
+func (k Clumping) lawK(mean float64) (float64, string) {
+	switch {
+	case k.Taylor != nil:
+		return k.Taylor.K(mean), "taylor"
+	case k.Iwao != nil:
+		return k.Iwao.K(mean), "iwao"
+	}
+	return math.Inf(1), ""
 }
 
 func (c *checker) stages(p Protocol) {
@@ -161,6 +174,9 @@ func (c *checker) stage(at func(string) string, s Stage, p Protocol) {
 			x   float64
 		}{{"lower", s.Lower}, {"threshold", s.Threshold}, {"upper", s.Upper}} {
 			c.positive(at(b.key), b.key, b.x, false)
+			if k, law := p.Clumping.lawK(b.x); b.x > 0 && !(k >= leastK) && c.once(law) {
+				c.add("clumping."+law, "%s gives k = %.2g at %s; accepted: from %g up", law, k, FormatLevel(s.Measure, b.x), leastK)
+			}
 		}
 		leaves := p.Stop.Plants * p.UnitsPerPlant(s.Measure) * p.Stop.Maximum
 		if insects := s.Upper * float64(leaves); insects > maxInsects {

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"stopwise/sampling"
 )
 
 func TestReadShippedProtocol(t *testing.T) {
@@ -35,9 +37,9 @@ func TestReadShippedProtocol(t *testing.T) {
 		ComingBack: &ComingBack{7, 3.5, 2, 0.3, 0.8},
 		Costs:      &Costs{"crowns (invented)", 600, 25, 20, 40, &BetaPrior{1, 5}},
 		Defaults: []string{
-			"stage.0.measure = share infested",
-			"stage.1.measure = share infested",
-			"stage.2.measure = share infested",
+			"measure of stage boot = share infested",
+			"measure of stage flowering = share infested",
+			"measure of stage soft dough = share infested",
 		},
 	}
 	if diff := cmp.Diff(want, p); diff != "" {
@@ -117,7 +119,7 @@ func TestReadFullProtocol(t *testing.T) {
 			{Name: "boot", Measure: MeanPerLeaf, Lower: 2, Threshold: 2.9, Upper: 4, NeedlessRisk: 0.125, MissedRisk: 0.07},
 			{Name: "heading", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{Text: "honeydew", Stops: 1}},
 		},
-		Defaults: []string{"stage.1.threshold = 10.5% (the middle of the bounds)", "stage.1.sign_stops = 1"},
+		Defaults: []string{"threshold of stage heading = 10.5% (the middle of the bounds)", "sign_stops of stage heading = 1"},
 	}
 	if diff := cmp.Diff(want, p); diff != "" {
 		t.Error(diff)
@@ -150,7 +152,7 @@ func TestReadSmallProtocol(t *testing.T) {
 	}
 	want := []string{
 		"sample_unit.leaves = 1", "stop.plants = 20", "stop.minimum_stops = 4", "stop.maximum_stops = 20",
-		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "stage.0.threshold = 3.5 per leaf (the middle of the bounds)",
+		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "threshold of stage boot = 3.5 per leaf (the middle of the bounds)",
 		"coming_back.days_until_found = 7", "coming_back.days_once_found = 3.5", "coming_back.lead_days = 2", "coming_back.growth_per_day = 0.3", "coming_back.confidence = 80%",
 	}
 	if diff := cmp.Diff(want, p.Defaults); diff != "" {
@@ -257,7 +259,8 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"0.083..0.153"`, `-0.1`, `line 23: rho is -0.1; accepted: from 0 to below 1`},
 		{`"0.083..0.153"`, `"0.5..1"`, `line 23: rho is 0.5..1; accepted: from 0 to below 1`},
 		{`rho    = "0.083..0.153"   # how alike the plants of one stop are: stopwise fit pilot.csv --protocol`, ``, `line 22: rho is missing, and stage "boot" needs it; write rho = 0.1, or a range such as rho = "0.05..0.2"`},
-		{`rho    =`, "k = 0\nrho =", `line 23: k is 0; accepted: above 0`},
+		{`rho    =`, "k = 0\nrho =", `line 23: k is 0; accepted: from 0.001 up`},
+		{`rho    =`, "k = \"0.0001..1\"\nrho =", `line 23: k is 0.0001..1; accepted: from 0.001 up`},
 		{`rho    =`, "k = \"0.5..x\"\nrho =", `line 23: k: "0.5..x" is not a number or a range; write 0.1 or 0.05..0.15`},
 		{`rho    =`, "taylor = [-1, 0]\nrho =", `line 23: Taylor's a and b are -1 and 0; accepted: both above 0`},
 		{`rho    =`, "k = 1\ntaylor = [3.2, 1.5]\nrho =", `line 24: more than one of k, taylor and iwao is given; keep one`},
@@ -341,6 +344,14 @@ missed_risk = 0.1
 		{
 			"[clumping]\nk = 1\n[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + strings.Replace(needed, "4", "4000", 1),
 			"line 7: 4000 insects on each of 400 leaves are 1600000 in a visit; accepted: up to 250000; examine fewer leaves, or use a share infested at a tally number",
+		},
+		{
+			"[clumping]\ntaylor = [1e5, 1.5]\n[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + needed,
+			"line 2: taylor gives k = 1.4e-05 at 2 per leaf; accepted: from 0.001 up",
+		},
+		{
+			"[clumping]\niwao = [0, 1e5]\n[[stage]]\nname = \"a\"\nmeasure = \"mean per leaf\"" + needed,
+			"line 2: iwao gives k = 1e-05 at 2 per leaf; accepted: from 0.001 up",
 		},
 		// Everything that is wrong is said at once, in the order of the lines.
 		{"\n[[stage]]", "line 2: needless_risk is missing; write needless_risk = \"10%\" or needless_risk = 0.10\n" +
@@ -457,6 +468,56 @@ func TestGrid(t *testing.T) {
 		if g := r.Grid(clumpGrid); len(g) != clumpGrid || g[0] != r.Low || g[clumpGrid-1] != r.High {
 			t.Errorf("%+v: %v", r, g)
 		}
+	}
+}
+
+func TestRatios(t *testing.T) {
+	if diff := cmp.Diff([]float64{0.8}, Range{0.8, 0.8}.Ratios(9)); diff != "" {
+		t.Error(diff)
+	}
+	for _, r := range []Range{{0.01, 1}, {0.8, 1.6}, {0.07, 0.29}, {1, 1e300}} {
+		g := r.Ratios(clumpGrid)
+		if len(g) != clumpGrid || g[0] != r.Low || g[clumpGrid-1] != r.High {
+			t.Errorf("%+v: %v", r, g)
+		}
+		for i := 1; i < clumpGrid; i++ {
+			if !nearRelative(g[i]/g[i-1], math.Pow(r.High/r.Low, 1./8), 1e-9) {
+				t.Errorf("%+v: %v", r, g)
+			}
+		}
+	}
+}
+
+// Between the values of the grid the risks are not worse by more than the third
+// digit shows.
+func TestClumpGridIsFine(t *testing.T) {
+	lines, err := CountLines(2, 4, 0.01, 0.1, 0.1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	table := lines.Table(5, 3, 12, false)
+	act := func(k float64) float64 { return Evaluate(table, sampling.Counts{Mean: 2, K: k}).Act }
+	p := Protocol{Clumping: Clumping{K: &Range{0.01, 1}, Rho: &Range{0, 0.5}}}
+	coarse, fine := 0.0, 0.0
+	for _, w := range p.Worlds(MeanPerLeaf, 2) {
+		coarse = math.Max(coarse, act(w.Clump))
+	}
+	for _, k := range p.Clumping.K.Ratios(200) {
+		fine = math.Max(fine, act(k))
+	}
+	if fine > coarse+0.0005 {
+		t.Errorf("k: worst %g on the grid, %g between", coarse, fine)
+	}
+	shares := workedTable(t, 2)
+	coarse, fine = 0, 0
+	for _, w := range p.Worlds(ShareInfested, 0.15) {
+		coarse = math.Max(coarse, Evaluate(shares, w.Population()).Act)
+	}
+	for _, rho := range p.Clumping.Rho.Grid(200) {
+		fine = math.Max(fine, Evaluate(shares, sampling.Infested{P: 0.15, Rho: rho}).Act)
+	}
+	if fine > coarse+0.0005 {
+		t.Errorf("rho: worst %g on the grid, %g between", coarse, fine)
 	}
 }
 

@@ -141,6 +141,8 @@ type reader struct {
 	lines    map[string]int
 	errs     []*InputError
 	defaults []string
+	// stageName is the stage being read.
+	stageName string
 }
 
 func (r *reader) fail(path, format string, args ...any) {
@@ -236,6 +238,7 @@ func (r *reader) stage(i int, s *section) Stage {
 		NeedlessRisk: s.share("needless_risk"),
 		MissedRisk:   s.share("missed_risk"),
 	}
+	r.stageName = st.Name
 	if _, isText := s.values["name"].(string); st.Name == "" && (isText || !s.has("name")) {
 		r.fail(s.at("name"), "stage without a name; add name = \"boot\" or the like")
 	}
@@ -296,5 +299,9 @@ func Middle(lower, upper float64) float64 {
 }
 
 func (r *reader) tookDefault(path string, value any) {
+	if rest, ok := strings.CutPrefix(path, "stage."); ok {
+		_, key, _ := strings.Cut(rest, ".")
+		path = fmt.Sprintf("%s of stage %s", key, r.stageName)
+	}
 	r.defaults = append(r.defaults, fmt.Sprintf("%s = %v", strings.TrimPrefix(path, "."), value))
 }

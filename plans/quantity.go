@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // A Range is a quantity known between two values; Low = High where it is one.
@@ -26,6 +28,17 @@ func (r Range) Grid(n int) []float64 {
 		g[i] = r.Low + (r.High-r.Low)*float64(i)/float64(n-1)
 	}
 	g[n-1] = r.High
+	return g
+}
+
+// Ratios returns n values from Low to High that grow by the same factor, or the
+// one value. Low must be above 0.
+func (r Range) Ratios(n int) []float64 {
+	if r.Single() {
+		return []float64{r.Low}
+	}
+	g := floats.LogSpan(make([]float64, n), r.Low, r.High)
+	g[0], g[n-1] = r.Low, r.High
 	return g
 }
 

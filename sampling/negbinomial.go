@@ -71,7 +71,7 @@ func (d NegBinomial) beyond(n int, p []float64) float64 {
 	if d.Mu == 0 {
 		return 0
 	}
-	if float64(n) < d.Mu {
+	if float64(n) < d.Mu || d.Mu > 1e7*d.K { // the fraction would converge too slowly
 		return math.Max(0, 1-floats.SumCompensated(p))
 	}
 	return p[n] * d.ratio(n) * d.tailRatio(n+1)

@@ -14,6 +14,8 @@ import (
 const (
 	shortStream    = 1 << 8
 	resampleStream = 1 << 16
+	scoutStream    = 1 << 22
+	stairStream    = 1 << 23
 	walkStream     = 1 << 24
 	routeStream    = 1 << 4 // between the routes of a pattern
 )

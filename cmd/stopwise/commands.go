@@ -12,11 +12,15 @@ func commands(e env) []*cli.Command {
 		designCommand(e),
 		tableCommand(e),
 		curveCommand(e),
+		bulletinCommand(e),
 		checkCommand(e),
 		cardCommand(e),
 		walkCommand(e),
 		seasonCommand(e),
 		validateCommand(e),
 		tallyCommand(e),
+		studyCommand(e),
+		completionCommand(e),
+		completeCommand(e),
 	}
 }

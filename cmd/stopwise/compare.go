@@ -30,7 +30,7 @@ type comparisonMethod struct {
 	plan     *plans.StagePlan // nil where missing
 }
 
-func compareMethods(ctx context.Context, e env, p plans.Protocol, o plans.DesignOptions, format string) error {
+func compareMethods(ctx context.Context, e env, p plans.Protocol, o plans.DesignOptions, page, format string) error {
 	progress := report.NewProgress(e.Err, "comparing", int64(len(p.Stages)))
 	o.Progress = func(string) { progress.Add(1) }
 	all, err := plans.Compare(ctx, p, o)
@@ -63,6 +63,12 @@ func compareMethods(ctx context.Context, e env, p plans.Protocol, o plans.Design
 	}
 	d.Para("%s", comparisonNote)
 	addCautions(d, p)
+	if page != "" {
+		if err := writePage(page, d, "Methods compared"+titled(p)); err != nil {
+			return err
+		}
+		d.Para("Page for review written to %s.", page)
+	}
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
 }
 

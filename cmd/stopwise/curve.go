@@ -44,14 +44,16 @@ func curveCommand(e env) *cli.Command {
 	k.withoutValue("the clumped end of the protocol's range")
 	at := newOption("at", "`LEVELS` where to compute, such as 10%,20% or, for a mean per leaf, 20,75", parseList).
 		withoutValue("from 0 to twice the upper bound")
+	plot := plotFlag("both curves, one for each degree of clumping (without --rho or --k both ends of the protocol's range),")
 	return &cli.Command{
 		Name:      "curve",
 		Usage:     "show how often a plan acts and how far one walks, at every level",
 		ArgsUsage: "PLAN.json",
 		Description: `Computes exactly, for fields of any true level, the chance that a visit ends with act or with leave (the operating characteristic) and the expected stops, plants and minutes.
 
-$ stopwise curve plan.json --stage boot --at 10%,17%,25% --rho 0.05..0.15`,
-		Flags: []cli.Flag{stage, rho, k, at, format},
+$ stopwise curve plan.json --stage boot --at 10%,17%,25% --rho 0.05..0.15
+$ stopwise curve plan.json --stage boot --plot boot.svg`,
+		Flags: []cli.Flag{stage, rho, k, at, plot, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return usageHint("see stopwise curve --help", "curve takes one plan, not %d arguments", c.NArg())
@@ -74,7 +76,22 @@ $ stopwise curve plan.json --stage boot --at 10%,17%,25% --rho 0.05..0.15`,
 					return err
 				}
 			}
-			return report.Write(e.Out, format.value, curveOutput(s, levels, clumps, !at.set))
+			out := curveOutput(s, levels, clumps, !at.set)
+			if plot.set {
+				drawn := clumps
+				if !rho.set && !k.set {
+					drawn = nil
+				}
+				picture, err := curvesFigure(s, drawn)
+				if err != nil {
+					return err
+				}
+				if err := writePicture(plot.value, picture); err != nil {
+					return err
+				}
+				out.Doc.Para("Picture written to %s.", plot.value)
+			}
+			return report.Write(e.Out, format.value, out)
 		},
 	}
 }

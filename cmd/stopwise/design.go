@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -181,16 +182,18 @@ func (s *situation) read(e env, c *cli.Context) (plans.Protocol, error) {
 
 func designCommand(e env) *cli.Command {
 	s := newSituation()
-	var methods []string
-	for _, m := range plans.Methods {
-		methods = append(methods, string(m))
-	}
-	method := choiceFlag("method", "`METHOD` how the boundaries are found", methods...).withDefault(methods[0])
+	method := methodFlag()
 	weights := newOption("weights", "`A,B,C` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
 		parseWeights).withoutValue("1,1,1")
 	out := newOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
 		if s == "" {
 			return "", errEmpty
+		}
+		return s, nil
+	})
+	page := newOption("page", "`FILE` write all tables and pictures there, as one HTML page for review by colleagues; its name ends in .html", func(s string) (string, error) {
+		if ext := strings.ToLower(filepath.Ext(s)); ext != ".html" && ext != ".htm" {
+			return "", fmt.Errorf("%q is no HTML page; end the name in .html", s)
 		}
 		return s, nil
 	})
@@ -207,18 +210,19 @@ func designCommand(e env) *cli.Command {
 
 $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
+$ stopwise design testdata/marrow-vale/protocol.toml --page review.html
 
 The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump. Fewest stops are fewest minutes too, since every stop takes the same time.
 
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.flags(), method, weights, stage, out, compare, fieldMean, balance, format), precise.flags()...),
+		Flags: append(append(s.flags(), method, weights, stage, out, page, compare, fieldMean, balance, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
 			if asked, err := precise.asked(); err != nil {
 				return err
 			} else if asked {
-				if err := notForPrecision(c, s, method, weights); err != nil {
+				if err := notForPrecision(c, s, method, weights, page); err != nil {
 					return err
 				}
 				return designPrecision(e, c, s, precise, stage, out, format.value)
@@ -252,9 +256,12 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return usageError("--compare and --balance-costs cannot be used together; give one of them")
 				}
 				if fieldMean.set {
+					if page.set {
+						return usageError("--page and --field-mean cannot be used together; give one of them")
+					}
 					return compareRules(ctx, e, p, fieldMean.value, o, format.value)
 				}
-				return compareMethods(ctx, e, p, o, format.value)
+				return compareMethods(ctx, e, p, o, page.value, format.value)
 			}
 			var balanced []plans.Balance
 			if c.Bool("balance-costs") {
@@ -272,9 +279,21 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return err
 				}
 			}
-			return printDesign(e, plan, trials, balanced, out.value, format.value)
+			doc := designDocument(plan, trials, balanced, out.value)
+			if page.set {
+				if err := writeDesignPage(page.value, plan, trials, balanced); err != nil {
+					return err
+				}
+				doc.Para("Page for review written to %s.", page.value)
+			}
+			return printDesign(e, plan, doc, format.value)
 		},
 	}
+}
+
+func methodFlag() *option[string] {
+	methods := texts(plans.Methods)
+	return choiceFlag("method", "`METHOD` how the boundaries are found", methods...).withDefault(methods[0])
 }
 
 func parseWeights(s string) (w [3]float64, err error) {
@@ -344,7 +363,7 @@ func designError(err error) error {
 	return err
 }
 
-func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file, format string) error {
+func printDesign(e env, plan *plans.Plan, doc *report.Document, format string) error {
 	raw, err := plan.JSON()
 	if err != nil {
 		return err
@@ -355,7 +374,5 @@ func printDesign(e env, plan *plans.Plan, trials []plans.PlantsTrial, balanced [
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
-	return report.Write(e.Out, format, report.Output{
-		Doc: designDocument(plan, trials, balanced, file), Records: records, JSON: json.RawMessage(raw),
-	})
+	return report.Write(e.Out, format, report.Output{Doc: doc, Records: records, JSON: json.RawMessage(raw)})
 }

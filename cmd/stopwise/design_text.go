@@ -10,6 +10,11 @@ import (
 
 // designDocument tells a specialist what a plan is and what it risks.
 func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+	return designWith(plan, trials, balanced, file, stageDocument)
+}
+
+// designWith lets stage write the part of each stage.
+func designWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + titled(p))
@@ -22,7 +27,7 @@ func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []pla
 		balanceDocument(d, *p.Costs, balanced)
 	}
 	for _, s := range plan.Stages {
-		stageDocument(d, s)
+		stage(d, s)
 	}
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {

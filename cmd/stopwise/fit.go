@@ -20,6 +20,7 @@ func fitCommand(e env) *cli.Command {
 	tally.withoutValue("1, for one row a leaf")
 	tallies := newOption("tallies", "`COUNTS` tally numbers for which the mean per leaf is fitted to the share of plants infested, such as 1,10,50", parseTallies).
 		withoutValue("that of --tally")
+	plot := plotFlag("how the variance follows the mean, with the fitted lines, and the counts seen beside those fitted")
 	return &cli.Command{
 		Name:      "fit",
 		Usage:     "fit the clumping constants of a protocol to pilot counts",
@@ -29,6 +30,7 @@ func fitCommand(e env) *cli.Command {
 $ stopwise fit testdata/marrow-vale/pilot.csv
 $ stopwise fit testdata/marrow-vale/pilot-leaves.csv --tally 50 --tallies 10,50
 $ stopwise fit testdata/marrow-vale/pilot.csv --protocol
+$ stopwise fit testdata/marrow-vale/pilot-leaves.csv --plot fit.svg
 
 The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x and y may be added, and other columns are ignored:
 
@@ -36,7 +38,7 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
   field,stop,plant,infested
   field,stop,plant,leaf,count`,
 		Flags: []cli.Flag{confidence, tally, tallies,
-			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, format},
+			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, plot, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return usageHint("see stopwise fit --help", "fit takes one file of pilot counts, not %d arguments", c.NArg())
@@ -56,6 +58,17 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
 			if err := f.fit(fit.Options{Confidence: confidence.value, Tally: tally.value, Tallies: tallies.value}); err != nil {
 				return err
 			}
+			doc := f.document()
+			if plot.set {
+				picture, err := f.figure()
+				if err != nil {
+					return err
+				}
+				if err := writePicture(plot.value, picture); err != nil {
+					return err
+				}
+				doc.Para("Picture written to %s.", plot.value)
+			}
 			if onlyProtocol {
 				s, err := f.section()
 				if err != nil {
@@ -64,7 +77,7 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
 				_, err = fmt.Fprint(e.Out, s)
 				return err
 			}
-			return report.Write(e.Out, format.value, report.Output{Doc: f.document(), Records: f.records(), JSON: f.json()})
+			return report.Write(e.Out, format.value, report.Output{Doc: doc, Records: f.records(), JSON: f.json()})
 		},
 	}
 }

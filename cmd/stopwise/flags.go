@@ -127,12 +127,14 @@ func formatFlag() *option[string] {
 
 // choiceFlag returns a flag that takes one of several words.
 func choiceFlag(name, usage string, choices ...string) *option[string] {
-	return newOption(name, usage+": "+either(choices), func(s string) (string, error) {
+	o := newOption(name, usage+": "+either(choices), func(s string) (string, error) {
 		if !slices.Contains(choices, s) {
 			return "", fmt.Errorf("%q is not known; write %s", s, either(choices))
 		}
 		return s, nil
 	})
+	o.words = choices
+	return o
 }
 
 // shareFlag returns a flag that takes a share above 0 and below limit.

@@ -16,6 +16,7 @@ type option[T any] struct {
 	value T    // what was given, otherwise the default
 	set   bool // whether it was given
 	read  *optionText
+	words []string // what it takes, where that is one of a few words
 }
 
 // newOption returns a flag without a default. A word between backticks at the
@@ -45,6 +46,9 @@ func (o *option[T]) withoutValue(text string) *option[T] {
 	o.DefaultText = text
 	return o
 }
+
+// choices returns the words that the flag takes, for shells.
+func (o *option[T]) choices() []string { return o.words }
 
 func (o *option[T]) fault() error { return o.read.err }
 

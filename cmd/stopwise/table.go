@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -19,14 +21,17 @@ type tableRow struct {
 
 func tableCommand(e env) *cli.Command {
 	stage, format := stageFlag(), formatFlag()
+	plot := plotFlag("the table as a staircase with both boundaries")
+	walk := newOption("walk", "`COUNTS` counts of the stops walked so far, such as 3,6,2/18,4, for the picture of --plot", parseWalk)
 	return &cli.Command{
 		Name:      "table",
 		Usage:     "print the stop-by-stop decision table of a plan",
 		ArgsUsage: "PLAN.json",
 		Description: `Prints after which running total to leave the field and after which to act, stop by stop; of all growth stages, or of one.
 
-$ stopwise table plan.json --stage boot`,
-		Flags: []cli.Flag{stage, format},
+$ stopwise table plan.json --stage boot
+$ stopwise table plan.json --stage boot --plot walk.svg --walk 3,6,1,4`,
+		Flags: []cli.Flag{stage, plot, walk, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return usageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
@@ -36,8 +41,8 @@ $ stopwise table plan.json --stage boot`,
 				return err
 			}
 			if estimate != nil {
-				if stage.set {
-					return usageError("--stage: a plan for an estimate has no growth stages")
+				if stage.set || plot.set || walk.set {
+					return usageError("--stage, --plot and --walk do not go with a plan for an estimate: it has neither growth stages nor verdicts")
 				}
 				return printPrecisionTable(e, estimate, format.value)
 			}
@@ -49,9 +54,37 @@ $ stopwise table plan.json --stage boot`,
 				}
 				stages = []*plans.StagePlan{s}
 			}
-			return report.Write(e.Out, format.value, tableOutput(plan, stages))
+			out := tableOutput(plan, stages)
+			if err := drawTable(out.Doc, plan, stages, plot, walk); err != nil {
+				return err
+			}
+			return report.Write(e.Out, format.value, out)
 		},
 	}
+}
+
+func parseWalk(s string) ([]plans.Count, error) {
+	list, err := parseList(s)
+	if err != nil {
+		return nil, err
+	}
+	var counts []plans.Count
+	for i, text := range list {
+		n, err := plans.ParseCount(text)
+		if err != nil {
+			return nil, fmt.Errorf("stop %d: %w", i+1, err)
+		}
+		counts = append(counts, n)
+	}
+	return counts, nil
+}
+
+func stageNames(plan *plans.Plan) []string {
+	var names []string
+	for _, s := range plan.Stages {
+		names = append(names, s.Name)
+	}
+	return names
 }
 
 func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {

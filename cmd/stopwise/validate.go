@@ -61,7 +61,7 @@ func validateCommand(e env) *cli.Command {
 		visits:      newOption("visits", "`COUNT` simulated visits in each situation", whole(100, 10_000_000)).withDefault("10000"),
 		seed:        seedFlag(),
 		require:     newOption("require", "`LIST` what must hold, such as needless<=10%,missed<=5%,stops<=9,minutes<=60, or promise for what the stage promises; exit status 1 where it does not", notEmpty),
-		plot:        newOption("plot", "`FILE` draw a made field with a walk through it, as .svg or .png", notEmpty),
+		plot:        plotFlag("a made field with a walk through it"),
 	}
 	return &cli.Command{
 		Name:      "validate",
@@ -121,11 +121,6 @@ func (v *validation) run(ctx context.Context, e env, c *cli.Context) error {
 	if v.require.set {
 		if required, err = validate.ParseRequirements(v.require.value, s.Stage); err != nil {
 			return usageError("--require: %v", err)
-		}
-	}
-	if v.plot.set {
-		if err := plotFormat(v.plot.value); err != nil {
-			return err
 		}
 	}
 	r := &validationResult{stage: s, visits: v.visits.value, seed: v.seed.value, required: required}

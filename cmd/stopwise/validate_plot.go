@@ -9,29 +9,13 @@ import (
 	"stopwise/validate"
 )
 
-// plotFormat returns an error of usage unless the file can be drawn.
-func plotFormat(file string) error {
-	if _, err := figure.FormatOf(file); err != nil {
-		return usageError("--plot: %v", err)
-	}
-	return nil
-}
-
 // draw draws one made field with one walk through it.
 func (v *validation) draw(r *validationResult) error {
-	format, err := figure.FormatOf(v.plot.value)
-	if err != nil {
-		return usageError("--plot: %v", err)
-	}
 	walk, err := validate.WalkOnce(r.stage, plotLevel(r.stage), r.walk)
 	if err != nil {
 		return err
 	}
-	data, err := figure.Render(fieldFigure(walk), format)
-	if err != nil {
-		return err
-	}
-	if err := writeFile(v.plot.value, data); err != nil {
+	if err := writePicture(v.plot.value, fieldFigure(walk)); err != nil {
 		return err
 	}
 	r.drawn = v.plot.value

@@ -34,10 +34,10 @@ func FitBinaryPowerLaw(fields [][]StopCount, confidence float64) (BinaryPowerLaw
 		if !ok {
 			continue
 		}
-		x, y = append(x, math.Log(s.p*(1-s.p)/s.plants)), append(y, math.Log(s.variance))
+		x, y = append(x, math.Log(s.Binomial())), append(y, math.Log(s.Variance))
 		stops += float64(len(field))
-		inverse += float64(len(field)) / s.plants
-		out.MinShare, out.MaxShare = lesser(out.MinShare, s.p), -lesser(-out.MaxShare, -s.p)
+		inverse += float64(len(field)) / s.Plants
+		out.MinShare, out.MaxShare = lesser(out.MinShare, s.P), -lesser(-out.MaxShare, -s.P)
 	}
 	out.Line = regress(x, y, confidence)
 	out.A, out.B = out.Line.Intercept.exp(), out.Line.Slope
@@ -56,14 +56,30 @@ func (b BinaryPowerLaw) Rho(p float64) float64 {
 	return (deff - 1) / (b.Plants - 1)
 }
 
-type spread struct {
-	p        float64 // share infested in the field
-	plants   float64 // harmonic mean of the plants a stop
-	variance float64 // of the stops' shares
+// ShareSpread says how a field's stops differ.
+type ShareSpread struct {
+	P        float64 // share infested in the field
+	Plants   float64 // harmonic mean of the plants a stop
+	Variance float64 // of the stops' shares
+}
+
+// Binomial returns the variance that stops would have without clumping.
+func (s ShareSpread) Binomial() float64 { return s.P * (1 - s.P) / s.Plants }
+
+// ShareSpreads returns the spread of each field that has one: two stops, a share
+// between 0 and 1, and stops that differ.
+func ShareSpreads(fields [][]StopCount) []ShareSpread {
+	var out []ShareSpread
+	for _, f := range fields {
+		if s, ok := shareSpread(f); ok {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // shareSpread returns the spread of a field's stops, and whether it has one.
-func shareSpread(stops []StopCount) (spread, bool) {
+func shareSpread(stops []StopCount) (ShareSpread, bool) {
 	var plants, infested int
 	inverse := 0.0
 	for _, s := range stops {
@@ -71,15 +87,15 @@ func shareSpread(stops []StopCount) (spread, bool) {
 		inverse += 1 / float64(s.Plants)
 	}
 	j := float64(len(stops))
-	out := spread{p: float64(infested) / float64(plants), plants: j / inverse}
+	out := ShareSpread{P: float64(infested) / float64(plants), Plants: j / inverse}
 	if len(stops) < 2 || infested == 0 || infested == plants {
 		return out, false
 	}
 	for _, s := range stops {
-		d := float64(s.Infested)/float64(s.Plants) - out.p
-		out.variance += d * d / (j - 1)
+		d := float64(s.Infested)/float64(s.Plants) - out.P
+		out.Variance += d * d / (j - 1)
 	}
-	return out, out.variance > 0
+	return out, out.Variance > 0
 }
 
 // lesser returns the smaller of two numbers, of which a may be NaN for none.

@@ -46,6 +46,11 @@ func (f Field) size() (width, height vg.Length) {
 
 func (f Field) title() string { return f.Title }
 
+func (f Field) describe() string {
+	return fmt.Sprintf("A field of %.0f by %.0f metres seen from above, the darker the more infested, with a walk of %d stops through it; the number at a stop is that of infested plants seen there.",
+		f.Length, f.Width, len(f.Stops))
+}
+
 func (f Field) draw(c draw.Canvas) error {
 	p := newPlot()
 	p.Title.Text = f.Title
@@ -83,12 +88,9 @@ func (f Field) top() float64 {
 
 func (f Field) addWalk(p *plot.Plot) error {
 	if len(f.Route) > 1 {
-		line, err := plotter.NewLine(xys(f.Route))
-		if err != nil {
+		if err := addRoute(p, f.Route); err != nil {
 			return err
 		}
-		line.Color, line.Width, line.Dashes = grey, vg.Points(1), []vg.Length{vg.Points(4), vg.Points(3)}
-		p.Add(line)
 	}
 	if len(f.Stops) == 0 {
 		return nil
@@ -98,12 +100,9 @@ func (f Field) addWalk(p *plot.Plot) error {
 		for _, s := range f.Stops {
 			walked = append(walked, s.Point)
 		}
-		line, err := plotter.NewLine(xys(walked))
-		if err != nil {
+		if err := addRoute(p, walked); err != nil {
 			return err
 		}
-		line.Color, line.Width, line.Dashes = grey, vg.Points(1), []vg.Length{vg.Points(4), vg.Points(3)}
-		p.Add(line)
 	}
 	gate, err := plotter.NewScatter(xys(walked[:1]))
 	if err != nil {
@@ -141,6 +140,22 @@ func (f Field) addWalk(p *plot.Plot) error {
 		names.TextStyle[i].XAlign, names.TextStyle[i].YAlign = draw.XCenter, draw.YCenter
 	}
 	p.Add(names)
+	return nil
+}
+
+// addRoute draws a dashed line on a white one, to be seen on dark ground too.
+func addRoute(p *plot.Plot, corners []Point) error {
+	under, err := plotter.NewLine(xys(corners))
+	if err != nil {
+		return err
+	}
+	under.Color, under.Width = white, vg.Points(2.2)
+	line, err := plotter.NewLine(xys(corners))
+	if err != nil {
+		return err
+	}
+	line.Color, line.Width, line.Dashes = ink, vg.Points(1), []vg.Length{vg.Points(4), vg.Points(3)}
+	p.Add(under, line)
 	return nil
 }
 
@@ -240,6 +255,6 @@ func drawKey(c draw.Canvas, top float64) {
 	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(8), Shape: draw.RingGlyph{}}, vg.Point{X: x, Y: y + height})
 	write(x+vg.Points(14), y+height, draw.XLeft, "stop: infested plants seen")
 	x = left + bar + vg.Points(28)
-	c.StrokeLine2(draw.LineStyle{Color: grey, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(4), vg.Points(3)}}, x, y-vg.Points(10), x+vg.Points(18), y-vg.Points(10))
+	c.StrokeLine2(draw.LineStyle{Color: ink, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(4), vg.Points(3)}}, x, y-vg.Points(10), x+vg.Points(18), y-vg.Points(10))
 	write(x+vg.Points(22), y-vg.Points(10), draw.XLeft, "route")
 }

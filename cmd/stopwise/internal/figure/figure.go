@@ -1,28 +1,29 @@
-// Package figure draws pictures as SVG or PNG. It holds no statistics and writes
-// no files.
+// Package figure draws pictures as SVG, PNG or PDF. It holds no statistics and
+// writes no files.
 //
-// For most uses, fill a [Field] and call [Render]:
+// For most uses, fill a [Field], [Curves], [Staircases] or [Fitted], take the
+// picture of it and call [Render]:
 //
-//	data, err := figure.Render(figure.Field{...}, figure.SVG)
+//	p, err := figure.Curves{...}.Picture()
+//	...
+//	data, err := figure.Render(p, figure.SVG)
+//
+// A Field is a picture itself.
+//
+// Pictures are told apart and read without colour: see style.go.
 package figure
 
 import (
 	"bytes"
-	"encoding/xml"
-	"errors"
 	"fmt"
 	"image/color"
 	"path/filepath"
 	"strings"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
-	"gonum.org/v1/plot/vg/vgsvg"
-
-	_ "gonum.org/v1/plot/font/liberation" // the font that is asked for below
 )
 
 // A Format is a file format of pictures.
@@ -32,15 +33,16 @@ type Format string
 const (
 	SVG Format = "svg"
 	PNG Format = "png"
+	PDF Format = "pdf"
 )
 
 // FormatOf returns the format that a file's name asks for.
 func FormatOf(file string) (Format, error) {
-	f := Format(strings.TrimPrefix(strings.ToLower(filepath.Ext(file)), "."))
-	if f != SVG && f != PNG {
-		return "", fmt.Errorf("%q is no kind of picture; end the name in .svg or .png", file)
+	switch f := Format(strings.TrimPrefix(strings.ToLower(filepath.Ext(file)), ".")); f {
+	case SVG, PNG, PDF:
+		return f, nil
 	}
-	return f, nil
+	return "", fmt.Errorf("%q is no kind of picture; end the name in .svg, .png or .pdf", file)
 }
 
 // A Picture can be drawn.
@@ -48,8 +50,11 @@ type Picture interface {
 	// size returns the width and the height of the picture.
 	size() (width, height vg.Length)
 	draw(c draw.Canvas) error
-	// title says in a sentence what is to be seen, for those who cannot see it.
+	// title says in a line what the picture is of.
 	title() string
+	// describe says what is to be seen and how it is read, for those who cannot
+	// see it.
+	describe() string
 }
 
 // dpi is fine enough for print.
@@ -58,64 +63,40 @@ const dpi = 200
 // Render returns a picture as the contents of a file. The same picture gives the
 // same bytes.
 func Render(p Picture, f Format) ([]byte, error) {
-	w, h := p.size()
+	var data []byte
+	var err error
 	switch f {
 	case SVG:
-		c := vgsvg.New(w, h)
-		if err := p.draw(draw.New(c)); err != nil {
-			return nil, fmt.Errorf("figure: %w", err)
-		}
-		var b bytes.Buffer
-		if _, err := c.WriteTo(&b); err != nil {
-			return nil, fmt.Errorf("figure: %w", err)
-		}
-		return titled(b.Bytes(), p.title())
+		data, err = renderSVG(p)
 	case PNG:
-		c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(color.White))}
-		if err := p.draw(draw.New(c)); err != nil {
-			return nil, fmt.Errorf("figure: %w", err)
-		}
-		var b bytes.Buffer
-		if _, err := c.WriteTo(&b); err != nil {
-			return nil, fmt.Errorf("figure: %w", err)
-		}
-		return b.Bytes(), nil
+		data, err = renderPNG(p)
+	case PDF:
+		data, err = renderPDF(p)
+	default:
+		return nil, fmt.Errorf("figure: no format %q; accepted: svg, png or pdf", f)
 	}
-	return nil, fmt.Errorf("figure: no format %q; accepted: svg or png", f)
-}
-
-// titled puts a title into an SVG: the library writes none, and a reader of the
-// screen needs one.
-func titled(svg []byte, title string) ([]byte, error) {
-	start := bytes.Index(svg, []byte("<svg"))
-	if start < 0 {
-		return nil, errors.New("figure: not an svg")
-	}
-	end := start + bytes.IndexByte(svg[start:], '>') + 1
-	var t bytes.Buffer
-	t.Write(svg[:end])
-	t.WriteString("\n<title>")
-	if err := xml.EscapeText(&t, []byte(title)); err != nil {
+	if err != nil {
 		return nil, fmt.Errorf("figure: %w", err)
 	}
-	t.WriteString("</title>")
-	t.Write(svg[end:])
-	return t.Bytes(), nil
+	return data, nil
+}
+
+func renderPNG(p Picture) ([]byte, error) {
+	w, h := p.size()
+	c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(color.White))}
+	if err := p.draw(draw.New(c)); err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	_, err := c.WriteTo(&b)
+	return b.Bytes(), err
 }
 
 // newPlot returns an empty plot in the type that all pictures share.
 func newPlot() *plot.Plot {
-	plot.DefaultFont = font.Font{Typeface: "Liberation", Variant: "Sans"}
+	plot.DefaultFont = sans(0, false)
 	p := plot.New()
-	p.Title.TextStyle.Font.Size = vg.Points(11)
-	p.Title.Padding = vg.Points(6)
+	p.Title.TextStyle.Font.Size = 11
+	p.Title.Padding = 6
 	return p
 }
-
-// Colours that stay apart for colour-blind eyes (Okabe, M. & Ito, K. 2008,
-// Color Universal Design).
-var (
-	blue = color.NRGBA{0, 114, 178, 255}
-	ink  = color.NRGBA{30, 30, 30, 255}
-	grey = color.NRGBA{110, 110, 110, 255}
-)

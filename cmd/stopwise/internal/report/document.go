@@ -24,6 +24,7 @@ type Document struct{ Blocks []Block }
 type Block interface {
 	text() (string, error)
 	markdown() (string, error)
+	html() (string, error)
 }
 
 // Heading adds a heading.

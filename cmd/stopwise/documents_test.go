@@ -11,15 +11,27 @@ import (
 
 var consoleBlock = regexp.MustCompile("(?ms)^```console\n(.*?)^```")
 
-// Every "$ stopwise" line of the README is run, in order and in one folder that
-// sees the shipped data, and its output compared. A line "..." stands for any
-// lines.
-func TestReadme(t *testing.T) {
+// Every "$ stopwise" line of the README and of the guide is run, in order and in
+// one folder a document that sees the shipped data, and its output compared. A
+// line "..." stands for any lines.
+func TestDocuments(t *testing.T) {
 	root, err := filepath.Abs("../..")
 	if err != nil {
 		t.Fatal(err)
 	}
-	file := filepath.Join(root, "README.md")
+	documents, err := filepath.Glob(filepath.Join(root, "cmd", "stopwise", "guide", "*.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(documents) == 0 {
+		t.Error("the guide has no pages")
+	}
+	for _, file := range append(documents, filepath.Join(root, "README.md")) {
+		t.Run(filepath.Base(file), func(t *testing.T) { runDocument(t, root, file) })
+	}
+}
+
+func runDocument(t *testing.T, root, file string) {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
@@ -31,22 +43,21 @@ func TestReadme(t *testing.T) {
 	t.Chdir(dir)
 	blocks := consoleBlock.FindAllSubmatch(text, -1)
 	if len(blocks) == 0 {
-		t.Fatal("README.md has no console block")
+		t.Fatal("no console block")
 	}
 	for _, block := range blocks {
 		for _, call := range strings.Split("\n"+string(block[1]), "\n$ ")[1:] {
 			line, want, _ := strings.Cut(call, "\n")
 			args, ok := words(line)
 			if !ok || len(args) == 0 || args[0] != "stopwise" {
-				t.Fatalf("README.md: %q is not a call of stopwise", line)
+				t.Fatalf("%q is not a call of stopwise", line)
 			}
 			var out, errOut bytes.Buffer
-			status := run(args, strings.NewReader(""), &out, &errOut)
-			if status != 0 {
-				t.Errorf("README.md: %s: status %d\n%s", line, status, errOut.String())
+			if status := run(args, strings.NewReader(""), &out, &errOut); status != 0 {
+				t.Errorf("%s: status %d\n%s", line, status, errOut.String())
 			}
 			if !matches(strings.Split(strings.TrimRight(want, "\n"), "\n"), strings.Split(strings.TrimRight(out.String(), "\n"), "\n")) {
-				t.Errorf("README.md: %s: the output differs. It is now:\n%s", line, out.String())
+				t.Errorf("%s: the output differs. It is now:\n%s", line, out.String())
 			}
 		}
 	}

@@ -1,0 +1,102 @@
+package bulletin
+
+import (
+	"strconv"
+
+	"stopwise/cmd/stopwise/internal/figure"
+)
+
+const (
+	step    = 15 // from a number to its text
+	between = 3  // paragraphs
+)
+
+func (t Text) typeFor(s *setter) (lead float64) {
+	if t.Small {
+		s.font("", smallSize, ink)
+		return smallLead
+	}
+	s.font("", bodySize, ink)
+	return bodyLead
+}
+
+func (t Text) indent() float64 {
+	if t.Numbered {
+		return step
+	}
+	return 0
+}
+
+func (t Text) height(s *setter) float64 {
+	h := 0.0
+	lead := t.typeFor(s)
+	for _, p := range t.Paras {
+		h += between + lead*float64(len(s.wrap(p, wide-margin-t.indent())))
+	}
+	return max(h, s.sideHeadHeight(t.Head))
+}
+
+func (t Text) set(s *setter) {
+	end := s.y + t.height(s)
+	s.sideHead(t.Head)
+	for i, p := range t.Paras {
+		lead := t.typeFor(s)
+		if t.Numbered {
+			y := s.y
+			s.font("B", bodySize, blue)
+			s.lines(left+margin, step, lead, strconv.Itoa(i+1))
+			s.y = y
+			t.typeFor(s)
+		}
+		s.lines(left+margin+t.indent(), wide-margin-t.indent(), lead, p)
+		s.y += between
+	}
+	s.y = max(s.y, end)
+}
+
+func (p Picture) height(s *setter) float64 {
+	return figure.Height(p.Picture, wide) + s.wideHead(p.Head) + s.noteHeight(p.Note, wide)
+}
+
+func (p Picture) set(s *setter) {
+	s.setWideHead(p.Head)
+	h, err := figure.PlacePDF(s.doc, p.Picture, left, s.y, wide)
+	if err != nil && s.err == nil {
+		s.err = err
+	}
+	s.y += h
+	s.setNote(p.Note, left, wide)
+}
+
+func (s *setter) wideHead(head string) float64 {
+	if head == "" {
+		return 0
+	}
+	return bodyLead + 4
+}
+
+func (s *setter) setWideHead(head string) {
+	if head == "" {
+		return
+	}
+	s.font("B", headSize, blue)
+	s.lines(left, wide, bodyLead, head)
+	s.y += 4
+}
+
+func (s *setter) noteHeight(note string, width float64) float64 {
+	if note == "" {
+		return 0
+	}
+	s.font("", smallSize, ink)
+	return 4 + smallLead*float64(len(s.wrap(note, width)))
+}
+
+func (s *setter) setNote(note string, x, width float64) {
+	if note == "" {
+		return
+	}
+	s.y += 4
+	s.font("", smallSize, ink)
+	s.lines(x, width, smallLead, note)
+}

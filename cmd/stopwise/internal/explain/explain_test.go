@@ -1,0 +1,269 @@
+package explain
+
+import (
+	"fmt"
+	"io/fs"
+	"math"
+	"reflect"
+	"regexp"
+	"strings"
+	"testing"
+	"text/template/parse"
+)
+
+// symbolDigit is a digit that belongs to a symbol, such as p0, or to the name of a
+// standard in a command.
+var symbolDigit = regexp.MustCompile(`[A-Za-z]\d`)
+
+var decimal = regexp.MustCompile(`\d[.,]\d|\d\d`)
+
+// Every number in a text is computed: the texts themselves hold none. Formulas
+// hold the 0, 1, 2 and 4 of algebra, sources hold years, volumes and pages, and
+// commands to try hold what is typed.
+func TestNoNumberIsTypedIn(t *testing.T) {
+	for _, topic := range Topics {
+		parsed, err := topic.parse()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range sections {
+			section := parsed.Lookup(name)
+			if section == nil {
+				t.Errorf("%s has no %s", topic.Name, name)
+				continue
+			}
+			text, numbers := texts(section.Root)
+			if len(numbers) > 0 {
+				t.Errorf("%s, %s: the numbers %q are given to the template", topic.Name, name, numbers)
+			}
+			switch name {
+			case "source", "try", "symbols":
+			case "formula":
+				if s := decimal.FindString(text); s != "" {
+					t.Errorf("%s, %s: %q", topic.Name, name, s)
+				}
+			default:
+				if s := regexp.MustCompile(`\S*\d\S*`).FindString(symbolDigit.ReplaceAllString(text, "")); s != "" {
+					t.Errorf("%s, %s: the number %q is typed in", topic.Name, name, s)
+				}
+			}
+		}
+	}
+}
+
+// texts returns the text of a template, and the numbers in its actions.
+func texts(n parse.Node) (text string, numbers []string) {
+	var b strings.Builder
+	var walk func(parse.Node)
+	list := func(l *parse.ListNode) {
+		if l != nil {
+			for _, n := range l.Nodes {
+				walk(n)
+			}
+		}
+	}
+	walk = func(n parse.Node) {
+		switch x := n.(type) {
+		case *parse.TextNode:
+			b.Write(x.Text)
+		case *parse.ListNode:
+			list(x)
+		case *parse.RangeNode:
+			walk(x.Pipe)
+			list(x.List)
+			list(x.ElseList)
+		case *parse.IfNode:
+			walk(x.Pipe)
+			list(x.List)
+			list(x.ElseList)
+		case *parse.ActionNode:
+			walk(x.Pipe)
+		case *parse.PipeNode:
+			for _, c := range x.Cmds {
+				for _, a := range c.Args {
+					walk(a)
+				}
+			}
+		case *parse.NumberNode, *parse.StringNode:
+			numbers = append(numbers, x.String())
+		}
+	}
+	walk(n)
+	return b.String(), numbers
+}
+
+// The test above can fail.
+func TestTypedNumbersAreFound(t *testing.T) {
+	trees, err := parse.Parse("x", `{{define "x"}}a 0.5 b {{percent 0.25}}{{range .P}} 7{{end}}{{end}}`, "", "", map[string]any{"percent": fmt.Sprint})
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, numbers := texts(trees["x"].Root)
+	if text != "a 0.5 b  7" || len(numbers) != 1 {
+		t.Errorf("%q %q", text, numbers)
+	}
+}
+
+// explained explains a topic once for all tests: some take a second.
+func explained(t *testing.T, topic Topic) Text {
+	t.Helper()
+	if x, ok := explanations[topic.Name]; ok {
+		return x
+	}
+	x, err := topic.Explain()
+	if err != nil {
+		t.Fatal(err)
+	}
+	explanations[topic.Name] = x
+	return x
+}
+
+var explanations = map[string]Text{}
+
+func TestTopicsExplain(t *testing.T) {
+	names := map[string]bool{}
+	for _, topic := range Topics {
+		for _, n := range append([]string{topic.Name}, topic.Aliases...) {
+			if names[n] {
+				t.Errorf("%s names two topics", n)
+			}
+			names[n] = true
+		}
+		x := explained(t, topic)
+		if x.Title == "" || len(x.What) == 0 || x.Formula == "" || len(x.Symbols) == 0 || len(x.Worked) == 0 || x.Source == "" || len(x.Try) == 0 {
+			t.Errorf("%s lacks something: %+v", topic.Name, x)
+		}
+		if s := fmt.Sprintf("%+v", x); strings.Contains(s, "<no value>") || strings.Contains(s, "%!") || strings.Contains(s, "NaN") || strings.Contains(s, "n/a") {
+			t.Errorf("%s: %s", topic.Name, s)
+		}
+		for _, try := range x.Try {
+			if !strings.HasPrefix(try, "stopwise ") {
+				t.Errorf("%s: %q is not a command", topic.Name, try)
+			}
+		}
+	}
+	files, err := fs.Glob(files, "topics/*")
+	if err != nil || len(files) != len(Topics) {
+		t.Errorf("%d files for %d topics, %v", len(files), len(Topics), err)
+	}
+}
+
+func TestFind(t *testing.T) {
+	for name, want := range map[string]string{"clumping": "clumping", "rho": "clumping", " OC ": "oc", "Wald": "lines", "nosuch": "", "": ""} {
+		got, ok := Find(name)
+		if got.Name != want || ok != (want != "") {
+			t.Errorf("%q finds %q", name, got.Name)
+		}
+	}
+}
+
+// A symbol means one thing in all texts, and the glossary lists a term once.
+func TestGlossary(t *testing.T) {
+	terms, symbols, used := map[string]bool{}, map[string]bool{}, map[string]bool{}
+	for _, w := range Words {
+		if w.Term == "" || w.Meaning == "" || terms[w.Term] || w.Symbol != "" && symbols[w.Symbol] {
+			t.Errorf("%+v is empty or listed twice", w)
+		}
+		terms[w.Term], symbols[w.Symbol] = true, true
+		if decimal.MatchString(w.Meaning) {
+			t.Errorf("%+v: a number is typed in", w)
+		}
+	}
+	for _, topic := range Topics {
+		x := explained(t, topic)
+		for _, w := range x.Symbols {
+			used[w.Symbol] = true
+		}
+	}
+	for s := range symbols {
+		if s != "" && !used[s] {
+			t.Errorf("no text uses the symbol %s", s)
+		}
+	}
+}
+
+// Numbers of the texts that are known from elsewhere.
+func TestWorkedNumbers(t *testing.T) {
+	for topic, want := range map[string][]string{
+		// ISPM 31 (2008): 59 plants at 5% and 95%; from memory.
+		"detection": {"takes 59 independent plants"},
+		// Green (1970) and Kuno (1969), formulas; values computed independently outside
+		// the project: 100.79 and 46.15 at 10 leaves, 34.47 and 26.55 at 50.
+		"precision": {"a total of 101 under", "at 46.2 under", "a total of 34.5 under", "at 26.5 under"},
+		// Taylor's law, a 2.5, b 1.4, mean 2: 26.39 leaves; computed independently
+		// outside the project.
+		"taylor": {"takes 26.4 leaves"},
+		// The fewest stops of fixed size and the bound on the average number of stops:
+		// 8 and 4.886, computed independently outside the project.
+		"fixed":     {"rho 0.1: 8 stops"},
+		"bound":     {"fewer than 4.89 stops"},
+		"intervals": {"Wilson, plants taken as independent: 10.7% to 27.3%"}, // base R 4.2.2, prop.test(14, 80, correct = FALSE)
+		// By hand: 1 + 19 * 0.1, 80 / 2.9.
+		"clumping": {"design effect is 2.90", "27.6 independent plants"},
+		// By hand: 4 + 16/0.8, (1 + 4/0.8)^-0.8.
+		"k": {"variance is 24.0", "23.8% of the leaves carry none"},
+		// By hand: mean 140/20.
+		"fit": {"mean 7.00"},
+		// By hand: sqrt(3/0.25 * 9).
+		"allocation": {"optimum is 10.4 plants"},
+	} {
+		found, _ := Find(topic)
+		text := fmt.Sprint(explained(t, found).Worked)
+		for _, w := range want {
+			if !strings.Contains(text, w) {
+				t.Errorf("%s: %q is not in %s", topic, w, text)
+			}
+		}
+	}
+}
+
+// What the texts say in words about their numbers is so.
+func TestWordsFitTheNumbers(t *testing.T) {
+	l, err := lines()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var needless, missed, asked float64
+	read(t, l, "Needless", &needless)
+	read(t, l, "Missed", &missed)
+	read(t, l, "Risk", &asked)
+	if !(needless > asked && missed > asked) {
+		t.Errorf("the lines keep their risks: %g, %g", needless, missed)
+	}
+	r, err := riskTrue()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var best, straight, textbook, broken float64
+	read(t, r, "Stops", &best)
+	read(t, r, "LinesStops", &straight)
+	read(t, r, "TextbookStops", &textbook)
+	read(t, r, "TextbookNeedless", &broken)
+	if !(textbook < best && best <= straight && broken > asked) {
+		t.Errorf("stops %g, %g, %g, risk %g", textbook, best, straight, broken)
+	}
+	back, err := comingBack()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var level, to, rate, reach, lead, left float64
+	read(t, back, "Level", &level)
+	read(t, back, "Threshold", &to)
+	read(t, back, "R", &rate)
+	read(t, back, "Reach", &reach)
+	read(t, back, "Lead", &lead)
+	read(t, back, "Left", &left)
+	if want := math.Log(to*(1-level)/(level*(1-to))) / rate; math.Abs(reach-want) > 1e-9 || left != reach-lead {
+		t.Errorf("%g days, by hand %g; %g left", reach, want, left)
+	}
+}
+
+// read sets to to a field of a struct.
+func read(t *testing.T, from any, field string, to *float64) {
+	t.Helper()
+	f := reflect.ValueOf(from).FieldByName(field)
+	if !f.IsValid() {
+		t.Fatalf("no field %s", field)
+	}
+	*to = f.Float()
+}

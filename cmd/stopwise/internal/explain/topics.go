@@ -1,0 +1,43 @@
+package explain
+
+// Topics are the methods that are explained, in the order in which they are best
+// read.
+var Topics = []Topic{
+	{"clumping", []string{"rho"}, clumping},
+	{"k", []string{"negative-binomial"}, counts},
+	{"taylor", []string{"taylors-law"}, taylor},
+	{"iwao", []string{"iwaos-law"}, iwao},
+	{"fit", []string{"pilot"}, fitted},
+	{"intervals", []string{"interval", "wilson", "confidence"}, intervals},
+	{"size", []string{"sample-size"}, sampleSize},
+	{"fixed", []string{"classify"}, fixed},
+	{"allocation", []string{"allocate"}, allocation},
+	{"detection", []string{"detect"}, detection},
+	{"lines", []string{"wald", "sprt"}, lines},
+	{"oc", []string{"operating-characteristic"}, oc},
+	{"asn", []string{"average-sample-number"}, asn},
+	{"risk-true", []string{"risks"}, riskTrue},
+	{"bound", nil, bound},
+	{"precision", []string{"fixed-precision", "green", "kuno"}, precision},
+	{"coming-back", []string{"revisit", "next-visit"}, comingBack},
+	{"costs", []string{"cost", "loss"}, costs},
+	{"tally", []string{"tally-number"}, tallyNumber},
+	{"simulation", []string{"validation"}, simulation},
+}
+
+// The example that most worked numbers share. It is invented.
+const (
+	lower     = 0.15
+	threshold = 0.22
+	upper     = 0.30
+	risk      = 0.10
+	plants    = 20
+	rho       = 0.1
+	minimum   = 4
+	maximum   = 20
+	leafK     = 0.8 // k of the counts per leaf
+	taylorA   = 2.5
+	taylorB   = 1.4
+	iwaoA     = 0.5
+	iwaoB     = 1.3
+)

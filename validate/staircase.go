@@ -1,0 +1,93 @@
+package validate
+
+import (
+	"context"
+	"math/rand/v2"
+
+	"stopwise/plans"
+	"stopwise/sampling"
+)
+
+// A Staircase holds many walks through a plan's decision table in one kind of
+// field.
+type Staircase struct {
+	Visits Visits
+	// At[j][x] counts the walks whose running total after stop j+1 is x. The last
+	// x is the table's largest act number and stands for all totals above it.
+	At [][]int
+	// Ended[j] counts the walks that ended at stop j+1.
+	Ended []Ended
+}
+
+// Ended counts walks by how they ended.
+type Ended struct{ Leave, Act int }
+
+// Climb walks the plan of a stage o.Visits times in fields of one population.
+func Climb(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Staircase, error) {
+	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
+	stops, top := s.Table.Stops(), largestAct(s.Table)
+	stopMinutes := s.Protocol().MinutesOf(s.Stage, 1, float64(s.Plants()))
+	parts := make([]Staircase, blockCount(o))
+	err := inBlocks(ctx, o, stairStream, func(b, n int, r *rand.Rand) {
+		c := newStaircase(stops, top)
+		for range n {
+			act, walked := c.walk(s.Table, g, r)
+			c.Visits.add(act, walked, walked*s.Plants(), float64(walked)*stopMinutes)
+		}
+		parts[b] = c
+	})
+	if err != nil {
+		return Staircase{}, err
+	}
+	all := newStaircase(stops, top)
+	for _, p := range parts {
+		all.join(p)
+	}
+	return all, nil
+}
+
+func largestAct(t plans.Table) int {
+	top := 0
+	for _, a := range t.Act {
+		if a != plans.NeverAct {
+			top = max(top, a)
+		}
+	}
+	return top
+}
+
+func newStaircase(stops, top int) Staircase {
+	c := Staircase{At: make([][]int, stops), Ended: make([]Ended, stops)}
+	for j := range c.At {
+		c.At[j] = make([]int, top+1)
+	}
+	return c
+}
+
+func (c *Staircase) walk(t plans.Table, g guide, r *rand.Rand) (act bool, stops int) {
+	total := 0
+	for j := range t.Leave {
+		total = min(total+g.draw(r), len(c.At[j])-1)
+		c.At[j][total]++
+		switch t.Verdict(j+1, total) {
+		case plans.Leave:
+			c.Ended[j].Leave++
+			return false, j + 1
+		case plans.Act:
+			c.Ended[j].Act++
+			return true, j + 1
+		}
+	}
+	return true, t.Stops() // not reached: the last stop brings a verdict
+}
+
+func (c *Staircase) join(o Staircase) {
+	c.Visits.join(o.Visits)
+	for j := range o.At {
+		for x, n := range o.At[j] {
+			c.At[j][x] += n
+		}
+		c.Ended[j].Leave += o.Ended[j].Leave
+		c.Ended[j].Act += o.Ended[j].Act
+	}
+}
