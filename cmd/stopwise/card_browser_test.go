@@ -96,12 +96,16 @@ func withSigns(walks [][]cardStop, stops int) [][]cardStop {
 	return all
 }
 
-// uneven returns walks of any numbers of plants, most of them near the planned
+// uneven returns walks of any numbers of plants, many of them near the planned
 // ones and near the threshold, that go on after a verdict too.
 func uneven(s *plans.StagePlan, random *rand.Rand, n int) [][]cardStop {
 	var all [][]cardStop
 	for range n {
 		var walk []cardStop
+		level := random.Float64() * s.Upper
+		if random.IntN(2) == 0 {
+			level = s.Lower + random.Float64()*(s.Upper-s.Lower)
+		}
 		for range 1 + random.IntN(s.Table.Stops()) {
 			plants := 1 + random.IntN(2*s.Plants())
 			if random.IntN(2) == 0 {
@@ -110,8 +114,9 @@ func uneven(s *plans.StagePlan, random *rand.Rand, n int) [][]cardStop {
 			if random.IntN(100) == 0 {
 				plants = 1 + random.IntN(300)
 			}
-			level := s.Lower + random.Float64()*(s.Upper-s.Lower)
-			total := int(level*float64(s.Units(plants)) + random.Float64()*2)
+			level *= 0.5 + random.Float64()
+			level = min(level, 2*s.Upper)
+			total := int(level*float64(s.Units(plants)) + random.Float64())
 			if s.Measure == plans.ShareInfested {
 				total = min(total, plants)
 			}
@@ -141,6 +146,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stop.Minimum = 1 }), plans.Lines, 20},
 		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stop.Maximum = 40 }), plans.Fixed, 20},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 7, 2, 60 }), plans.Lines, 7},
+		{"three plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 3, 1, 100 }), plans.Lines, 3},
 		{"insects", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0] = plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1}
 		}), plans.Lines, 0},
@@ -151,7 +157,11 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			late.Name, late.Threshold, late.LastsDays = "dough", 2.5, 0
 			q.Stages[0].LastsDays = 3
 			q.Stages = append(q.Stages, q.Stages[0], early, late)
-			q.Stages[1].Name, q.Stages[1].Threshold, q.Stages[1].LastsDays = "heading", .18, 6
+			q.Stages = append(q.Stages[:2:2], q.Stages[1:]...)
+			for i, name := range []string{"heading", "flowering"} {
+				st := &q.Stages[i+1]
+				st.Name, st.Lower, st.Threshold, st.Upper, st.LastsDays = name, .08, .12-.02*float64(i), .2, 4
+			}
 		}), plans.Lines, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -125,10 +125,34 @@ func TestWalk(t *testing.T) {
 	inspect(t, p, "finished")
 	p.Do(chromedp.Evaluate[chromedp.Void](`document.getElementById("hand-over").scrollIntoView()`))
 	p.Picture("12-hand-over")
-	for _, address := range p.Requests() {
+	asked := p.Requests()
+	if len(asked) == 0 {
+		t.Error("no request was seen, not even that of the page itself")
+	}
+	for _, address := range asked {
 		if !strings.HasPrefix(address, "file:") && !strings.HasPrefix(address, "data:") && !strings.HasPrefix(address, "blob:") {
 			t.Errorf("the page asked for %s", address)
 		}
+	}
+}
+
+// The policy stops whoever tries to reach out from the page.
+func TestPolicyHolds(t *testing.T) {
+	p := browsertest.New(t)
+	p.Open(html(t, demoCard()))
+	const reach = `(async () => {
+		const stopped = [];
+		document.addEventListener("securitypolicyviolation", e => stopped.push(e.effectiveDirective));
+		await fetch("https://field.invalid/").catch(() => {});
+		await new Promise(r => { const i = new Image(); i.onload = i.onerror = r; i.src = "https://field.invalid/x.png"; });
+		const s = document.createElement("script");
+		s.textContent = "window.smuggled = true";
+		document.body.append(s);
+		await new Promise(r => setTimeout(r, 100));
+		return [...stopped, String(window.smuggled)].join(" ");
+	})()`
+	if got := browsertest.Get(p, chromedp.Evaluate[string](reach, chromedp.EvalAwaitPromise)); got != "connect-src img-src script-src-elem undefined" {
+		t.Errorf("stopped: %s", got)
 	}
 }
 
