@@ -2,12 +2,13 @@
 // pests more or less clumped than assumed, scouts who misread plants, real
 // fields, and made fields walked along a route.
 //
-// What the model allows is computed exactly (see [Worlds]); everything else is
-// simulated, with standard errors:
+// What the model allows is computed exactly (see [SurveyClumping] and its like);
+// everything else is simulated, with standard errors:
 //
-//	rows := validate.Worlds(stage, validate.RhoWorlds(0, 0.3, 9))
-//	fields, err := validate.Resample(ctx, stage, data.Fields, validate.Options{Visits: 10000, Seed: 1})
-//	walks, err := validate.Walks(ctx, stage, validate.WalkOptions{Options: o})
+//	o := validate.Options{Visits: 10000, Seed: 1}
+//	survey := validate.SurveyClumping(stage, nil)
+//	fields, err := validate.Resample(ctx, stage, data.Fields, o)
+//	walks, err := validate.Walks(ctx, stage, validate.WalkOptions{Options: o, Rho: 0.1, Speed: validate.WalkSpeed})
 //
 // A simulation depends on its seed and on nothing else: not on the number of
 // workers, and not on what was simulated before. Shares and chances are in
