@@ -21,11 +21,14 @@ type Count struct {
 }
 
 // ParseCount reads "3", or "2/18" where another number of plants was seen than
-// planned, with an s behind it where the further sign was seen: "3s", "2/18s".
+// planned, with an s behind it where the further sign was seen: "3s", "2/18s". A capital S,
+// as phones write it, is the same.
 func ParseCount(s string) (Count, error) {
 	c := Count{}
-	text, sign := strings.CutSuffix(strings.TrimSpace(s), "s")
-	c.Sign = sign
+	text := strings.TrimSpace(s)
+	if n := len(text) - 1; n >= 0 && (text[n] == 's' || text[n] == 'S') {
+		text, c.Sign = text[:n], true
+	}
 	total, plants, given := strings.Cut(text, "/")
 	var err error
 	if c.Total, err = parseCount(total); err != nil {

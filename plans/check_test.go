@@ -352,7 +352,7 @@ func TestCheckRefuses(t *testing.T) {
 
 func TestParseCount(t *testing.T) {
 	for in, want := range map[string]Count{
-		"3": {Total: 3, Plants: 0}, "0": {Total: 0, Plants: 0}, "2/18": {Total: 2, Plants: 18}, " 2/18 ": {Total: 2, Plants: 18}, "3s": {Total: 3, Sign: true}, "2/18s": {Total: 2, Plants: 18, Sign: true}, "+4": {Total: 4, Plants: 0}, "007": {Total: 7, Plants: 0}, "2147483647": {Total: math.MaxInt32, Plants: 0},
+		"3": {Total: 3, Plants: 0}, "0": {Total: 0, Plants: 0}, "2/18": {Total: 2, Plants: 18}, " 2/18 ": {Total: 2, Plants: 18}, "3s": {Total: 3, Sign: true}, "3S": {Total: 3, Sign: true}, "2/18s": {Total: 2, Plants: 18, Sign: true}, "+4": {Total: 4, Plants: 0}, "007": {Total: 7, Plants: 0}, "2147483647": {Total: math.MaxInt32, Plants: 0},
 	} {
 		if got, err := ParseCount(in); err != nil || got != want {
 			t.Errorf("ParseCount(%q) = %+v, %v", in, got, err)
