@@ -75,7 +75,7 @@ function backText(stage, visit, stops) {
   const interval = `the protocol's ${counted(b.interval, "day", "days")} for a field where the pest is ${b.found ? "found" : "not found yet"}`;
   if (b.rule === "interval") return `${when} By ${interval}.`;
   if (b.rule === "growth") return `${when} Sooner than ${interval}: the pest could reach the threshold ${b.threshold} before, and a treatment takes ${counted(card.back.lead, "day", "days")}.`;
-  return `${when} Not after ${interval}: the pest could be at the threshold ${b.threshold} before a treatment is done.`;
+  return `${when} Do not wait ${interval}: the pest could be at the threshold ${b.threshold} before a treatment is done.`;
 }
 
 // dateAfter counts in UTC, so that no clock change moves the day.

@@ -261,6 +261,15 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	start(p, "Long Meadow", 1)
 	typed(p, 3, 20)
 	p.Tap("#to-start")
+	const ticks = `["Long Meadow", "New"].map(name => {
+		document.getElementById("field").value = name;
+		document.getElementById("field").dispatchEvent(new Event("change"));
+		return document.getElementById("found").checked;
+	})`
+	if got := browsertest.Eval[[]bool](p, ticks); !got[0] || got[1] {
+		t.Errorf("found before, for a known field and for a new one: %v", got)
+	}
+	browsertest.Eval[bool](p, `(document.getElementById("field").value = "") === ""`)
 	const hostile = `<b onclick="x">Mill</b> & "Field"`
 	start(p, hostile, 3)
 	for range 3 {

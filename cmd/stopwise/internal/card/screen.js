@@ -133,18 +133,23 @@ function startForm(event) {
   if (fault) return;
   startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked);
   $("field").value = "";
-  $("found").checked = false;
+  $("found").checked = foundTicked = false;
   $("stops-part").open = $("table-part").open = false;
   dateTyped = false;
   show();
   toTop();
 }
 
-// foundBefore ticks the box where an earlier visit on this card found the pest.
+let foundTicked = false; // by the card, not by the scout
+
+// foundBefore ticks the box where an earlier visit on this card found the pest,
+// and takes its own tick back when the name becomes that of another field.
 function foundBefore() {
   const name = $("field").value.trim().toLowerCase();
   const earlier = state.visits.filter(v => v.field.toLowerCase() === name);
-  if (earlier.some(v => v.found || replay(v.log).stops.some(s => s.total > 0))) $("found").checked = true;
+  const known = earlier.some(v => v.found || replay(v.log).stops.some(s => s.total > 0));
+  if (known || foundTicked) $("found").checked = known;
+  foundTicked = known;
 }
 
 function toTop() { window.scrollTo(0, 0); }

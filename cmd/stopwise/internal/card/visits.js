@@ -136,6 +136,7 @@ function resultLine(v) {
     counts: stops.map(s => s.total), plants: stops.map(s => s.plants)};
   if (stage && stage.sign) line.signs = stops.map(s => s.sign ? 1 : 0);
   line.changes = Math.max(v.changes, stops.length);
+  if (v.found) line.found = true;
   if (v.note) line.note = v.note;
   return "stopwise-visit " + JSON.stringify(line);
 }

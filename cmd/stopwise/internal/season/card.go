@@ -32,6 +32,7 @@ type CardVisit struct {
 	Plants  []int  `json:"plants,omitempty"` // plants examined at each stop; left out where all had the planned number
 	Signs   []int  `json:"signs,omitempty"`  // 1 where the stage's sign was seen, else 0; left out where the stage has none
 	Changes int    `json:"changes"`          // answers given on the card so far, corrections included: it never falls
+	Found   bool   `json:"found,omitempty"`  // the scout knew that the pest was found in the field before
 	Note    string `json:"note,omitempty"`   // a remark of the scout
 }
 
@@ -153,10 +154,13 @@ func (c *CardVisit) check() error {
 // maxCount bounds counts and plants; plans have bounds of their own.
 const maxCount = 1 << 30
 
+const sourceCard = "card"
+
 // Visit returns the visit for the season file. plants is the planned number at a
 // stop.
 func (c CardVisit) Visit(stage string, plants int) *Visit {
-	v := &Visit{ID: c.ID, Field: c.Field, Date: c.Date, Stage: stage, Plan: c.Plan, Source: "card", Changes: c.Changes}
+	v := &Visit{ID: c.ID, Field: c.Field, Date: c.Date, Stage: stage, Plan: c.Plan, Source: sourceCard, Changes: c.Changes}
+	v.Told.FoundBefore = c.Found
 	for i, n := range c.Counts {
 		e := Entry{Kind: KindStop, Stop: i + 1, Total: n, Plants: plants}
 		if c.Plants != nil {

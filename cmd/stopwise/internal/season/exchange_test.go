@@ -78,6 +78,35 @@ func addCards(t *testing.T, f *File, text string) (Outcome, error) {
 	return o, errors.Join(errs...)
 }
 
+// A card's scout may know of a find that the file does not have: the next visit
+// is then counted from it, here and on the card.
+func TestCardKnowsOfAFind(t *testing.T) {
+	for found, want := range map[string]bool{"": false, `,"found":true`: true} {
+		f, plan := newFile(t)
+		card := func(counts, changes string) string {
+			return fmt.Sprintf(`stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"boot","counts":[%s],"changes":%s%s}`, cardID, plan, counts, changes, found)
+		}
+		for _, text := range []string{card("0", "1"), card("0,0", "2")} {
+			if _, err := addCards(t, f, text); err != nil {
+				t.Fatal(err)
+			}
+			if got := all(t, f)[0].Told.FoundBefore; got != want {
+				t.Errorf("%s: found before is %v", text, got)
+			}
+		}
+		v := all(t, f)[0]
+		if _, err := f.Append(v, Entry{Kind: KindNote, Note: "windy", At: "2026-07-01T19:00:00Z"}); err != nil {
+			t.Fatal(err)
+		}
+		if got := all(t, f)[0].Told.FoundBefore; got != want {
+			t.Errorf("after a note: found before is %v, want %v", got, want)
+		}
+		if r, err := f.Verify(); err != nil || len(r.Faults) > 0 {
+			t.Error(r.Faults, err)
+		}
+	}
+}
+
 // A card hands the same visit over again and again, longer and corrected.
 func TestCardsGoOn(t *testing.T) {
 	f, plan := newFile(t)

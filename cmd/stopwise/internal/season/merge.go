@@ -187,6 +187,7 @@ func (f *File) addCounts(tx *sql.Tx, v *Visit, at string, o *Outcome) error {
 		changes := v.Changes
 		next = *old
 		next.Changes = changes
+		next.Told.FoundBefore = old.Told.FoundBefore || v.Told.FoundBefore
 	}
 	next.Entries = append(append(next.Entries, toward(known, want, at)...), notes...)
 	h, err := history(tx, &next)

@@ -126,7 +126,8 @@ func history(q querier, v *Visit) (plans.History, error) {
 	if err != nil {
 		return h, err
 	}
-	h.Found = found.Bool
+	// A card's scout may know of a find that is not in the file.
+	h.Found = found.Bool || v.Source == sourceCard && v.Told.FoundBefore
 	if otherStage.Valid {
 		from, err := time.Parse(DateLayout, otherStage.String)
 		if err != nil {
