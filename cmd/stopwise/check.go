@@ -110,13 +110,14 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper", "revisit_days")
 	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper, revisitDays(back))
 	d := &report.Document{}
-	answerDocument(d, s, a)
+	when := ""
 	if back != nil {
-		d.Para("Come back in %s. %s", report.Count(back.Days, "day", "days"), revisitReason(s, back))
+		when = fmt.Sprintf("Come back in %s. %s", report.Count(back.Days, "day", "days"), revisitReason(s, back))
 		if !back.Found {
-			d.Para("Where the pest was found in this field before, add --found: then the visits are closer together.")
+			when += " Where the pest was found in this field before, add --found: then the visits are closer together."
 		}
 	}
+	answerDocument(d, s, a, when)
 	if a.Verdict == plans.Act {
 		addCautions(d, s.Protocol())
 	}
@@ -149,15 +150,20 @@ func orNull(n, null int) *int {
 	return &n
 }
 
-// answerDocument puts the verdict first: that is what the scout reads.
-func answerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer) {
+// answerDocument puts the verdict first and then when to come back, where it is
+// known: that is what the scout reads.
+func answerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {
 	d.Para("%s", verdictSentence(s, a))
+	switch {
+	case when != "":
+		d.Para("%s", when)
+	case a.Verdict == plans.Leave && s.Protocol().ComingBack == nil:
+		d.Para("The protocol does not say when to come back: ask the specialist.")
+	}
 	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
 		d.Note("The verdict came at stop %d, and the stops after it do not change it: who walks on until the numbers look otherwise no longer has the plan's risks.", a.DecidedAt)
 	}
-	if a.Next != nil {
-		d.Para("%s", nextSentence(s, a))
-	}
+	nextDocument(d, s, a)
 	d.Para("%s", estimateSentence(s, a))
 	if h := a.FromHere; h != nil {
 		d.Para("From here on, walked to the end: a field at %s would end with act in %s of visits, one at %s with leave in %s (%s, exact).",
@@ -226,6 +232,15 @@ func orNever(n, never int) string {
 	return fmt.Sprint(n)
 }
 
+func nextDocument(d *report.Document, s *plans.StagePlan, a plans.Answer) {
+	if a.Next == nil {
+		return
+	}
+	if t := nextSentence(s, a); t != "" {
+		d.Para("%s", t)
+	}
+}
+
 func nextSentence(s *plans.StagePlan, a plans.Answer) string {
 	n := a.Next
 	count := "infested"
@@ -239,10 +254,16 @@ func nextSentence(s *plans.StagePlan, a plans.Answer) string {
 	if n.Act != plans.NeverAct {
 		parts = append(parts, fmt.Sprintf("%d %s or more brings act", n.Act, count))
 	}
-	if len(parts) == 0 {
-		return fmt.Sprintf("At stop %d (%d plants) no count can bring a verdict yet.", a.Stop+1, n.Plants)
+	if n.Act == 0 {
+		return fmt.Sprintf("At stop %d (%s) any count brings act.", a.Stop+1, report.Count(n.Plants, "plant", "plants"))
 	}
-	t := fmt.Sprintf("At stop %d (%d plants) %s", a.Stop+1, n.Plants, strings.Join(parts, ", "))
+	if len(parts) == 0 && a.Stop+1 < s.Table.First() {
+		return "" // the verdict sentence has said it
+	}
+	if len(parts) == 0 {
+		return fmt.Sprintf("At stop %d (%s) no count can bring a verdict yet.", a.Stop+1, report.Count(n.Plants, "plant", "plants"))
+	}
+	t := fmt.Sprintf("At stop %d (%s) %s", a.Stop+1, report.Count(n.Plants, "plant", "plants"), strings.Join(parts, ", "))
 	switch {
 	case n.Leave == plans.NeverLeave:
 		return t + "; leave is not possible there."

@@ -183,7 +183,7 @@ func demoWalk(d *report.Document, s *plans.StagePlan) error {
 			typed = append(typed, fmt.Sprint(c.Total))
 		}
 		d.Para("After stop %d the scout asks `stopwise check plan.json --stage %s %s`:", n, s.Name, strings.Join(typed, " "))
-		answerDocument(d, s, a)
+		answerDocument(d, s, a, "")
 		return nil
 	}
 	return nil

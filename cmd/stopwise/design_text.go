@@ -71,7 +71,7 @@ func walkSentence(p plans.Protocol, plants int) string {
 	if p.Unit.Text != "" {
 		unit = fmt.Sprintf("plants (%s)", p.Unit.Text)
 	}
-	s := fmt.Sprintf("At each stop %d %s; no verdict before stop %d, always one at stop %d.", plants, unit, p.Stop.Minimum, p.Stop.Maximum)
+	s := fmt.Sprintf("At each stop %d %s; no verdict before stop %d, always one by stop %d.", plants, unit, p.Stop.Minimum, p.Stop.Maximum)
 	if p.Unit.Tally > 0 {
 		s += fmt.Sprintf(" A plant counts as infested when a leaf carries at least %d insects.", p.Unit.Tally)
 	}

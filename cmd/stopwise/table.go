@@ -92,7 +92,12 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
 	d := &report.Document{}
 	d.Heading("Decision table" + titled(plan.Protocol))
-	d.Para("%s", walkSentence(plan.Protocol, plan.Stages[0].Plants()))
+	p := plan.Protocol
+	p.Stop.Maximum = 0 // a table can end sooner than the protocol allows
+	for _, s := range stages {
+		p.Stop.Maximum = max(p.Stop.Maximum, s.Table.Stops())
+	}
+	d.Para("%s", walkSentence(p, plan.Stages[0].Plants()))
 	for _, s := range stages {
 		caption := "Running total of " + counted(s.Measure) + "; between the two numbers walk on."
 		if s.Name != "" {

@@ -165,7 +165,9 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 		d.Para("Going on with the visit in %s: %s recorded.", w.file, report.Count(n, "stop", "stops"))
 		w.stateDocument(d)
 	} else {
-		d.Para("%s", walkSentence(w.s.Protocol(), w.s.Plants()))
+		p := w.s.Protocol()
+		p.Stop.Maximum = w.s.Table.Stops() // the table can end sooner
+		d.Para("%s", walkSentence(p, w.s.Plants()))
 	}
 	if err := w.remindOfOthers(d); err != nil {
 		return err
@@ -181,11 +183,29 @@ func (w *walk) remindOfOthers(d *report.Document) error {
 	}
 	for i := len(vs) - 1; i >= 0; i-- {
 		if o := vs[i]; o.ID != w.v.ID && o.Told.Verdict == plans.Continue.String() {
-			d.Note("The visit of %s has no verdict after %s; to go on with it, call walk with its day: --date %s.", o.Date, report.Count(o.Told.Stops, "stop", "stops"), o.Date)
+			d.Note("The visit of %s has no verdict after %s; %s.", o.Date, report.Count(o.Told.Stops, "stop", "stops"), w.goOnWith(o))
 			return nil
 		}
 	}
 	return nil
+}
+
+// goOnWith says how to go on with another visit: what sets it apart from this one.
+func (w *walk) goOnWith(o *season.Visit) string {
+	if o.Plan == w.v.Plan && o.Stage == w.v.Stage && o.Date == w.v.Date {
+		return "this one was begun beside it"
+	}
+	var with []string
+	if o.Date != w.v.Date {
+		with = append(with, "--date "+o.Date)
+	}
+	if o.Stage != w.v.Stage && o.Stage != "" {
+		with = append(with, fmt.Sprintf("--stage %q", o.Stage))
+	}
+	if o.Plan != w.v.Plan {
+		with = append(with, "the plan it was begun with, "+season.Short(o.Plan))
+	}
+	return "to go on with it, call walk with " + strings.Join(with, " and ")
 }
 
 func (w *walk) judge() (err error) {

@@ -190,17 +190,14 @@ func (w *walk) stateDocument(d *report.Document) {
 	a := w.j.Answer
 	if a.Verdict == plans.Continue && w.j.Revisit == nil {
 		d.Para("%s", verdictSentence(w.s, a))
-		if a.Next != nil {
-			d.Para("%s", nextSentence(w.s, a))
-		}
+		nextDocument(d, w.s, a)
 		return
 	}
-	answerDocument(d, w.s, a)
+	when := ""
 	if r := w.j.Revisit; r != nil {
-		d.Para("Come back on %s, in %s. %s", w.j.Told.Next, report.Count(r.Days, "day", "days"), revisitReason(w.s, r))
-	} else if a.Verdict == plans.Leave {
-		d.Para("The protocol does not say when to come back; its section [coming_back] would.")
+		when = fmt.Sprintf("Come back on %s, in %s. %s", w.j.Told.Next, report.Count(r.Days, "day", "days"), revisitReason(w.s, r))
 	}
+	answerDocument(d, w.s, a, when)
 	if a.Verdict == plans.Act {
 		addCautions(d, w.s.Protocol())
 	}

@@ -40,10 +40,12 @@ function nextText(stage, a) {
   if (!a.next) return "";
   const n = a.next;
   const what = stage.shares ? "infested" : "insects";
-  const at = `At stop ${a.stop + 1} (${n.plants} plants)`;
+  const at = `At stop ${a.stop + 1} (${plantsText(n.plants)})`;
   const parts = [];
   if (n.leave !== null) parts.push(n.leave === 0 ? `none ${what} brings leave` : `${n.leave} ${what} or fewer brings leave`);
   if (n.act !== null) parts.push(`${n.act} ${what} or more brings act`);
+  if (n.act === 0) return `${at} any count brings act.`;
+  if (parts.length === 0 && a.stop + 1 < firstVerdict(stage)) return ""; // the verdict has said it
   if (parts.length === 0) return `${at} no count can bring a verdict yet.`;
   const text = `${at} ${parts.join(", ")}`;
   if (n.leave === null) return `${text}; leave is not possible there.`;

@@ -210,6 +210,7 @@ func VisitsOf(rows []Row, plan string, stage func(plan, name string) (full strin
 	var errs []error
 	byKey := map[string]*Visit{}
 	lines := map[*Visit]int{}
+	told := map[string]bool{} // what is wrong with a plan or stage is said once, not for each row
 	for _, r := range rows {
 		fail := func(format string, args ...any) {
 			errs = append(errs, &CellError{r.Line, 1, fmt.Sprintf(format, args...)})
@@ -219,7 +220,10 @@ func VisitsOf(rows []Row, plan string, stage func(plan, name string) (full strin
 		}
 		name, plants, err := stage(r.Plan, r.Stage)
 		if err != nil {
-			fail("%v", err)
+			if !told[err.Error()] {
+				told[err.Error()] = true
+				fail("%v", err)
+			}
 			continue
 		}
 		id := r.Visit
