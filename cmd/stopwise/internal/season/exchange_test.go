@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/uuid"
 )
 
 const cardID = "0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c11"
@@ -103,6 +104,25 @@ func TestCardKnowsOfAFind(t *testing.T) {
 		}
 		if r, err := f.Verify(); err != nil || len(r.Faults) > 0 {
 			t.Error(r.Faults, err)
+		}
+	}
+}
+
+// Visits of one field and day that came in at the same time keep the card's order:
+// the last one says when the field is due.
+func TestCardsKeepTheirOrder(t *testing.T) {
+	for range 5 {
+		f, plan := newFile(t)
+		var text strings.Builder
+		for _, counts := range []string{"0", "1", "2", "3"} {
+			fmt.Fprintf(&text, `stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"boot","counts":[%s],"changes":1}`+"\n", uuid.NewString(), plan, counts)
+		}
+		if _, err := addCards(t, f, text.String()); err != nil {
+			t.Fatal(err)
+		}
+		last, err := f.Latest("2026-07-01")
+		if err != nil || len(last) != 1 || last[0].Told.Total != 3 {
+			t.Fatalf("the last visit: %+v, %v", last[0].Told, err)
 		}
 	}
 }

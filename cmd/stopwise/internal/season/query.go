@@ -67,7 +67,7 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
 	}
-	rows, err := q.Query(query+" ORDER BY v.date, f.name, v.started, v.id", args...)
+	rows, err := q.Query(query+" ORDER BY v.date, f.name, v.started, v.rowid", args...)
 	if err != nil {
 		return nil, err
 	}
