@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"modernc.org/sqlite"
 
@@ -47,6 +48,25 @@ func (e *StoreError) Unwrap() error { return e.Err }
 // file of an older version is brought up to date; one of a newer version, or of
 // another program, is left as it is and refused.
 func Open(path string, create bool) (*File, error) {
+	// Two programs that make or recover a file at once do not wait for each other
+	// within the database: turning on the log takes the whole file.
+	for deadline := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
+		f, err := openOnce(path, create)
+		if !isBusy(err) || time.Now().After(deadline) {
+			return f, err
+		}
+	}
+}
+
+// patience is how long another program may keep the file busy.
+const patience = 10 * time.Second
+
+func isBusy(err error) bool {
+	e, ok := errors.AsType[*sqlite.Error](err)
+	return ok && e.Code()&0xff == busy
+}
+
+func openOnce(path string, create bool) (*File, error) {
 	if err := inspect(path, create); err != nil {
 		return nil, err
 	}
@@ -122,7 +142,7 @@ func inspect(path string, create bool) error {
 		return nil
 	}
 	// The mark may still stand in the log beside the file.
-	db, err := connect(path, url.Values{"mode": {"rw"}})
+	db, err := connect(path, url.Values{"mode": {"rw"}, "_pragma": {"busy_timeout(10000)"}})
 	if err != nil {
 		return explain(err)
 	}
@@ -190,15 +210,17 @@ func (f *File) transact(do func(tx *sql.Tx) error) error {
 	return explain(tx.Commit())
 }
 
+// The result codes of SQLite that are told apart (www.sqlite.org/rescode.html).
+const (
+	busy, readOnly, ioError, corrupt, full, cannotOpen, notDatabase = 5, 8, 10, 11, 13, 14, 26
+)
+
 // explain puts the errors of the database into words for people.
 func explain(err error) error {
 	var e *sqlite.Error
 	if !errors.As(err, &e) {
 		return err
 	}
-	const (
-		busy, readOnly, ioError, corrupt, full, cannotOpen, notDatabase = 5, 8, 10, 11, 13, 14, 26
-	)
 	message := ""
 	switch e.Code() & 0xff {
 	case busy:
