@@ -132,6 +132,9 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	case Fixed:
 		s.Table, ok = p.fixed(p.maximum)
 	case RiskTrue:
+		if p.affordable() > hopeless {
+			return s.infeasible(p, stop)
+		}
 		s.Table, ok = p.bestTable(s.starts(p, stop), stop)
 	case IwaoCurves:
 		s.Table = s.iwaoTable(p)
@@ -198,6 +201,11 @@ func (p *problem) lengthened(t Table) Table {
 	}
 	return t
 }
+
+// hopeless is how many times the allowed risks those of the fixed plan of all
+// stops may be for a search to be worth its time: what walks that may end early
+// learn beyond the last total is worth a few percent of a risk.
+const hopeless = 1.5
 
 // searchLimit bounds the stops tried when a longer plan is looked for.
 const searchLimit = 300
