@@ -44,7 +44,7 @@ func BalanceRisks(ctx context.Context, p Protocol, o DesignOptions) (Protocol, [
 		return p, nil, err
 	}
 	if p.Costs == nil {
-		return p, nil, &FieldError{"costs", "balancing the risks needs the costs of being wrong; add a [costs] section"}
+		return p, nil, &FieldError{"costs", "balancing the risks needs the costs of being wrong; add a [costs] section to a protocol"}
 	}
 	for i, s := range p.Stages {
 		if s.LateLoss == 0 {

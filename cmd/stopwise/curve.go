@@ -44,7 +44,7 @@ func curveCommand(e env) *cli.Command {
 	k.withoutValue("the clumped end of the protocol's range")
 	at := newOption("at", "`LEVELS` where to compute, such as 10%,20% or, for a mean per leaf, 20,75", parseList).
 		withoutValue("from 0 to twice the upper bound")
-	plot := plotFlag("both curves, one for each degree of clumping (without --rho or --k both ends of the protocol's range),")
+	plot := plotFlag("both curves, one for each degree of clumping (without --rho or --k both ends of the protocol's range)")
 	return &cli.Command{
 		Name:      "curve",
 		Usage:     "show how often a plan acts and how far one walks, at every level",

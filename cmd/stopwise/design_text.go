@@ -67,11 +67,11 @@ func quoteWords(s string) string {
 }
 
 func walkSentence(p plans.Protocol, plants int) string {
-	unit := "plants"
+	unit := report.Count(plants, "plant", "plants")
 	if p.Unit.Text != "" {
-		unit = fmt.Sprintf("plants (%s)", p.Unit.Text)
+		unit = fmt.Sprintf("%s (%s)", unit, p.Unit.Text)
 	}
-	s := fmt.Sprintf("At each stop %d %s; no verdict before stop %d, always one by stop %d.", plants, unit, p.Stop.Minimum, p.Stop.Maximum)
+	s := fmt.Sprintf("At each stop %s; no verdict before stop %d, always one by stop %d.", unit, p.Stop.Minimum, p.Stop.Maximum)
 	if p.Unit.Tally > 0 {
 		s += fmt.Sprintf(" A plant counts as infested when a leaf carries at least %d insects.", p.Unit.Tally)
 	}
@@ -89,6 +89,9 @@ func clumpSentence(p plans.Protocol) string {
 	}
 	if t := p.Clumping.Taylor; t != nil {
 		parts = append(parts, fmt.Sprintf("variance %s mean^%s of the counts per leaf", report.Number(t.A, 3), report.Number(t.B, 3)))
+	}
+	if w := p.Clumping.Iwao; w != nil {
+		parts = append(parts, fmt.Sprintf("variance (%s+1) mean + (%s-1) mean^2 of the counts per leaf", report.Number(w.A, 3), report.Number(w.B, 3)))
 	}
 	s := "Clumping: " + strings.Join(parts, "; ")
 	if p.Clumping.Source != "" {

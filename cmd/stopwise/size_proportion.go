@@ -233,5 +233,8 @@ func points(x float64) string {
 
 // chosenPoints returns a difference that was asked for: "10 points".
 func chosenPoints(x float64) string {
-	return short(100*x) + " points"
+	if v := short(100 * x); v != "1" {
+		return v + " points"
+	}
+	return "1 point"
 }

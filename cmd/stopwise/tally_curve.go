@@ -163,7 +163,7 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	}
 	d := &report.Document{}
 	d.Heading("Curves against the mean per leaf" + stageTitle(s))
-	d.Para("%s Plants of a stop are alike with rho %s.", tallySentence(rs[0].Tally(), theoryLeaves(rs)), report.Number(rho, 2))
+	d.Para("%s Plants of a stop are alike with rho %s.", tallySentence(rs[0].Tally(), theoryLeaves(rs)), report.Number(rho, 3))
 	if picture {
 		densityPicture(d, s, rs, bands, rho)
 	}
