@@ -57,8 +57,7 @@ var evenWeights = [3]float64{1. / 3, 1. / 3, 1. / 3}
 type Infeasible struct {
 	Stage   string
 	Maximum int // stops allowed
-	// Needed is the smallest maximum found to work, 0 if none was found up to a
-	// thousand plants times ten.
+	// Needed is the smallest maximum found to work, 0 if none was found.
 	Needed int
 	// NeedlessRisk and MissedRisk are what the allowed maximum could keep.
 	NeedlessRisk, MissedRisk float64
@@ -72,7 +71,7 @@ func (e *Infeasible) Error() string {
 	could := fmt.Sprintf("%d stops could keep risks of %s and %s", e.Maximum,
 		FormatLevel(ShareInfested, roundUp(e.NeedlessRisk)), FormatLevel(ShareInfested, roundUp(e.MissedRisk)))
 	if e.Needed == 0 {
-		return fmt.Sprintf("%sno plan of any practical length keeps both risks; %s", stage, could)
+		return fmt.Sprintf("%sno plan of up to %d stops keeps both risks; widen the bounds or accept more risk: %s", stage, max(searchLimit, e.Maximum), could)
 	}
 	return fmt.Sprintf("%sno plan of at most %d stops keeps both risks; allow %d stops, or accept more risk: %s", stage, e.Maximum, e.Needed, could)
 }
