@@ -48,13 +48,9 @@ $ stopwise card plan.json --stage boot --out boot.html`,
 			if err != nil {
 				return err
 			}
-			stages := plan.Stages
-			if stage.set {
-				s, err := plan.Stage(stage.value)
-				if err != nil {
-					return usageError("%v", err)
-				}
-				stages = []*plans.StagePlan{s}
+			stages, err := chosenStages(plan, stage)
+			if err != nil {
+				return err
 			}
 			made, text, err := makeCard(plan, stages)
 			if err != nil {

@@ -58,13 +58,9 @@ $ stopwise curve plan.json --stage boot --plot boot.svg`,
 			if c.NArg() != 1 {
 				return usageHint("see stopwise curve --help", "curve takes one plan, not %d arguments", c.NArg())
 			}
-			plan, err := readPlan(e, c.Args().First())
+			_, s, err := readStage(e, c.Args().First(), stage.value)
 			if err != nil {
 				return err
-			}
-			s, err := plan.Stage(stage.value)
-			if err != nil {
-				return usageError("%v", err)
 			}
 			clumps, err := curveClumps(s, rho, k)
 			if err != nil {

@@ -163,3 +163,28 @@ func writePlanFile(file string, data []byte) error {
 	}
 	return writeFile(file, data)
 }
+
+// readStage returns the plan of a file and its stage of the given name.
+func readStage(e env, file, stage string) (*plans.Plan, *plans.StagePlan, error) {
+	plan, err := readPlan(e, file)
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := plan.Stage(stage)
+	if err != nil {
+		return nil, nil, usageError("%v", err)
+	}
+	return plan, s, nil
+}
+
+// chosenStages returns the stage that was named, or all.
+func chosenStages(plan *plans.Plan, stage *option[string]) ([]*plans.StagePlan, error) {
+	if !stage.set {
+		return plan.Stages, nil
+	}
+	s, err := plan.Stage(stage.value)
+	if err != nil {
+		return nil, usageError("%v", err)
+	}
+	return []*plans.StagePlan{s}, nil
+}

@@ -101,6 +101,9 @@ func (f *linesFlags) plan(ctx context.Context, e env, c *cli.Context) (*plans.St
 		if f.situation.auto() {
 			return nil, usageError("--plants-per-stop: give a number here")
 		}
+		if c.NumFlags() == 0 {
+			return nil, usageHint("such as stopwise study lines plan.json, or --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1", "study lines needs a plan or the flags of one")
+		}
 		p, err := f.situation.protocol()
 		if err != nil {
 			return nil, err

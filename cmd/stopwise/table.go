@@ -46,13 +46,9 @@ $ stopwise table plan.json --stage boot --plot walk.svg --walk 3,6,1,4`,
 				}
 				return printPrecisionTable(e, estimate, format.value)
 			}
-			stages := plan.Stages
-			if stage.set {
-				s, err := plan.Stage(stage.value)
-				if err != nil {
-					return usageError("%v", err)
-				}
-				stages = []*plans.StagePlan{s}
+			stages, err := chosenStages(plan, stage)
+			if err != nil {
+				return err
 			}
 			out := tableOutput(plan, stages)
 			if err := drawTable(out.Doc, plan, stages, plot, walk); err != nil {

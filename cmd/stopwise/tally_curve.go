@@ -56,13 +56,9 @@ $ stopwise tally curve plan.json --tally 50 --k 0.8 --model 4.73,1.02,0.019,12,-
 			if c.NArg() != 1 {
 				return usageHint("see stopwise tally curve --help", "curve takes one plan, not %d arguments", c.NArg())
 			}
-			plan, err := readPlan(e, c.Args().First())
+			plan, s, err := readStage(e, c.Args().First(), stage.value)
 			if err != nil {
 				return err
-			}
-			s, err := plan.Stage(stage.value)
-			if err != nil {
-				return usageError("%v", err)
 			}
 			if s.Measure != plans.ShareInfested {
 				return usageHint("use stopwise curve", "the plan is for a %s, and needs no tally number", s.Measure)

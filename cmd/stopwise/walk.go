@@ -40,13 +40,9 @@ $ stopwise walk plan.json --season 2026.season --field North --stage boot
 			if err := required(file, field); err != nil {
 				return err
 			}
-			plan, err := readPlan(e, c.Args().First())
+			plan, s, err := readStage(e, c.Args().First(), stage.value)
 			if err != nil {
 				return err
-			}
-			s, err := plan.Stage(stage.value)
-			if err != nil {
-				return usageError("%v", err)
 			}
 			f, err := openSeason(file.value, true)
 			if err != nil {
