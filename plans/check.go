@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -145,7 +146,7 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if c.Sign {
 			a.Signs++
 		}
-		if a.Verdict = verdict(a.Total, a.Leave, a.Act); a.Verdict != Continue {
+		if a.Verdict = rule.Read(a.Total, a.Leave, a.Act); a.Verdict != Continue {
 			a.DecidedAt = i + 1
 		}
 		if a.Verdict == Act && s.Sign != nil && a.Signs < s.Sign.Stops {
@@ -202,26 +203,26 @@ func (a *Answer) lookAhead(s *StagePlan, seen int) {
 		next.Act = max(0, act-a.Total)
 	}
 	a.Next = next
-	steps := s.Table.path(nil)[a.Stop:]
+	steps := s.Table.Path(nil)[a.Stop:]
 	for i := range steps {
-		steps[i].leave, steps[i].act = s.Table.At(a.Stop+1+i, seen+(i+1)*s.Table.Units)
+		steps[i].Leave, steps[i].Act = s.Table.At(a.Stop+1+i, seen+(i+1)*s.Table.Units)
 	}
 	lower, upper := s.Clumped(s.Lower), s.Clumped(s.Upper)
-	l, u := follow(steps, a.Total, lower.Population()), follow(steps, a.Total, upper.Population())
+	l, u := rule.Follow(steps, a.Total, lower.Population()), rule.Follow(steps, a.Total, upper.Population())
 	a.FromHere = &FromHere{l.Act, l.Leave, u.Act, u.Leave, lower.value()}
 }
 
 // pathRisks returns the exact risks of a walk whose first stops had the given
 // units and whose others follow the plan.
 func (s *StagePlan) pathRisks(units []int) []Risk {
-	steps := s.Table.path(units)
+	steps := s.Table.Path(units)
 	lower, upper := s.worlds(s.Lower), s.worlds(s.Upper)
 	risks := make([]Risk, len(lower))
 	for i := range risks {
 		risks[i] = Risk{
 			Clump:    lower[i].value(),
-			Needless: follow(steps, 0, lower[i].Population()).Act,
-			Missed:   follow(steps, 0, upper[i].Population()).Leave,
+			Needless: rule.Follow(steps, 0, lower[i].Population()).Act,
+			Missed:   rule.Follow(steps, 0, upper[i].Population()).Leave,
 		}
 	}
 	return risks

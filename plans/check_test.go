@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -84,7 +85,7 @@ func checkState(t rapid.TB, s *StagePlan, counts []int, total int) {
 	}
 	next := Next{Plants: table.Units, Leave: NeverLeave, Act: NeverAct}
 	for x := table.Units; x >= 0; x-- {
-		switch verdict(total+x, table.Leave[stop], table.Act[stop]) {
+		switch rule.Read(total+x, table.Leave[stop], table.Act[stop]) {
 		case Leave:
 			next.Leave = max(next.Leave, x)
 		case Act:
@@ -166,7 +167,7 @@ func TestCheckUneven(t *testing.T) {
 			uneven = uneven || m != table.Units
 			leave, act = table.At(i+1, plants)
 			if want == Continue {
-				if want = verdict(total, leave, act); want != Continue {
+				if want = rule.Read(total, leave, act); want != Continue {
 					decided = i + 1
 				}
 			}
@@ -188,7 +189,7 @@ func TestCheckUneven(t *testing.T) {
 		numbers := func(j int) (int, int) { return table.At(j+1, plants+(j+1-len(seen))*table.Units) }
 		for x := 0; x <= table.Units; x++ {
 			leave, act := numbers(len(seen))
-			v := verdict(total+x, leave, act)
+			v := rule.Read(total+x, leave, act)
 			if (v == Leave) != (a.Next.Leave != NeverLeave && x <= a.Next.Leave) || (v == Act) != (x >= a.Next.Act) {
 				t.Fatalf("%v then %d: %v, but next %+v", counts, x, v, *a.Next)
 			}

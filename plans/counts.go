@@ -72,8 +72,8 @@ func (p *problem) onLattice() (problem, int) {
 
 // fullSize puts a lattice table back on the full totals: a leave number at the
 // highest total of its point, an act number at the lowest of its own.
-func (t Table) fullSize(step int) Table {
-	t = t.clone()
+func fullSize(t Table, step int) Table {
+	t = t.Clone()
 	for j := range t.Leave {
 		if t.Leave[j] != NeverLeave {
 			t.Leave[j] = t.Leave[j]*step + (step-1)/2
@@ -92,7 +92,7 @@ func (p *problem) countTable(starts []Table, stop func() bool) (Table, bool) {
 	q, step := p.onLattice()
 	candidates := starts
 	if t, ok := q.riskTrue(nil, stop); ok {
-		candidates = append(candidates, t.fullSize(step))
+		candidates = append(candidates, fullSize(t, step))
 	}
 	best, found, effort := Table{}, false, math.Inf(1)
 	for _, t := range candidates {
@@ -130,14 +130,14 @@ func (p *problem) countLines(textbook LinePair, stop func() bool) (LinePair, Tab
 func (p *problem) refine(t Table, step int, stop func() bool) Table {
 	now := p.exactScore(t)
 	for ; step >= 1; step /= 2 {
-		for moved := true; moved && !stop(); {
-			moved = false
+		for again := true; again && !stop(); {
+			again = false
 			for j := range t.Leave {
 				if j+1 < p.minimum && j < p.maximum-1 || !p.reached(t, j) {
 					continue
 				}
 				for _, m := range []move{{stop: j, by: step}, {stop: j, by: -step}, {stop: j, act: true, by: step}, {stop: j, act: true, by: -step}} {
-					u, ok := t.moved(m)
+					u, ok := moved(t, m)
 					if !ok {
 						continue
 					}
@@ -146,7 +146,7 @@ func (p *problem) refine(t Table, step int, stop func() bool) Table {
 						continue
 					}
 					if sc.total(p, 0) < now.total(p, 0)-leastGain && (!sc.keeps(p) || p.keeps(u)) {
-						t, now, moved = u, sc, true
+						t, now, again = u, sc, true
 					}
 				}
 			}
@@ -156,8 +156,8 @@ func (p *problem) refine(t Table, step int, stop func() bool) Table {
 }
 
 // moved returns the table with one number moved, and whether it is still one.
-func (t Table) moved(m move) (Table, bool) {
-	t = t.clone()
+func moved(t Table, m move) (Table, bool) {
+	t = t.Clone()
 	j, last := m.stop, len(t.Leave)-1
 	switch {
 	case j == last:

@@ -146,7 +146,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	if !ok {
 		return s.infeasible(p, stop)
 	}
-	s.Table = s.Table.trimmed()
+	s.Table = s.Table.Trimmed()
 	if err := s.Table.Check(); err != nil {
 		return err
 	}
@@ -169,7 +169,7 @@ func (s *StagePlan) starts(p *problem, stop func() bool) []Table {
 	if t, ok := p.fixed(p.maximum); ok {
 		// The fixed plan may be shorter than the maximum; the stops after its
 		// last are never reached.
-		ts = append(ts, p.lengthened(t))
+		ts = append(ts, t.Lengthened(p.maximum))
 	}
 	return ts
 }
@@ -188,17 +188,6 @@ func (p *problem) bestLines(textbook LinePair, stop func() bool) (LinePair, Tabl
 		return p.riskLines(textbook, stop)
 	}
 	return p.countLines(textbook, stop)
-}
-
-// lengthened returns the table with stops added up to the maximum, which are
-// never reached.
-func (p *problem) lengthened(t Table) Table {
-	t = t.clone()
-	for j := t.Stops(); j < p.maximum; j++ {
-		t.Leave = append(t.Leave, t.Leave[j-1])
-		t.Act = append(t.Act, t.Act[j-1])
-	}
-	return t
 }
 
 // hopeless is how many times the allowed risks those of the fixed plan of all

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -73,7 +74,7 @@ func (u urn) list(j, total, stops int, plants func(j int) int, numbers func(j in
 	return l
 }
 
-func (t Table) list(u urn) listing {
+func listWalks(t Table, u urn) listing {
 	return u.list(0, 0, t.Stops(), func(int) int { return t.Units }, func(j int) (int, int) { return t.Leave[j], t.Act[j] })
 }
 
@@ -81,7 +82,7 @@ func TestEvaluateAgreesWithListing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		table := drawTable(t, 4, 4)
 		pop := drawPopulation(t)
-		e, l := Evaluate(table, pop), table.list(urn{pop.P, pop.Rho})
+		e, l := Evaluate(table, pop), listWalks(table, urn{pop.P, pop.Rho})
 		if !near(e.Leave, l.leave, 1e-13) || !near(e.Act, l.act, 1e-13) || !near(e.ExpectedStops, l.stops, 1e-12) || !near(e.ExpectedUnits, l.units, 1e-11) {
 			t.Fatalf("%+v\n%+v", e, l)
 		}
@@ -100,17 +101,17 @@ func TestFollowAgreesWithListing(t *testing.T) {
 		pop := drawPopulation(t)
 		n := rapid.IntRange(1, 4).Draw(t, "steps")
 		start := rapid.IntRange(0, 6).Draw(t, "start")
-		steps := make([]step, n)
+		steps := make([]rule.Step, n)
 		for j := range steps {
-			s := step{rapid.IntRange(1, 4).Draw(t, "units"), rapid.IntRange(NeverLeave, 12).Draw(t, "leave"), NeverAct}
+			s := rule.Step{rapid.IntRange(1, 4).Draw(t, "units"), rapid.IntRange(NeverLeave, 12).Draw(t, "leave"), NeverAct}
 			if rapid.Bool().Draw(t, "canAct") {
-				s.act = s.leave + rapid.IntRange(1, 5).Draw(t, "width")
+				s.Act = s.Leave + rapid.IntRange(1, 5).Draw(t, "width")
 			}
 			steps[j] = s
 		}
-		steps[n-1].act = steps[n-1].leave + 1
-		e := follow(steps, start, pop)
-		l := urn{pop.P, pop.Rho}.list(0, start, n, func(j int) int { return steps[j].units }, func(j int) (int, int) { return steps[j].leave, steps[j].act })
+		steps[n-1].Act = steps[n-1].Leave + 1
+		e := rule.Follow(steps, start, pop)
+		l := urn{pop.P, pop.Rho}.list(0, start, n, func(j int) int { return steps[j].Units }, func(j int) (int, int) { return steps[j].Leave, steps[j].Act })
 		if !near(e.Leave, l.leave, 1e-13) || !near(e.Act, l.act, 1e-13) || !near(e.ExpectedStops, l.stops, 1e-12) || !near(e.ExpectedUnits, l.units, 1e-11) {
 			t.Fatalf("%+v\n%+v", e, l)
 		}

@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -459,10 +460,10 @@ func TestEvaluateNISTSingle(t *testing.T) {
 // p = .01, ..., .12; the Handbook's 106 at .06 from memory, the others computed
 // independently outside the project.
 func TestEvaluateNISTDouble(t *testing.T) {
-	steps := []step{{50, 2, 7}, {100, 6, 7}}
+	steps := []rule.Step{{50, 2, 7}, {100, 6, 7}}
 	for i, want := range []float64{51.4, 57.8, 68.8, 82.0, 94.8, 105.5, 113.1, 117.2, 118.0, 115.8, 111.5, 105.5} {
 		p := float64(i+1) / 100
-		if e := follow(steps, 0, sampling.Infested{P: p}); !near(e.ExpectedUnits, want, 0.05) {
+		if e := rule.Follow(steps, 0, sampling.Infested{P: p}); !near(e.ExpectedUnits, want, 0.05) {
 			t.Errorf("p %g: %.2f items, want %.1f", p, e.ExpectedUnits, want)
 		}
 	}

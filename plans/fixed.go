@@ -3,6 +3,7 @@ package plans
 import (
 	"math"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -117,7 +118,7 @@ func (p *problem) affordable() float64 {
 // SingleCut returns the table of a visit that always walks stops stops and acts
 // when the share of units seen reaches share ("25% seen or more").
 func SingleCut(units, stops int, share float64) Table {
-	act := int(math.Ceil(share*float64(units*stops) - nearInteger))
+	act := int(math.Ceil(share*float64(units*stops) - rule.NearInteger))
 	p := problem{units: units}
 	return p.single(stops, act-1)
 }

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -24,18 +25,18 @@ func insects(mean, k float64, units, n int) []float64 {
 
 // listInsects is a second route for insects: every stop's counts are added to every
 // total, up to a total that is hardly ever passed, and the verdicts are read off.
-func listInsects(steps []step, start int, mean, k float64, most int) (leaves, acts []float64) {
+func listInsects(steps []rule.Step, start int, mean, k float64, most int) (leaves, acts []float64) {
 	leaves, acts = make([]float64, len(steps)), make([]float64, len(steps))
 	now := map[int]float64{start: 1}
 	for j, s := range steps {
 		next := map[int]float64{}
-		stop := insects(mean, k, s.units, most)
+		stop := insects(mean, k, s.Units, most)
 		for total, f := range now {
 			for x, p := range stop {
 				switch c := f * p; {
-				case total+x <= s.leave:
+				case total+x <= s.Leave:
 					leaves[j] += c
-				case total+x >= s.act:
+				case total+x >= s.Act:
 					acts[j] += c
 				default:
 					next[total+x] += c
@@ -53,27 +54,27 @@ func TestFollowInsects(t *testing.T) {
 		k := rapid.SampledFrom([]float64{0.5, 2}).Draw(t, "k")
 		n := rapid.IntRange(1, 4).Draw(t, "steps")
 		start := rapid.IntRange(0, 6).Draw(t, "start")
-		steps := make([]step, n)
+		steps := make([]rule.Step, n)
 		waits := rapid.IntRange(0, n-1).Draw(t, "waits")
 		for j := range steps {
-			s := step{rapid.IntRange(1, 4).Draw(t, "units"), NeverLeave, NeverAct}
+			s := rule.Step{rapid.IntRange(1, 4).Draw(t, "units"), NeverLeave, NeverAct}
 			if j >= waits {
-				s.leave = rapid.IntRange(NeverLeave, 20).Draw(t, "leave")
+				s.Leave = rapid.IntRange(NeverLeave, 20).Draw(t, "leave")
 				if rapid.Bool().Draw(t, "canAct") {
-					s.act = s.leave + rapid.IntRange(1, 12).Draw(t, "width")
+					s.Act = s.Leave + rapid.IntRange(1, 12).Draw(t, "width")
 				}
 			}
 			steps[j] = s
 		}
-		steps[n-1].act = steps[n-1].leave + 1
-		e := follow(steps, start, sampling.Counts{Mean: mean, K: k})
+		steps[n-1].Act = steps[n-1].Leave + 1
+		e := rule.Follow(steps, start, sampling.Counts{Mean: mean, K: k})
 		leaves, acts := listInsects(steps, start, mean, k, 500)
 		stops, units, seen := 0.0, 0.0, 0
 		for j, o := range e.Stops {
 			if !near(o.Leave, leaves[j], 1e-12) || !near(o.Act, acts[j], 1e-12) {
 				t.Fatalf("stop %d: %+v, want %g, %g", j+1, o, leaves[j], acts[j])
 			}
-			seen += steps[j].units
+			seen += steps[j].Units
 			stops += float64(j+1) * (leaves[j] + acts[j])
 			units += float64(seen) * (leaves[j] + acts[j])
 		}
@@ -141,7 +142,7 @@ func TestEvaluateWideWalks(t *testing.T) {
 		if !near(e.Act+e.Leave, 1, 1e-12) {
 			t.Errorf("%+v: chances sum to %.16g", c, e.Act+e.Leave)
 		}
-		if widest <= fftFrom {
+		if widest <= rule.FFTFrom {
 			t.Errorf("%+v: only %d totals", c, widest)
 		}
 	}

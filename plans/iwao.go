@@ -2,6 +2,7 @@ package plans
 
 import (
 	"math"
+	"stopwise/plans/rule"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -26,14 +27,14 @@ func (s *StagePlan) iwaoTable(p *problem) Table {
 	low := distuv.UnitNormal.Quantile(1 - s.MissedRisk)
 	high := distuv.UnitNormal.Quantile(1 - s.NeedlessRisk)
 	t := p.allContinue()
-	last := toInt(math.Floor(c*float64(p.units*p.maximum) + nearInteger))
+	last := rule.Int(math.Floor(c*float64(p.units*p.maximum) + rule.NearInteger))
 	for j := range t.Leave {
 		n := float64(p.units * (j + 1))
 		if j+1 < p.minimum {
 			continue
 		}
-		t.Leave[j] = min(last, max(NeverLeave, toInt(math.Floor(n*c-low*math.Sqrt(n*perUnit)+nearInteger))))
-		if act := toInt(math.Ceil(n*c + high*math.Sqrt(n*perUnit) - nearInteger)); !p.bounded || act <= p.units*(j+1) {
+		t.Leave[j] = min(last, max(NeverLeave, rule.Int(math.Floor(n*c-low*math.Sqrt(n*perUnit)+rule.NearInteger))))
+		if act := rule.Int(math.Ceil(n*c + high*math.Sqrt(n*perUnit) - rule.NearInteger)); !p.bounded || act <= p.units*(j+1) {
 			t.Act[j] = min(last+1, act)
 		}
 	}

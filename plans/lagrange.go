@@ -21,9 +21,9 @@ const faint = 1e-9
 // independent the total carries all that was seen, and one sweep from the table
 // without early verdicts is exactly optimal.
 func (e *engine) descend(t Table, pr prices) Table {
-	t = t.clone()
+	t = t.Clone()
 	for range maxSweeps {
-		before := t.clone()
+		before := t.Clone()
 		e.forward(&t)
 		e.backward(&t, func(j int) { e.choose(&t, j, pr) })
 		if t.Equal(before) {

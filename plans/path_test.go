@@ -5,6 +5,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -153,7 +154,7 @@ func TestPathRisks(t *testing.T) {
 // A large total before a verdict can come needs no memory of its size.
 func TestFollowLargeTotal(t *testing.T) {
 	table := Table{1, []int{NeverLeave, NeverLeave, 10}, []int{NeverAct, NeverAct, 11}}
-	e := follow(table.steps()[1:], 1<<40, sampling.Counts{Mean: 1, K: 1})
+	e := rule.Follow(table.Steps()[1:], 1<<40, sampling.Counts{Mean: 1, K: 1})
 	if e.Act != 1 || e.Leave != 0 || e.ExpectedStops != 2 {
 		t.Errorf("got %+v", e)
 	}

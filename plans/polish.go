@@ -84,7 +84,7 @@ func (e *engine) outcome(j, s int, v Verdict) (o [worldCount]float64) {
 // apply makes the moves on a copy of the table; it reports false where the
 // result is no decision table.
 func (e *engine) apply(t Table, ms ...move) (Table, bool) {
-	t = t.clone()
+	t = t.Clone()
 	for _, m := range ms {
 		j := m.stop
 		switch {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -250,7 +251,7 @@ func (s PrecisionSpec) stopAt(n sample) int {
 	if !ok || t > mostTotal {
 		return NeverAct
 	}
-	return max(1, int(math.Ceil(t-nearInteger)))
+	return max(1, int(math.Ceil(t-rule.NearInteger)))
 }
 
 // StopAt returns the total at or above which the estimate is precise enough after
@@ -281,7 +282,7 @@ func (p *PrecisionPlan) solvable() error {
 	if math.IsInf(needed, 1) {
 		return &Failure{fmt.Sprintf("no total that can be counted gives this precision within %d stops; allow more stops, or less precision", p.Stop.Maximum)}
 	}
-	needed = math.Floor(needed + nearInteger)
+	needed = math.Floor(needed + rule.NearInteger)
 	return &Failure{fmt.Sprintf("no count gives this precision within %d stops: even in the densest field it takes more than %.0f leaves, %.0f stops; allow more stops, or less precision",
 		p.Stop.Maximum, needed, math.Floor(needed/float64(p.Units(p.Stop.Plants)))+1)}
 }

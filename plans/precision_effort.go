@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
@@ -53,7 +54,7 @@ func (p *PrecisionPlan) EffortAt(level float64) (PrecisionEffort, error) {
 		return PrecisionEffort{}, &FieldError{"level", fmt.Sprintf("level %g is too high on %d leaves to be followed exactly; accepted: up to %.4g", level, p.Units(p.Stop.Plants*p.Stop.Maximum), mostTracked/float64(p.Units(p.Stop.Plants*p.Stop.Maximum)))}
 	}
 	e := PrecisionEffort{Level: level, NeededUnits: p.NeededUnits(level)}
-	e.NeededStops = max(1, int(math.Ceil(e.NeededUnits/float64(p.Units(p.Stop.Plants))-nearInteger)))
+	e.NeededStops = max(1, int(math.Ceil(e.NeededUnits/float64(p.Units(p.Stop.Plants))-rule.NearInteger)))
 	v := estimation{plan: p, pop: p.Population(level), level: level, effort: &e}
 	v.run()
 	e.Plants = e.Stops * float64(p.Stop.Plants)
@@ -120,7 +121,7 @@ func (v *estimation) top(j int) int {
 func (v *estimation) inside(j int) (low, high int) {
 	n := float64(v.plan.Units(v.plan.Stop.Plants * j))
 	half := v.plan.Half()
-	return int(math.Ceil(n*v.level*(1-half) - nearInteger)), int(math.Floor(n*v.level*(1+half) + nearInteger))
+	return int(math.Ceil(n*v.level*(1-half) - rule.NearInteger)), int(math.Floor(n*v.level*(1+half) + rule.NearInteger))
 }
 
 // start takes the stops up to the first at which the visit can end, all at once.

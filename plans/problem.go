@@ -56,13 +56,6 @@ func (p *problem) effort(t Table) float64 {
 		p.weights[2]*Evaluate(t, p.upper).ExpectedStops
 }
 
-// clone returns a copy of the table that can be changed.
-func (t Table) clone() Table {
-	t.Leave = append([]int(nil), t.Leave...)
-	t.Act = append([]int(nil), t.Act...)
-	return t
-}
-
 // allContinue returns the table that walks to the last stop.
 func (p *problem) allContinue() Table {
 	t := Table{Units: p.units, Leave: make([]int, p.maximum), Act: make([]int, p.maximum)}
@@ -78,15 +71,4 @@ func (p *problem) allContinue() Table {
 func countCeiling(p *problem) int {
 	total := p.upper.Stop(p.units * p.maximum)
 	return int(total.Mean() + 4*math.Sqrt(total.Variance()))
-}
-
-// trimmed returns the table without the stops that no walk reaches.
-func (t Table) trimmed() Table {
-	for j := range t.Leave {
-		if t.Act[j] == t.Leave[j]+1 {
-			t.Leave, t.Act = t.Leave[:j+1], t.Act[:j+1]
-			break
-		}
-	}
-	return t
 }

@@ -152,17 +152,17 @@ func TestTableCheck(t *testing.T) {
 		table Table
 		want  string
 	}{
-		{Table{}, "plans: a decision table needs at least one stop"},
-		{Table{1, []int{0}, []int{1, 2}}, "plans: 1 leave numbers but 2 act numbers"},
-		{Table{0, []int{0}, []int{1}}, "plans: 0 units per stop, must be at least 1"},
-		{Table{1, []int{-2}, []int{1}}, "plans: stop 1: negative number"},
-		{Table{1, []int{-1}, []int{-1}}, "plans: stop 1: negative number"},
-		{Table{1, []int{2, 2}, []int{2, 3}}, "plans: stop 1: leave number 2 is not below act number 2"},
-		{Table{1, []int{1, 0}, []int{3, 1}}, "plans: stop 2: leave number 0 is below that of the stop before"},
-		{Table{1, []int{0, 1}, []int{3, 2}}, "plans: stop 2: act number 2 is below that of the stop before"},
-		{Table{1, []int{0, 0, 1}, []int{3, NeverAct, 2}}, "plans: stop 2: no act number though the stop before has one"},
-		{Table{1, []int{0, 1}, []int{3, 3}}, "plans: last stop: act number must follow the leave number, so that a verdict comes"},
-		{Table{1, []int{0, 1}, []int{NeverAct, NeverAct}}, "plans: last stop: act number must follow the leave number, so that a verdict comes"},
+		{Table{}, "rule: a decision table needs at least one stop"},
+		{Table{1, []int{0}, []int{1, 2}}, "rule: 1 leave numbers but 2 act numbers"},
+		{Table{0, []int{0}, []int{1}}, "rule: 0 units per stop, must be at least 1"},
+		{Table{1, []int{-2}, []int{1}}, "rule: stop 1: negative number"},
+		{Table{1, []int{-1}, []int{-1}}, "rule: stop 1: negative number"},
+		{Table{1, []int{2, 2}, []int{2, 3}}, "rule: stop 1: leave number 2 is not below act number 2"},
+		{Table{1, []int{1, 0}, []int{3, 1}}, "rule: stop 2: leave number 0 is below that of the stop before"},
+		{Table{1, []int{0, 1}, []int{3, 2}}, "rule: stop 2: act number 2 is below that of the stop before"},
+		{Table{1, []int{0, 0, 1}, []int{3, NeverAct, 2}}, "rule: stop 2: no act number though the stop before has one"},
+		{Table{1, []int{0, 1}, []int{3, 3}}, "rule: last stop: act number must follow the leave number, so that a verdict comes"},
+		{Table{1, []int{0, 1}, []int{NeverAct, NeverAct}}, "rule: last stop: act number must follow the leave number, so that a verdict comes"},
 		{Table{1, []int{-1, 1}, []int{NeverAct, 2}}, ""},
 		{Table{1, []int{-1}, []int{0}}, ""},
 	} {

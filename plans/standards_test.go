@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -72,7 +73,7 @@ func TestSimonDesigns(t *testing.T) {
 		for route, at := range map[string]func(p float64) Evaluation{
 			"item by item": func(p float64) Evaluation { return Evaluate(table, sampling.Infested{P: p}) },
 			"two stages": func(p float64) Evaluation {
-				return follow([]step{{d.n1, d.r1, NeverAct}, {d.n - d.n1, d.r, d.r + 1}}, 0, sampling.Infested{P: p})
+				return rule.Follow([]rule.Step{{d.n1, d.r1, NeverAct}, {d.n - d.n1, d.r, d.r + 1}}, 0, sampling.Infested{P: p})
 			},
 		} {
 			null, other := at(d.p0), at(d.p1)

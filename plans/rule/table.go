@@ -1,4 +1,4 @@
-package plans
+package rule
 
 import (
 	"fmt"
@@ -39,10 +39,11 @@ func (t Table) Stops() int { return len(t.Leave) }
 
 // Verdict returns what the table says at a stop (from 1) for a running total.
 func (t Table) Verdict(stop, total int) Verdict {
-	return verdict(total, t.Leave[stop-1], t.Act[stop-1])
+	return Read(total, t.Leave[stop-1], t.Act[stop-1])
 }
 
-func verdict(total, leave, act int) Verdict {
+// Read returns what a leave and an act number say of a running total.
+func Read(total, leave, act int) Verdict {
 	switch {
 	case total <= leave:
 		return Leave
@@ -67,29 +68,29 @@ func (t Table) Check() error {
 	n := t.Stops()
 	switch {
 	case n == 0:
-		return fmt.Errorf("plans: a decision table needs at least one stop")
+		return fmt.Errorf("rule: a decision table needs at least one stop")
 	case len(t.Act) != n:
-		return fmt.Errorf("plans: %d leave numbers but %d act numbers", n, len(t.Act))
+		return fmt.Errorf("rule: %d leave numbers but %d act numbers", n, len(t.Act))
 	case t.Units < 1:
-		return fmt.Errorf("plans: %d units per stop, must be at least 1", t.Units)
+		return fmt.Errorf("rule: %d units per stop, must be at least 1", t.Units)
 	}
 	for j := range n {
 		a, r := t.Leave[j], t.Act[j]
 		switch {
 		case a < NeverLeave || r < 0:
-			return fmt.Errorf("plans: stop %d: negative number", j+1)
+			return fmt.Errorf("rule: stop %d: negative number", j+1)
 		case a >= r:
-			return fmt.Errorf("plans: stop %d: leave number %d is not below act number %d", j+1, a, r)
+			return fmt.Errorf("rule: stop %d: leave number %d is not below act number %d", j+1, a, r)
 		case j > 0 && a < t.Leave[j-1]:
-			return fmt.Errorf("plans: stop %d: leave number %d is below that of the stop before", j+1, a)
+			return fmt.Errorf("rule: stop %d: leave number %d is below that of the stop before", j+1, a)
 		case j > 0 && t.Act[j-1] != NeverAct && r < t.Act[j-1]:
-			return fmt.Errorf("plans: stop %d: act number %d is below that of the stop before", j+1, r)
+			return fmt.Errorf("rule: stop %d: act number %d is below that of the stop before", j+1, r)
 		case j > 0 && t.Act[j-1] != NeverAct && r == NeverAct:
-			return fmt.Errorf("plans: stop %d: no act number though the stop before has one", j+1)
+			return fmt.Errorf("rule: stop %d: no act number though the stop before has one", j+1)
 		}
 	}
 	if t.Act[n-1] != t.Leave[n-1]+1 {
-		return fmt.Errorf("plans: last stop: act number must follow the leave number, so that a verdict comes")
+		return fmt.Errorf("rule: last stop: act number must follow the leave number, so that a verdict comes")
 	}
 	return nil
 }
@@ -105,4 +106,33 @@ func (t Table) Equal(u Table) bool {
 		}
 	}
 	return true
+}
+
+// Clone returns a copy of the table that can be changed.
+func (t Table) Clone() Table {
+	t.Leave = append([]int(nil), t.Leave...)
+	t.Act = append([]int(nil), t.Act...)
+	return t
+}
+
+// Trimmed returns the table without the stops that no walk reaches.
+func (t Table) Trimmed() Table {
+	for j := range t.Leave {
+		if t.Act[j] == t.Leave[j]+1 {
+			t.Leave, t.Act = t.Leave[:j+1], t.Act[:j+1]
+			break
+		}
+	}
+	return t
+}
+
+// Lengthened returns the table with stops added up to a number of stops, which no
+// walk reaches.
+func (t Table) Lengthened(stops int) Table {
+	t = t.Clone()
+	for j := t.Stops(); j < stops; j++ {
+		t.Leave = append(t.Leave, t.Leave[j-1])
+		t.Act = append(t.Act, t.Act[j-1])
+	}
+	return t
 }

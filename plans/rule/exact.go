@@ -1,4 +1,4 @@
-package plans
+package rule
 
 import (
 	"gonum.org/v1/gonum/floats"
@@ -40,22 +40,25 @@ func (e Evaluation) StopsWithin(q float64) int {
 // 1968, Sequential analysis, direct method. Technometrics 10: 125-132). It takes
 // about stops^2 * units^2 steps at the most.
 func Evaluate(t Table, pop sampling.Population) Evaluation {
-	return follow(t.steps(), 0, pop)
+	return Follow(t.Steps(), 0, pop)
 }
 
-// A step is the rule at one stop of a walk.
-type step struct{ units, leave, act int }
+// A Step is the rule at one stop of a walk: the units seen there, and the leave and
+// act numbers for the total after it.
+type Step struct{ Units, Leave, Act int }
 
-func (t Table) steps() []step {
-	s := make([]step, t.Stops())
+// Steps returns the steps of a walk with the planned number of units at each stop.
+func (t Table) Steps() []Step {
+	s := make([]Step, t.Stops())
 	for j := range s {
-		s[j] = step{t.Units, t.Leave[j], t.Act[j]}
+		s[j] = Step{t.Units, t.Leave[j], t.Act[j]}
 	}
 	return s
 }
 
-// follow evaluates a walk over steps that starts from a running total.
-func follow(steps []step, start int, pop sampling.Population) Evaluation {
+// Follow evaluates a walk over steps that starts from a running total, exactly, as
+// [Evaluate] does.
+func Follow(steps []Step, start int, pop sampling.Population) Evaluation {
 	e := Evaluation{Stops: make([]Outcome, len(steps))}
 	tops, reach := limits(steps, start)
 	w := walk{pop: pop, reach: reach, base: start, chance: []float64{1}}
@@ -63,12 +66,12 @@ func follow(steps []step, start int, pop sampling.Population) Evaluation {
 	_, additive := pop.(sampling.Additive)
 	waiting := additive // no verdict was possible yet
 	for j, s := range steps {
-		units += float64(s.units)
-		if waiting = waiting && s.leave == NeverLeave && s.act == NeverAct; waiting {
-			pooled += s.units // walked as one stop with the next
+		units += float64(s.Units)
+		if waiting = waiting && s.Leave == NeverLeave && s.Act == NeverAct; waiting {
+			pooled += s.Units // walked as one stop with the next
 			continue
 		}
-		s.units += pooled
+		s.Units += pooled
 		pooled = 0
 		o := w.visit(s, tops[j])
 		e.Stops[j] = o
@@ -88,21 +91,21 @@ func follow(steps []step, start int, pop sampling.Population) Evaluation {
 // step itself cannot bring act, all totals from the act number of the next step
 // that can are as good as one, since all of them end there with act. reach is the
 // largest total of a single stop that must be told apart.
-func limits(steps []step, start int) (tops []int, reach int) {
+func limits(steps []Step, start int) (tops []int, reach int) {
 	tops = make([]int, len(steps))
 	next := start
 	for j := len(steps) - 1; j >= 0; j-- {
-		if s := steps[j]; s.act != NeverAct {
-			tops[j], next = s.act-1, s.act
+		if s := steps[j]; s.Act != NeverAct {
+			tops[j], next = s.Act-1, s.Act
 		} else {
-			next = max(next, s.leave+1)
+			next = max(next, s.Leave+1)
 			tops[j] = next
 		}
 	}
 	base := start
 	for j, s := range steps {
 		reach = max(reach, tops[j]+1-base)
-		base = max(base, s.leave+1)
+		base = max(base, s.Leave+1)
 	}
 	return tops, reach
 }
@@ -138,28 +141,28 @@ func (w *walk) distribution(units int) {
 	}
 }
 
-// fftFrom is the number of states from which on a stop's convolution goes through
+// FFTFrom is the number of states from which on a stop's convolution goes through
 // the fast Fourier transform: below it, sums of positive terms are as fast and
 // keep the digits of small chances.
-const fftFrom = 1500
+const FFTFrom = 1500
 
 // visit takes one more stop and returns the chances that the walk ends there.
-func (w *walk) visit(s step, top int) Outcome {
-	w.distribution(s.units)
+func (w *walk) visit(s Step, top int) Outcome {
+	w.distribution(s.Units)
 	var o Outcome
-	base := max(w.base, s.leave+1)
+	base := max(w.base, s.Leave+1)
 	if base > w.base {
 		for i, f := range w.chance {
 			o.Leave += f * w.below(base-w.base-i)
 		}
 	}
 	top = min(top, w.base+len(w.chance)-1+len(w.probs)-1)
-	lump := s.act == NeverAct // the top state takes all that is above
+	lump := s.Act == NeverAct // the top state takes all that is above
 	if lump {
 		top = max(top, base)
 	}
 	next := make([]float64, max(0, top-base+1))
-	fast := len(w.chance) > fftFrom && len(next) > fftFrom
+	fast := len(w.chance) > FFTFrom && len(next) > FFTFrom
 	if fast {
 		hi := top
 		if lump {
@@ -178,7 +181,7 @@ func (w *walk) visit(s step, top int) Outcome {
 			hi = min(hi, top-1)
 			next[top-base] += f * w.from(top-at)
 		} else {
-			o.Act += f * w.from(s.act-at)
+			o.Act += f * w.from(s.Act-at)
 		}
 		// Totals from base or at, to hi, by a run of the stop's probabilities.
 		if lo := max(base, at); lo <= hi && !fast {

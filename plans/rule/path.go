@@ -1,4 +1,4 @@
-package plans
+package rule
 
 // A path is the walk of a scout who did not see the planned number of plants at
 // every stop. The table's numbers are then read at the plants really seen, and
@@ -68,10 +68,10 @@ func floorDiv(a, b int) int {
 	return q
 }
 
-// path returns the steps of a walk in which the first stops had the given units
+// Path returns the steps of a walk in which the first stops had the given units
 // and the others have the planned number.
-func (t Table) path(seen []int) []step {
-	steps := make([]step, max(t.Stops(), len(seen)))
+func (t Table) Path(seen []int) []Step {
+	steps := make([]Step, max(t.Stops(), len(seen)))
 	total := 0
 	for j := range steps {
 		units := t.Units
@@ -80,7 +80,7 @@ func (t Table) path(seen []int) []step {
 		}
 		total += units
 		leave, act := t.At(j+1, total)
-		steps[j] = step{units, leave, act}
+		steps[j] = Step{units, leave, act}
 	}
 	return steps
 }

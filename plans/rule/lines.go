@@ -1,4 +1,4 @@
-package plans
+package rule
 
 import (
 	"errors"
@@ -26,7 +26,7 @@ type LinePair struct {
 // formulas stand in the NIST/SEMATECH e-Handbook of Statistical Methods, 6.2.6.
 func BinomialLines(lower, upper, needlessRisk, missedRisk float64) (LinePair, error) {
 	if !(lower > 0 && lower < upper && upper < 1) {
-		return LinePair{}, fmt.Errorf("plans: bounds %g and %g; lines need 0 < lower < upper < 1", lower, upper)
+		return LinePair{}, fmt.Errorf("rule: bounds %g and %g; lines need 0 < lower < upper < 1", lower, upper)
 	}
 	g := math.Log(upper*(1-lower)) - math.Log(lower*(1-upper))
 	slope := (math.Log1p(-lower) - math.Log1p(-upper)) / g
@@ -41,10 +41,10 @@ func BinomialLines(lower, upper, needlessRisk, missedRisk float64) (LinePair, er
 // forest insect surveys. Forest Sci. 1: 68-79.
 func CountLines(lower, upper, k, needlessRisk, missedRisk float64) (LinePair, error) {
 	if !(lower > 0 && lower < upper) || math.IsInf(upper, 1) {
-		return LinePair{}, fmt.Errorf("plans: bounds %g and %g; lines need 0 < lower < upper", lower, upper)
+		return LinePair{}, fmt.Errorf("rule: bounds %g and %g; lines need 0 < lower < upper", lower, upper)
 	}
 	if !(k > 0) {
-		return LinePair{}, fmt.Errorf("plans: k %g, must be above 0", k)
+		return LinePair{}, fmt.Errorf("rule: k %g, must be above 0", k)
 	}
 	if math.IsInf(k, 1) {
 		g := math.Log(upper / lower)
@@ -59,10 +59,10 @@ func CountLines(lower, upper, k, needlessRisk, missedRisk float64) (LinePair, er
 
 func gaps(slope, g, alpha, beta float64) (LinePair, error) {
 	if !(alpha > 0 && beta > 0 && alpha+beta < 1) {
-		return LinePair{}, fmt.Errorf("plans: risks %g and %g; they must be above 0 and sum to less than 1", alpha, beta)
+		return LinePair{}, fmt.Errorf("rule: risks %g and %g; they must be above 0 and sum to less than 1", alpha, beta)
 	}
 	if !(g > 0) || math.IsInf(g, 1) {
-		return LinePair{}, errors.New("plans: the bounds are too close together or too far apart to compute with")
+		return LinePair{}, errors.New("rule: the bounds are too close together or too far apart to compute with")
 	}
 	return LinePair{
 		Slope:    slope,
@@ -71,24 +71,24 @@ func gaps(slope, g, alpha, beta float64) (LinePair, error) {
 	}, nil
 }
 
-// nearInteger is how close to an integer a line counts as being on it.
-const nearInteger = 1e-9
+// NearInteger is how close to an integer a line counts as being on it.
+const NearInteger = 1e-9
 
 // LeaveAt returns the leave number after n units: the largest total on or below
 // the lower line, or NeverLeave.
 func (l LinePair) LeaveAt(n int) int {
-	return max(NeverLeave, toInt(math.Floor(l.Slope*float64(n)-l.LeaveGap+nearInteger)))
+	return max(NeverLeave, Int(math.Floor(l.Slope*float64(n)-l.LeaveGap+NearInteger)))
 }
 
 // ActAt returns the act number after n units: the smallest total on or above the
 // upper line.
 func (l LinePair) ActAt(n int) int {
-	return max(0, toInt(math.Ceil(l.Slope*float64(n)+l.ActGap-nearInteger)))
+	return max(0, Int(math.Ceil(l.Slope*float64(n)+l.ActGap-NearInteger)))
 }
 
-// toInt converts a whole number; one that no int can hold becomes a number that
+// Int converts a whole number; one that no int can hold becomes a number that
 // no total reaches.
-func toInt(x float64) int {
+func Int(x float64) int {
 	const far = 1 << 53
 	return int(max(-far, min(x, far)))
 }
@@ -100,7 +100,7 @@ func toInt(x float64) int {
 // never.
 func (l LinePair) Table(units, minimum, maximum int, bounded bool) Table {
 	t := Table{Units: units, Leave: make([]int, maximum), Act: make([]int, maximum)}
-	last := toInt(math.Floor(l.Slope*float64(units*maximum) + nearInteger))
+	last := Int(math.Floor(l.Slope*float64(units*maximum) + NearInteger))
 	for j := 1; j <= maximum; j++ {
 		n := units * j
 		a, r := NeverLeave, NeverAct
