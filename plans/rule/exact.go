@@ -62,28 +62,37 @@ func Follow(steps []Step, start int, pop sampling.Population) Evaluation {
 	e := Evaluation{Stops: make([]Outcome, len(steps))}
 	tops, reach := limits(steps, start)
 	w := walk{pop: pop, reach: reach, base: start, chance: []float64{1}}
-	units, pooled := 0.0, 0
-	_, additive := pop.(sampling.Additive)
-	waiting := additive // no verdict was possible yet
-	for j, s := range steps {
+	units := 0.0
+	w.over(steps, func(j int, s Step) {
 		units += float64(s.Units)
-		if waiting = waiting && s.Leave == NeverLeave && s.Act == NeverAct; waiting {
-			pooled += s.Units // walked as one stop with the next
-			continue
-		}
-		s.Units += pooled
-		pooled = 0
 		o := w.visit(s, tops[j])
 		e.Stops[j] = o
 		e.Leave += o.Leave
 		e.Act += o.Act
 		e.ExpectedStops += float64(j+1) * (o.Leave + o.Act)
 		e.ExpectedUnits += units * (o.Leave + o.Act)
+	})
+	return e
+}
+
+// over calls visit at the steps in turn until no walk goes on. Where no verdict is
+// possible yet and totals add up, steps are walked as one stop with the next.
+func (w *walk) over(steps []Step, visit func(j int, s Step)) {
+	pooled := 0
+	_, additive := w.pop.(sampling.Additive)
+	waiting := additive
+	for j, s := range steps {
+		if waiting = waiting && s.Leave == NeverLeave && s.Act == NeverAct; waiting {
+			pooled += s.Units
+			continue
+		}
+		s.Units += pooled
+		pooled = 0
+		visit(j, s)
 		if len(w.chance) == 0 {
-			break
+			return
 		}
 	}
-	return e
 }
 
 // limits returns for each step the largest total that must be told apart in walks
