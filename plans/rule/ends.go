@@ -24,6 +24,10 @@ func CutOff(steps []Step, stop int) []Step {
 	return cut
 }
 
+// unreached is an act number above all totals. Unlike after NeverAct, no state of the
+// walk then stands for more than one total.
+const unreached = NeverAct - 1
+
 // vanishing is the chance below which the largest totals of one stop are left out
 // where totals have no largest value.
 const vanishing = 1e-17
@@ -45,8 +49,7 @@ func Ends(steps []Step, pop sampling.Population) []End {
 		if w.units != s.Units {
 			w.reach = largest(pop.Stop(s.Units))
 		}
-		const open = NeverAct - 1 // no total ends the walk
-		w.visit(Step{s.Units, NeverLeave, open}, open)
+		w.visit(Step{s.Units, NeverLeave, unreached}, unreached) // no total ends the walk
 		leave := min(max(s.Leave-w.base+1, 0), len(w.chance))
 		act := len(w.chance)
 		if s.Act != NeverAct {
@@ -94,7 +97,7 @@ func within(steps []Step, cuts []int, pop sampling.Population) float64 {
 	sum := 0.0
 	w.over(steps, func(j int, s Step) {
 		sum += w.endsWithin(s, cuts[j])
-		w.visit(Step{s.Units, s.Leave, tops[j] + 1}, tops[j])
+		w.visit(Step{s.Units, s.Leave, unreached}, tops[j]) // the chance of act is not asked for
 	})
 	return sum
 }

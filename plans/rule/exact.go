@@ -129,11 +129,12 @@ type walk struct {
 	chance []float64
 
 	units               int // the stop size that the distributions below are for
+	stop                sampling.StopTotal
 	probs, tails, heads []float64
 }
 
-// distribution sets probs[x] = P(X = x), tails[x] = P(X >= x) and heads[x] =
-// P(X < x) of a stop of units units, as far as the walk can need them.
+// distribution sets probs[x] = P(X = x) and heads[x] = P(X < x) of a stop of units
+// units, as far as the walk can need them.
 func (w *walk) distribution(units int) {
 	if w.units == units {
 		return
@@ -143,7 +144,7 @@ func (w *walk) distribution(units int) {
 	if top := stop.Max(); top != sampling.Unbounded {
 		n = min(n, top+1)
 	}
-	w.units, w.probs, w.tails = units, stop.Probs(n), stop.Tails(n)
+	w.units, w.probs, w.tails, w.stop = units, stop.Probs(n), nil, stop
 	w.heads = make([]float64, n+2)
 	for x, p := range w.probs {
 		w.heads[x+1] = w.heads[x] + p
@@ -206,10 +207,12 @@ func (w *walk) from(x int) float64 {
 	switch {
 	case x <= 0:
 		return 1
-	case x < len(w.tails):
-		return w.tails[x]
+	case x >= len(w.probs):
+		return 0
+	case w.tails == nil:
+		w.tails = w.stop.Tails(len(w.probs) - 1)
 	}
-	return 0
+	return w.tails[x]
 }
 
 // below returns P(X < x).

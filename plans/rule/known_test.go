@@ -10,6 +10,8 @@ import (
 
 const never = rule.NeverAct
 
+var inf = math.Inf(1)
+
 // early is a plan of 20 plants a stop with a first verdict at stop 2.
 var early = rule.Table{
 	Units: 20,
