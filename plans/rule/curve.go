@@ -16,6 +16,7 @@ import (
 type curve struct {
 	low, high float64
 	start     float64 // a level to look from
+	step      float64 // the first step from it, on the scale
 	chance    func(level float64) float64
 	known     []point // by rising x
 }
@@ -24,7 +25,7 @@ type point struct{ x, chance float64 }
 
 // closeEnough is how near its chance a level's is: far below what is printed, and
 // above the rounding of the chance.
-const closeEnough = 1e-12
+const closeEnough = 1e-10
 
 // farthest is the logit beyond which a level is the end of the range.
 const farthest = 600
@@ -96,13 +97,13 @@ func (c *curve) bracket(chance float64) (lo, hi point, err error) {
 	if len(c.known) == 0 {
 		c.eval(c.scale(c.start))
 	}
-	for step := 0.5; c.known[0].chance < chance; step *= 2 {
+	for step := c.step; c.known[0].chance < chance; step *= 2 {
 		if c.known[0].x < -farthest {
 			return lo, hi, fmt.Errorf("rule: no level at which a chance is %g", chance)
 		}
 		c.eval(c.known[0].x - step)
 	}
-	for step := 0.5; c.known[len(c.known)-1].chance >= chance; step *= 2 {
+	for step := c.step; c.known[len(c.known)-1].chance >= chance; step *= 2 {
 		last := c.known[len(c.known)-1].x
 		if last > farthest {
 			return lo, hi, fmt.Errorf("rule: no level at which a chance is %g", chance)

@@ -112,6 +112,9 @@ func (w *walk) endsWithin(s Step, cut int) float64 {
 		if at > cut {
 			break
 		}
+		if f == 0 {
+			continue
+		}
 		p := w.below(min(cut, s.Leave) + 1 - at)
 		if cut >= s.Act {
 			p += w.below(cut+1-at) - w.below(s.Act-at)

@@ -55,8 +55,11 @@ type Known struct {
 // not change how totals are ordered and is not looked at.
 //
 // In the family's fields, the limit is below the level in at most 1 - C of visits,
-// at every level, as long as a higher level makes end points that show little less
-// likely; it does for all tables whose numbers rise in step with the units.
+// at every level, and the interval misses it in at most 1 - C, as long as a higher
+// level makes end points that show little less likely. That has no proof for all
+// walks, but held for all of many thousand drawn at random. In fields less clumped
+// than the family's they missed less often in all plans tried, in fields more
+// clumped more often; [Visit.Misses] tells how often.
 //
 // Jennison, C. & Turnbull, B.W. (1983) Confidence intervals for a binomial
 // parameter following a multistage test with application to MIL-STD 105D and
@@ -167,7 +170,7 @@ func (v Visit) curve(steps []Step, guess float64, counts func(shown float64) boo
 		cuts[j] = sort.Search(top, above) - 1
 	}
 	return &curve{
-		low: v.Low, high: v.High, start: guess,
+		low: v.Low, high: v.High, start: guess, step: 0.5,
 		chance: func(level float64) float64 { return within(steps, cuts, v.Family(level)) },
 	}
 }

@@ -32,11 +32,10 @@ func (v Visit) Limits(sure float64) ([]Limit, error) {
 		near := 0.0
 		for total := base; total <= top; total++ {
 			limit := Limit{Stop: j + 1, Total: total, Verdict: Read(total, s.Leave, s.Act)}
-			start := near
-			if start <= v.Low || start >= v.High {
-				start = v.guess(j+1, total)
+			up := v.atMost(v.endedAt(j+1, total), v.key(j+1, total), v.guess(j+1, total))
+			if near > v.Low && near < v.High { // the limit of one less is near
+				up.start, up.step = near, 0.05
 			}
-			up := v.atMost(v.endedAt(j+1, total), v.key(j+1, total), start)
 			var err error
 			if limit.Upper, err = up.level(1 - sure); err != nil {
 				return nil, err
