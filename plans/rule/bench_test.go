@@ -69,3 +69,17 @@ func BenchmarkLimitsMeans(b *testing.B) {
 		b.ReportMetric(float64(len(l)), "points")
 	}
 }
+
+func BenchmarkKnownAlike(b *testing.B) {
+	lines, err := rule.CountLines(6, 16, .8, .1, .05)
+	if err != nil {
+		b.Fatal(err)
+	}
+	v := means(lines.Table(15, 3, 20, false).Steps(), 0)
+	v.Family = func(mu float64) sampling.Population { return alike{mu, 2.5, 1.5} }
+	for b.Loop() {
+		if _, err := v.Known(8, 8*15*10, .95, .8); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

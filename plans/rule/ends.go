@@ -81,12 +81,13 @@ func largest(stop sampling.StopTotal) int {
 }
 
 // within returns the chance that a walk ends at some stop j with a total of at most
-// cuts[j]. Walks whose total is above all later cuts are not carried on.
+// cuts[j]. Walks whose total is above the cut wherever they can still end are not
+// carried on.
 func within(steps []Step, cuts []int, pop sampling.Population) float64 {
 	tops := make([]int, len(steps))
 	for j, later := len(steps)-1, -1; j >= 0; j-- {
 		tops[j] = min(steps[j].Act-1, later)
-		later = max(later, cuts[j])
+		later = max(tops[j], cuts[j])
 	}
 	reach, base := 0, 0
 	for j, s := range steps {

@@ -14,7 +14,8 @@ type Visit struct {
 	// far, continued as planned (see [Table.Path]).
 	Steps []Step
 	// Family returns the field at a level, with everything else held: at the clumped
-	// end of what is possible the limits are widest.
+	// end of what is possible the limits are widest. It is also asked for the field
+	// at Low, and at High unless that is +Inf.
 	Family func(level float64) sampling.Population
 	// Low and High are the range of levels: 0 and 1 for a share, 0 and +Inf for a
 	// mean.
