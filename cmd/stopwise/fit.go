@@ -28,7 +28,7 @@ func fitCommand(e env) *cli.Command {
 		Description: `Tells from a region's own counts how alike the plants of one stop are (rho), how clumped counts per leaf are (k, Taylor's and Iwao's constants) and how the share of plants infested follows the mean, each with its interval or the reason why the data do not carry it.
 
 $ stopwise fit testdata/marrow-vale/pilot.csv
-$ stopwise fit testdata/marrow-vale/pilot-leaves.csv --tally 50 --tallies 10,50
+$ stopwise fit testdata/marrow-vale/pilot-leaves.csv --tally 15 --tallies 4,15
 $ stopwise fit testdata/marrow-vale/pilot.csv --protocol
 $ stopwise fit testdata/marrow-vale/pilot-leaves.csv --plot fit.svg
 
