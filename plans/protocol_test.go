@@ -269,7 +269,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`name          = "leafing"`, ``, `line 27: stage without a name; add name = "leafing" or the like`},
 		{`"budding"`, `"Leafing"`, `line 37: stage "Leafing" appears twice`},
 		{`lower         = "8%"`, "measure = \"share\"\nlower = \"10%\"", `line 29: measure is "share"; accepted: "share infested" or "mean per leaf"`},
-		{`sign          = "bronzed leaf tips"`, ``, `line 54: sign_stops without sign; say in sign what must be seen`},
+		{`sign          = "bronzed leaf tips"`, ``, "line 54: sign_stops without sign; say in sign what must be seen\nline 55: sign_chance without sign; say in sign what must be seen\nline 56: sign_chance_lower without sign; say in sign what must be seen"},
 		{`sign          = "bronzed leaf tips"`, `sign = ""`, `line 53: sign is empty; say what must be seen, or leave the key out`},
 		{`sign_stops    = 2`, `sign_stops    = 0`, `line 54: sign_stops is 0; accepted: a whole number from 1 to 26`},
 		{`sign_stops    = 2`, `sign_stops    = 27`, `line 54: sign_stops is 27; accepted: a whole number from 1 to 26`},

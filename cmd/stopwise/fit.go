@@ -18,7 +18,7 @@ func fitCommand(e env) *cli.Command {
 	confidence, tally, format := confidenceFlag(), tallyFlag(), formatFlag()
 	confidence.Usage = "`CHANCE` confidence of all intervals"
 	tally.withoutValue("1, for one row a leaf")
-	tallies := newOption("tallies", "`COUNTS` tally numbers for which the mean per leaf is fitted to the share of plants infested, such as 1,10,50", parseTallies).
+	tallies := newOption("tallies", "`COUNTS` tally numbers for which the mean per leaf is fitted to the share of plants infested, such as 1,5,15", parseTallies).
 		withoutValue("that of --tally")
 	plot := plotFlag("how the variance follows the mean, with the fitted lines, and the counts seen beside those fitted")
 	return &cli.Command{
