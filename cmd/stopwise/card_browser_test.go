@@ -142,7 +142,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 		method   plans.Method
 		most     int // at a stop, in the states that are all tried
 	}{
-		{"demo", protocol, plans.RiskTrue, 20},
+		{"demo", protocol, plans.RiskTrue, 15},
 		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stop.Minimum = 1 }), plans.Lines, 20},
 		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stop.Maximum = 40 }), plans.Fixed, 20},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 7, 2, 60 }), plans.Lines, 7},

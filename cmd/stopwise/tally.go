@@ -201,7 +201,7 @@ func tallyMean(e env) *cli.Command {
 		Description: `The way back: from the share of plants with a leaf that carries at least the tally number to the mean per leaf. With --stops the share was seen in a sample, and the interval holds what that leaves open.
 
 $ stopwise tally mean --share 20% --tally 15 --k 0.8
-$ stopwise tally mean --share 20% --tally 15 --model 3.28,0.529,0.107,12,-2.19,0.049 --stops 8 --rho 0.1`,
+$ stopwise tally mean --share 20% --tally 15 --model 3.31,0.582,0.0529,12,-1.92,0.039 --stops 8 --rho 0.1`,
 		Flags: append([]cli.Flag{shares, t}, append(f.flags(), s.stops, s.plants, s.rho, confidence, format)...),
 		Action: func(c *cli.Context) error {
 			if err := noArguments(c); err != nil {

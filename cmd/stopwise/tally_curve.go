@@ -50,7 +50,7 @@ func tallyCurve(e env) *cli.Command {
 		Name: "curve", Usage: "how often a plan for shares acts, against the mean per leaf", ArgsUsage: "PLAN.json",
 		Description: `Computes exactly how often a plan for shares infested acts and leaves in fields of a given mean per leaf. A fitted line that says how sure it is (see --model) is used twice: as if it were exact, and with the spread of fields around it, over which the exact values are integrated. The band from leaving nine fields in ten to leaving one in ten says how sharply the plan tells means apart.
 
-$ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.28,0.529,0.107,12,-2.19,0.049 --at 4,6,10,16,25`,
+$ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.31,0.582,0.0529,12,-1.92,0.039 --at 4,6,10,16,25`,
 		Flags: append([]cli.Flag{t}, append(f.flags(), stage, rho, at, format)...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
