@@ -23,7 +23,7 @@ func costProtocol() Protocol {
 // treats none the late loss elsewhere; under Beta(1, 5), P(p < x) = 1 - (1-x)^5.
 // One stop of 20 plants takes 3 + 20/4 = 8 minutes, at 30 an hour 4.
 func TestExpectedLossClosed(t *testing.T) {
-	s := stageOf(t, costProtocol(), "boot")
+	s := stageOf(t, costProtocol(), "leafing")
 	below := 1 - math.Pow(1-.22, 5)
 	s.Table = Table{Units: 20, Leave: []int{NeverLeave}, Act: []int{0}}
 	l := s.ExpectedLoss()
@@ -44,7 +44,7 @@ func TestExpectedLossBruteForce(t *testing.T) {
 		p := costProtocol()
 		p.Costs.Prior = &prior
 		p.Clumping.Rho = &Range{.1, .1}
-		s := stageOf(t, p, "boot")
+		s := stageOf(t, p, "leafing")
 		density := distuv.Beta{Alpha: prior.A, Beta: prior.B}
 		const n = 4000
 		var want Loss
@@ -63,7 +63,7 @@ func TestExpectedLossBruteForce(t *testing.T) {
 func TestDefaultPrior(t *testing.T) {
 	p := costProtocol()
 	p.Costs.Prior = nil
-	b := stageOf(t, p, "boot").Prior()
+	b := stageOf(t, p, "leafing").Prior()
 	expect(t, "mean", b.A/(b.A+b.B), .22, 1e-12)
 	if b.A != 1 {
 		t.Errorf("a %g, want 1", b.A)
@@ -76,7 +76,7 @@ func TestExpectedLossMean(t *testing.T) {
 	p := costProtocol()
 	p.Stages = backProtocol().Stages[2:]
 	p.Stages[0].LateLoss = .5
-	s := stageOf(t, p, "milk")
+	s := stageOf(t, p, "podding")
 	s.Table = Table{Units: 40, Leave: []int{NeverLeave}, Act: []int{0}}
 	expect(t, "needless", s.ExpectedLoss().Needless, 25*40*(1-math.Exp(-1)), 1e-6)
 }

@@ -56,7 +56,7 @@ func countProtocol() Protocol {
 		Stop:     StopRules{Plants: 10, Minimum: 2, Maximum: 12, WalkMinutes: 3, PlantMinutes: 1},
 		Clumping: Clumping{K: &Range{0.6, 1}},
 		Stages: []Stage{{
-			Name: "boot", Measure: MeanPerLeaf, Lower: 50, Threshold: 70, Upper: 100,
+			Name: "leafing", Measure: MeanPerLeaf, Lower: 50, Threshold: 70, Upper: 100,
 			NeedlessRisk: 0.10, MissedRisk: 0.05,
 		}},
 	}

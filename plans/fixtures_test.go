@@ -65,7 +65,7 @@ func shareStage(t Table, lower, upper float64, rho Range) *StagePlan {
 		Stop:     StopRules{Plants: t.Units, Minimum: 1, Maximum: t.Stops()},
 		Clumping: Clumping{Rho: &rho},
 		Stages: []Stage{{
-			Name: "boot", Measure: ShareInfested,
+			Name: "leafing", Measure: ShareInfested,
 			Lower: lower, Threshold: (lower + upper) / 2, Upper: upper, NeedlessRisk: 0.1, MissedRisk: 0.1,
 		}},
 	}

@@ -8,9 +8,10 @@ import (
 // The risks, the effort and the curve of a plan are those of its table.
 func TestPlanTellsItsTable(t *testing.T) {
 	p := shippedProtocol(t)
-	p.Stop.Minimum, p.Stop.Maximum = 2, 20
+	p.Stop = StopRules{Plants: 20, Minimum: 2, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25}
 	p.Clumping.Rho = &Range{0, 0.1}
-	s := linesPlan(t, p).Stages[1] // flowering, 15 to 30%: the worked case
+	p.Stages[1].Lower, p.Stages[1].Threshold, p.Stages[1].Upper = .15, .22, .30 // the worked case
+	s := linesPlan(t, p).Stages[1]
 	if !s.Table.Equal(workedTable(t, 2)) {
 		t.Fatalf("table %+v", s.Table)
 	}
@@ -110,17 +111,17 @@ func TestPlanOfMeans(t *testing.T) {
 
 func TestPlanStage(t *testing.T) {
 	plan := linesPlan(t, shippedProtocol(t))
-	for _, name := range []string{"boot", "Boot", " soft dough "} {
+	for _, name := range []string{"leafing", "Leafing", " pod fill "} {
 		if _, err := plan.Stage(name); err != nil {
 			t.Errorf("%q: %v", name, err)
 		}
 	}
-	if s, err := plan.Stage("flowering"); err != nil || s != plan.Stages[1] {
-		t.Errorf("flowering: %v", err)
+	if s, err := plan.Stage("budding"); err != nil || s != plan.Stages[1] {
+		t.Errorf("budding: %v", err)
 	}
 	for name, want := range map[string]string{
-		"":        "the plan has 3 stages; say which: boot, flowering, soft dough",
-		"heading": `no stage "heading" in the plan; it has: boot, flowering, soft dough`,
+		"":         "the plan has 3 stages; say which: leafing, budding, pod fill",
+		"ripening": `no stage "ripening" in the plan; it has: leafing, budding, pod fill`,
 	} {
 		if _, err := plan.Stage(name); fmt.Sprint(err) != want {
 			t.Errorf("%q: %v, want %s", name, err, want)
@@ -132,7 +133,7 @@ func TestPlanStage(t *testing.T) {
 		t.Errorf("one stage: %v", err)
 	}
 	one.Name = ""
-	if _, err := only.Stage("boot"); fmt.Sprint(err) != "the plan has one unnamed stage; leave the stage name out" {
+	if _, err := only.Stage("leafing"); fmt.Sprint(err) != "the plan has one unnamed stage; leave the stage name out" {
 		t.Errorf("unnamed stage: %v", err)
 	}
 }

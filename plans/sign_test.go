@@ -14,9 +14,9 @@ func signProtocol() Protocol {
 		Stop:     StopRules{Plants: 3, Minimum: 1, Maximum: 4},
 		Clumping: Clumping{Rho: &Range{0.1, 0.1}},
 		Stages: []Stage{{
-			Name: "dough", Measure: ShareInfested, Lower: 0.2, Threshold: 0.35, Upper: 0.5,
+			Name: "pod fill", Measure: ShareInfested, Lower: 0.2, Threshold: 0.35, Upper: 0.5,
 			NeedlessRisk: 0.3, MissedRisk: 0.3,
-			Sign: &Sign{Text: "honeydew", Stops: 2, Chance: 0.6, ChanceLower: 0.1},
+			Sign: &Sign{Text: "bronzed tips", Stops: 2, Chance: 0.6, ChanceLower: 0.1},
 		}},
 	}
 }

@@ -50,9 +50,9 @@ func TestMessagesOfARun(t *testing.T) {
 		{"--verison", 2, "no flag --verison; did you mean --version?"},
 		{"--zzz", 2, "no flag --zzz; see stopwise --help"},
 		{"size detect --prevalance 5%", 2, "no flag --prevalance for `size detect`; did you mean --prevalence?"},
-		{"check plan.json 3 --stag boot", 2, "no flag --stag for `check`; did you mean --stage?"},
+		{"check plan.json 3 --stag leafing", 2, "no flag --stag for `check`; did you mean --stage?"},
 		{"check plan.json 3 -x", 2, "no flag -x for `check`; see stopwise check --help"},
-		{"check plan.json ---stage boot", 2, `"---stage" is not a flag`},
+		{"check plan.json ---stage leafing", 2, `"---stage" is not a flag`},
 		{"check plan.json 3 --stage", 2, "--stage needs a value"},
 		{"check plan.json --brief=yes", 2, `--brief: "yes" is not true or false`},
 		{"check --format xml", 2, `--format: "xml" is not known; write text, csv, json or markdown`},
@@ -84,10 +84,10 @@ func TestMessagesOfARun(t *testing.T) {
 func TestArgumentsReachTheCommand(t *testing.T) {
 	usual := ` format text seed 1 rho 0 plants 20 brief false`
 	for args, want := range map[string]string{
-		"check plan.json 3 5 2/18 --stage boot":                                     `["plan.json" "3" "5" "2/18"] stage "boot"` + usual,
-		"check --stage boot plan.json 3":                                            `["plan.json" "3"] stage "boot"` + usual,
-		"check plan.json --stage=boot -5 -.5 -":                                     `["plan.json" "-5" "-.5" "-"] stage "boot"` + usual,
-		"check plan.json -- --stage boot":                                           `["plan.json" "--stage" "boot"] stage ""` + usual,
+		"check plan.json 3 5 2/18 --stage leafing":                                  `["plan.json" "3" "5" "2/18"] stage "leafing"` + usual,
+		"check --stage leafing plan.json 3":                                         `["plan.json" "3"] stage "leafing"` + usual,
+		"check plan.json --stage=leafing -5 -.5 -":                                  `["plan.json" "-5" "-.5" "-"] stage "leafing"` + usual,
+		"check plan.json -- --stage leafing":                                        `["plan.json" "--stage" "leafing"] stage ""` + usual,
 		"check stage --stage stage":                                                 `["stage"] stage "stage"` + usual,
 		"check detect --stage -5":                                                   `["detect"] stage "-5"` + usual,
 		"check -brief p --seed 7 --rho 0.1..0.2 --format json --plants-per-stop 18": `["p"] stage "" format json seed 7 rho 0.1..0.2 plants 18 brief true`,
@@ -101,7 +101,7 @@ func TestArgumentsReachTheCommand(t *testing.T) {
 
 func TestFlagsDoNotKeepTheirValues(t *testing.T) {
 	_, first, _ := try("check plan.json")
-	try("check plan.json --stage boot --seed 9")
+	try("check plan.json --stage leafing --seed 9")
 	if _, again, _ := try("check plan.json"); again != first {
 		t.Errorf("%q after another run, %q before", again, first)
 	}
@@ -121,7 +121,7 @@ func TestHelp(t *testing.T) {
 		}
 	}
 	_, want, _ := try("check --help")
-	for _, args := range []string{"check plan.json 3 --help", "check --help plan.json", "check --stage boot -h", "check --seed x -help", "check --nosuch --help"} {
+	for _, args := range []string{"check plan.json 3 --help", "check --help plan.json", "check --stage leafing -h", "check --seed x -help", "check --nosuch --help"} {
 		if status, out, errOut := try(args); out != want || errOut != "" || status != 0 {
 			t.Errorf("stopwise %s: status %d, %q, %q", args, status, out, errOut)
 		}

@@ -35,7 +35,7 @@ func cardCommand(e env) *cli.Command {
 		Description: `Writes one HTML file with the plan's decision tables. Send it to a phone and open it there: it asks plant by plant or stop by stop, says after each stop whether to leave, to act or to walk on, keeps what was typed, and hands the finished visits over as a text. It needs no network and sends nothing. Printed, it is a card on one sheet, with boxes to fill in.
 
 $ stopwise card plan.json --out card.html
-$ stopwise card plan.json --stage boot --out boot.html`,
+$ stopwise card plan.json --stage leafing --out leafing.html`,
 		Flags: []cli.Flag{out, stage, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {

@@ -142,23 +142,23 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 		method   plans.Method
 		most     int // at a stop, in the states that are all tried
 	}{
-		{"demo", protocol, plans.RiskTrue, 20},
+		{"demo", protocol, plans.RiskTrue, 15},
 		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stop.Minimum = 1 }), plans.Lines, 20},
 		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stop.Maximum = 40 }), plans.Fixed, 20},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 7, 2, 60 }), plans.Lines, 7},
 		{"three plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 3, 1, 100 }), plans.Lines, 3},
 		{"insects", cardProtocol(func(q *plans.Protocol) {
-			q.Stages[0] = plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1}
+			q.Stages[0] = plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1}
 		}), plans.Lines, 0},
 		{"insects by Taylor's law, stages that pass", cardProtocol(func(q *plans.Protocol) {
 			q.Clumping.K, q.Clumping.Taylor = nil, &plans.Taylor{A: 3, B: 1.4}
-			early := plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4}
+			early := plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4}
 			late := early
-			late.Name, late.Threshold, late.LastsDays = "dough", 2.5, 0
+			late.Name, late.Threshold, late.LastsDays = "pod fill", 2.5, 0
 			q.Stages[0].LastsDays = 3
 			q.Stages = append(q.Stages, q.Stages[0], early, late)
 			q.Stages = append(q.Stages[:2:2], q.Stages[1:]...)
-			for i, name := range []string{"heading", "flowering"} {
+			for i, name := range []string{"ripening", "budding"} {
 				st := &q.Stages[i+1]
 				st.Name, st.Lower, st.Threshold, st.Upper, st.LastsDays = name, .08, .12-.02*float64(i), .2, 4
 			}
@@ -196,7 +196,7 @@ func cardProtocol(change func(*plans.Protocol)) plans.Protocol {
 		Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop,
 		Clumping:   plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}},
 		ComingBack: &plans.ComingBack{DaysUntilFound: 14, DaysOnceFound: 5, LeadDays: 1, GrowthPerDay: .2, Confidence: .9},
-		Stages:     []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}},
+		Stages:     []plans.Stage{{Name: "leafing", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}},
 	}
 	change(&p)
 	return p
@@ -295,7 +295,7 @@ func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
 func TestCardIntoSeason(t *testing.T) {
 	p := browsertest.New(t)
 	plan, err := plans.Design(context.Background(), cardProtocol(func(q *plans.Protocol) {
-		q.Stages[0].Sign = &plans.Sign{Text: "honeydew", Stops: 1}
+		q.Stages[0].Sign = &plans.Sign{Text: "bronzed tips", Stops: 1}
 	}), plans.DesignOptions{Method: plans.Lines})
 	if err != nil {
 		t.Fatal(err)
@@ -311,7 +311,7 @@ func TestCardIntoSeason(t *testing.T) {
 	}
 	p.Open(page)
 	const walk = `(field, actions) => {
-		const v = startVisit(field, "boot", "2026-07-01", false);
+		const v = startVisit(field, "leafing", "2026-07-01", false);
 		for (const a of actions) add(v, a);
 		change(v, v => { v.finished = true; });
 		return decide(stageOf(v), replay(v.log).stops).verdict;

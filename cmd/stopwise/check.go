@@ -57,8 +57,8 @@ func checkCommand(e env) *cli.Command {
 		ArgsUsage: "PLAN.json COUNT...",
 		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned. Where the growth stage asks for a further sign, put an s behind the count of each stop at which it was seen.
 
-$ stopwise check plan.json 3 5 2/18 6 --stage boot
-$ stopwise check plan.json 9 7s 8 11s --stage "soft dough"`,
+$ stopwise check plan.json 3 5 2/13 6 --stage leafing
+$ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 		Flags: []cli.Flag{stage, found, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() < 2 {

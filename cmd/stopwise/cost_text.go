@@ -21,8 +21,10 @@ func costDocument(d *report.Document, plan *plans.Plan) {
 	d.Para("Inputs: crop worth %s per ha, treatment %s per ha, scout %s per hour, fields of %s ha. A field below the threshold that is treated loses the treatment; one at the threshold or above that is left is treated late and loses that stage's share of the crop.",
 		money(*k, k.CropPerHa), money(*k, k.TreatmentPerHa), money(*k, k.ScoutPerHour), strconv.FormatFloat(k.FieldHa, 'f', -1, 64))
 	d.Table(wrongTable(plan))
-	if s := lateSentence(plan); s != "" {
-		d.Para("%s", s)
+	for _, s := range []string{lateSentence(plan), contradictionSentence(plan)} {
+		if s != "" {
+			d.Para("%s", s)
+		}
 	}
 	d.Table(lossTable(plan))
 	d.Para("Averages: %s. They are no better than the inputs, and no advice to apply a product.", strings.Join(priors(plan), "; "))
@@ -103,6 +105,44 @@ func lateSentence(plan *plans.Plan) string {
 		t += fmt.Sprintf(" In this protocol it is larger there (%s against %s).", report.Share(most.MissedRisk), report.Share(least.MissedRisk))
 	}
 	return t
+}
+
+// contradiction is how many times the loss of leaving a field at the threshold
+// may differ from that of treating it: an assumption without a source. A threshold
+// that follows from the costs is where the two are the same.
+const contradiction = 3
+
+// contradictionSentence says where costs and thresholds cannot both be right.
+func contradictionSentence(plan *plans.Plan) string {
+	k := plan.Protocol.Costs
+	treated := k.NeedlessCost()
+	if treated == 0 {
+		return ""
+	}
+	var low, high []string
+	for _, s := range plan.Stages {
+		left := k.MissedCost(s.Stage)
+		says := fmt.Sprintf("at %s leaving a field at the threshold %s loses %s and treating it %s",
+			orUnnamed(s.Name), plans.FormatLevel(s.Measure, s.Threshold), amount(left), amount(treated))
+		switch {
+		case s.LateLoss == 0:
+		case left > contradiction*treated:
+			high = append(high, says)
+		case left < treated/contradiction:
+			low = append(low, says)
+		}
+	}
+	var out []string
+	if len(high) > 0 {
+		out = append(out, strings.Join(high, ", ")+", so by these costs treating pays well below the threshold")
+	}
+	if len(low) > 0 {
+		out = append(out, strings.Join(low, ", ")+", so by these costs treating does not yet pay at the threshold")
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "Costs and threshold contradict each other: " + strings.Join(out, "; ") + "."
 }
 
 // lossTable shows the exact expected losses of a visit.

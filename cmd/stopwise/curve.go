@@ -51,8 +51,8 @@ func curveCommand(e env) *cli.Command {
 		ArgsUsage: "PLAN.json",
 		Description: `Computes exactly, for fields of any true level, the chance that a visit ends with act or with leave (the operating characteristic) and the expected stops, plants and minutes.
 
-$ stopwise curve plan.json --stage boot --at 10%,17%,25% --rho 0.05..0.15
-$ stopwise curve plan.json --stage boot --plot boot.svg`,
+$ stopwise curve plan.json --stage leafing --at 8%,14%,22% --rho 0.05..0.2
+$ stopwise curve plan.json --stage leafing --plot leafing.svg`,
 		Flags: []cli.Flag{stage, rho, k, at, plot, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {

@@ -19,11 +19,11 @@ import (
 )
 
 // demoStage is the growth stage that the demo looks at closely.
-const demoStage = "boot"
+const demoStage = "leafing"
 
 // demoCounts are invented: what a scout finds stop by stop in a field of the
 // Marrow Vale, until the demo's plan gives a verdict.
-var demoCounts = []plans.Count{{Total: 3}, {Total: 6}, {Total: 1}, {Total: 4}, {Total: 7}, {Total: 5}, {Total: 4}, {Total: 6}, {Total: 3}, {Total: 5}, {Total: 4}, {Total: 6}}
+var demoCounts = []plans.Count{{Total: 3}, {Total: 1}, {Total: 4}, {Total: 2}, {Total: 5}, {Total: 3}, {Total: 4}, {Total: 2}, {Total: 5}, {Total: 3}, {Total: 4}, {Total: 5}}
 
 func demoCommand(e env) *cli.Command {
 	out := newOption("out", "`DIR` write the demo's pilot counts, protocol and plan there", func(s string) (string, error) {
@@ -77,7 +77,7 @@ func demo(ctx context.Context, e env, dir string) error {
 		return designError(err)
 	}
 	d := &report.Document{}
-	d.Heading("The Marrow Vale: an invented region, its millet and its grey leaf aphid")
+	d.Heading("The Marrow Vale: an invented region, its field beans and its russet thrips")
 	d.Para("Everything here is invented, the numbers too. A specialist must tell the growers when a field is to be treated, from a few stops in each.")
 	demoPilot(d, f)
 	demoProtocol(d, p)
@@ -95,7 +95,7 @@ func demo(ctx context.Context, e env, dir string) error {
 		if err := writeDemo(dir, plan); err != nil {
 			return err
 		}
-		d.Para("Written to %s: pilot.csv, protocol.toml and plan.json. Try: `stopwise check %s --stage boot 3 6 1 4`", dir, filepath.Join(dir, "plan.json"))
+		d.Para("Written to %s: pilot.csv, protocol.toml and plan.json. Try: `stopwise check %s --stage leafing 3 1 4 2`", dir, filepath.Join(dir, "plan.json"))
 	} else {
 		d.Para("To get the files and try it yourself: `stopwise demo --out marrow-vale`")
 	}
@@ -121,7 +121,7 @@ func demoPilot(d *report.Document, f *fitting) {
 	for _, s := range one.Stops {
 		seen = append(seen, fmt.Sprint(s.Infested))
 	}
-	d.Para("Scouts first counted in %s (pilot.csv). In %s the %s of %d plants each had %s infested plants: the aphids sit in spots.",
+	d.Para("Scouts first counted in %s (pilot.csv). In %s the %s of %d plants each had %s infested plants: the thrips sit in spots.",
 		fieldsText(f.Fields), one.Name, report.Count(len(one.Stops), "stop", "stops"), f.plantsPerStop(), strings.Join(seen, ", "))
 	d.Para("%s %s", f.alikeSentence(), f.worthSentence())
 	d.Para("The plan must keep its risks over the whole interval, rounded outwards, and is built for its upper end: who takes the clumping for smaller than it is breaks the promise. `stopwise fit pilot.csv` shows the fit, with --protocol the lines for the protocol.")
@@ -141,13 +141,13 @@ func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Table(t)
 }
 
-// demoHabit judges the usual four stops of twenty.
+// demoHabit judges a usual visit of five stops.
 func demoHabit(d *report.Document, s *plans.StagePlan) {
-	const stops = 4
-	d.Heading("3. The habit: four stops of twenty, act when the share seen reaches the threshold")
+	const stops = 5
+	d.Heading("3. The habit: five stops of fifteen, act when the share seen reaches the threshold")
 	t := plans.SingleCut(s.Table.Units, stops, s.Threshold)
 	low, high := plans.Evaluate(t, s.Clumped(s.Lower).Population()), plans.Evaluate(t, s.Clumped(s.Upper).Population())
-	d.Para("At %s such a visit treats %s of the fields at %s needlessly and misses %s of those at %s, where plants of a stop are alike with %s. Four stops cannot tell these two apart.",
+	d.Para("At %s such a visit treats %s of the fields at %s needlessly and misses %s of those at %s, where plants of a stop are alike with %s. Five stops cannot tell these two apart.",
 		s.Name, report.Percent(low.Act), report.Share(s.Lower), report.Percent(high.Leave), report.Share(s.Upper), s.Risks[len(s.Risks)-1].Clump)
 }
 

@@ -18,7 +18,7 @@ func fitCommand(e env) *cli.Command {
 	confidence, tally, format := confidenceFlag(), tallyFlag(), formatFlag()
 	confidence.Usage = "`CHANCE` confidence of all intervals"
 	tally.withoutValue("1, for one row a leaf")
-	tallies := newOption("tallies", "`COUNTS` tally numbers for which the mean per leaf is fitted to the share of plants infested, such as 1,10,50", parseTallies).
+	tallies := newOption("tallies", "`COUNTS` tally numbers for which the mean per leaf is fitted to the share of plants infested, such as 1,5,15", parseTallies).
 		withoutValue("that of --tally")
 	plot := plotFlag("how the variance follows the mean, with the fitted lines, and the counts seen beside those fitted")
 	return &cli.Command{
@@ -28,7 +28,7 @@ func fitCommand(e env) *cli.Command {
 		Description: `Tells from a region's own counts how alike the plants of one stop are (rho), how clumped counts per leaf are (k, Taylor's and Iwao's constants) and how the share of plants infested follows the mean, each with its interval or the reason why the data do not carry it.
 
 $ stopwise fit testdata/marrow-vale/pilot.csv
-$ stopwise fit testdata/marrow-vale/pilot-leaves.csv --tally 50 --tallies 10,50
+$ stopwise fit testdata/marrow-vale/pilot-leaves.csv --tally 15 --tallies 4,15
 $ stopwise fit testdata/marrow-vale/pilot.csv --protocol
 $ stopwise fit testdata/marrow-vale/pilot-leaves.csv --plot fit.svg
 

@@ -69,7 +69,7 @@ func TestFitJSON(t *testing.T) {
 		file  string
 		args  []string
 		tally int
-	}{{"pilot.csv", nil, 0}, {"pilot-leaves.csv", []string{"--tally", "50"}, 50}} {
+	}{{"pilot.csv", nil, 0}, {"pilot-leaves.csv", []string{"--tally", "15"}, 15}} {
 		r := fitFile(t, vale+c.file, fit.Options{Tally: c.tally})
 		var doc map[string]any
 		if err := json.Unmarshal([]byte(runFit(t, append(c.args, vale+c.file, "--format", "json")...)), &doc); err != nil {
@@ -125,8 +125,8 @@ func TestFitProtocolPasted(t *testing.T) {
 		t.Errorf("%+v", stops)
 	}
 
-	section := runFit(t, vale+"pilot-leaves.csv", "--tally", "50", "--protocol")
-	r := fitFile(t, vale+"pilot-leaves.csv", fit.Options{Tally: 50})
+	section := runFit(t, vale+"pilot-leaves.csv", "--tally", "15", "--protocol")
+	r := fitFile(t, vale+"pilot-leaves.csv", fit.Options{Tally: 15})
 	leaves := readPasted(t, section)
 	holdsOutwards(t, leaves.Rho, r.Rho.Estimate)
 	if w := leaves.Taylor; w == nil || !near(w.A, r.Taylor.A.Value) || !near(w.B, r.Taylor.B.Value) {

@@ -107,8 +107,8 @@ func TestFlagValues(t *testing.T) {
 	check("seed", err, `"-1" is not a whole number of 0 or more`)
 	_, err = feed(stageFlag(), " ")
 	check("stage", err, "is empty")
-	stage, err := feed(stageFlag(), " soft dough ")
-	accept("stage", stage, "soft dough", err)
+	stage, err := feed(stageFlag(), " pod fill ")
+	accept("stage", stage, "pod fill", err)
 	for _, format := range []string{"text", "csv", "json", "markdown"} {
 		got, err := feed(formatFlag(), format)
 		accept("format", got, format, err)

@@ -27,7 +27,7 @@ func TestStatus(t *testing.T) {
 		{failure("no plan: %w", bad), 1},
 		{usageError("bad"), 2},
 		{bad, 2},
-		{fmt.Errorf("stage boot: %w", bad), 2},
+		{fmt.Errorf("stage leafing: %w", bad), 2},
 		{errors.Join(failure("no plan"), bad), 2},
 		{errors.Join(errors.New("a"), errors.New("b")), 1},
 		{fmt.Errorf("a: %w", errors.New("b")), 1},

@@ -7,7 +7,7 @@ import (
 )
 
 // permute moves a command's flags ahead of its arguments, because the parser
-// stops at the first argument: `check plan.json 3 5 2/18 --stage boot` works.
+// stops at the first argument: `check plan.json 3 5 2/18 --stage leafing` works.
 // "--" ends the flags; negative numbers are arguments. A help flag anywhere
 // leaves only the command and --help, and "help X" becomes "X --help".
 func permute(app *cli.App, args []string) []string {

@@ -29,5 +29,5 @@ func writePicture(file string, p figure.Picture) error {
 	return writeFile(file, data)
 }
 
-// pictureTitle returns "Decision table: Grey leaf aphid, Marrow Vale".
+// pictureTitle returns "Decision table: Russet thrips, Marrow Vale".
 func pictureTitle(what string, p plans.Protocol) string { return what + titled(p) }

@@ -36,7 +36,7 @@ func TestImportCards(t *testing.T) {
 		t.Fatal(err)
 	}
 	line, err := season.CardVisit{
-		ID: "0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c11", Plan: sum, Field: "North", Date: "2026-07-01", Stage: "Boot",
+		ID: "0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c11", Plan: sum, Field: "North", Date: "2026-07-01", Stage: "Leafing",
 		Counts: []int{5, 5, 4}, Plants: []int{5, 5, 4}, Changes: 3, Note: "from the card",
 	}.Line()
 	if err != nil {
@@ -59,7 +59,7 @@ func TestImportCards(t *testing.T) {
 	if err := json.Unmarshal([]byte(out), &list); err != nil || status != 0 {
 		t.Fatal(status, errOut, err)
 	}
-	if v := list.Visits[0]; len(list.Visits) != 1 || v.Stage != "boot" || v.Verdict != "act" || v.Source != "card" || v.Plants != 14 || v.Infested != 14 {
+	if v := list.Visits[0]; len(list.Visits) != 1 || v.Stage != "leafing" || v.Verdict != "act" || v.Source != "card" || v.Plants != 14 || v.Infested != 14 {
 		t.Errorf("%+v", list)
 	}
 	if _, out, _ = runIn(t, "", "season", "show", file); !strings.Contains(out, "- note: from the card") || !strings.Contains(out, "Cautions: ") {

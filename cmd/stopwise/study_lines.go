@@ -34,7 +34,7 @@ func studyLines(e env) studyPart {
 		arguments: "[PLAN.json]",
 		description: `Walks a plan many times through fields of one true level and draws the running totals after each stop: how dense the walks are between the numbers, and where they end. Beside each simulated share stands the exact chance. Without a plan, the flags of design state one.
 
-$ stopwise study lines plan.json --stage boot --at 25%
+$ stopwise study lines plan.json --stage leafing --at 22%
 $ stopwise study lines --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1 --method lines --at 15%`,
 		flags: append(f.situation.flags(), f.method, f.stage, f.at, f.walks, f.seed),
 		show:  func(ctx context.Context, c *cli.Context) (report.Output, error) { return f.show(ctx, e, c) },

@@ -29,8 +29,8 @@ func tableCommand(e env) *cli.Command {
 		ArgsUsage: "PLAN.json",
 		Description: `Prints after which running total to leave the field and after which to act, stop by stop; of all growth stages, or of one.
 
-$ stopwise table plan.json --stage boot
-$ stopwise table plan.json --stage boot --plot walk.svg --walk 3,6,1,4`,
+$ stopwise table plan.json --stage leafing
+$ stopwise table plan.json --stage leafing --plot walk.svg --walk 3,1,4,2`,
 		Flags: []cli.Flag{stage, plot, walk, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {

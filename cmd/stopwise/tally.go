@@ -18,7 +18,7 @@ func tallyCommand(e env) *cli.Command {
 		Usage: "turn a mean per leaf into a share infested, and choose the tally number",
 		Description: `A plant counts as infested when a leaf carries at least a tally number of insects. These commands relate the share of such plants to the mean number per leaf.
 
-$ stopwise tally share --mean 50,125 --tally 50 --k 0.8`,
+$ stopwise tally share --mean 6,16 --tally 15 --k 0.8`,
 		Subcommands: []*cli.Command{tallyShare(e), tallyMean(e), tallyTable(e), tallyChoose(e), tallyCurve(e)},
 	}
 }
@@ -45,8 +45,8 @@ func tallyShare(e env) *cli.Command {
 		Name: "share", Usage: "the share of plants infested at a mean per leaf", ArgsUsage: " ",
 		Description: `Computes the share of plants with a leaf that carries at least the tally number, from negative binomial counts (--k or --taylor) or from a fitted line (--model).
 
-$ stopwise tally share --mean 50,125 --tally 50 --k 0.3..2
-$ stopwise tally share --mean 75 --tally 50 --taylor 4,1.6 --leaves 2`,
+$ stopwise tally share --mean 6,16 --tally 15 --k 0.3..2
+$ stopwise tally share --mean 10 --tally 15 --taylor 3,1.6 --leaves 2`,
 		Flags: append([]cli.Flag{means, t}, append(f.flags(), confidence, format)...),
 		Action: func(c *cli.Context) error {
 			if err := noArguments(c); err != nil {
@@ -200,8 +200,8 @@ func tallyMean(e env) *cli.Command {
 		Name: "mean", Usage: "the mean per leaf at a share of plants infested", ArgsUsage: " ",
 		Description: `The way back: from the share of plants with a leaf that carries at least the tally number to the mean per leaf. With --stops the share was seen in a sample, and the interval holds what that leaves open.
 
-$ stopwise tally mean --share 25% --tally 50 --k 0.8
-$ stopwise tally mean --share 25% --tally 50 --model 4.73,1.02,0.019,12,-1.48,0.036 --stops 8 --rho 0.1`,
+$ stopwise tally mean --share 20% --tally 15 --k 0.8
+$ stopwise tally mean --share 20% --tally 15 --model 3.31,0.582,0.0529,12,-1.92,0.039 --stops 8 --rho 0.1`,
 		Flags: append([]cli.Flag{shares, t}, append(f.flags(), s.stops, s.plants, s.rho, confidence, format)...),
 		Action: func(c *cli.Context) error {
 			if err := noArguments(c); err != nil {
@@ -337,7 +337,7 @@ func tallyTable(e env) *cli.Command {
 		Name: "table", Usage: "the shares infested over tally numbers and means", ArgsUsage: " ",
 		Description: `Prints the share of plants infested for several tally numbers and means per leaf.
 
-$ stopwise tally table --k 0.8 --tallies 1,10,50 --means 25,50,125`,
+$ stopwise tally table --k 0.8 --tallies 1,5,15 --means 6,10,16`,
 		Flags: append([]cli.Flag{tallies, means}, append(f.flags(), format)...),
 		Action: func(c *cli.Context) error {
 			if err := noArguments(c); err != nil {
@@ -347,7 +347,7 @@ $ stopwise tally table --k 0.8 --tallies 1,10,50 --means 25,50,125`,
 			switch {
 			case tallies.set:
 			case f.model.set && f.model.value.line != nil:
-				return usageHint("say which with --tallies, such as --tallies 50", "a line holds for one tally number")
+				return usageHint("say which with --tallies, such as --tallies 15", "a line holds for one tally number")
 			case f.model.set && !f.k.set && !f.taylor.set:
 				ts = []int{0} // all of the file
 			default:

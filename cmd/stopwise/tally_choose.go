@@ -70,7 +70,7 @@ func tallyChoose(e env) *cli.Command {
 		Name: "choose", Usage: "the tally number with the fewest minutes, and its plan", ArgsUsage: "[PROTOCOL.toml]",
 		Description: `For thresholds stated as means per leaf, finds the tally number at which visits take the fewest minutes with the same risks, and makes the plan for the shares infested at it. With --tally it takes that number. Over a range of k the bounds are those that hold for all of it.
 
-$ stopwise tally choose --lower-mean 50 --upper-mean 125 --needless-risk 10% --missed-risk 10% --rho 0.1 --k 0.8 --tallies 10,25,50 --out plan.json`,
+$ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --missed-risk 10% --rho 0.1 --k 0.8 --tallies 5,10,15 --out plan.json`,
 		Flags: append(flags, model, t, tallies, insect, out, format),
 		Action: func(c *cli.Context) error {
 			if err := exclusive(t, tallies); err != nil {

@@ -50,7 +50,7 @@ func tallyCurve(e env) *cli.Command {
 		Name: "curve", Usage: "how often a plan for shares acts, against the mean per leaf", ArgsUsage: "PLAN.json",
 		Description: `Computes exactly how often a plan for shares infested acts and leaves in fields of a given mean per leaf. A fitted line that says how sure it is (see --model) is used twice: as if it were exact, and with the spread of fields around it, over which the exact values are integrated. The band from leaving nine fields in ten to leaving one in ten says how sharply the plan tells means apart.
 
-$ stopwise tally curve plan.json --tally 50 --k 0.8 --model 4.73,1.02,0.019,12,-1.48,0.036 --at 25,50,75,100,125`,
+$ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.31,0.582,0.0529,12,-1.92,0.039 --at 4,6,10,16,25`,
 		Flags: append([]cli.Flag{t}, append(f.flags(), stage, rho, at, format)...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {

@@ -56,7 +56,7 @@ func parseModel(s string) (modelText, error) {
 func (m modelText) read(e env, t int) ([]tally.Model, error) {
 	if m.line != nil {
 		if t == 0 {
-			return nil, usageHint("give it with --tally, such as --tally 50", "a line holds for one tally number")
+			return nil, usageHint("give it with --tally, such as --tally 15", "a line holds for one tally number")
 		}
 		line := *m.line
 		line.T = t

@@ -33,7 +33,7 @@ func trialCheck(e env) *cli.Command {
 		Name: "check", Usage: "say what to do after the stops so far", ArgsUsage: "PLAN.json COUNT...",
 		Description: `Says after each stop whether to leave the field, to act, or to go on. A count is the number of infested plants of a stop.
 
-$ stopwise check plan.json 3 5 2/18 --stage boot
+$ stopwise check plan.json 3 5 2/18 --stage leafing
 
 The verdict is one of
 

@@ -69,10 +69,10 @@ func validateCommand(e env) *cli.Command {
 		ArgsUsage: "PLAN.json",
 		Description: `Shows whether a plan keeps its promise where its assumptions do not hold, and on real fields. What the model allows is exact; the rest is simulated and carries its standard error. The same seed gives the same numbers on any machine.
 
-$ stopwise validate plan.json --stage boot
-$ stopwise validate plan.json --stage boot --data fields.csv --all-fields-independent
-$ stopwise validate plan.json --stage boot --pattern gradient --route w,transect --plot field.svg
-$ stopwise validate plan.json --stage boot --simulate rho --rho 0..0.12 --require promise
+$ stopwise validate plan.json --stage leafing
+$ stopwise validate plan.json --stage leafing --data fields.csv --all-fields-independent
+$ stopwise validate plan.json --stage leafing --pattern gradient --route w,transect --plot field.svg
+$ stopwise validate plan.json --stage leafing --simulate rho --rho 0..0.12 --require promise
 
 The worlds of --simulate are
 

@@ -16,14 +16,14 @@ import (
 )
 
 // valePlan writes a plan of the shipped protocol, which is invented, and returns
-// its name and its stage boot.
+// its name and its stage leafing.
 func valePlan(t *testing.T) (file string, s *plans.StagePlan) {
 	t.Helper()
 	p, err := plans.ReadProtocol(marrowvale.Protocol)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err = onlyStage(p, "boot")
+	p, err = onlyStage(p, "leafing")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,7 +59,7 @@ func TestValidateJSON(t *testing.T) {
 	if err := d.Decode(&got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Kind != "stopwise validation" || got.Version != 1 || got.Stage != "boot" || got.NeedlessRisk != s.NeedlessRisk || got.Seed != 1 {
+	if got.Kind != "stopwise validation" || got.Version != 1 || got.Stage != "leafing" || got.NeedlessRisk != s.NeedlessRisk || got.Seed != 1 {
 		t.Errorf("head %+v", got)
 	}
 	worlds := map[string]int{}

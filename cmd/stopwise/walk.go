@@ -29,7 +29,7 @@ func walkCommand(e env) *cli.Command {
 		ArgsUsage: "PLAN.json",
 		Description: `Walks a field with the scout: takes the count of each stop, records it in the season file, and only then replies with the verdict and what the next stop would need. Killed or without power it goes on where it was, when called again. Answers may be piped in, one a line.
 
-$ stopwise walk plan.json --season 2026.season --field North --stage boot
+$ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
 ` + walkHelp,
 		Flags: []cli.Flag{file, field, stage, date, fresh, format},

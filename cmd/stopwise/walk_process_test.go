@@ -54,7 +54,7 @@ func longPlan(t *testing.T, dir string, stops int) string {
 	p := plans.Protocol{
 		Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 5, Minimum: stops, Maximum: stops},
 		Clumping:   plans.Clumping{Rho: &plans.Range{}},
-		Stages:     []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1}},
+		Stages:     []plans.Stage{{Name: "leafing", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1}},
 		ComingBack: &plans.DefaultComingBack,
 	}
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Lines})

@@ -98,8 +98,8 @@ func session(t *testing.T, file string, y *typist) (*walk, string) {
 	plan, err := plans.Design(t.Context(), plans.Protocol{
 		Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 20, Minimum: 2, Maximum: 4},
 		Clumping: plans.Clumping{Rho: &plans.Range{}},
-		Stages: []plans.Stage{{Name: "milk", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .5, NeedlessRisk: .1, MissedRisk: .1,
-			Sign: &plans.Sign{Text: "honeydew", Stops: 1}}},
+		Stages: []plans.Stage{{Name: "podding", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .5, NeedlessRisk: .1, MissedRisk: .1,
+			Sign: &plans.Sign{Text: "bronzed tips", Stops: 1}}},
 	}, plans.DesignOptions{Method: plans.Lines})
 	if err != nil {
 		t.Fatal(err)
@@ -142,7 +142,7 @@ func TestWalkAsksAgain(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, out)
 		}
 	}
-	if y.prompts[0] != "stop 1, infested of 20 plants> " || !strings.HasPrefix(y.prompts[6], "stop 1, seen: honeydew? yes or no") {
+	if y.prompts[0] != "stop 1, infested of 20 plants> " || !strings.HasPrefix(y.prompts[6], "stop 1, seen: bronzed tips? yes or no") {
 		t.Errorf("%q", y.prompts)
 	}
 }

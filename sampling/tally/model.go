@@ -99,11 +99,9 @@ func (v Variance) Total() float64 { return v.Fields + v.Level + v.Slope + v.Samp
 // plants = 0 leaves the last part out: the share is then the field's own. That
 // part is a first-order approximation, so plants should not be few.
 //
-// Schaalje, G.B., Butts, R.A. & Lysyk, T.J. (1991) Simulation studies of binomial
-// sampling: a new variance estimator and density predictor, with special
-// reference to the Russian wheat aphid. J. Econ. Entomol. 84: 140-147. Binns,
-// M.R., Nyrop, J.P. & van der Werf, W. (2000) Sampling and Monitoring in Crop
-// Protection, CABI.
+// Schaalje, G.B., Butts, R.A. & Lysyk, T.J. (1991) J. Econ. Entomol. 84: 140-147.
+// Binns, M.R., Nyrop, J.P. & van der Werf, W. (2000) Sampling and Monitoring in
+// Crop Protection, CABI.
 func (m Model) Variance(share float64, plants int, deff float64) Variance {
 	v := m.variance(cloglog(share))
 	if plants > 0 {

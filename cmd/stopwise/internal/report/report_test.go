@@ -60,7 +60,7 @@ func sample() Output {
 	t.Add("2", "9 | 10", "leave, *surely*")
 	t.Add("10", "", "act ≥ 12 <b>")
 	d := &Document{}
-	d.Heading("Grey leaf aphid, boot stage")
+	d.Heading("Russet thrips, leafing stage")
 	d.Para("The plan walks at most %d stops. %s of the fields at the lower bound are treated needlessly, and no more than that: the chance is exact.", 20, Percent(0.0031))
 	d.Table(t)
 	d.List("walk to the next stop", "examine twenty plants, the ones that stand next to each other, and do not choose the worst leaf of a plant but the agreed one")
