@@ -1,3 +1,5 @@
+// Package designing holds the commands that make and show a plan: design, table
+// and curve.
 package designing
 
 import (

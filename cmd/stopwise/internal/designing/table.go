@@ -127,6 +127,11 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 	case !plot.Set:
 		return nil
 	}
+	if walk.Set {
+		if _, err := stages[0].Check(walk.Value); err != nil {
+			return shell.UsageError("--walk: %v", err)
+		}
+	}
 	picture, err := drawing.StaircasesFigure(plan, stages, walk.Value)
 	if err != nil {
 		return err

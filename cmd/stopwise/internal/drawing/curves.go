@@ -1,3 +1,4 @@
+// Package drawing makes pictures of plans: their curves and their staircases.
 package drawing
 
 import (

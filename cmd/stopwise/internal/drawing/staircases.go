@@ -6,7 +6,6 @@ import (
 	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
-	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 )
 
@@ -25,7 +24,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 		if len(walk) > 0 {
 			a, err := s.Check(walk)
 			if err != nil {
-				return nil, shell.UsageError("--walk: %v", err)
+				return nil, err
 			}
 			c = Staircase(s, walk)
 			c.Head, c.Decided = c.Head+": "+walkName(s, a), a.DecidedAt

@@ -1,3 +1,4 @@
+// Package fitting holds the commands that learn from counts: fit and tally.
 package fitting
 
 import (

@@ -1,3 +1,5 @@
+// Package handouts holds the commands that make what is handed out: card and
+// bulletin.
 package handouts
 
 import (

@@ -1,3 +1,5 @@
+// Package say puts into words what a plan, a verdict, a risk, a cost and a next
+// visit are. No other package words them.
 package say
 
 import (

@@ -1,3 +1,4 @@
+// Package scouting holds the commands of whoever walks: check, walk and season.
 package scouting
 
 import (

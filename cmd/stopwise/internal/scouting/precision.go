@@ -43,8 +43,8 @@ func checkPrecision(e shell.Env, p *plans.PrecisionPlan, counts []plans.Count, f
 	j := precisionAnswerJSON{
 		Envelope: report.Envelope{Kind: "stopwise precision answer", Version: 1}, Verdict: verdict, Precise: a.Precise,
 		Stop: a.Stop, Plants: a.Plants, Infested: a.Total, StopAt: report.OrNull(a.StopAt, plans.NeverAct), DoneAt: report.OrNull(a.DoneAt, 0), Next: report.OrNull(a.Next, plans.NeverAct),
-		Estimate: a.Estimate, RelativeError: report.FiniteOrNull(a.RelativeError), Half: report.FiniteOrNull(a.Half),
-		Interval: openInterval{a.Interval.Lower, report.FiniteOrNull(a.Interval.Upper), a.Interval.Confidence},
+		Estimate: a.Estimate, RelativeError: report.Finite(a.RelativeError), Half: report.Finite(a.Half),
+		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},
 	}
 	records := report.NewRecords("verdict", "precise", "stop", "plants", "infested", "stop_at", "estimate", "relative_half_width", "interval_lower", "interval_upper")
 	records.Add(verdict, a.Precise, a.Stop, a.Plants, a.Total, j.StopAt, a.Estimate, j.Half, a.Interval.Lower, j.Interval.Upper)

@@ -1,3 +1,5 @@
+// Package shell is what the commands share of the command line: flags, messages
+// and exit statuses, files, help, completion and progress. It words no results.
 package shell
 
 import (

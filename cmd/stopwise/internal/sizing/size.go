@@ -1,3 +1,4 @@
+// Package sizing holds the command size with its questions.
 package sizing
 
 import (

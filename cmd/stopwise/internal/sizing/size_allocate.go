@@ -173,7 +173,7 @@ func asAllocation(a *size.Allocation, classify bool) *allocationJSON {
 	if classify {
 		j.Act, j.Needless, j.Missed = &a.Act, &a.NeedlessRisk, &a.MissedRisk
 	} else {
-		j.HalfWidth = report.Known(a.HalfWidth)
+		j.HalfWidth = report.Finite(a.HalfWidth)
 	}
 	return j
 }
@@ -200,7 +200,7 @@ func allocateOutput(res size.AllocateResult) report.Output {
 			Envelope: report.Envelope{Kind: "stopwise size allocate", Version: 1},
 			Stops:    best.Stops, Plants: best.Plants, PlantsPerStop: best.PlantsPerStop, Achieved: achieved, Requested: asked,
 		},
-		Minutes: best.Minutes, OptimalPlants: report.Known(res.OptimalPlants), BudgetBest: asAllocation(res.BudgetBest, classify),
+		Minutes: best.Minutes, OptimalPlants: report.Finite(res.OptimalPlants), BudgetBest: asAllocation(res.BudgetBest, classify),
 		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: "rho"}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
 	records := report.NewRecords("table", "plants_per_stop", "stops", "plants", "minutes", "design_effect", "act", "needless_risk", "missed_risk", "half_width", "reaches_goal", "best")
@@ -217,7 +217,7 @@ func allocateOutput(res size.AllocateResult) report.Output {
 		j.Budget = add("budget", res.Budget, j.BudgetBest.PlantsPerStop)
 	}
 	for _, s := range res.Sensitivity {
-		j.Sensitivity.Rows = append(j.Sensitivity.Rows, allocateRow{s.Rho, s.Assumed, report.Known(s.OptimalPlants), asAllocation(s.Best, classify), asAllocation(s.Kept, classify)})
+		j.Sensitivity.Rows = append(j.Sensitivity.Rows, allocateRow{s.Rho, s.Assumed, report.Finite(s.OptimalPlants), asAllocation(s.Best, classify), asAllocation(s.Kept, classify)})
 	}
 	return report.Output{Doc: allocateDocument(res), Records: records, JSON: j}
 }

@@ -119,7 +119,7 @@ func detectOutput(res size.DetectResult) report.Output {
 			Requested: detectAsked{&r.Prevalence, r.Confidence, r.Rho, r.Seen, report.OrNull(r.FieldPlants, 0)},
 		},
 		Unrounded: report.OrNull(res.UnroundedPlants, 0), PoissonPlants: report.OrNull(res.PoissonPlants, 0),
-		Infested: report.OrNull(res.Infested, 0), NonePerStop: report.Known(res.NonePerStop),
+		Infested: report.OrNull(res.Infested, 0), NonePerStop: report.Finite(res.NonePerStop),
 		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
 	for _, s := range res.Sensitivity.Rows {

@@ -201,7 +201,7 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 		sizeHead: sizeHead{
 			Envelope: report.Envelope{Kind: "stopwise size mean", Version: 1},
 			Stops:    res.Stops, Plants: res.Stops * plants, PlantsPerStop: plants,
-			Achieved:  meanAchieved{res.Reached, res.ReachedStandardError, report.Known(res.ReachedStudent), report.Known(res.Within)},
+			Achieved:  meanAchieved{res.Reached, res.ReachedStandardError, report.Finite(res.ReachedStudent), report.Finite(res.Within)},
 			Requested: asked,
 		},
 		LeavesPerPlant: leaves, Leaves: res.Units, Unrounded: res.Unrounded, DesignEffect: res.DesignEffect,
@@ -212,7 +212,7 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 		j.Sensitivity = &sensitivityJSON{Of: res.Sensitivity.Of}
 	}
 	for _, s := range res.Sensitivity.Rows {
-		row := meanRow{Value: report.Known(s.Value), Assumed: s.Assumed, Stops: report.OrNull(s.Stops, 0), Plants: report.OrNull(s.Stops*plants, 0)}
+		row := meanRow{Value: report.Finite(s.Value), Assumed: s.Assumed, Stops: report.OrNull(s.Stops, 0), Plants: report.OrNull(s.Stops*plants, 0)}
 		row.Achieved.Precision = s.Reached
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, row)
 	}
@@ -229,7 +229,7 @@ func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *repor
 		sizePrecisionSentence(r, res.Reached), report.Share(r.Precision))
 	d.Para("Before rounding up to whole stops that is %s leaves. Had %s meant %s, it would be %s.", notWhole(res.Unrounded),
 		report.Share(r.Precision), conventionWords(other.Request), notWhole(other.Unrounded))
-	if report.Known(res.Within) != nil {
+	if report.Finite(res.Within) != nil {
 		d.Para("The exact chance that the estimate falls within %s of the true mean is %s.", report.Share(r.Precision), report.Percent(res.Within))
 	}
 	if len(res.Sensitivity.Rows) > 0 {

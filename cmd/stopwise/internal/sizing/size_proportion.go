@@ -141,7 +141,7 @@ type halfWidthRow struct {
 }
 
 func asRoute(d size.ProportionDesign) proportionRoute {
-	return proportionRoute{d.Stops, d.Plants, halfWidthJSON{report.Known(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Known(d.Coverage)}}
+	return proportionRoute{d.Stops, d.Plants, halfWidthJSON{report.Finite(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Finite(d.Coverage)}}
 }
 
 func proportionOutput(res size.ProportionResult) report.Output {
@@ -158,7 +158,7 @@ func proportionOutput(res size.ProportionResult) report.Output {
 	}
 	records := report.NewRecords("route", "stops", "plants", "plants_per_stop", "rho", "share", "wanted_half_width", "half_width", "normal_half_width", "coverage")
 	add := func(route string, d size.ProportionDesign) {
-		records.Add(route, d.Stops, d.Plants, r.PlantsPerStop, r.Rho, r.Share, res.HalfWidth, report.Known(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Known(d.Coverage))
+		records.Add(route, d.Stops, d.Plants, r.PlantsPerStop, r.Rho, r.Share, res.HalfWidth, report.Finite(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Finite(d.Coverage))
 	}
 	add("normal", res.Normal)
 	if res.Exact != nil {
@@ -168,7 +168,7 @@ func proportionOutput(res size.ProportionResult) report.Output {
 	}
 	for _, s := range res.Sensitivity.Rows {
 		row := halfWidthRow{Value: s.Value, Assumed: s.Assumed, Stops: report.OrNull(s.Stops, 0), Plants: report.OrNull(s.Plants, 0)}
-		row.Achieved.HalfWidth = report.Known(s.Reached)
+		row.Achieved.HalfWidth = report.Finite(s.Reached)
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, row)
 	}
 	return report.Output{Doc: proportionDocument(res), Records: records, JSON: j}
@@ -226,7 +226,7 @@ func routesCaption(res size.ProportionResult) string {
 
 // points returns a difference of shares: "9.8 points".
 func points(x float64) string {
-	if report.Known(x) == nil {
+	if report.Finite(x) == nil {
 		return report.Unknown
 	}
 	return report.Number(100*x, 3) + " points"

@@ -1,3 +1,5 @@
+// Package studying holds the command study, for whoever wants to see sampling
+// error.
 package studying
 
 import (

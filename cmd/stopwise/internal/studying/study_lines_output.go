@@ -70,7 +70,7 @@ func (r linesResult) output() report.Output {
 		Stops: v.MeanStops().Value, StopsSE: v.MeanStops().SE, StopsExact: r.exact.ExpectedStops, Ends: r.byStop(),
 	}
 	if r.s.Measure == plans.MeanPerLeaf {
-		j.K = report.Known(r.world.Clump)
+		j.K = report.Finite(r.world.Clump)
 	} else {
 		j.Rho = &r.world.Clump
 	}

@@ -1,3 +1,5 @@
+// Package trying holds the command validate, which tries a plan on made and on
+// seen fields.
 package trying
 
 import (
