@@ -143,10 +143,10 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		}
 		plants := float64(m.plan.Plants()) * *m.Weighted
 		t.Add(string(m.Method), report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
-			fmt.Sprintf("%.0f", plants), report.Minutes(m.plan.Protocol().MinutesOf(c.Stage, *m.Weighted, plants)))
+			report.Whole(plants), report.Minutes(m.plan.Protocol().MinutesOf(c.Stage, *m.Weighted, plants)))
 	}
 	if c.NoPlanBelow > 0 {
-		t.Add("(no plan below)", "", "", "kept", report.Number(c.NoPlanBelow, 3), "", "")
+		t.Add("(no plan below)", "", "", "kept", report.AtLeast(c.NoPlanBelow, 3), "", "")
 	}
 	return t
 }
@@ -167,8 +167,8 @@ func effortsTable(s comparisonStage) *report.Table {
 		three := func(f func(plans.Effort) string) string { return f(at[0]) + " / " + f(at[1]) + " / " + f(at[2]) }
 		t.Add(string(m.Method),
 			three(func(e plans.Effort) string { return report.Number(e.Stops, 2) }),
-			three(func(e plans.Effort) string { return fmt.Sprintf("%.0f", e.Plants) }),
-			three(func(e plans.Effort) string { return fmt.Sprintf("%.0f", e.Minutes) }),
+			three(func(e plans.Effort) string { return report.Whole(e.Plants) }),
+			three(func(e plans.Effort) string { return report.Whole(e.Minutes) }),
 			three(func(e plans.Effort) string { return fmt.Sprint(e.Within90) }))
 	}
 	return t

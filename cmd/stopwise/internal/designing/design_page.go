@@ -80,16 +80,16 @@ func protocolTable(plan *plans.Plan) *report.Table {
 	add("walk to a stop", report.Minutes(p.Stop.WalkMinutes))
 	add("a plant", report.Minutes(p.Stop.PlantMinutes))
 	if c := p.ComingBack; c != nil {
-		add("come back until found", "after "+say.Days(c.DaysUntilFound))
-		add("come back once found", "after "+say.Days(c.DaysOnceFound))
-		add("from decision to treatment", say.Days(c.LeadDays))
-		add("growth of the pest", report.PlainNumber(c.GrowthPerDay)+" a day")
+		add("come back until found", "after "+report.Days(c.DaysUntilFound))
+		add("come back once found", "after "+report.Days(c.DaysOnceFound))
+		add("from decision to treatment", report.Days(c.LeadDays))
+		add("growth of the pest", report.Plain(c.GrowthPerDay)+" a day")
 	}
 	if c := p.Costs; c != nil {
-		add("value of the crop", fmt.Sprintf("%s %s per ha", report.PlainNumber(c.CropPerHa), c.Currency))
-		add("treatment", fmt.Sprintf("%s %s per ha", report.PlainNumber(c.TreatmentPerHa), c.Currency))
-		add("scout", fmt.Sprintf("%s %s per hour", report.PlainNumber(c.ScoutPerHour), c.Currency))
-		add("field", fmt.Sprintf("%s ha", report.PlainNumber(c.FieldHa)))
+		add("value of the crop", fmt.Sprintf("%s %s per ha", report.Plain(c.CropPerHa), c.Currency))
+		add("treatment", fmt.Sprintf("%s %s per ha", report.Plain(c.TreatmentPerHa), c.Currency))
+		add("scout", fmt.Sprintf("%s %s per hour", report.Plain(c.ScoutPerHour), c.Currency))
+		add("field", fmt.Sprintf("%s ha", report.Plain(c.FieldHa)))
 	}
 	add("plan made by", "stopwise "+plan.Program)
 	return t

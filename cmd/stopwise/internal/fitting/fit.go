@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
-	"strconv"
-	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -198,16 +196,7 @@ func (f *fitting) rhoText() string {
 	return fmt.Sprintf("rho %s, %s interval %s", rhoNumber(e.Value), report.Share(f.Confidence), interval(e, rhoNumber))
 }
 
-// rhoNumber has three decimals, and more where they would all be zeros.
-func rhoNumber(x float64) string {
-	if x > -0.0005 && x < 0.0005 {
-		return report.Number(x, 1)
-	}
-	if s := strconv.FormatFloat(x, 'f', 3, 64); !strings.Contains(s, "NaN") {
-		return s
-	}
-	return report.Unknown
-}
+func rhoNumber(x float64) string { return report.Decimals(x, 3) }
 
 func number3(x float64) string { return report.Number(x, 3) }
 

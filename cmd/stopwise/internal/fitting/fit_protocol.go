@@ -20,7 +20,7 @@ import (
 func (f *fitting) Clumping() plans.Clumping {
 	c := plans.Clumping{Rho: f.rhoRange(), Source: f.source()}
 	if t := f.Taylor; t.A.Known() && t.B.Known() && t.Line.Fields >= fit.FewFields && t.A.Value > 0 && t.B.Value > 0 {
-		c.Taylor = &plans.Taylor{A: digits(t.A.Value, 4), B: digits(t.B.Value, 4)}
+		c.Taylor = &plans.Taylor{A: report.Significant(t.A.Value, 4), B: report.Significant(t.B.Value, 4)}
 		return c
 	}
 	c.K = f.kRange()
@@ -58,16 +58,7 @@ func outwards(x float64, to func(float64) float64) float64 {
 		return x
 	}
 	unit := int(math.Floor(math.Log10(x))) - 2
-	return digits(to(x/math.Pow10(unit))*math.Pow10(unit), 3)
-}
-
-// digits rounds to so many significant digits.
-func digits(x float64, n int) float64 {
-	r, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', n, 64), 64)
-	if err != nil {
-		return x
-	}
-	return r
+	return report.Significant(to(x/math.Pow10(unit))*math.Pow10(unit), 3)
 }
 
 // source says in one line where the constants come from.
@@ -141,7 +132,7 @@ func (f *fitting) countLines(w *sectionWriter, c plans.Clumping) {
 		taken = "taylor"
 		w.comment("taylor: variance = a mean^b of the counts per leaf, from %s with means from %s to %s; a has the interval %s, b %s.",
 			fieldsText(t.Line.Fields), number3(t.MinMean), number3(t.MaxMean), interval(t.A, number3), interval(t.B, number3))
-		w.line("taylor = [%s, %s]", decimal(c.Taylor.A), decimal(c.Taylor.B))
+		w.line("taylor = [%s, %s]", report.Plain(c.Taylor.A), report.Plain(c.Taylor.B))
 		if k := f.kRange(); k != nil {
 			w.line("# k    = %s    # in place of taylor: one k for all means", rangeValue(*k))
 		}
@@ -153,7 +144,7 @@ func (f *fitting) countLines(w *sectionWriter, c plans.Clumping) {
 		return
 	}
 	if i := f.Iwao; i.A.Known() && i.B.Known() && i.Line.Fields >= fit.FewFields && i.A.Value > -1 && i.B.Value > 0 {
-		w.line("# iwao = [%s, %s]    # in place of %s: mean crowding = A + B mean", decimal(digits(i.A.Value, 4)), decimal(digits(i.B.Value, 4)), taken)
+		w.line("# iwao = [%s, %s]    # in place of %s: mean crowding = A + B mean", report.Plain(report.Significant(i.A.Value, 4)), report.Plain(report.Significant(i.B.Value, 4)), taken)
 	}
 }
 
@@ -166,12 +157,10 @@ func unlimited(e fit.Estimate) string {
 
 func rangeValue(r plans.Range) string {
 	if r.Single() {
-		return decimal(r.Low)
+		return report.Plain(r.Low)
 	}
-	return strconv.Quote(decimal(r.Low) + ".." + decimal(r.High))
+	return strconv.Quote(report.Plain(r.Low) + ".." + report.Plain(r.High))
 }
-
-func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 func (f *fitting) noConstants() error {
 	text := "the data carry no constant: rho: " + f.Rho.Estimate.Missing

@@ -14,6 +14,7 @@ import (
 	"github.com/urfave/cli/v2"
 	"pgregory.net/rapid"
 
+	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 	"stopwise/sampling/fit"
@@ -232,7 +233,7 @@ func TestOutwards(t *testing.T) {
 		if low > x*(1+tiny) || high < x*(1-tiny) || low < 0.99*x-tiny || high > 1.0101*x+tiny {
 			t.Errorf("%g: %g to %g", x, low, high)
 		}
-		if digits(low, 3) != low || digits(high, 3) != high {
+		if report.Significant(low, 3) != low || report.Significant(high, 3) != high {
 			t.Errorf("%g: %g and %g have more than three digits", x, low, high)
 		}
 	})

@@ -102,8 +102,8 @@ func (f *fitting) rhoPart(d *report.Document) {
 	if p.ANOVA.Known() && p.ANOVA.Value < 0 {
 		d.Para("The analysis of variance is below 0: the stops differ even less than independent plants would make them.")
 	}
-	d.Para("%s %s", testSentence("Are plants independent (rho = 0)? Tarone's test: Z %.1f", f.tarone(), "no", "nothing speaks against it"),
-		testSentence("Do the fields share one rho? Likelihood ratio %.1f", p.Same, "no", "nothing speaks against it"))
+	d.Para("%s %s", testSentence("Are plants independent (rho = 0)? Tarone's test: Z %s", f.tarone(), "no", "nothing speaks against it"),
+		testSentence("Do the fields share one rho? Likelihood ratio %s", p.Same, "no", "nothing speaks against it"))
 	f.notes(d, "rho")
 	f.fieldTable(d)
 	f.binaryPart(d)
@@ -196,8 +196,8 @@ func (f *fitting) countPart(d *report.Document) {
 		t.Add(estimateRow(string(k.Method)+", taken", k.Estimate, number3)...)
 		t.Add(estimateRow("weighted regression (Bliss and Owen)", k.Common.BlissOwen, number3)...)
 		d.Table(t)
-		d.Para("%s %s", testSentence("Do the fields share one k? Likelihood ratio %.1f", k.Common.Same, "no", "nothing speaks against it"),
-			testSentence("Is the negative binomial right, each field with its own k? Chi-square %.1f", k.Fit, "not quite", "nothing speaks against it"))
+		d.Para("%s %s", testSentence("Do the fields share one k? Likelihood ratio %s", k.Common.Same, "no", "nothing speaks against it"),
+			testSentence("Is the negative binomial right, each field with its own k? Chi-square %s", k.Fit, "not quite", "nothing speaks against it"))
 	}
 	f.notes(d, "k")
 	t := &report.Table{
@@ -350,7 +350,7 @@ func testSentence(question string, t fit.Test, against, agrees string) string {
 		asked, _, _ := strings.Cut(question, "?")
 		return asked + "? Not tested: " + t.Missing + "."
 	}
-	s := fmt.Sprintf(question, t.Statistic)
+	s := fmt.Sprintf(question, report.Decimals(t.Statistic, 1))
 	if t.DF > 0 {
 		s += " on " + report.Count(t.DF, "degree", "degrees") + " of freedom"
 	}

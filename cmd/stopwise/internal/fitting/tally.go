@@ -96,7 +96,7 @@ func tallyShareOutput(rs []relation, means []float64, leaves int, confidence flo
 			out.Rows = append(out.Rows, row)
 			k, within := "", ""
 			if row.K != nil {
-				k = fmt.Sprintf("%.3g", *row.K)
+				k = report.Number(*row.K, 3)
 			} else if row.Leaves != nil {
 				k = "Poisson"
 			}
@@ -105,7 +105,7 @@ func tallyShareOutput(rs []relation, means []float64, leaves int, confidence flo
 				lower, upper = &i.Lower, &i.Upper
 				within = report.Percent(i.Lower) + " to " + report.Percent(i.Upper)
 			}
-			t.Add(r.name, fmt.Sprint(row.Tally), fmt.Sprintf("%.6g", mean), report.Percent(row.P), k, within)
+			t.Add(r.name, fmt.Sprint(row.Tally), report.Plain(mean), report.Percent(row.P), k, within)
 			records.Add(r.name, row.Tally, row.Leaves, mean, row.P, row.K, lower, upper)
 		}
 	}
@@ -371,7 +371,7 @@ func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output 
 		Columns: []report.Column{{Head: "relation", Key: "relation"}, {Head: "tally", Key: "tally", Right: true}},
 	}
 	for _, mean := range means {
-		t.Columns = append(t.Columns, report.Column{Head: fmt.Sprintf("%.6g", mean), Key: fmt.Sprintf("mean_%.6g", mean), Right: true})
+		t.Columns = append(t.Columns, report.Column{Head: report.Plain(mean), Key: "mean_" + report.Plain(mean), Right: true})
 	}
 	for _, r := range rs {
 		cells := []string{r.name, fmt.Sprint(r.Tally())}

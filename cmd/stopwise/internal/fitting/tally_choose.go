@@ -222,8 +222,8 @@ func tallyTrialsTable(trials []plans.TallyTrial, p plans.Protocol, best int) *re
 			name = s.Name + ": "
 		}
 		t.Columns = append(t.Columns,
-			report.Column{Head: fmt.Sprintf("%sshare at %.6g", name, s.Lower), Key: "lower", Right: true},
-			report.Column{Head: fmt.Sprintf("at %.6g", s.Upper), Key: "upper", Right: true})
+			report.Column{Head: name + "share at " + report.Plain(s.Lower), Key: "lower", Right: true},
+			report.Column{Head: "at " + report.Plain(s.Upper), Key: "upper", Right: true})
 	}
 	t.Columns = append(t.Columns, report.Column{Head: "stops", Key: "expected_stops", Right: true},
 		report.Column{Head: "time", Key: "expected_minutes", Right: true}, report.Column{Head: "", Key: "note"})
@@ -259,7 +259,7 @@ func meanRiskTable(risks []densityRisk) *report.Table {
 			{Head: "leave at", Key: "upper_mean", Right: true}, {Head: "", Key: "missed", Right: true},
 		}}
 	for _, r := range risks {
-		t.Add(r.Stage, r.Relation, fmt.Sprintf("%.6g per leaf", r.LowerMean), report.Percent(r.Needless), fmt.Sprintf("%.6g per leaf", r.UpperMean), report.Percent(r.Missed))
+		t.Add(r.Stage, r.Relation, report.Plain(r.LowerMean)+" per leaf", report.Percent(r.Needless), report.Plain(r.UpperMean)+" per leaf", report.Percent(r.Missed))
 	}
 	withoutEmpty(t)
 	return t

@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 
+	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/sampling/tally"
 )
@@ -44,7 +45,7 @@ func parseModel(s string) (modelText, error) {
 		}
 	}
 	if x[3] != math.Trunc(x[3]) || x[3] < 0 || x[3] > 1e6 {
-		return modelText{}, fmt.Errorf("%q: %g fields; write a whole number", s, x[3])
+		return modelText{}, fmt.Errorf("%q: %s fields; write a whole number", s, report.Plain(x[3]))
 	}
 	m := &tally.Model{T: 1, C: x[0], D: x[1], MSE: x[2], Fields: int(x[3]), MeanX: x[4], SE: x[5]}
 	if err := m.Check(); err != nil {

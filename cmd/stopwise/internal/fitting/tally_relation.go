@@ -77,7 +77,7 @@ func (f *relationFlags) relations(e shell.Env, t int) ([]relation, error) {
 // range.
 func theories(t, leaves int, k *plans.Range, law *plans.Taylor) []relation {
 	if law != nil {
-		name := fmt.Sprintf("Taylor %.4g, %.4g", law.A, law.B)
+		name := fmt.Sprintf("Taylor %s, %s", report.Constant(law.A), report.Constant(law.B))
 		return []relation{{name, tally.Theory{T: t, Leaves: leaves, Law: sampling.Taylor(*law)}}}
 	}
 	ends := []float64{k.Low, k.High}
@@ -86,7 +86,7 @@ func theories(t, leaves int, k *plans.Range, law *plans.Taylor) []relation {
 	}
 	var out []relation
 	for _, k := range ends {
-		out = append(out, relation{fmt.Sprintf("k %.4g", k), tally.Theory{T: t, Leaves: leaves, Law: sampling.CommonK{K: k}}})
+		out = append(out, relation{"k " + report.Constant(k), tally.Theory{T: t, Leaves: leaves, Law: sampling.CommonK{K: k}}})
 	}
 	return out
 }

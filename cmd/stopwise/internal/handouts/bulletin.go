@@ -298,7 +298,7 @@ func of100(chance float64) string {
 	if chance < 0.005 {
 		return "fewer than 1"
 	}
-	return fmt.Sprintf("%.0f", math.Ceil(100*chance-1e-9))
+	return report.OfHundred(chance)
 }
 
 func atMostOf100(chance float64) string {
@@ -335,7 +335,7 @@ func effortOf(s *plans.StagePlan) effortText {
 		}
 		return a + " to " + b
 	}
-	return effortText{between(fmt.Sprintf("%.0f", few.Stops), fmt.Sprintf("%.0f", many.Stops)),
+	return effortText{between(report.Whole(few.Stops), report.Whole(many.Stops)),
 		between(report.Minutes(few.Minutes), report.Minutes(many.Minutes)), within}
 }
 
@@ -349,10 +349,10 @@ func comingBackSentences(p plans.Protocol) []string {
 		return []string{"The protocol does not say when to come back to a field that was left. Ask the local adviser."}
 	}
 	text := fmt.Sprintf("After the verdict leave come back within %s, once the pest has been found in the field within %s; sooner where what was seen could grow to the threshold before that (stopwise check names the day).",
-		say.Days(c.DaysUntilFound), say.Days(c.DaysOnceFound))
+		report.Days(c.DaysUntilFound), report.Days(c.DaysOnceFound))
 	if c.GrowthPerDay > 0 {
 		text += fmt.Sprintf(" Numbers can double in %s days (growth %s a day), and from the decision to the treatment it takes %s.",
-			report.Number(math.Ln2/c.GrowthPerDay, 2), report.PlainNumber(c.GrowthPerDay), say.Days(c.LeadDays))
+			report.Number(math.Ln2/c.GrowthPerDay, 2), report.Plain(c.GrowthPerDay), report.Days(c.LeadDays))
 	}
 	return []string{text}
 }

@@ -147,5 +147,5 @@ func estimateSentence(s *plans.StagePlan, a plans.Answer) string {
 			report.Number(a.Estimate, 3), report.Share(a.Interval.Confidence), report.Number(a.Interval.Lower, 3), report.Number(a.Interval.Upper, 3))
 	}
 	return fmt.Sprintf("Share infested so far %s (%s interval %s to %s, rho %s).",
-		report.Percent(a.Estimate), report.Share(a.Interval.Confidence), report.Percent(a.Interval.Lower), report.Percent(a.Interval.Upper), fmt.Sprintf("%.4g", w.Clump))
+		report.Percent(a.Estimate), report.Share(a.Interval.Confidence), report.Percent(a.Interval.Lower), report.Percent(a.Interval.Upper), report.Constant(w.Clump))
 }

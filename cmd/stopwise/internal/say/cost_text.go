@@ -2,7 +2,6 @@ package say
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -18,7 +17,7 @@ func costDocument(d *report.Document, plan *plans.Plan) {
 	}
 	d.Heading("What being wrong costs")
 	d.Para("Inputs: crop worth %s per ha, treatment %s per ha, scout %s per hour, fields of %s ha. A field below the threshold that is treated loses the treatment; one at the threshold or above that is left is treated late and loses that stage's share of the crop.",
-		money(*k, k.CropPerHa), money(*k, k.TreatmentPerHa), money(*k, k.ScoutPerHour), strconv.FormatFloat(k.FieldHa, 'f', -1, 64))
+		money(*k, k.CropPerHa), money(*k, k.TreatmentPerHa), money(*k, k.ScoutPerHour), report.Plain(k.FieldHa))
 	d.Table(wrongTable(plan))
 	if s := lateSentence(plan); s != "" {
 		d.Para("%s", s)
@@ -29,7 +28,7 @@ func costDocument(d *report.Document, plan *plans.Plan) {
 
 // money writes an amount as the protocol states it.
 func money(k plans.Costs, x float64) string {
-	return strings.TrimSpace(strconv.FormatFloat(x, 'f', -1, 64) + " " + k.Currency)
+	return strings.TrimSpace(report.Plain(x) + " " + k.Currency)
 }
 
 // amount writes an amount without digits that nobody needs.

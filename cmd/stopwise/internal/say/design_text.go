@@ -91,9 +91,9 @@ func ClumpSentence(p plans.Protocol) string {
 
 func RangeText(r plans.Range) string {
 	if r.Single() {
-		return fmt.Sprintf("%.4g", r.Low)
+		return report.Constant(r.Low)
 	}
-	return fmt.Sprintf("%.4g to %.4g", r.Low, r.High)
+	return report.Constant(r.Low) + " to " + report.Constant(r.High)
 }
 
 func StageDocument(d *report.Document, s *plans.StagePlan) {
@@ -110,7 +110,7 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Table(effortTable(s))
 	if s.NoPlanBelow > 0 && s.Keeps() {
 		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
-			report.Number(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(s.Weighted/s.NoPlanBelow-1))
+			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
 

@@ -26,11 +26,11 @@ func LawSentence(p *plans.PrecisionPlan) string {
 	case p.Measure == plans.ShareInfested:
 		return fmt.Sprintf("Stop line for a share (Kuno 1986), plants of a stop alike with rho %s.", report.Number(*p.Rho, 2))
 	case p.Taylor != nil:
-		return fmt.Sprintf("Stop line of Green (1970) from Taylor's law, variance = %.4g mean^%.4g over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", p.Taylor.A, p.Taylor.B)
+		return fmt.Sprintf("Stop line of Green (1970) from Taylor's law, variance = %s mean^%s over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", report.Constant(p.Taylor.A), report.Constant(p.Taylor.B))
 	case p.Iwao != nil:
-		return fmt.Sprintf("Stop line of Kuno (1969) from Iwao's law, mean crowding = %.4g + %.4g mean over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", p.Iwao.A, p.Iwao.B)
+		return fmt.Sprintf("Stop line of Kuno (1969) from Iwao's law, mean crowding = %s + %s mean over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", report.Constant(p.Iwao.A), report.Constant(p.Iwao.B))
 	}
-	return fmt.Sprintf("Stop line of Kuno (1969) from a negative binomial with k %.4g over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", *p.K)
+	return fmt.Sprintf("Stop line of Kuno (1969) from a negative binomial with k %s over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", report.Constant(*p.K))
 }
 
 func PrecisionTable(p *plans.PrecisionPlan) *report.Table {

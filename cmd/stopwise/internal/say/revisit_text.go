@@ -36,34 +36,23 @@ func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 		grows = fmt.Sprintf("%s, which could be at %s already", today, threshold)
 	case r.Advance > 0 && r.Reach == r.Advance:
 		grows = fmt.Sprintf("%s; in %s the crop can be in %s, where that, grown at r %s a day, could be past %s",
-			today, Days(r.Reach), r.Stage, report.Number(r.Growth, 2), threshold)
+			today, report.Days(r.Reach), r.Stage, report.Number(r.Growth, 2), threshold)
 	default:
-		grows = fmt.Sprintf("%s; at a growth of r %s a day it could reach %s in %s", today, report.Number(r.Growth, 2), threshold, Days(r.Reach))
+		grows = fmt.Sprintf("%s; at a growth of r %s a day it could reach %s in %s", today, report.Number(r.Growth, 2), threshold, report.Days(r.Reach))
 	}
 	found := "not found yet"
 	if r.Found {
 		found = "found"
 	}
-	interval := fmt.Sprintf("the protocol's %s for a field where the pest is %s", Days(r.Interval), found)
+	interval := fmt.Sprintf("the protocol's %s for a field where the pest is %s", report.Days(r.Interval), found)
 	switch r.Rule {
 	case plans.ByInterval:
 		if math.IsInf(r.Reach, 1) {
 			return fmt.Sprintf("By %s; %s.", interval, grows)
 		}
-		return fmt.Sprintf("By %s: %s, and a treatment takes %s to get done.", interval, grows, Days(r.Lead))
+		return fmt.Sprintf("By %s: %s, and a treatment takes %s to get done.", interval, grows, report.Days(r.Lead))
 	case plans.ByGrowth:
-		return fmt.Sprintf("Sooner than %s: %s, and a treatment takes %s to get done.", interval, grows, Days(r.Lead))
+		return fmt.Sprintf("Sooner than %s: %s, and a treatment takes %s to get done.", interval, grows, report.Days(r.Lead))
 	}
-	return strings.TrimSpace(fmt.Sprintf("The next day, not after %s: %s, and a treatment takes %s to get done.", interval, grows, Days(r.Lead)))
-}
-
-// Days writes a number of days without digits that were never written.
-func Days(x float64) string {
-	switch {
-	case x == 1:
-		return "1 day"
-	case x == math.Trunc(x):
-		return fmt.Sprintf("%.0f days", x)
-	}
-	return fmt.Sprintf("%.1f days", x)
+	return strings.TrimSpace(fmt.Sprintf("The next day, not after %s: %s, and a treatment takes %s to get done.", interval, grows, report.Days(r.Lead)))
 }

@@ -316,7 +316,7 @@ func allocateSensitivity(res size.AllocateResult) *report.Table {
 			{Head: fmt.Sprintf("stops of %d", res.Best.PlantsPerStop), Key: "kept_stops", Right: true}, {Head: "time", Key: "kept_minutes", Right: true}, {Head: "", Key: "assumed"},
 		}}
 	for _, s := range res.Sensitivity {
-		row := []string{report.Short(s.Rho)}
+		row := []string{report.Constant(s.Rho)}
 		if b := s.Best; b != nil {
 			row = append(row, strconv.Itoa(b.PlantsPerStop), strconv.Itoa(b.Stops), report.Minutes(b.Minutes))
 		} else {

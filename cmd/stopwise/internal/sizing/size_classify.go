@@ -151,7 +151,7 @@ func classifyDocument(res size.ClassifyResult) *report.Document {
 		}}
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)
-		t.Add(report.Short(s.Value), stops, plants, report.Percent(s.Reached), report.Percent(s.ReachedMissed), takenHere(s.Assumed))
+		t.Add(report.Constant(s.Value), stops, plants, report.Percent(s.Reached), report.Percent(s.ReachedMissed), takenHere(s.Assumed))
 	}
 	d.Table(t)
 	addGrounds(d, res.Assumptions, res.Warnings)

@@ -172,5 +172,5 @@ func detectValue(of string, x float64) string {
 	if of == "seen" {
 		return report.Share(x)
 	}
-	return report.Short(x)
+	return report.Constant(x)
 }

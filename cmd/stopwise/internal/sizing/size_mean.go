@@ -3,7 +3,6 @@ package sizing
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -85,7 +84,7 @@ func (f *meanFlags) find(poisson bool) (report.Output, error) {
 	res.Assumptions = withDefaults(append([]string{"the unit that is counted is " + leaf}, res.Assumptions...), f.plants)
 	if f.rho.Set {
 		if rho, source, err := f.clumping(); err == nil {
-			res.Assumptions = append(res.Assumptions, fmt.Sprintf("rho %s is %s", report.Short(rho), source))
+			res.Assumptions = append(res.Assumptions, fmt.Sprintf("rho %s is %s", report.Constant(rho), source))
 		}
 	}
 	if !f.rho.Set && r.Components == nil && r.UnitsPerStop > 1 {
@@ -224,7 +223,7 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *report.Document {
 	r := res.Request
 	d := &report.Document{}
-	d.Heading(fmt.Sprintf("Stops that estimate a mean of %s per leaf", report.Short(r.Mean)))
+	d.Heading(fmt.Sprintf("Stops that estimate a mean of %s per leaf", report.Constant(r.Mean)))
 	d.Para("%s, %s in all. %s (wanted %s).", walkThese(res.Stops, plants, res.Stops*plants), report.Count(res.Units, "leaf", "leaves"),
 		sizePrecisionSentence(r, res.Reached), report.Share(r.Precision))
 	d.Para("Before rounding up to whole stops that is %s leaves. Had %s meant %s, it would be %s.", notWhole(res.Unrounded),
@@ -241,7 +240,7 @@ func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *repor
 
 // notWhole returns a number before it is rounded up: "107.6".
 func notWhole(x float64) string {
-	return strings.TrimSuffix(strconv.FormatFloat(x, 'f', 1, 64), ".0")
+	return strings.TrimSuffix(report.Decimals(x, 1), ".0")
 }
 
 func sizePrecisionSentence(r size.MeanRequest, reached float64) string {
@@ -267,7 +266,7 @@ func meanSensitivity(res size.MeanResult, plants int) *report.Table {
 		}}
 	for _, s := range res.Sensitivity.Rows {
 		stops, n := neededStops(s.Stops, s.Stops*plants)
-		value := report.Short(s.Value)
+		value := report.Constant(s.Value)
 		if math.IsInf(s.Value, 1) {
 			value = "Poisson"
 		}

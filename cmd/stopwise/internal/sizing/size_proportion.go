@@ -85,8 +85,8 @@ func (f *proportionFlags) find() (report.Output, error) {
 		return report.Output{}, err
 	}
 	if standard {
-		res.Assumptions = append(res.Assumptions, fmt.Sprintf("precision %s is the standard error over the share; %s confidence makes it %.4g times as wide",
-			report.Share(f.precision.Value), report.Share(r.Confidence), f.standardErrors()))
+		res.Assumptions = append(res.Assumptions, fmt.Sprintf("precision %s is the standard error over the share; %s confidence makes it %s times as wide",
+			report.Share(f.precision.Value), report.Share(r.Confidence), report.Constant(f.standardErrors())))
 	}
 	res.Assumptions = withDefaults(res.Assumptions, f.plants)
 	return proportionOutput(res), nil
@@ -209,7 +209,7 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 		}}
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)
-		t.Add(report.Short(s.Value), stops, plants, points(s.Reached), takenHere(s.Assumed))
+		t.Add(report.Constant(s.Value), stops, plants, points(s.Reached), takenHere(s.Assumed))
 	}
 	d.Table(t)
 	addGrounds(d, res.Assumptions, res.Warnings)
@@ -234,7 +234,7 @@ func points(x float64) string {
 
 // chosenPoints returns a difference that was asked for: "10 points".
 func chosenPoints(x float64) string {
-	if v := report.Short(100 * x); v != "1" {
+	if v := report.Constant(100 * x); v != "1" {
 		return v + " points"
 	}
 	return "1 point"

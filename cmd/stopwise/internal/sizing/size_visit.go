@@ -180,7 +180,7 @@ func bandTable(res size.VisitResult) *report.Table {
 	}
 	t.Columns = append(t.Columns, report.Column{Head: "", Key: "assumed"})
 	for _, s := range res.Sensitivity {
-		row := []string{report.Short(s.Rho), report.Percent(s.Band.Lower), report.Percent(s.Band.Upper)}
+		row := []string{report.Constant(s.Rho), report.Percent(s.Band.Lower), report.Percent(s.Band.Upper)}
 		if res.Bounds != nil {
 			row = append(row, report.Percent(s.NeedlessRisk), report.Percent(s.MissedRisk))
 		}

@@ -109,7 +109,7 @@ func alike(rho float64) string {
 	if rho == 0 {
 		return "plants independent"
 	}
-	return "plants alike, rho " + report.Short(rho)
+	return "plants alike, rho " + report.Constant(rho)
 }
 
 func actAtFlag(text string) *shell.Option[float64] {

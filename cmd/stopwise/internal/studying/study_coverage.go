@@ -212,7 +212,7 @@ func (f *coverageFlags) document(cases []coverageCase, shares []float64, rows []
 	d.Para("Visits of %s. Exact: the sum over all totals that a visit can bring.", say.StopsOf(f.stops.Value, f.plants.Value))
 	if len(cases) > 1 {
 		d.Para("Where plants of a stop are alike (rho %s), they are worth %s independent plants. An interval can ignore that, or count it in by taking that number for the plants seen.",
-			report.Short(cases[1].rho), report.Number(sampling.EffectiveSize([]int{f.plants.Value}, cases[1].rho)*float64(f.stops.Value), 3))
+			report.Constant(cases[1].rho), report.Number(sampling.EffectiveSize([]int{f.plants.Value}, cases[1].rho)*float64(f.stops.Value), 3))
 	}
 	if f.at.Set {
 		f.pointTables(d, cases, shares, rows)
@@ -252,7 +252,7 @@ func (f *coverageFlags) pictures(d *report.Document, cases []coverageCase, share
 	draw("Plants independent", of("wald", "wald", "independent", 'x'), of("wilson", "wilson", "independent", 'o'),
 		of("clopper-pearson", "clopper-pearson", "independent", '+'), level)
 	if len(cases) > 1 {
-		draw(fmt.Sprintf("Plants of a stop alike, rho %s", report.Short(cases[1].rho)), of("wilson, not counted in", "wilson", "ignored", 'x'),
+		draw(fmt.Sprintf("Plants of a stop alike, rho %s", report.Constant(cases[1].rho)), of("wilson, not counted in", "wilson", "ignored", 'x'),
 			of("wilson, counted in", "wilson", "counted_in", 'o'), level)
 	}
 }

@@ -185,7 +185,7 @@ func (r *effortResult) document() *report.Document {
 	d := &report.Document{}
 	d.Heading("What effort buys")
 	d.Para("A visit acts when %s of the plants seen are infested, or more. It is wrong when it acts at %s or leaves at %s. Plants of a stop are alike with rho %s; a stop takes %s to walk to and %s a plant. Every number is exact.",
-		report.Share(a.Threshold), report.Share(a.Lower), report.Share(a.Upper), report.Short(a.Rho), report.Minutes(a.WalkMinutes), report.Minutes(a.PlantMinutes))
+		report.Share(a.Threshold), report.Share(a.Lower), report.Share(a.Upper), report.Constant(a.Rho), report.Minutes(a.WalkMinutes), report.Minutes(a.PlantMinutes))
 	d.Table(r.layoutTable())
 	d.Para("%s", r.layoutLesson())
 	d.Table(r.doubleTable())

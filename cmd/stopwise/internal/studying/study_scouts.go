@@ -226,7 +226,7 @@ func shownTotals(cases []validate.Scouts) (first, last int) {
 }
 
 func classLabel(from, to, total int) string {
-	at := func(x int) string { return fmt.Sprintf("%5.1f%%", 100*float64(x)/float64(total)) }
+	at := func(x int) string { return fmt.Sprintf("%5s%%", report.Fixed(100*float64(x)/float64(total), 1)) }
 	if from == to {
 		return at(from)
 	}

@@ -169,5 +169,3 @@ func threeTexts(m [3]validate.Mean, text func(float64) string) string {
 }
 
 func threeDigits(x float64) string { return report.Number(x, 3) }
-
-func wholeMinutes(x float64) string { return fmt.Sprintf("%.0f", x) }

@@ -49,7 +49,7 @@ func surveyDocument(d *report.Document, s *plans.StagePlan, v validate.Survey, v
 		}}
 	for _, r := range v.Rows {
 		t.Add(r.Setting, say.ChanceText(r.Needless), say.ChanceText(r.Missed), keptWord(r.Keeps(s)),
-			threeTexts(r.Stops, threeDigits), threeTexts(r.Minutes, wholeMinutes))
+			threeTexts(r.Stops, threeDigits), threeTexts(r.Minutes, report.Whole))
 	}
 	d.Table(t)
 	for _, h := range v.Holds {
