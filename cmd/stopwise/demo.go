@@ -110,8 +110,8 @@ func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Para("%s", say.WalkSentence(p, p.Stop.Plants))
 	d.Para("%s", say.ClumpSentence(p))
 	t := &report.Table{Columns: []report.Column{
-		{Head: "growth stage", Key: "stage"}, {Head: "needless at or below", Key: "lower", Right: true}, {Head: "threshold", Key: "threshold", Right: true},
-		{Head: "harmful to miss from", Key: "upper", Right: true}, {Head: "needless risk", Key: "needless_risk", Right: true}, {Head: "missed risk", Key: "missed_risk", Right: true},
+		{Head: "growth stage"}, {Head: "needless at or below", Right: true}, {Head: "threshold", Right: true},
+		{Head: "harmful to miss from", Right: true}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
 	}}
 	for _, s := range p.Stages {
 		t.Add(s.Name, report.Share(s.Lower), report.Share(s.Threshold), report.Share(s.Upper), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))

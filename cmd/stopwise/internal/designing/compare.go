@@ -127,10 +127,10 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		caption = "Stage " + s.Stage + ": " + caption
 	}
 	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "method", Key: "method"},
-		{Head: "needless risk", Key: "worst_needless", Right: true}, {Head: "missed risk", Key: "worst_missed", Right: true},
-		{Head: "promise", Key: "keeps_risks"},
-		{Head: "stops", Key: "weighted_expected_stops", Right: true}, {Head: "plants", Key: "plants", Right: true}, {Head: "time", Key: "minutes", Right: true},
+		{Head: "method"},
+		{Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
+		{Head: "promise"},
+		{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
 	}}
 	for _, m := range s.Methods {
 		if m.plan == nil {
@@ -155,9 +155,9 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 // and the upper bound.
 func effortsTable(s comparisonStage) *report.Table {
 	t := &report.Table{Caption: "In fields at the lower bound / the threshold / the upper bound:", Columns: []report.Column{
-		{Head: "method", Key: "method"}, {Head: "stops", Key: "expected_stops", Right: true},
-		{Head: "plants", Key: "expected_plants", Right: true}, {Head: "minutes", Key: "expected_minutes", Right: true},
-		{Head: "9 in 10 need", Key: "stops_90_percent", Right: true},
+		{Head: "method"}, {Head: "stops", Right: true},
+		{Head: "plants", Right: true}, {Head: "minutes", Right: true},
+		{Head: "9 in 10 need", Right: true},
 	}}
 	for _, m := range s.Methods {
 		if m.plan == nil {

@@ -114,9 +114,9 @@ func curveOutput(s *plans.StagePlan, levels, clumps []float64, picture bool) rep
 	t := &report.Table{
 		Caption: "Exact curves. Act and leave are the chances that a visit of a field at this level ends so; leave is the operating characteristic.",
 		Columns: []report.Column{
-			{Head: "level", Key: name, Right: true}, {Head: "clumping", Key: clumpName},
-			{Head: "act", Key: "p_act", Right: true}, {Head: "leave", Key: "p_leave", Right: true},
-			{Head: "stops", Key: "expected_stops", Right: true}, {Head: "plants", Key: "expected_plants", Right: true}, {Head: "time", Key: "expected_minutes", Right: true},
+			{Head: "level", Right: true}, {Head: "clumping"},
+			{Head: "act", Right: true}, {Head: "leave", Right: true},
+			{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
 		}}
 	for _, clump := range clumps {
 		for _, p := range s.Curve(levels, clump) {
@@ -180,9 +180,9 @@ func textbookTable(d *report.Document, s *plans.StagePlan, clump float64) {
 	t := &report.Table{
 		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot and the last stop.",
 		Columns: []report.Column{
-			{Head: "field at", Key: "at"}, {Head: "level", Key: "level", Right: true},
-			{Head: "leave, textbook", Key: "leave_textbook", Right: true}, {Head: "leave, exact", Key: "leave_exact", Right: true},
-			{Head: "plants, textbook", Key: "plants_textbook", Right: true}, {Head: "plants, exact", Key: "plants_exact", Right: true},
+			{Head: "field at"}, {Head: "level", Right: true},
+			{Head: "leave, textbook", Right: true}, {Head: "leave, exact", Right: true},
+			{Head: "plants, textbook", Right: true}, {Head: "plants, exact", Right: true},
 		}}
 	names := []string{"lower bound", "slope of the lines", "upper bound"}
 	per := float64(s.Units(1))

@@ -50,9 +50,9 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 		Caption: fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s. Exact.",
 			report.Number(f.Mean, 3), f.Law, report.Number(f.Rho, 2)),
 		Columns: []report.Column{
-			{Head: "rule", Key: "stage"}, {Head: "stated as", Key: "measure"}, {Head: "acts from", Key: "threshold", Right: true},
-			{Head: "this field", Key: "level", Right: true}, {Head: "chance to act", Key: "p_act", Right: true},
-			{Head: "stops", Key: "expected_stops", Right: true}, {Head: "time", Key: "expected_minutes", Right: true},
+			{Head: "rule"}, {Head: "stated as"}, {Head: "acts from", Right: true},
+			{Head: "this field", Right: true}, {Head: "chance to act", Right: true},
+			{Head: "stops", Right: true}, {Head: "time", Right: true},
 		}}
 	for _, r := range rules {
 		s := r.Plan

@@ -139,10 +139,10 @@ func (f *fitting) fieldTable(d *report.Document) {
 	t := &report.Table{
 		Caption: fmt.Sprintf("Field by field: rho by maximum likelihood with its %s interval, and Tarone's test. rho 0: the stops vary no more than independent plants would make them.", report.Share(f.Confidence)),
 		Columns: []report.Column{
-			{Head: "field", Key: "field"}, {Head: "stops", Key: "stops", Right: true},
-			{Head: "infested", Key: "infested", Right: true}, {Head: "share", Key: "share", Right: true},
-			{Head: "rho", Key: "rho", Right: true}, {Head: "interval", Key: "interval", Right: true},
-			{Head: "Z", Key: "z", Right: true}, {Head: "P", Key: "p", Right: true},
+			{Head: "field"}, {Head: "stops", Right: true},
+			{Head: "infested", Right: true}, {Head: "share", Right: true},
+			{Head: "rho", Right: true}, {Head: "interval", Right: true},
+			{Head: "Z", Right: true}, {Head: "P", Right: true},
 		}}
 	for _, one := range f.PerField {
 		r := one.Rho
@@ -203,11 +203,11 @@ func (f *fitting) countPart(d *report.Document) {
 	t := &report.Table{
 		Caption: `Field by field: k by moments, from the leaves without an insect, and by maximum likelihood, with the chi-square test of the fit. "none": no clumping found, the variance is not above the mean; n/a: the field's counts do not carry it.`,
 		Columns: []report.Column{
-			{Head: "field", Key: "field"}, {Head: "leaves", Key: "leaves", Right: true},
-			{Head: "mean", Key: "mean", Right: true}, {Head: "variance", Key: "variance", Right: true},
-			{Head: "k moments", Key: "k_moments", Right: true}, {Head: "k zeros", Key: "k_zeros", Right: true},
-			{Head: "k ML", Key: "k", Right: true}, {Head: "interval", Key: "interval", Right: true},
-			{Head: "chi-square", Key: "chi_square", Right: true}, {Head: "df", Key: "df", Right: true}, {Head: "P", Key: "p", Right: true},
+			{Head: "field"}, {Head: "leaves", Right: true},
+			{Head: "mean", Right: true}, {Head: "variance", Right: true},
+			{Head: "k moments", Right: true}, {Head: "k zeros", Right: true},
+			{Head: "k ML", Right: true}, {Head: "interval", Right: true},
+			{Head: "chi-square", Right: true}, {Head: "df", Right: true}, {Head: "P", Right: true},
 		}}
 	for _, one := range f.PerField {
 		k := one.K
@@ -248,9 +248,9 @@ func (f *fitting) lawPart(d *report.Document) {
 // lawTable has two rows for each law, see addLaw.
 func lawTable(caption string, confidence float64) *report.Table {
 	return &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "law", Key: "law"}, {Head: "", Key: "constant"}, {Head: "value", Key: "estimate", Right: true},
-		{Head: "SE", Key: "standard_error", Right: true}, {Head: report.Share(confidence) + " interval", Key: "interval", Right: true},
-		{Head: "fields", Key: "fields", Right: true}, {Head: "r^2", Key: "r2", Right: true}, {Head: "holds for", Key: "valid"},
+		{Head: "law"}, {Head: ""}, {Head: "value", Right: true},
+		{Head: "SE", Right: true}, {Head: report.Share(confidence) + " interval", Right: true},
+		{Head: "fields", Right: true}, {Head: "r^2", Right: true}, {Head: "holds for"},
 	}}
 }
 
@@ -267,10 +267,10 @@ func (f *fitting) variancePart(d *report.Document) {
 	t := &report.Table{
 		Caption: "Variance components within fields, by analysis of variance: between the stops of a field, and between the plants of a stop. The F test asks whether stops differ at all.",
 		Columns: []report.Column{
-			{Head: "of a plant", Key: "what"}, {Head: "between stops", Key: "between_stops", Right: true},
-			{Head: "within stops", Key: "within_stops", Right: true}, {Head: "correlation", Key: "intraclass_correlation", Right: true},
-			{Head: "plants a stop", Key: "plants_per_stop", Right: true}, {Head: "F", Key: "f", Right: true},
-			{Head: "df", Key: "df", Right: true}, {Head: "P", Key: "p", Right: true},
+			{Head: "of a plant"}, {Head: "between stops", Right: true},
+			{Head: "within stops", Right: true}, {Head: "correlation", Right: true},
+			{Head: "plants a stop", Right: true}, {Head: "F", Right: true},
+			{Head: "df", Right: true}, {Head: "P", Right: true},
 		}}
 	for _, one := range []struct {
 		what string
@@ -290,18 +290,18 @@ func (f *fitting) tallyPart(d *report.Document) {
 	t := &report.Table{
 		Caption: "ln mean = C + D ln(-ln(1-p)) over fields, p being the share of plants with a leaf that carries at least the tally number; MSE is the residual mean square of ln mean, and rho that of plants at this tally number.",
 		Columns: []report.Column{
-			{Head: "tally", Key: "tally", Right: true}, {Head: "C", Key: "c", Right: true}, {Head: "SE", Key: "c_standard_error", Right: true},
-			{Head: "D", Key: "d", Right: true}, {Head: "SE", Key: "d_standard_error", Right: true}, {Head: "MSE", Key: "residual_mean_square", Right: true},
-			{Head: "r^2", Key: "r2", Right: true}, {Head: "fields", Key: "fields", Right: true}, {Head: "holds for p", Key: "valid"},
-			{Head: "rho", Key: "rho", Right: true}, {Head: "interval", Key: "rho_interval", Right: true},
+			{Head: "tally", Right: true}, {Head: "C", Right: true}, {Head: "SE", Right: true},
+			{Head: "D", Right: true}, {Head: "SE", Right: true}, {Head: "MSE", Right: true},
+			{Head: "r^2", Right: true}, {Head: "fields", Right: true}, {Head: "holds for p"},
+			{Head: "rho", Right: true}, {Head: "interval", Right: true},
 		}}
 	parts := &report.Table{
 		Caption: fmt.Sprintf("How well a share tells the mean: the variance of ln mean where p was seen among %s of a field, %d a stop, and its parts: fields differ from the line, the height and the slope of the line are estimated, and p is estimated from few plants.",
 			report.Count(f.plantsPerField(), "plant", "plants"), f.plantsPerStop()),
 		Columns: []report.Column{
-			{Head: "tally", Key: "tally", Right: true}, {Head: "p", Key: "p", Right: true}, {Head: "mean per leaf", Key: "mean", Right: true},
-			{Head: "variance", Key: "ln_mean_variance", Right: true}, {Head: "fields", Key: "part_fields", Right: true},
-			{Head: "height", Key: "part_level", Right: true}, {Head: "slope", Key: "part_slope", Right: true}, {Head: "sampling", Key: "part_sampling", Right: true},
+			{Head: "tally", Right: true}, {Head: "p", Right: true}, {Head: "mean per leaf", Right: true},
+			{Head: "variance", Right: true}, {Head: "fields", Right: true},
+			{Head: "height", Right: true}, {Head: "slope", Right: true}, {Head: "sampling", Right: true},
 		}}
 	var lack []string
 	for i, m := range f.Tallies {
@@ -331,8 +331,8 @@ func (f *fitting) tallyPart(d *report.Document) {
 
 func estimateTable(of string, confidence float64) *report.Table {
 	return &report.Table{Columns: []report.Column{
-		{Head: "method", Key: "method"}, {Head: of, Key: "estimate", Right: true},
-		{Head: "SE", Key: "standard_error", Right: true}, {Head: report.Share(confidence) + " interval", Key: "interval", Right: true},
+		{Head: "method"}, {Head: of, Right: true},
+		{Head: "SE", Right: true}, {Head: report.Share(confidence) + " interval", Right: true},
 	}}
 }
 

@@ -84,11 +84,10 @@ func shareRowOf(r relation, mean, confidence float64) shareRow {
 
 func tallyShareOutput(rs []relation, means []float64, leaves int, confidence float64) report.Output {
 	out := shareJSON{Envelope: report.Envelope{Kind: "stopwise tally share", Version: 1}}
-	records := report.NewRecords("relation", "tally", "leaves", "mean", "p", "k", "interval_lower", "interval_upper")
 	t := &report.Table{Columns: []report.Column{
-		{Head: "relation", Key: "relation"}, {Head: "tally", Key: "tally", Right: true},
-		{Head: "mean per leaf", Key: "mean", Right: true}, {Head: "share infested", Key: "p", Right: true}, {Head: "k", Key: "k", Right: true},
-		{Head: fmt.Sprintf("%s of fields within", report.Share(confidence)), Key: "interval", Right: true},
+		{Head: "relation"}, {Head: "tally", Right: true},
+		{Head: "mean per leaf", Right: true}, {Head: "share infested", Right: true}, {Head: "k", Right: true},
+		{Head: fmt.Sprintf("%s of fields within", report.Share(confidence)), Right: true},
 	}}
 	for _, r := range rs {
 		for _, mean := range means {
@@ -100,13 +99,10 @@ func tallyShareOutput(rs []relation, means []float64, leaves int, confidence flo
 			} else if row.Leaves != nil {
 				k = "Poisson"
 			}
-			var lower, upper *float64
 			if i := row.Interval; i != nil {
-				lower, upper = &i.Lower, &i.Upper
 				within = report.Percent(i.Lower) + " to " + report.Percent(i.Upper)
 			}
 			t.Add(r.name, fmt.Sprint(row.Tally), report.Plain(mean), report.Percent(row.P), k, within)
-			records.Add(r.name, row.Tally, row.Leaves, mean, row.P, row.K, lower, upper)
 		}
 	}
 	withoutEmpty(t)
@@ -115,7 +111,7 @@ func tallyShareOutput(rs []relation, means []float64, leaves int, confidence flo
 	d.Para("%s", tallySentence(rs[0].Tally(), leavesOf(rs, leaves)))
 	d.Table(t)
 	relationNotes(d, rs, means)
-	return report.Output{Doc: d, Records: records, JSON: out}
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Rows), JSON: out}
 }
 
 func leavesOf(rs []relation, leaves int) int {
@@ -260,9 +256,9 @@ func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, 
 	out := tallyMeanJSON{Envelope: report.Envelope{Kind: "stopwise tally mean", Version: 1}}
 	records := report.NewRecords("relation", "tally", "leaves", "p", "mean", "interval_lower", "interval_upper")
 	t := &report.Table{Columns: []report.Column{
-		{Head: "relation", Key: "relation"}, {Head: "tally", Key: "tally", Right: true},
-		{Head: "share infested", Key: "p", Right: true}, {Head: "mean per leaf", Key: "mean", Right: true},
-		{Head: report.Share(confidence) + " interval", Key: "interval", Right: true},
+		{Head: "relation"}, {Head: "tally", Right: true},
+		{Head: "share infested", Right: true}, {Head: "mean per leaf", Right: true},
+		{Head: report.Share(confidence) + " interval", Right: true},
 	}}
 	several, never := false, false
 	var all []float64
@@ -368,10 +364,10 @@ func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output 
 	records := report.NewRecords("relation", "tally", "leaves", "mean", "p")
 	t := &report.Table{
 		Caption: "Share of plants infested, by tally number (down) and mean per leaf (across).",
-		Columns: []report.Column{{Head: "relation", Key: "relation"}, {Head: "tally", Key: "tally", Right: true}},
+		Columns: []report.Column{{Head: "relation"}, {Head: "tally", Right: true}},
 	}
 	for _, mean := range means {
-		t.Columns = append(t.Columns, report.Column{Head: report.Plain(mean), Key: "mean_" + report.Plain(mean), Right: true})
+		t.Columns = append(t.Columns, report.Column{Head: report.Plain(mean), Right: true})
 	}
 	for _, r := range rs {
 		cells := []string{r.name, fmt.Sprint(r.Tally())}

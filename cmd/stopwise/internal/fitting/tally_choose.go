@@ -215,18 +215,18 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial,
 }
 
 func tallyTrialsTable(trials []plans.TallyTrial, p plans.Protocol, best int) *report.Table {
-	t := &report.Table{Columns: []report.Column{{Head: "tally", Key: "tally", Right: true}}}
+	t := &report.Table{Columns: []report.Column{{Head: "tally", Right: true}}}
 	for _, s := range p.Stages {
 		name := ""
 		if s.Name != "" {
 			name = s.Name + ": "
 		}
 		t.Columns = append(t.Columns,
-			report.Column{Head: name + "share at " + report.Plain(s.Lower), Key: "lower", Right: true},
-			report.Column{Head: "at " + report.Plain(s.Upper), Key: "upper", Right: true})
+			report.Column{Head: name + "share at " + report.Plain(s.Lower), Right: true},
+			report.Column{Head: "at " + report.Plain(s.Upper), Right: true})
 	}
-	t.Columns = append(t.Columns, report.Column{Head: "stops", Key: "expected_stops", Right: true},
-		report.Column{Head: "time", Key: "expected_minutes", Right: true}, report.Column{Head: "", Key: "note"})
+	t.Columns = append(t.Columns, report.Column{Head: "stops", Right: true},
+		report.Column{Head: "time", Right: true}, report.Column{Head: ""})
 	for _, x := range trials {
 		cells := []string{fmt.Sprint(x.T)}
 		for i := range p.Stages {
@@ -255,8 +255,8 @@ func meanRiskTable(risks []densityRisk) *report.Table {
 	t := &report.Table{
 		Caption: "Exact risks of the plan against the mean per leaf.",
 		Columns: []report.Column{
-			{Head: "stage", Key: "stage"}, {Head: "relation", Key: "relation"}, {Head: "act at", Key: "lower_mean", Right: true}, {Head: "", Key: "needless", Right: true},
-			{Head: "leave at", Key: "upper_mean", Right: true}, {Head: "", Key: "missed", Right: true},
+			{Head: "stage"}, {Head: "relation"}, {Head: "act at", Right: true}, {Head: "", Right: true},
+			{Head: "leave at", Right: true}, {Head: "", Right: true},
 		}}
 	for _, r := range risks {
 		t.Add(r.Stage, r.Relation, report.Plain(r.LowerMean)+" per leaf", report.Percent(r.Needless), report.Plain(r.UpperMean)+" per leaf", report.Percent(r.Missed))

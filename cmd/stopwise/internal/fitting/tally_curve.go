@@ -144,9 +144,9 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	t := &report.Table{
 		Caption: "Exact curves against the mean per leaf. Act and leave are the chances that a visit of a field of this mean ends so; leave is the operating characteristic.",
 		Columns: []report.Column{
-			{Head: "relation", Key: "relation"}, {Head: "mean per leaf", Key: "mean", Right: true}, {Head: "share", Key: "p", Right: true},
-			{Head: "act", Key: "p_act", Right: true}, {Head: "leave", Key: "p_leave", Right: true},
-			{Head: "stops", Key: "expected_stops", Right: true}, {Head: "time", Key: "expected_minutes", Right: true},
+			{Head: "relation"}, {Head: "mean per leaf", Right: true}, {Head: "share", Right: true},
+			{Head: "act", Right: true}, {Head: "leave", Right: true},
+			{Head: "stops", Right: true}, {Head: "time", Right: true},
 		}}
 	for _, r := range rs {
 		points, err := s.DensityCurve(r, at, rho)
@@ -216,8 +216,8 @@ func tallyBandTable(bands []transitionJSON) *report.Table {
 	t := &report.Table{
 		Caption: "Where the plan turns from leave to act.",
 		Columns: []report.Column{
-			{Head: "relation", Key: "relation"}, {Head: "leaves 9 in 10 at", Key: "mean_at_leave_90_percent", Right: true},
-			{Head: "leaves 1 in 10 at", Key: "mean_at_leave_10_percent", Right: true}, {Head: "a factor of", Key: "factor", Right: true},
+			{Head: "relation"}, {Head: "leaves 9 in 10 at", Right: true},
+			{Head: "leaves 1 in 10 at", Right: true}, {Head: "a factor of", Right: true},
 		}}
 	for _, b := range bands {
 		t.Add(b.Relation, report.Number(b.Leave90, 3)+" per leaf", report.Number(b.Leave10, 3)+" per leaf", report.Number(b.Factor, 3))

@@ -6,7 +6,7 @@ import "math"
 type Interval struct {
 	Lower      float64 `json:"lower"`
 	Upper      float64 `json:"upper"`
-	Confidence float64 `json:"confidence"`
+	Confidence float64 `json:"confidence" csv:"-"`
 }
 
 // OrNull returns null where n is the number that stands for none.

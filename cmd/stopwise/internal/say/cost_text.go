@@ -47,12 +47,12 @@ func wrongTable(plan *plans.Plan) *report.Table {
 	t := &report.Table{
 		Caption: "One mistake in one field, and the risks allowed for it" + inCurrency(k) + ".",
 		Columns: []report.Column{
-			{Head: "growth stage", Key: "stage"},
-			{Head: "lost when late", Key: "late_loss", Right: true},
-			{Head: "missed treatment", Key: "missed_cost", Right: true},
-			{Head: "allowed", Key: "missed_risk", Right: true},
-			{Head: "needless treatment", Key: "needless_cost", Right: true},
-			{Head: "allowed", Key: "needless_risk", Right: true},
+			{Head: "growth stage"},
+			{Head: "lost when late", Right: true},
+			{Head: "missed treatment", Right: true},
+			{Head: "allowed", Right: true},
+			{Head: "needless treatment", Right: true},
+			{Head: "allowed", Right: true},
 		}}
 	for _, s := range plan.Stages {
 		late, missed := "not said", ""
@@ -109,10 +109,10 @@ func lossTable(plan *plans.Plan) *report.Table {
 	t := &report.Table{
 		Caption: "Expected loss per field and visit, exact, in the most clumped fields" + inCurrency(k) + ".",
 		Columns: []report.Column{
-			{Head: "growth stage", Key: "stage"}, {Head: "field at", Key: "level"},
-			{Head: "chance to act", Key: "p_act", Right: true},
-			{Head: "needless", Key: "needless", Right: true}, {Head: "missed", Key: "missed", Right: true},
-			{Head: "scouting", Key: "scouting", Right: true}, {Head: "in all", Key: "loss", Right: true},
+			{Head: "growth stage"}, {Head: "field at"},
+			{Head: "chance to act", Right: true},
+			{Head: "needless", Right: true}, {Head: "missed", Right: true},
+			{Head: "scouting", Right: true}, {Head: "in all", Right: true},
 		}}
 	for _, s := range plan.Stages {
 		add := func(at string, l plans.Loss) {
@@ -167,11 +167,11 @@ func balanceDocument(d *report.Document, k plans.Costs, found []plans.Balance) {
 	t := &report.Table{
 		Caption: "Risks balanced by cost: for each stage the pair with the least expected loss and scouting time, over the levels of the fields visited" + inCurrency(k) + ".",
 		Columns: []report.Column{
-			{Head: "growth stage", Key: "stage"},
-			{Head: "needless risk", Key: "needless_risk", Right: true}, {Head: "missed risk", Key: "missed_risk", Right: true},
-			{Head: "loss", Key: "loss", Right: true},
-			{Head: "stated needless", Key: "stated_needless_risk", Right: true}, {Head: "stated missed", Key: "stated_missed_risk", Right: true},
-			{Head: "loss", Key: "stated_loss", Right: true},
+			{Head: "growth stage"},
+			{Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
+			{Head: "loss", Right: true},
+			{Head: "stated needless", Right: true}, {Head: "stated missed", Right: true},
+			{Head: "loss", Right: true},
 		}}
 	for _, b := range found {
 		stated := "no plan"

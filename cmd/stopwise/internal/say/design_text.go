@@ -166,8 +166,8 @@ func SignSentence(d *report.Document, s *plans.StagePlan) {
 // DecisionTable leaves out the stops before the first verdict, in one row.
 func DecisionTable(s *plans.StagePlan, caption string) *report.Table {
 	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "stop", Key: "stop", Right: true}, {Head: "plants", Key: "plants", Right: true},
-		{Head: "leave at or below", Key: "leave", Right: true}, {Head: "act at or above", Key: "act", Right: true},
+		{Head: "stop", Right: true}, {Head: "plants", Right: true},
+		{Head: "leave at or below", Right: true}, {Head: "act at or above", Right: true},
 	}}
 	for _, r := range s.Rows() {
 		t.Add(fmt.Sprint(r.Stop), fmt.Sprint(r.Plants), numberOrNever(r.Leave), numberOrNever(r.Act))
@@ -187,12 +187,12 @@ func riskTable(s *plans.StagePlan) *report.Table {
 	t := &report.Table{
 		Caption: "Exact risks over the clumping range.",
 		Columns: []report.Column{
-			{Head: "clumping", Key: "clumping"},
-			{Head: "act at " + plans.FormatLevel(s.Measure, s.Lower), Key: "needless", Right: true},
-			{Head: "allowed", Key: "needless_allowed", Right: true},
-			{Head: "leave at " + plans.FormatLevel(s.Measure, s.Upper), Key: "missed", Right: true},
-			{Head: "allowed", Key: "missed_allowed", Right: true},
-			{Head: "kept", Key: "kept"},
+			{Head: "clumping"},
+			{Head: "act at " + plans.FormatLevel(s.Measure, s.Lower), Right: true},
+			{Head: "allowed", Right: true},
+			{Head: "leave at " + plans.FormatLevel(s.Measure, s.Upper), Right: true},
+			{Head: "allowed", Right: true},
+			{Head: "kept"},
 		}}
 	for _, r := range shownRisks(s.Risks) {
 		kept := "both"
@@ -255,10 +255,10 @@ func effortTable(s *plans.StagePlan) *report.Table {
 	t := &report.Table{
 		Caption: "What a visit takes, exact expectations.",
 		Columns: []report.Column{
-			{Head: "field at", Key: "at"}, {Head: "level", Key: "level", Right: true}, {Head: "clumping", Key: "clumping"},
-			{Head: "chance to act", Key: "p_act", Right: true},
-			{Head: "stops", Key: "expected_stops", Right: true}, {Head: "plants", Key: "expected_plants", Right: true},
-			{Head: "time", Key: "expected_minutes", Right: true}, {Head: "9 in 10 need at most", Key: "stops_90_percent", Right: true},
+			{Head: "field at"}, {Head: "level", Right: true}, {Head: "clumping"},
+			{Head: "chance to act", Right: true},
+			{Head: "stops", Right: true}, {Head: "plants", Right: true},
+			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
 		}}
 	for _, e := range s.Effort {
 		t.Add(e.At, plans.FormatLevel(s.Measure, e.Level), e.Clump.String(), report.Percent(e.Act), report.Number(e.Stops, 3),
@@ -271,8 +271,8 @@ func trialsTable(d *report.Document, trials []plans.PlantsTrial) {
 	t := &report.Table{
 		Caption: "Plants per stop tried, each with its own plan of the same risks; averages over the stages, bounds and thresholds in the most clumped fields.",
 		Columns: []report.Column{
-			{Head: "plants per stop", Key: "plants", Right: true}, {Head: "stops", Key: "expected_stops", Right: true},
-			{Head: "time", Key: "expected_minutes", Right: true}, {Head: "", Key: "note"},
+			{Head: "plants per stop", Right: true}, {Head: "stops", Right: true},
+			{Head: "time", Right: true}, {Head: ""},
 		}}
 	best := 0
 	for i, x := range trials {

@@ -41,8 +41,8 @@ func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
 	t := &report.Table{
 		Caption: "Stop walking when the running total of " + Counted(p.Measure) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
 		Columns: []report.Column{
-			{Head: "stop", Key: "stop", Right: true}, {Head: unit, Key: "units", Right: true},
-			{Head: "enough at or above", Key: "stop_at", Right: true}, {Head: level, Key: "level", Right: true},
+			{Head: "stop", Right: true}, {Head: unit, Right: true},
+			{Head: "enough at or above", Right: true}, {Head: level, Right: true},
 		}}
 	for _, r := range p.Rows() {
 		at := ""
@@ -65,9 +65,9 @@ func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 	t := &report.Table{
 		Caption: fmt.Sprintf("What an estimate takes, exact expectations. Known: the stops that would do if the level were known. Falls short: the last stop comes first. Within: the estimate is off by at most %s.", report.Percent(p.Half())),
 		Columns: []report.Column{
-			{Head: "field at", Key: "level", Right: true}, {Head: "known", Key: "needed_stops", Right: true}, {Head: "stops", Key: "expected_stops", Right: true},
-			{Head: "plants", Key: "expected_plants", Right: true}, {Head: "time", Key: "expected_minutes", Right: true},
-			{Head: "9 in 10 need at most", Key: "stops_90_percent", Right: true}, {Head: "falls short", Key: "p_short", Right: true}, {Head: "within", Key: "p_inside", Right: true},
+			{Head: "field at", Right: true}, {Head: "known", Right: true}, {Head: "stops", Right: true},
+			{Head: "plants", Right: true}, {Head: "time", Right: true},
+			{Head: "9 in 10 need at most", Right: true}, {Head: "falls short", Right: true}, {Head: "within", Right: true},
 		}}
 	for _, e := range p.Effort {
 		t.Add(plans.FormatLevel(p.Measure, e.Level), report.Count(e.NeededStops, "stop", "stops"), report.Number(e.Stops, 3), report.Number(e.Plants, 3),

@@ -89,9 +89,9 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		Visits []listedVisit `json:"visits"`
 	}{report.Envelope{Kind: "stopwise season list", Version: 1}, []listedVisit{}}
 	t := &report.Table{Columns: []report.Column{
-		{Head: "date", Key: "date"}, {Head: "field", Key: "field"}, {Head: "stage", Key: "stage"},
-		{Head: "stops", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true}, {Head: "seen", Key: "estimate", Right: true},
-		{Head: "verdict", Key: "verdict"}, {Head: "next visit", Key: "next_visit"}, {Head: "id", Key: "id"},
+		{Head: "date"}, {Head: "field"}, {Head: "stage"},
+		{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "seen", Right: true},
+		{Head: "verdict"}, {Head: "next visit"}, {Head: "id"},
 	}}
 	records := report.NewRecords(visitKeys...)
 	acts := map[string]bool{}
@@ -204,8 +204,8 @@ func dueOutput(f *season.File, day string, within int, due []season.Due) (report
 	}{report.Envelope{Kind: "stopwise season due", Version: 1}, day, within, []dueJSON{}}
 	records := report.NewRecords(append(append([]string{}, visitKeys...), "due", "days_overdue", "unfinished")...)
 	t := &report.Table{Columns: []report.Column{
-		{Head: "field", Key: "field"}, {Head: "due", Key: "due"}, {Head: "when", Key: "days_overdue"},
-		{Head: "last visit", Key: "date"}, {Head: "stage", Key: "stage"}, {Head: "seen", Key: "estimate", Right: true}, {Head: "verdict", Key: "verdict"},
+		{Head: "field"}, {Head: "due"}, {Head: "when"},
+		{Head: "last visit"}, {Head: "stage"}, {Head: "seen", Right: true}, {Head: "verdict"},
 	}}
 	for _, x := range due {
 		j, seen, err := newListedVisit(f, x.Visit)
@@ -309,9 +309,9 @@ func summaryOutput(s season.Summary) report.Output {
 	}
 	add("all", "", out.All)
 	weeks := &report.Table{Caption: "By week, from its Monday. Seen is what all plants of the visits show together: fields that were walked longer count for more.", Columns: []report.Column{
-		{Head: "week", Key: "week_from"}, {Head: "fields", Key: "fields", Right: true}, {Head: "visits", Key: "visits", Right: true},
-		{Head: "with finds", Key: "visits_with_finds", Right: true}, {Head: "plants", Key: "plants", Right: true}, {Head: "seen", Key: "seen", Right: true},
-		{Head: "act", Key: "act", Right: true}, {Head: "leave", Key: "leave", Right: true}, {Head: "other", Key: "other", Right: true},
+		{Head: "week"}, {Head: "fields", Right: true}, {Head: "visits", Right: true},
+		{Head: "with finds", Right: true}, {Head: "plants", Right: true}, {Head: "seen", Right: true},
+		{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "other", Right: true},
 	}}
 	for _, w := range s.Weeks {
 		j := newSumJSON(w.Tally)
@@ -320,8 +320,8 @@ func summaryOutput(s season.Summary) report.Output {
 		weeks.Add(w.Monday, fmt.Sprint(j.Fields), fmt.Sprint(j.Visits), fmt.Sprint(j.Found), fmt.Sprint(j.Plants), j.levels(), fmt.Sprint(j.Act), fmt.Sprint(j.Leave), fmt.Sprint(j.SignMissing+j.Unfinished))
 	}
 	fields := &report.Table{Caption: "By field.", Columns: []report.Column{
-		{Head: "field", Key: "field"}, {Head: "visits", Key: "visits", Right: true}, {Head: "first found", Key: "first_found"},
-		{Head: "last visit", Key: "last_visit"}, {Head: "last seen", Key: "last_seen", Right: true}, {Head: "verdict", Key: "last_verdict"}, {Head: "next visit", Key: "next_visit"},
+		{Head: "field"}, {Head: "visits", Right: true}, {Head: "first found"},
+		{Head: "last visit"}, {Head: "last seen", Right: true}, {Head: "verdict"}, {Head: "next visit"},
 	}}
 	for _, x := range s.Fields {
 		x.Tally.Fields = 1

@@ -207,11 +207,11 @@ func (w *walk) stateDocument(d *report.Document) {
 
 func stopsTable(j *season.Judgement) *report.Table {
 	t := &report.Table{Columns: []report.Column{
-		{Head: "stop", Key: "stop", Right: true}, {Head: say.Counted(j.Stage.Measure), Key: "count", Right: true},
-		{Head: "plants", Key: "plants", Right: true},
+		{Head: "stop", Right: true}, {Head: say.Counted(j.Stage.Measure), Right: true},
+		{Head: "plants", Right: true},
 	}}
 	if j.Stage.Sign != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "sign seen", Key: "sign"})
+		t.Columns = append(t.Columns, report.Column{Head: "sign seen"})
 	}
 	for i, s := range j.Stops {
 		row := []string{fmt.Sprint(i + 1), fmt.Sprint(s.Total), fmt.Sprint(s.Plants)}

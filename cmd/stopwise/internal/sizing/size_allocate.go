@@ -279,16 +279,16 @@ func optimumSentence(res size.AllocateResult) string {
 
 func allocationTable(caption string, r size.AllocateRequest, list []size.Allocation, best int, mark string) *report.Table {
 	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "plants per stop", Key: "plants_per_stop", Right: true}, {Head: "stops", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
-		{Head: "time", Key: "minutes", Right: true},
+		{Head: "plants per stop", Right: true}, {Head: "stops", Right: true}, {Head: "plants", Right: true},
+		{Head: "time", Right: true},
 	}}
 	if g := r.Classify; g != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "act from", Key: "act", Right: true},
-			report.Column{Head: "act at " + report.Share(g.Lower), Key: "needless_risk", Right: true}, report.Column{Head: "leave at " + report.Share(g.Upper), Key: "missed_risk", Right: true})
+		t.Columns = append(t.Columns, report.Column{Head: "act from", Right: true},
+			report.Column{Head: "act at " + report.Share(g.Lower), Right: true}, report.Column{Head: "leave at " + report.Share(g.Upper), Right: true})
 	} else {
-		t.Columns = append(t.Columns, report.Column{Head: "half-width", Key: "half_width", Right: true})
+		t.Columns = append(t.Columns, report.Column{Head: "half-width", Right: true})
 	}
-	t.Columns = append(t.Columns, report.Column{Head: "", Key: "note"})
+	t.Columns = append(t.Columns, report.Column{Head: ""})
 	for _, a := range list {
 		row := []string{strconv.Itoa(a.PlantsPerStop), strconv.Itoa(a.Stops), strconv.Itoa(a.Plants), report.Minutes(a.Minutes)}
 		if r.Classify != nil {
@@ -312,8 +312,8 @@ func allocateSensitivity(res size.AllocateResult) *report.Table {
 	t := &report.Table{
 		Caption: "If the plants of a stop are more or less alike than taken here: the best design then, and what it takes to keep this number of plants per stop.",
 		Columns: []report.Column{
-			{Head: "rho", Key: "rho", Right: true}, {Head: "best plants per stop", Key: "plants_per_stop", Right: true}, {Head: "stops", Key: "stops", Right: true}, {Head: "time", Key: "minutes", Right: true},
-			{Head: fmt.Sprintf("stops of %d", res.Best.PlantsPerStop), Key: "kept_stops", Right: true}, {Head: "time", Key: "kept_minutes", Right: true}, {Head: "", Key: "assumed"},
+			{Head: "rho", Right: true}, {Head: "best plants per stop", Right: true}, {Head: "stops", Right: true}, {Head: "time", Right: true},
+			{Head: fmt.Sprintf("stops of %d", res.Best.PlantsPerStop), Right: true}, {Head: "time", Right: true}, {Head: ""},
 		}}
 	for _, s := range res.Sensitivity {
 		row := []string{report.Constant(s.Rho)}

@@ -145,9 +145,9 @@ func classifyDocument(res size.ClassifyResult) *report.Document {
 	t := &report.Table{
 		Caption: "If the plants of a stop are more or less alike than taken here: the stops that would be needed, and what the visit above would risk.",
 		Columns: []report.Column{
-			{Head: "rho", Key: "rho", Right: true}, {Head: "stops needed", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
-			{Head: fmt.Sprintf("%s as above: act at %s", report.Count(res.Stops, "stop", "stops"), report.Share(r.Lower)), Key: "needless_risk", Right: true},
-			{Head: "leave at " + report.Share(r.Upper), Key: "missed_risk", Right: true}, {Head: "", Key: "assumed"},
+			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
+			{Head: fmt.Sprintf("%s as above: act at %s", report.Count(res.Stops, "stop", "stops"), report.Share(r.Lower)), Right: true},
+			{Head: "leave at " + report.Share(r.Upper), Right: true}, {Head: ""},
 		}}
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)

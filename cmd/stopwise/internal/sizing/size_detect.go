@@ -148,8 +148,8 @@ func detectDocument(res size.DetectResult) *report.Document {
 	d.Para("A visit that finds none does not prove that there is none: it makes a share of %s or more unlikely.", report.Share(r.Prevalence))
 	t := &report.Table{
 		Columns: []report.Column{
-			{Head: "rho", Key: "value", Right: true}, {Head: "stops needed", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
-			{Head: fmt.Sprintf("%s find it in", report.Count(res.Stops, "stop", "stops")), Key: "achieved", Right: true}, {Head: "", Key: "assumed"},
+			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
+			{Head: fmt.Sprintf("%s find it in", report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
 		}}
 	t.Caption, t.Columns[0].Head = detectSensitivity(res.Sensitivity.Of)
 	for _, s := range res.Sensitivity.Rows {

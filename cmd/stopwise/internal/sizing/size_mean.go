@@ -261,8 +261,8 @@ func meanSensitivity(res size.MeanResult, plants int) *report.Table {
 	t := &report.Table{
 		Caption: fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[res.Sensitivity.Of]),
 		Columns: []report.Column{
-			{Head: res.Sensitivity.Of, Key: "value", Right: true}, {Head: "stops needed", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
-			{Head: fmt.Sprintf("%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")), Key: "precision", Right: true}, {Head: "", Key: "assumed"},
+			{Head: res.Sensitivity.Of, Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
+			{Head: fmt.Sprintf("%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
 		}}
 	for _, s := range res.Sensitivity.Rows {
 		stops, n := neededStops(s.Stops, s.Stops*plants)

@@ -88,13 +88,13 @@ func noneDocument(res size.NoneFoundResult) *report.Document {
 	}
 	t := &report.Table{
 		Caption: "How often such a visit shows none (exact).",
-		Columns: []report.Column{{Head: "true share", Key: "p", Right: true}, {Head: "none found in", Key: "p_none", Right: true}},
+		Columns: []report.Column{{Head: "true share", Right: true}, {Head: "none found in", Right: true}},
 	}
 	for _, p := range res.Points {
 		t.Add(report.Share(p.Share), report.Percent(p.None))
 	}
 	d.Table(t)
-	s := &report.Table{Columns: []report.Column{{Key: "value", Right: true}, {Head: "fewer than", Key: "upper", Right: true}, {Head: "", Key: "assumed"}}}
+	s := &report.Table{Columns: []report.Column{{Right: true}, {Head: "fewer than", Right: true}, {Head: ""}}}
 	s.Caption, s.Columns[0].Head = detectSensitivity(res.Sensitivity.Of)
 	for _, row := range res.Sensitivity.Rows {
 		s.Add(detectValue(res.Sensitivity.Of, row.Value), report.Percent(row.Reached), takenHere(row.Assumed))

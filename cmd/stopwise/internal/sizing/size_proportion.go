@@ -190,8 +190,8 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 	routes := &report.Table{
 		Caption: routesCaption(res),
 		Columns: []report.Column{
-			{Head: "route", Key: "route"}, {Head: "stops", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
-			{Head: "half-width, normal", Key: "normal_half_width", Right: true}, {Head: "half-width, expected", Key: "half_width", Right: true}, {Head: "true confidence", Key: "coverage", Right: true},
+			{Head: "route"}, {Head: "stops", Right: true}, {Head: "plants", Right: true},
+			{Head: "half-width, normal", Right: true}, {Head: "half-width, expected", Right: true}, {Head: "true confidence", Right: true},
 		}}
 	add := func(route string, x size.ProportionDesign) {
 		routes.Add(route, fmt.Sprint(x.Stops), fmt.Sprint(x.Plants), points(x.NormalHalfWidth), points(x.ExpectedHalfWidth), report.Percent(x.Coverage))
@@ -204,8 +204,8 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 	t := &report.Table{
 		Caption: "If the plants of a stop are more or less alike than taken here:",
 		Columns: []report.Column{
-			{Head: "rho", Key: "value", Right: true}, {Head: "stops needed", Key: "stops", Right: true}, {Head: "plants", Key: "plants", Right: true},
-			{Head: fmt.Sprintf("half-width with %s", report.Count(best.Stops, "stop", "stops")), Key: "half_width", Right: true}, {Head: "", Key: "assumed"},
+			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
+			{Head: fmt.Sprintf("half-width with %s", report.Count(best.Stops, "stop", "stops")), Right: true}, {Head: ""},
 		}}
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)

@@ -123,12 +123,10 @@ func visitOutput(res size.VisitResult) report.Output {
 	for _, s := range res.Sensitivity {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, visitRow{s.Rho, s.Assumed, *asBand(&s.Band)})
 	}
-	records := report.NewRecords("p", "p_act", "p_leave")
 	for _, p := range res.Points {
 		j.Points = append(j.Points, visitPoint{p.Share, p.Act, p.Leave})
-		records.Add(p.Share, p.Act, p.Leave)
 	}
-	return report.Output{Doc: visitDocument(res), Records: records, JSON: j}
+	return report.Output{Doc: visitDocument(res), Records: report.RecordsOf(j.Points), JSON: j}
 }
 
 func visitDocument(res size.VisitResult) *report.Document {
@@ -155,7 +153,7 @@ func visitDocument(res size.VisitResult) *report.Document {
 	}
 	t := &report.Table{
 		Caption: "What the visit does in fields of each true share (exact).",
-		Columns: []report.Column{{Head: "true share", Key: "p", Right: true}, {Head: "act", Key: "p_act", Right: true}, {Head: "leave", Key: "p_leave", Right: true}},
+		Columns: []report.Column{{Head: "true share", Right: true}, {Head: "act", Right: true}, {Head: "leave", Right: true}},
 	}
 	for _, p := range res.Points {
 		t.Add(report.Share(p.Share), report.Percent(p.Act), report.Percent(p.Leave))
@@ -172,13 +170,13 @@ func bandTable(res size.VisitResult) *report.Table {
 	r := res.Request
 	t := &report.Table{
 		Caption: "If the plants of a stop are more or less alike than taken here: the shares that the same visit tells apart.",
-		Columns: []report.Column{{Head: "rho", Key: "rho", Right: true}, {Head: "tells", Key: "lower", Right: true}, {Head: "from", Key: "upper", Right: true}},
+		Columns: []report.Column{{Head: "rho", Right: true}, {Head: "tells", Right: true}, {Head: "from", Right: true}},
 	}
 	if res.Bounds != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "act at " + report.Share(r.Lower), Key: "needless_risk", Right: true},
-			report.Column{Head: "leave at " + report.Share(r.Upper), Key: "missed_risk", Right: true})
+		t.Columns = append(t.Columns, report.Column{Head: "act at " + report.Share(r.Lower), Right: true},
+			report.Column{Head: "leave at " + report.Share(r.Upper), Right: true})
 	}
-	t.Columns = append(t.Columns, report.Column{Head: "", Key: "assumed"})
+	t.Columns = append(t.Columns, report.Column{Head: ""})
 	for _, s := range res.Sensitivity {
 		row := []string{report.Constant(s.Rho), report.Percent(s.Band.Lower), report.Percent(s.Band.Upper)}
 		if res.Bounds != nil {

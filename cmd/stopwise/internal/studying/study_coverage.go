@@ -275,10 +275,10 @@ func (f *coverageFlags) summary(d *report.Document, cases []coverageCase, shares
 	t := &report.Table{
 		Caption: fmt.Sprintf("Coverage, the mean over shares from %s to %s and in brackets the lowest; promised is %s. Width is the expected width in the last of the cases.",
 			report.Share(shares[0]), report.Share(shares[len(shares)-1]), report.Share(f.confidence.Value)),
-		Columns: []report.Column{{Head: "interval", Key: "interval"}},
+		Columns: []report.Column{{Head: "interval"}},
 	}
 	for _, c := range cases {
-		t.Columns = append(t.Columns, report.Column{Head: c.name, Key: c.key, Right: true})
+		t.Columns = append(t.Columns, report.Column{Head: c.name, Right: true})
 	}
 	t.Columns = append(t.Columns, report.Column{Head: "width", Right: true})
 	f.eachInterval(rows, func(name string, in map[string]coverageRow) {
@@ -303,10 +303,10 @@ func (f *coverageFlags) pointTables(d *report.Document, cases []coverageCase, sh
 	for i, p := range shares {
 		t := &report.Table{
 			Caption: fmt.Sprintf("At a true share of %s: coverage, and in brackets how often the interval lies too low / too high.", report.Share(p)),
-			Columns: []report.Column{{Head: "interval", Key: "interval"}},
+			Columns: []report.Column{{Head: "interval"}},
 		}
 		for _, c := range cases {
-			t.Columns = append(t.Columns, report.Column{Head: c.name, Key: c.key, Right: true})
+			t.Columns = append(t.Columns, report.Column{Head: c.name, Right: true})
 		}
 		f.eachInterval(rows, func(name string, in map[string]coverageRow) {
 			cells := []string{name}

@@ -200,10 +200,10 @@ func (r *effortResult) layoutTable() *report.Table {
 	t := &report.Table{
 		Caption: "Layouts, stops x plants per stop. Worth is the number of independent plants that tell as much.",
 		Columns: []report.Column{
-			{Head: "layout"}, {Head: "plants", Key: "plants", Right: true}, {Head: "worth", Key: "independent_plants", Right: true},
-			{Head: "standard error", Key: "standard_error", Right: true}, {Head: "half-width", Key: "expected_half_width", Right: true},
-			{Head: "act at " + report.Share(r.asked.Lower), Key: "needless_risk", Right: true},
-			{Head: "leave at " + report.Share(r.asked.Upper), Key: "missed_risk", Right: true}, {Head: "time", Key: "minutes", Right: true},
+			{Head: "layout"}, {Head: "plants", Right: true}, {Head: "worth", Right: true},
+			{Head: "standard error", Right: true}, {Head: "half-width", Right: true},
+			{Head: "act at " + report.Share(r.asked.Lower), Right: true},
+			{Head: "leave at " + report.Share(r.asked.Upper), Right: true}, {Head: "time", Right: true},
 		}}
 	for _, e := range r.same {
 		t.Add(layoutText(e.Layout), fmt.Sprint(e.Total()), report.Number(e.Independent, 3), report.Percent(e.StandardError), "± "+report.Percent(e.HalfWidth),

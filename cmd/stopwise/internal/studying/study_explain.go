@@ -58,11 +58,9 @@ type topicRow struct {
 
 func topicsOutput() (report.Output, error) {
 	j := topicsJSON{Envelope: report.Envelope{Kind: "stopwise study topics", Version: 1}}
-	t := &report.Table{Columns: []report.Column{{Head: "topic", Key: "topic"}, {Head: "about", Key: "title"}}}
-	records := report.NewRecords(t.Keys()...)
+	t := &report.Table{Columns: []report.Column{{Head: "topic"}, {Head: "about"}}}
 	add := func(name, title string) {
 		t.Add(name, title)
-		records.Add(name, title)
 		j.Topics = append(j.Topics, topicRow{name, title})
 	}
 	for _, topic := range explain.Topics {
@@ -77,7 +75,7 @@ func topicsOutput() (report.Output, error) {
 	d.Heading("What can be explained")
 	d.Table(t)
 	d.Para("`stopwise study explain TOPIC` shows the formula, its symbols, a number worked out, and the source.")
-	return report.Output{Doc: d, Records: records, JSON: j}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(j.Topics), JSON: j}, nil
 }
 
 type wordJSON struct {
@@ -103,16 +101,15 @@ func wordsOf(words []explain.Word) []wordJSON {
 }
 
 func glossaryOutput() report.Output {
-	t := &report.Table{Columns: []report.Column{{Head: "term", Key: "term"}, {Head: "symbol", Key: "symbol"}, {Head: "meaning", Key: "meaning"}}}
-	records := report.NewRecords(t.Keys()...)
+	t := &report.Table{Columns: []report.Column{{Head: "term"}, {Head: "symbol"}, {Head: "meaning"}}}
 	for _, w := range explain.Words {
 		t.Add(w.Term, w.Symbol, w.Meaning)
-		records.Add(w.Term, w.Symbol, w.Meaning)
 	}
 	d := &report.Document{}
 	d.Heading("Words and symbols")
 	d.Table(t)
-	return report.Output{Doc: d, Records: records, JSON: glossaryJSON{report.Envelope{Kind: "stopwise study words", Version: 1}, wordsOf(explain.Words)}}
+	j := glossaryJSON{report.Envelope{Kind: "stopwise study words", Version: 1}, wordsOf(explain.Words)}
+	return report.Output{Doc: d, Records: report.RecordsOf(j.Words), JSON: j}
 }
 
 type explainJSON struct {

@@ -54,8 +54,8 @@ type linesJSON struct {
 type linesStop struct {
 	Stop    int     `json:"stop"`
 	Leave   int     `json:"ended_with_leave"`
-	Act     int     `json:"ended_with_act"`
 	PLeave  float64 `json:"p_leave"`
+	Act     int     `json:"ended_with_act"`
 	PAct    float64 `json:"p_act"`
 	Walking int     `json:"still_walking"`
 }
@@ -74,11 +74,7 @@ func (r linesResult) output() report.Output {
 	} else {
 		j.Rho = &r.world.Clump
 	}
-	records := report.NewRecords("stop", "ended_with_leave", "p_leave", "ended_with_act", "p_act", "still_walking")
-	for _, e := range j.Ends {
-		records.Add(e.Stop, e.Leave, e.PLeave, e.Act, e.PAct, e.Walking)
-	}
-	return report.Output{Doc: r.document(), Records: records, JSON: j}
+	return report.Output{Doc: r.document(), Records: report.RecordsOf(j.Ends), JSON: j}
 }
 
 func (r linesResult) byStop() []linesStop {
@@ -87,7 +83,7 @@ func (r linesResult) byStop() []linesStop {
 	for i, e := range r.seen.Ended {
 		walking -= e.Leave + e.Act
 		o := r.exact.Stops[i]
-		out = append(out, linesStop{i + 1, e.Leave, e.Act, o.Leave, o.Act, walking})
+		out = append(out, linesStop{i + 1, e.Leave, o.Leave, e.Act, o.Act, walking})
 	}
 	return out
 }
@@ -115,7 +111,7 @@ func (r linesResult) stopTable() *report.Table {
 	t := &report.Table{
 		Caption: fmt.Sprintf("Where walks end: simulated (seed %d) beside exact.", r.seed),
 		Columns: []report.Column{
-			{Head: "stop", Key: "stop", Right: true}, {Head: "leave", Right: true}, {Head: "exact", Right: true},
+			{Head: "stop", Right: true}, {Head: "leave", Right: true}, {Head: "exact", Right: true},
 			{Head: "act", Right: true}, {Head: "exact", Right: true}, {Head: "still walking", Right: true},
 		}}
 	n := float64(r.seen.Visits.N)

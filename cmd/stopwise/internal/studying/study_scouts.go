@@ -134,7 +134,7 @@ func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {
 	t := &report.Table{
 		Caption: fmt.Sprintf("Simulated (± one standard error, seed %d) beside exact: the mean of the estimates, their spread (standard deviation), and the share of wrong verdicts. Between the last two values lie nine estimates in ten.", seed),
 		Columns: []report.Column{
-			{Head: "field", Key: "rho"}, {Head: "mean", Right: true}, {Head: "spread", Right: true}, {Head: "exact", Right: true},
+			{Head: "field"}, {Head: "mean", Right: true}, {Head: "spread", Right: true}, {Head: "exact", Right: true},
 			{Head: "wrong", Right: true}, {Head: "exact", Right: true}, {Head: "9 in 10 see", Right: true},
 		}}
 	for _, s := range cases {
