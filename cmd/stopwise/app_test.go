@@ -11,7 +11,11 @@ import (
 	"syscall"
 	"testing"
 
+	"github.com/urfave/cli/v2"
+
 	"github.com/google/go-cmp/cmp"
+
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files and scripts")
@@ -137,17 +141,17 @@ func TestHelp(t *testing.T) {
 func TestVersion(t *testing.T) {
 	for _, args := range []string{"--version", "-v"} {
 		status, out, errOut := try(args)
-		if status != 0 || errOut != "" || !strings.HasPrefix(out, "stopwise version "+version) {
+		if status != 0 || errOut != "" || !strings.HasPrefix(out, "stopwise version "+shell.Version) {
 			t.Errorf("stopwise %s: status %d, %q, %q", args, status, out, errOut)
 		}
 	}
 	build := &debug.BuildInfo{GoVersion: "go1.26.0", Settings: []debug.BuildSetting{
 		{Key: "vcs.revision", Value: "0123456789abcdef0123"}, {Key: "vcs.modified", Value: "true"}}}
-	if got, want := versionText(build), version+" (revision 0123456789ab, modified, go1.26.0)"; got != want {
+	if got, want := shell.VersionText(build), shell.Version+" (revision 0123456789ab, modified, go1.26.0)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if got := versionText(nil); got != version {
-		t.Errorf("%q, want %q", got, version)
+	if got := shell.VersionText(nil); got != shell.Version {
+		t.Errorf("%q, want %q", got, shell.Version)
 	}
 }
 
@@ -179,9 +183,21 @@ func TestOutputThatCannotBeWritten(t *testing.T) {
 		{"check plan.json", errors.New("gone"), 1, "stopwise: cannot write the output: gone\n"},
 	} {
 		var errOut bytes.Buffer
-		status := runCommands(trialCommands, append([]string{"stopwise"}, strings.Fields(c.args)...), nil, brokenWriter{c.err}, &errOut)
+		status := shell.Run(trialCommands, append([]string{"stopwise"}, strings.Fields(c.args)...), nil, brokenWriter{c.err}, &errOut)
 		if status != c.status || errOut.String() != c.want {
 			t.Errorf("stopwise %s, output fails with %v: status %d, %q, want %d, %q", c.args, c.err, status, errOut.String(), c.status, c.want)
 		}
 	}
+}
+
+// Every shared flag says in the help what it takes, within the width.
+func TestFlagHelp(t *testing.T) {
+	all := []cli.Flag{shell.LowerFlag(), shell.UpperFlag(), shell.LowerMeanFlag(), shell.UpperMeanFlag(), shell.NeedlessRiskFlag(), shell.MissedRiskFlag(),
+		shell.PlantsPerStopFlag(), shell.MinStopsFlag(), shell.MaxStopsFlag(), shell.RhoFlag(), shell.KFlag(), shell.TaylorFlag(), shell.TallyFlag(),
+		shell.WalkMinutesFlag(), shell.PlantMinutesFlag(), shell.PrevalenceFlag(), shell.ConfidenceFlag(), shell.SeedFlag(), shell.StageFlag(), shell.FormatFlag()}
+	text := ""
+	for _, f := range all {
+		text += f.String() + "\n"
+	}
+	golden(t, "help-flags.text", text)
 }

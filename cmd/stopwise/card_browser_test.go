@@ -12,6 +12,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"stopwise/cmd/stopwise/internal/browsertest"
+	"stopwise/cmd/stopwise/internal/handouts"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 	marrowvale "stopwise/testdata/marrow-vale"
 )
@@ -169,7 +173,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := makeCard(plan, plan.Stages)
+			_, page, err := handouts.MakeCard(plan, plan.Stages)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -260,7 +264,7 @@ func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage
 			n.Units = 1 + random.IntN(1_000_000_000_000)
 		}
 		leave, act := s.Table.At(n.Stop, n.Units)
-		n.Leave, n.Act = orNull(leave, plans.NeverLeave), orNull(act, plans.NeverAct)
+		n.Leave, n.Act = report.OrNull(leave, plans.NeverLeave), report.OrNull(act, plans.NeverAct)
 		want = append(want, n)
 	}
 	arg, err := json.Marshal(want)
@@ -279,13 +283,13 @@ func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage
 func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
 	w := cardAnswer{
 		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total,
-		Leave: orNull(a.Leave, plans.NeverLeave), Act: orNull(a.Act, plans.NeverAct),
+		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
 		Signs: a.Signs, SignMissing: a.SignMissing, DecidedAt: a.DecidedAt, Uneven: a.Uneven,
-		Words: verdictSentence(s, a),
+		Words: say.VerdictSentence(s, a),
 	}
 	if n := a.Next; n != nil {
-		w.Next = &nextOnTop{n.Plants, orNull(n.Leave, plans.NeverLeave), orNull(n.Act, plans.NeverAct)}
-		w.NextWords = nextSentence(s, a)
+		w.Next = &nextOnTop{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
+		w.NextWords = say.NextSentence(s, a)
 	}
 	return w
 }
@@ -302,10 +306,10 @@ func TestCardIntoSeason(t *testing.T) {
 	}
 	dir := t.TempDir()
 	planFile, file := filepath.Join(dir, "plan.json"), filepath.Join(dir, "2026.season")
-	if err := writePlan(planFile, plan); err != nil {
+	if err := shell.WritePlan(planFile, plan); err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := makeCard(plan, plan.Stages)
+	_, page, err := handouts.MakeCard(plan, plan.Stages)
 	if err != nil {
 		t.Fatal(err)
 	}

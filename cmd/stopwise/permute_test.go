@@ -6,6 +6,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 func TestPermute(t *testing.T) {
@@ -28,7 +30,7 @@ func TestPermute(t *testing.T) {
 		"size nosuch --help":          "size -- nosuch",
 		"--version check p":           "--version -- check p",
 	} {
-		got := permute(newApp(trialCommands, env{}), append([]string{"stopwise"}, strings.Fields(in)...))
+		got := shell.Permute(shell.NewApp(trialCommands, shell.Env{}), append([]string{"stopwise"}, strings.Fields(in)...))
 		if g := strings.Join(got[1:], " "); g != want {
 			t.Errorf("%q becomes %q, want %q", in, g, want)
 		}

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 )
 
@@ -82,7 +83,7 @@ func TestVerifyFails(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	changed := bytes.Replace(raw, []byte("2026-07-01boot"), []byte("2026-07-02boot"), 1)
+	changed := bytes.Replace(raw, []byte("2026-07-01leafing"), []byte("2026-07-02leafing"), 1)
 	if bytes.Equal(raw, changed) {
 		t.Fatal("the visit is not in the file where it was looked for")
 	}
@@ -90,7 +91,21 @@ func TestVerifyFails(t *testing.T) {
 		t.Fatal(err)
 	}
 	status, out, errOut := runIn(t, "", "season", "verify", file)
-	if status != statusFailed || !strings.Contains(out, "Faults:") || !strings.HasSuffix(errOut, "found\n") {
+	if status != shell.StatusFailed || !strings.Contains(out, "Faults:") || !strings.HasSuffix(errOut, "found\n") {
 		t.Errorf("%d %q %q", status, out, errOut)
+	}
+}
+
+func TestSeasonFileBeforeTheCommand(t *testing.T) {
+	app := shell.NewApp(commands, shell.Env{})
+	for args, want := range map[string]string{
+		"season s.season due --date 2026-07-01": "season due --date 2026-07-01 -- s.season",
+		"season due s.season --date 2026-07-01": "season due --date 2026-07-01 -- s.season",
+		"season list list":                      "season list -- list",
+	} {
+		got := shell.Permute(app, append([]string{"stopwise"}, strings.Fields(args)...))
+		if s := strings.Join(got[1:], " "); s != want {
+			t.Errorf("%s: %s, want %s", args, s, want)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package card
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -125,7 +126,7 @@ func (c Card) infested() []string {
 
 // days writes a number of days without digits that were never written.
 func days(x float64) string {
-	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", x), "0"), ".")
+	return report.Plain(math.Round(100*x) / 100)
 }
 
 // origin names the plan, so that a card can be told from one of another plan.

@@ -227,7 +227,7 @@ func FuzzReadCards(f *testing.F) {
 	})
 }
 
-func stageBoot(plan, name string) (string, int, error) {
+func stageLeafing(plan, name string) (string, int, error) {
 	if name != "" && name != "leafing" {
 		return "", 0, fmt.Errorf("no stage %q", name)
 	}
@@ -243,7 +243,7 @@ func TestTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	vs, err := VisitsOf(rows, "sha256:ab", stageBoot)
+	vs, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -259,7 +259,7 @@ func TestTable(t *testing.T) {
 		t.Error(d)
 	}
 	// The ids follow from what the rows say, so that a table can be read again.
-	again, err := VisitsOf(rows, "sha256:ab", stageBoot)
+	again, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 	if err != nil || again[0].ID != vs[0].ID || vs[0].ID == vs[1].ID {
 		t.Errorf("%+v, %v", again, err)
 	}
@@ -293,12 +293,12 @@ func TestTableFaults(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := VisitsOf(rows, "sha256:ab", stageBoot); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := VisitsOf(rows, "sha256:ab", stageLeafing); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
 	}
 	rows, _ := ReadTable(strings.NewReader("field,date,stop,infested,visit,stage\nA,2026-07-01,1,3," + cardID + ",\nB,2026-07-01,2,3," + cardID + ",\nA,2026-07-01,2,3,,pod fill\n"))
-	_, err := VisitsOf(rows, "sha256:ab", stageBoot)
+	_, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 	if err == nil || !strings.Contains(err.Error(), "another field, date, stage or plan in line 2") || !strings.Contains(err.Error(), "line 4, column 1: no stage") {
 		t.Errorf("%v", err)
 	}
@@ -312,7 +312,7 @@ func FuzzReadTable(f *testing.F) {
 		if err != nil {
 			return
 		}
-		vs, err := VisitsOf(rows, "sha256:ab", stageBoot)
+		vs, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 		if err != nil {
 			return
 		}
