@@ -33,12 +33,14 @@ func (l *Loss) add(weight float64, m Loss) {
 // the crop; and every visit takes the scout's time.
 func (s *StagePlan) LossAt(level float64) Loss {
 	k := s.Costs
-	e := s.effort("", s.Clumped(level))
+	w := s.Clumped(level)
+	v := s.Evaluate(w)
+	e := s.effort("", w, v)
 	l := Loss{Act: e.Act, Scouting: e.Minutes / 60 * k.ScoutPerHour}
 	if level < s.Threshold {
 		l.Needless = e.Act * k.NeedlessCost()
 	} else {
-		l.Missed = e.leave * k.MissedCost(s.Stage)
+		l.Missed = v.Leave * k.MissedCost(s.Stage)
 	}
 	return l
 }

@@ -89,8 +89,6 @@ type Effort struct {
 	Plants   float64    `json:"expected_plants"`
 	Minutes  float64    `json:"expected_minutes"`
 	Within90 int        `json:"stops_90_percent"` // nine visits in ten need no more stops
-
-	leave float64 // chance of leaving, with the digits that 1 - Act loses
 }
 
 // bounded reports whether a unit counts for at most one.
@@ -123,17 +121,16 @@ func (s *StagePlan) judge(weights [3]float64) {
 			ends = []World{ws[0], ws[len(ws)-1]}
 		}
 		for _, w := range ends {
-			s.Effort = append(s.Effort, s.effort(at.name, w))
+			s.Effort = append(s.Effort, s.effort(at.name, w, s.Evaluate(w)))
 		}
 	}
 	s.Weighted = s.problem(weights).effort(s.Table)
 }
 
-func (s *StagePlan) effort(at string, w World) Effort {
-	e := s.Evaluate(w)
+func (s *StagePlan) effort(at string, w World, e Evaluation) Effort {
 	plants := e.ExpectedUnits / float64(s.UnitsPerPlant())
 	return Effort{
-		At: at, Level: w.Level, Clump: w.Value(), Act: e.Act, leave: e.Leave,
+		At: at, Level: w.Level, Clump: w.Value(), Act: e.Act,
 		Stops: e.ExpectedStops, Plants: plants,
 		Minutes:  s.Minutes(e.ExpectedStops, plants),
 		Within90: e.StopsWithin(0.9),
@@ -192,8 +189,9 @@ func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []Curv
 	points := make([]CurvePoint, len(levels))
 	for i, level := range levels {
 		w := at(level)
-		e := s.effort("", w)
-		points[i] = CurvePoint{level, w.Value(), e.Act, e.leave, e.Stops, e.Plants, e.Minutes}
+		v := s.Evaluate(w)
+		e := s.effort("", w, v)
+		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
 	}
 	return points
 }

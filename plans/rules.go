@@ -41,10 +41,11 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
-	o.Effort = s.effort("", w)
+	e := s.Evaluate(w)
+	o.Effort = s.effort("", w, e)
 	o.Joint = o.Act
 	if s.Sign != nil && s.Sign.Chance > 0 {
-		o.Joint = withSign(*s.Sign, s.Evaluate(w), s.Sign.Chance)
+		o.Joint = withSign(*s.Sign, e, s.Sign.Chance)
 	}
 	return o, nil
 }

@@ -39,6 +39,7 @@ var (
 	ParseRange   = protocol.ParseRange
 	Middle       = protocol.Middle
 	DefaultPrior = protocol.DefaultPrior
+	Everywhere   = protocol.Everywhere
 	// DefaultStop and DefaultComingBack are taken where a protocol leaves them out.
 	DefaultStop       = protocol.DefaultStop
 	DefaultComingBack = protocol.DefaultComingBack
