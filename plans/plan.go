@@ -161,8 +161,10 @@ func (s *StagePlan) WorstMissed() Risk {
 	return worst
 }
 
-// riskSlack is what rounding may add to a risk that is kept exactly.
-const riskSlack = 1e-12
+// Slack is what rounding may add to a chance that is kept exactly.
+const Slack = 1e-12
+
+const riskSlack = Slack
 
 // Keeps reports whether the plan keeps both promised risks over the whole
 // clumping range.

@@ -15,6 +15,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // situation holds the flags that state a design problem, in place of a protocol
@@ -44,7 +45,7 @@ func newSituation() *situation {
 				if strings.TrimSpace(s) == "auto" {
 					return 0, nil
 				}
-				n, err := whole(1, 10000)(s)
+				n, err := whole(1, protocol.MaxPlants)(s)
 				if err != nil {
 					err = fmt.Errorf("%w, or auto", err)
 				}

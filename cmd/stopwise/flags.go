@@ -9,6 +9,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // The flags that commands share. A flag has the same name, meaning, and range
@@ -42,15 +43,15 @@ func missedRiskFlag() *option[float64] {
 // The largest numbers are those that a protocol may hold.
 
 func plantsPerStopFlag() *option[int] {
-	return newOption("plants-per-stop", "`COUNT` plants examined at each stop", whole(1, 10000))
+	return newOption("plants-per-stop", "`COUNT` plants examined at each stop", whole(1, protocol.MaxPlants))
 }
 
 func minStopsFlag() *option[int] {
-	return newOption("min-stops", "`COUNT` the first stop at which there can be a verdict", whole(1, 1000))
+	return newOption("min-stops", "`COUNT` the first stop at which there can be a verdict", whole(1, protocol.MaxStops))
 }
 
 func maxStopsFlag() *option[int] {
-	return newOption("max-stops", "`COUNT` the last stop: there is always a verdict", whole(1, 1000))
+	return newOption("max-stops", "`COUNT` the last stop: there is always a verdict", whole(1, protocol.MaxStops))
 }
 
 func rhoFlag() *option[plans.Range] {
@@ -82,7 +83,7 @@ func iwaoFlag() *option[plans.Iwao] {
 }
 
 func tallyFlag() *option[int] {
-	return newOption("tally", "`COUNT` insects on one leaf that make a plant infested", whole(1, 1000000))
+	return newOption("tally", "`COUNT` insects on one leaf that make a plant infested", whole(1, protocol.MaxTally))
 }
 
 func walkMinutesFlag() *option[float64] {

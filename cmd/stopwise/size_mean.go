@@ -10,6 +10,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/size"
 )
@@ -32,7 +33,7 @@ func sizeMean() sizeQuestion {
 		iwao:    iwaoFlag(),
 		between: newOption("between", "`VARIANCE` variance between the means of stops, from a two-stage sample; with --within", notNegative),
 		within:  newOption("within", "`VARIANCE` variance between the leaves of a stop; with --between", notNegative),
-		leaves:  newOption("leaves", "`COUNT` leaves counted on each plant", whole(1, 1000)).withDefault("1"),
+		leaves:  newOption("leaves", "`COUNT` leaves counted on each plant", whole(1, protocol.MaxLeaves)).withDefault("1"),
 	}
 	f.confidence.withoutValue("95%; none with the convention standard-error")
 	f.rho.withoutValue("0: leaves of one stop no more alike than others")

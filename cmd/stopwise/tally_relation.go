@@ -8,6 +8,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
@@ -25,7 +26,7 @@ func newRelationFlags() *relationFlags {
 }
 
 func leavesFlag() *option[int] {
-	return newOption("leaves", "`COUNT` leaves examined on a plant", whole(1, 1000)).withDefault("1")
+	return newOption("leaves", "`COUNT` leaves examined on a plant", whole(1, protocol.MaxLeaves)).withDefault("1")
 }
 
 func (f *relationFlags) flags() []cli.Flag { return []cli.Flag{f.k, f.taylor, f.model, f.leaves} }
@@ -160,7 +161,7 @@ func tallySharesFlag(name, usage string) *option[[]float64] {
 }
 
 func talliesFlag(name, usage string) *option[[]int] {
-	return newOption(name, usage, func(s string) ([]int, error) { return parseEach(s, whole(1, 1000000)) })
+	return newOption(name, usage, func(s string) ([]int, error) { return parseEach(s, whole(1, protocol.MaxTally)) })
 }
 
 func parseEach[T any](s string, parse func(string) (T, error)) ([]T, error) {

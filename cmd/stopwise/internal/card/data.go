@@ -73,7 +73,7 @@ type stageLevel struct {
 }
 
 // mostPlants is the largest number of plants that a stop can have.
-const mostPlants = 10000
+const mostPlants = protocol.MaxPlants
 
 func (c Card) data() data {
 	p := c.Plan.Protocol
