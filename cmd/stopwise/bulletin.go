@@ -191,8 +191,8 @@ func scoutSteps(plan *plans.Plan) []string {
 		})+" Do not walk on after a verdict.")
 	for _, s := range plan.Stages {
 		if s.Sign != nil {
-			steps = append(steps, fmt.Sprintf("At %s, act only if this sign was also seen at %s or more: %s. Otherwise come back soon and look for it again.",
-				orThisStage(s.Name), report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text))
+			steps = append(steps, fmt.Sprintf("At %s, act only if this sign was also seen at %s: %s. Otherwise come back soon and look for it again.",
+				orThisStage(s.Name), report.SignAt(*s.Sign), s.Sign.Text))
 		}
 	}
 	return steps

@@ -144,6 +144,10 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 	}{
 		{"demo", protocol, plans.RiskTrue, 20},
 		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Minimum = 1 }), plans.Lines, 20},
+		{"sign that must be absent", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum, q.Stages[0].Stop.Plants = 1, 5, 4
+			q.Stages[0].Sign = &plans.Sign{Text: "mummies", Stops: 2, Absent: true}
+		}), plans.Lines, 4},
 		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Maximum = 40 }), plans.Fixed, 20},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 7, 2, 60

@@ -180,7 +180,7 @@ func answerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 		d.Note("%s", promiseSentence(s))
 	}
 	if s.Sign != nil && !a.SignMissing {
-		d.Para("The sign (%s) was seen at %s; act asks for %d.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), s.Sign.Stops)
+		d.Para("The sign (%s) was seen at %s; act asks for %s.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignNumber(*s.Sign))
 	}
 }
 
@@ -195,6 +195,10 @@ func verdictSentence(s *plans.StagePlan, a plans.Answer) string {
 	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
 	if s.Measure == plans.MeanPerLeaf {
 		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(s.Units(a.Plants), "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
+	}
+	if a.SignMissing && s.Sign.Absent {
+		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at %s, and to act it must be seen at %s. Look again at the next visit.",
+			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignAt(*s.Sign))
 	}
 	if a.SignMissing {
 		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at only %s, and the rule asks for %d. Look for it again at the next visit.",

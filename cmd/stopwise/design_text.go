@@ -202,7 +202,7 @@ func signSentence(d *report.Document, s *plans.StagePlan) {
 	if s.Sign == nil {
 		return
 	}
-	text := fmt.Sprintf("To act, this sign must also be seen at %s or more: %s.", report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text)
+	text := fmt.Sprintf("To act, this sign must also be seen at %s: %s.", report.SignAt(*s.Sign), s.Sign.Text)
 	joint := s.JointRisks()
 	if joint == nil {
 		d.Para("%s The risks below are those of the count alone: the sign can only make needless treatments rarer and missed ones more frequent. With sign_chance in the protocol the whole rule is computed.", text)

@@ -57,7 +57,7 @@ func staircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 		}
 		v.Stages = append(v.Stages, c)
 		if s.Sign != nil {
-			v.Note += fmt.Sprintf(" At %s act also asks that this sign was seen at %s or more: %s.", orThisStage(s.Name), report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text)
+			v.Note += fmt.Sprintf(" At %s act also asks that this sign was seen at %s: %s.", orThisStage(s.Name), report.SignAt(*s.Sign), s.Sign.Text)
 		}
 		v.Desc = joined(" ", v.Desc, stairsInWords(s))
 	}
@@ -101,6 +101,8 @@ func staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 
 func walkName(s *plans.StagePlan, a plans.Answer) string {
 	switch {
+	case a.SignMissing && s.Sign.Absent:
+		return fmt.Sprintf("the count reached at stop %d, but the sign seen, come back", a.DecidedAt)
 	case a.SignMissing:
 		return fmt.Sprintf("the count reached at stop %d, but the sign not seen, come back", a.DecidedAt)
 	case a.Verdict == plans.Continue:

@@ -99,7 +99,7 @@ func (c Card) steps() []string {
 			if s.Name != "" {
 				when = "At " + s.Name + " act"
 			}
-			steps = append(steps, fmt.Sprintf("%s only where this was seen at %s or more: %s.", when, report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text))
+			steps = append(steps, fmt.Sprintf("%s only where this was seen at %s: %s.", when, report.SignAt(*s.Sign), s.Sign.Text))
 		}
 	}
 	back := c.each(func(s *plans.StagePlan) string {
