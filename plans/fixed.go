@@ -78,14 +78,24 @@ func cutAt(sums [][]float64, needless int, alpha, beta float64) (c int, worst fl
 		act[i] = 1
 	}
 	worst, c = 1/alpha, NeverLeave
-	for s := range len(sums[0]) {
+	longest := 0 // sums are cut at totals of their own
+	for _, probs := range sums {
+		longest = max(longest, len(probs))
+	}
+	at := func(i, s int) float64 {
+		if s < len(sums[i]) {
+			return sums[i][s]
+		}
+		return 0
+	}
+	for s := range longest {
 		ratio := 0.0
 		for i := range act {
-			act[i] -= sums[i][s]
+			act[i] -= at(i, s)
 			ratio = math.Max(ratio, act[i]/alpha)
 		}
 		for i := range leave {
-			leave[i] += sums[needless+i][s]
+			leave[i] += at(needless+i, s)
 			ratio = math.Max(ratio, leave[i]/beta)
 		}
 		if ratio < worst {

@@ -255,6 +255,6 @@ func ExampleResample() {
 	results, _ := Resample(context.Background(), plan.Stages[0], fields, Options{Visits: 10000, Seed: 1})
 	r := results[0]
 	fmt.Printf("%.0f%% found, %s; wrong in %.1f%% of the visits (standard error %.1f%%)\n",
-		100*r.Level, r.Zone.Words(), 100*r.Wrong.Value, 100*r.Wrong.SE())
+		100*r.Level, zoneWords[r.Zone], 100*r.Wrong.Value, 100*r.Wrong.SE())
 	// Output: 44% found, at or above the upper bound; wrong in 23.9% of the visits (standard error 0.4%)
 }

@@ -63,7 +63,7 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 		return err
 	}
 	fitted := f.Clumping()
-	p.Clumping.Rho, p.Clumping.Source = fitted.Rho, "invented: "+fitted.Source
+	p = p.Each(func(s *plans.Stage) { s.Clumping.Rho, s.Clumping.Source = fitted.Rho, "invented: "+fitted.Source })
 	plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{Bound: true})
 	if err != nil {
 		return shell.DesignError(err)
@@ -101,13 +101,13 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	} else {
 		d.Para("To get the files and try it yourself: `stopwise demo --out marrow-vale`")
 	}
-	say.AddCautions(d, p)
+	say.AddCautions(d, p.About())
 	return report.Write(e.Out, "text", report.Output{Doc: d})
 }
 
 func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Heading("2. The protocol")
-	d.Para("%s", say.WalkSentence(p, p.Stop.Plants))
+	d.Para("%s", say.WalkSentences(p.Stages))
 	d.Para("%s", say.ClumpSentence(p))
 	t := &report.Table{Columns: []report.Column{
 		{Head: "growth stage"}, {Head: "needless at or below", Right: true}, {Head: "threshold", Right: true},

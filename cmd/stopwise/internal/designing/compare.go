@@ -42,8 +42,8 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 	}
 	out := comparisonJSON{Envelope: report.Envelope{Kind: "stopwise comparison", Version: 1}}
 	d := &report.Document{}
-	d.Heading("Methods compared" + say.Titled(p))
-	d.Para("%s", say.WalkSentence(p, p.Stop.Plants))
+	d.Heading("Methods compared" + say.Titled(p.About()))
+	d.Para("%s", say.WalkSentences(p.Stages))
 	d.Para("%s", say.ClumpSentence(p))
 	records := report.NewRecords("stage", "method", "worst_needless", "worst_missed", "keeps_risks", "weighted_expected_stops", "expected_stops_lower", "expected_stops_threshold", "expected_stops_upper")
 	for _, c := range all {
@@ -64,9 +64,9 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		}
 	}
 	d.Para("%s", comparisonNote)
-	say.AddCautions(d, p)
+	say.AddCautions(d, p.About())
 	if page != "" {
-		if err := writePage(page, d, "Methods compared"+say.Titled(p)); err != nil {
+		if err := writePage(page, d, "Methods compared"+say.Titled(p.About())); err != nil {
 			return err
 		}
 		d.Para("Page for review written to %s.", page)
@@ -120,7 +120,7 @@ func clumpedEffort(s *plans.StagePlan) [3]plans.Effort {
 
 // promiseTable shows what each method risks and what it takes on average.
 func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
-	level := func(x float64) string { return plans.FormatLevel(c.Stage.Measure, x) }
+	level := func(x float64) string { return report.Level(c.Stage.Measure, x) }
 	caption := fmt.Sprintf("lower bound %s (allowed %s), threshold %s, upper bound %s (allowed %s).",
 		level(c.Stage.Lower), report.Share(c.Stage.NeedlessRisk), level(c.Stage.Threshold), level(c.Stage.Upper), report.Share(c.Stage.MissedRisk))
 	if s.Stage != "" {
@@ -143,7 +143,7 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		}
 		plants := float64(m.plan.Plants()) * *m.Weighted
 		t.Add(string(m.Method), report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
-			report.Whole(plants), report.Minutes(m.plan.Protocol().MinutesOf(c.Stage, *m.Weighted, plants)))
+			report.Whole(plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
 	}
 	if c.NoPlanBelow > 0 {
 		t.Add("(no plan below)", "", "", "kept", report.AtLeast(c.NoPlanBelow, 3), "", "")

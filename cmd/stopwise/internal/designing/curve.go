@@ -87,7 +87,7 @@ $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
 
 // curveClumps returns the degrees of clumping to compute: one, or the two ends
 // of a range.
-func curveClumps(s *plans.StagePlan, rho, k *shell.Option[plans.Range]) ([]float64, error) {
+func curveClumps(s *plans.StagePlan, rho, k *shell.Option[plans.Range]) ([]drawing.Degree, error) {
 	asked, other := rho, k
 	if s.Measure == plans.MeanPerLeaf {
 		asked, other = k, rho
@@ -97,14 +97,14 @@ func curveClumps(s *plans.StagePlan, rho, k *shell.Option[plans.Range]) ([]float
 	}
 	switch {
 	case !asked.Set:
-		return []float64{s.Clumped(s.Threshold).Clump}, nil
+		return []drawing.Degree{s.Clumped}, nil
 	case asked.Value.Single():
-		return []float64{asked.Value.Low}, nil
+		return []drawing.Degree{s.As(asked.Value.Low)}, nil
 	}
-	return []float64{asked.Value.Low, asked.Value.High}, nil
+	return []drawing.Degree{s.As(asked.Value.Low), s.As(asked.Value.High)}, nil
 }
 
-func curveOutput(s *plans.StagePlan, levels, clumps []float64, picture bool) report.Output {
+func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, picture bool) report.Output {
 	out := curveJSON{Envelope: report.Envelope{Kind: "stopwise curve", Version: 1}, Stage: s.Name, Measure: string(s.Measure)}
 	name, clumpName := "p", "rho"
 	if s.Measure == plans.MeanPerLeaf {
@@ -120,7 +120,7 @@ func curveOutput(s *plans.StagePlan, levels, clumps []float64, picture bool) rep
 		}}
 	for _, clump := range clumps {
 		for _, p := range s.Curve(levels, clump) {
-			t.Add(plans.FormatLevel(s.Measure, p.Level), p.Clump.String(), report.Percent(p.Act), report.Percent(p.Leave),
+			t.Add(report.Level(s.Measure, p.Level), p.Clump.String(), report.Percent(p.Act), report.Percent(p.Leave),
 				report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
 			point := curvePoint{Act: p.Act, Leave: p.Leave, Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
 			level, c := p.Level, &p.Clump.Value
@@ -148,7 +148,7 @@ func curveOutput(s *plans.StagePlan, levels, clumps []float64, picture bool) rep
 	return report.Output{Doc: d, Records: records, JSON: out}
 }
 
-func curvePictures(d *report.Document, s *plans.StagePlan, clumps []float64) {
+func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degree) {
 	levels := report.Evenly(0, drawing.TopLevel(s), report.ChartIntervals)
 	scale, xlabel := 100.0, "true share of plants infested, %"
 	if s.Measure == plans.MeanPerLeaf {
@@ -167,7 +167,7 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []float64) {
 		for j, p := range points {
 			act[j], walk[j] = 100*p.Act, p.Stops
 		}
-		name := points[0].Clump.String()
+		name := drawing.CurveName(s, clump)
 		oc = append(oc, report.Series{Name: name, Mark: mark, Y: act})
 		stops = append(stops, report.Series{Name: name, Mark: mark, Y: walk})
 	}
@@ -176,7 +176,7 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []float64) {
 }
 
 // textbookTable sets Wald's approximations beside the exact values.
-func textbookTable(d *report.Document, s *plans.StagePlan, clump float64) {
+func textbookTable(d *report.Document, s *plans.StagePlan, clump drawing.Degree) {
 	t := &report.Table{
 		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot and the last stop.",
 		Columns: []report.Column{
@@ -188,7 +188,7 @@ func textbookTable(d *report.Document, s *plans.StagePlan, clump float64) {
 	per := float64(s.Units(1))
 	for i, w := range s.Textbook() {
 		exact := s.Curve([]float64{w.Level}, clump)[0]
-		t.Add(names[i], plans.FormatLevel(s.Measure, w.Level), report.Percent(w.Leave), report.Percent(exact.Leave),
+		t.Add(names[i], report.Level(s.Measure, w.Level), report.Percent(w.Leave), report.Percent(exact.Leave),
 			report.Number(w.Units/per, 3), report.Number(exact.Plants, 3))
 	}
 	d.Table(t)

@@ -80,9 +80,11 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 			o := plans.DesignOptions{Method: plans.Method(method.Value), Weights: weights.Value}
 			var trials []plans.PlantsTrial
 			if s.Auto() {
-				if p.Stop.Plants, trials, err = shell.SearchPlants(ctx, e, p, o); err != nil {
+				var plants int
+				if plants, trials, err = shell.SearchPlants(ctx, e, p, o); err != nil {
 					return shell.DesignError(err)
 				}
+				p = p.Each(func(s *plans.Stage) { s.Stop.Plants = plants })
 			}
 			if fieldMean.Set && !c.Bool("compare") {
 				return shell.UsageError("--field-mean goes with --compare")

@@ -42,7 +42,7 @@ func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, 
 	page := &report.Document{Blocks: head}
 	page.Table(protocolTable(plan))
 	page.Blocks = append(page.Blocks, d.Blocks[1:]...)
-	return writePage(file, page, "Plan"+say.Titled(plan.Protocol))
+	return writePage(file, page, "Plan"+say.Titled(plan.Protocol.About()))
 }
 
 func addFigure(d *report.Document, id string, picture func() (figure.Picture, error)) error {
@@ -71,20 +71,30 @@ func protocolTable(plan *plans.Plan) *report.Table {
 	add("season", p.Season)
 	add("crop", p.Crop)
 	add("pest", p.Pest)
-	add("sample unit", p.Unit.Text)
-	if p.Unit.Tally > 0 {
-		add("tally number", fmt.Sprintf("%d insects on a leaf", p.Unit.Tally))
+	each := func(what string, of func(plans.Stage) string) { add(what, say.SameOrEach(p.Stages, of)) }
+	each("sample unit", func(s plans.Stage) string { return s.Unit.Text })
+	each("tally number", func(s plans.Stage) string {
+		if s.Unit.Tally == 0 {
+			return ""
+		}
+		return fmt.Sprintf("%d insects on a leaf", s.Unit.Tally)
+	})
+	each("plants at a stop", func(s plans.Stage) string { return fmt.Sprint(s.Stop.Plants) })
+	each("stops", func(s plans.Stage) string { return fmt.Sprintf("%d to %d", s.Stop.Minimum, s.Stop.Maximum) })
+	each("walk to a stop", func(s plans.Stage) string { return report.Minutes(s.Stop.WalkMinutes) })
+	each("a plant", func(s plans.Stage) string { return report.Minutes(s.Stop.PlantMinutes) })
+	back := func(what string, of func(plans.ComingBack) string) {
+		each(what, func(s plans.Stage) string {
+			if s.ComingBack == nil {
+				return ""
+			}
+			return of(*s.ComingBack)
+		})
 	}
-	add("plants at a stop", fmt.Sprint(plan.Stages[0].Plants()))
-	add("stops", fmt.Sprintf("%d to %d", p.Stop.Minimum, p.Stop.Maximum))
-	add("walk to a stop", report.Minutes(p.Stop.WalkMinutes))
-	add("a plant", report.Minutes(p.Stop.PlantMinutes))
-	if c := p.ComingBack; c != nil {
-		add("come back until found", "after "+report.Days(c.DaysUntilFound))
-		add("come back once found", "after "+report.Days(c.DaysOnceFound))
-		add("from decision to treatment", report.Days(c.LeadDays))
-		add("growth of the pest", report.Plain(c.GrowthPerDay)+" a day")
-	}
+	back("come back until found", func(c plans.ComingBack) string { return "after " + report.Days(c.DaysUntilFound) })
+	back("come back once found", func(c plans.ComingBack) string { return "after " + report.Days(c.DaysOnceFound) })
+	back("from decision to treatment", func(c plans.ComingBack) string { return report.Days(c.LeadDays) })
+	back("growth of the pest", func(c plans.ComingBack) string { return report.Plain(c.GrowthPerDay) + " a day" })
 	if c := p.Costs; c != nil {
 		add("value of the crop", fmt.Sprintf("%s %s per ha", report.Plain(c.CropPerHa), c.Currency))
 		add("treatment", fmt.Sprintf("%s %s per ha", report.Plain(c.TreatmentPerHa), c.Currency))

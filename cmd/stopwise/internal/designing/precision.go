@@ -99,9 +99,8 @@ func designPrecision(e shell.Env, c *cli.Context, s *shell.Situation, f *precisi
 func precisionProtocol(e shell.Env, c *cli.Context, s *shell.Situation, stage *shell.Option[string]) (plans.Protocol, error) {
 	switch c.NArg() {
 	case 0:
-		p := plans.Protocol{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop, Stages: []plans.Stage{{}}}
+		p := plans.Protocol{Stages: []plans.Stage{{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}}}
 		s.Override(&p)
-		p.Stages = nil
 		if stage.Set {
 			return p, shell.UsageError("--stage goes with a protocol")
 		}
@@ -124,7 +123,7 @@ func precisionProtocol(e shell.Env, c *cli.Context, s *shell.Situation, stage *s
 // or Iwao's law, for a share with the most clumped rho.
 func (f *precisionFlags) spec(s *shell.Situation, p plans.Protocol) (plans.PrecisionSpec, error) {
 	spec := plans.PrecisionSpec{
-		Title: p.Title, Unit: p.Unit, Stop: p.Stop,
+		Title: p.Title, Unit: p.Stages[0].Unit, Stop: p.Stages[0].Stop,
 		Precision: f.precision.Value, As: plans.PrecisionAs(f.as.Value), Confidence: f.confidence.Value,
 	}
 	var err error
@@ -134,28 +133,21 @@ func (f *precisionFlags) spec(s *shell.Situation, p plans.Protocol) (plans.Preci
 	if err := shell.Exclusive(s.K, s.Taylor, s.Iwao); err != nil {
 		return spec, err
 	}
-	k := p.Clumping
+	law, ok := p.Stages[0].Clumping.Law(spec.Measure)
 	switch {
-	case spec.Measure == plans.ShareInfested && k.Rho == nil:
+	case !ok && spec.Measure == plans.ShareInfested:
 		return spec, shell.UsageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
-	case spec.Measure == plans.ShareInfested:
-		spec.Rho = &k.Rho.High
-	case s.Iwao.Set:
-		spec.Iwao = &s.Iwao.Value
-	case k.Taylor != nil:
-		spec.Taylor = k.Taylor
-	case k.K != nil:
-		spec.K = &k.K.Low
-	default:
+	case !ok:
 		return spec, shell.UsageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
+	spec.SetLaw(law)
 	return spec, nil
 }
 
 // measure returns what is estimated: what the stages of a protocol are stated in,
 // or what the flags on clumping are of.
 func (f *precisionFlags) measure(s *shell.Situation, p plans.Protocol) (plans.Measure, error) {
-	if len(p.Stages) > 0 {
+	if p.Stages[0].Measure != "" {
 		m := p.Stages[0].Measure
 		for _, st := range p.Stages {
 			if st.Measure != m {
@@ -181,6 +173,9 @@ func (f *precisionFlags) measure(s *shell.Situation, p plans.Protocol) (plans.Me
 func usualLevels(p plans.Protocol, m plans.Measure) []float64 {
 	var levels []float64
 	for _, s := range p.Stages {
+		if s.Measure == "" { // from flags, which state no bounds
+			break
+		}
 		for _, x := range []float64{s.Lower, s.Threshold, s.Upper} {
 			seen := false
 			for _, y := range levels {
@@ -206,9 +201,9 @@ func precisionOutput(p *plans.PrecisionPlan, file string) report.Output {
 		records.Add(r.Stop, r.Plants, r.Units, r.StopAt, r.Level)
 	}
 	d := &report.Document{}
-	d.Heading("Precision plan" + say.Titled(plans.Protocol{Title: p.Title}))
+	d.Heading("Precision plan" + say.Titled(plans.About{Title: p.Title}))
 	d.Para("%s", say.PrecisionSentence(p))
-	d.Para("%s", say.WalkSentence(plans.Protocol{Unit: p.Unit, Stop: p.Stop}, p.Stop.Plants))
+	d.Para("%s", say.WalkSentence(plans.Stage{Measure: p.Measure, Unit: p.Unit, Stop: p.Stop}))
 	d.Para("%s", say.LawSentence(p))
 	d.Table(say.PrecisionTable(p))
 	if len(p.Effort) > 0 {
@@ -230,7 +225,7 @@ type precisionTableJSON struct {
 func printPrecisionTable(e shell.Env, p *plans.PrecisionPlan, format string) error {
 	out := precisionOutput(p, "")
 	d := &report.Document{}
-	d.Heading("Stop numbers" + say.Titled(plans.Protocol{Title: p.Title}))
+	d.Heading("Stop numbers" + say.Titled(plans.About{Title: p.Title}))
 	d.Para("%s", say.PrecisionSentence(p))
 	d.Table(say.PrecisionTable(p))
 	out.Doc = d

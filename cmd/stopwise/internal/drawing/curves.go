@@ -10,22 +10,25 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // plotIntervals is the number of steps of a drawn curve.
 const plotIntervals = 80
 
+// A Degree of clumping gives the field situation at every level.
+type Degree = func(level float64) plans.World
+
 // CurvesFigure draws the exact curves of a stage. Without clumps given it shows
 // both ends of the protocol's range.
-func CurvesFigure(s *plans.StagePlan, clumps []float64) (figure.Picture, error) {
-	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
-	p := s.Protocol()
+func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
+	level := func(x float64) string { return report.Level(s.Measure, x) }
 	v := figure.Curves{
-		Title:      say.PictureTitle("How often a visit ends with leave, and how far one walks", p) + say.InStage(s),
+		Title:      say.PictureTitle("How often a visit ends with leave, and how far one walks", s.About) + say.InStage(s),
 		Share:      s.Measure == plans.ShareInfested,
 		LevelLabel: "true share of plants infested in the field",
 		LeaveHead:  "Chance that the visit ends with leave (do not treat)",
-		StopsHead:  fmt.Sprintf("Expected stops of the visit (%d plants and %s each)", s.Plants(), report.Minutes(p.MinutesOf(s.Stage, 1, float64(s.Plants())))),
+		StopsHead:  fmt.Sprintf("Expected stops of the visit (%d plants and %s each)", s.Plants(), report.Minutes(s.Minutes(1, float64(s.Plants())))),
 		Lower:      figure.Mark{Level: s.Lower, Name: "lower bound " + level(s.Lower)},
 		Threshold:  figure.Mark{Level: s.Threshold, Name: "threshold " + level(s.Threshold)},
 		Upper:      figure.Mark{Level: s.Upper, Name: "upper bound " + level(s.Upper)},
@@ -45,11 +48,11 @@ func CurvesFigure(s *plans.StagePlan, clumps []float64) (figure.Picture, error) 
 	slices.Sort(levels)
 	levels = slices.Compact(levels)
 	if len(clumps) == 0 {
-		v.Curves = rangeCurves(s, levels)
+		clumps = RangeDegrees(s)
 	}
 	for _, clump := range clumps {
 		points := s.Curve(levels, clump)
-		v.Curves = append(v.Curves, drawn(points[0].Clump.String(), points))
+		v.Curves = append(v.Curves, drawn(CurveName(s, clump), points))
 	}
 	if s.Method == plans.Lines && s.Lines != nil {
 		v.TextbookName = "textbook"
@@ -62,31 +65,27 @@ func CurvesFigure(s *plans.StagePlan, clumps []float64) (figure.Picture, error) 
 	return v.Picture()
 }
 
-// rangeCurves returns the curves at both ends of the protocol's clumping range,
-// the most clumped one first.
-func rangeCurves(s *plans.StagePlan, levels []float64) []figure.Curve {
-	p := s.Protocol()
-	ends := p.Worlds(s.Measure, s.Threshold)
-	if len(ends) > 1 {
-		clumped, even := ends[len(ends)-1].Clump, ends[0].Clump
-		a, b := s.Curve(levels, clumped), s.Curve(levels, even)
-		return []figure.Curve{drawn(a[0].Clump.String(), a), drawn(b[0].Clump.String(), b)}
+// CurveName names a degree of clumping: with its value, or with the law where
+// the value follows the level.
+func CurveName(s *plans.StagePlan, at Degree) string {
+	low, high := at(s.Lower), at(s.Upper)
+	if law := s.Law(); low.Clump != high.Clump {
+		if law.Kind == protocol.TaylorLaw {
+			return fmt.Sprintf("variance %s mean^%s", report.Number(law.A, 3), report.Number(law.B, 3))
+		}
+		return fmt.Sprintf("Iwao's a %s, b %s", report.Number(law.A, 3), report.Number(law.B, 3))
 	}
-	var points []plans.CurvePoint
-	for _, level := range levels { // clumping may follow the level, as Taylor's law has it
-		w := p.Worlds(s.Measure, level)[0]
-		points = append(points, s.Curve([]float64{level}, w.Clump)...)
+	return low.Value().String()
+}
+
+// RangeDegrees returns both ends of the protocol's clumping range, the most
+// clumped one first; one of them where they are the same.
+func RangeDegrees(s *plans.StagePlan) []Degree {
+	law := s.Law()
+	if law.Clumped(s.Threshold) == law.Even(s.Threshold) {
+		return []Degree{law.Clumped}
 	}
-	name := ""
-	switch c := p.Clumping; {
-	case s.Measure == plans.MeanPerLeaf && c.Taylor != nil:
-		name = fmt.Sprintf("variance %s mean^%s", report.Number(c.Taylor.A, 3), report.Number(c.Taylor.B, 3))
-	case s.Measure == plans.MeanPerLeaf && c.Iwao != nil:
-		name = fmt.Sprintf("Iwao's a %s, b %s", report.Number(c.Iwao.A, 3), report.Number(c.Iwao.B, 3))
-	default:
-		name = points[0].Clump.String()
-	}
-	return []figure.Curve{drawn(name, points)}
+	return []Degree{law.Clumped, law.Even}
 }
 
 func drawn(name string, points []plans.CurvePoint) figure.Curve {

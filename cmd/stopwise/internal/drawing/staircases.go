@@ -12,7 +12,7 @@ import (
 // StaircasesFigure draws the decision tables of stages. walk holds the counts so
 // far of a walk in the only stage, and may be empty.
 func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.Count) (figure.Picture, error) {
-	v := figure.Staircases{Title: say.PictureTitle("Decision table", plan.Protocol)}
+	v := figure.Staircases{Title: say.PictureTitle("Decision table", plan.Protocol.About())}
 	if len(stages) == 1 {
 		v.Title += say.InStage(stages[0])
 	}
@@ -36,7 +36,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 		}
 		v.Stages = append(v.Stages, c)
 		if s.Sign != nil {
-			v.Note += fmt.Sprintf(" At %s act also asks that this sign was seen at %s or more: %s.", say.OrThisStage(s.Name), report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text)
+			v.Note += fmt.Sprintf(" At %s act also asks that this sign was seen at %s: %s.", say.OrThisStage(s.Name), report.SignAt(*s.Sign), s.Sign.Text)
 		}
 		v.Desc = say.Joined(" ", v.Desc, say.StairsInWords(s))
 	}
@@ -73,6 +73,8 @@ func Staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 
 func walkName(s *plans.StagePlan, a plans.Answer) string {
 	switch {
+	case a.SignMissing && s.Sign.Absent:
+		return fmt.Sprintf("the count reached at stop %d, but the sign seen, come back", a.DecidedAt)
 	case a.SignMissing:
 		return fmt.Sprintf("the count reached at stop %d, but the sign not seen, come back", a.DecidedAt)
 	case a.Verdict == plans.Continue:

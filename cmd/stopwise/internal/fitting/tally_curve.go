@@ -58,18 +58,18 @@ $ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.31,0.582,0.0529,12
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise tally curve --help", "curve takes one plan, not %d arguments", c.NArg())
 			}
-			plan, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
+			_, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
 			if err != nil {
 				return err
 			}
 			if s.Measure != plans.ShareInfested {
 				return shell.UsageHint("use stopwise curve", "the plan is for a %s, and needs no tally number", s.Measure)
 			}
-			number, err := curveTally(plan.Protocol, t)
+			number, err := curveTally(s.Stage, t)
 			if err != nil {
 				return err
 			}
-			rs, err := curveRelations(e, f, number, plan.Protocol)
+			rs, err := curveRelations(e, f, number, s.Stage)
 			if err != nil {
 				return err
 			}
@@ -90,7 +90,7 @@ $ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.31,0.582,0.0529,12
 
 // curveTally returns the tally number: the plan's, or where it has none that of
 // the flag.
-func curveTally(p plans.Protocol, t *shell.Option[int]) (int, error) {
+func curveTally(p plans.Stage, t *shell.Option[int]) (int, error) {
 	switch {
 	case p.Unit.Tally == 0 && !t.Set:
 		return 0, shell.UsageError("--tally is missing, and the plan does not say it")
@@ -104,15 +104,15 @@ func curveTally(p plans.Protocol, t *shell.Option[int]) (int, error) {
 
 // curveRelations returns the relations asked for, or those of the plan's protocol.
 // A line with an uncertainty comes as exact, too.
-func curveRelations(e shell.Env, f *relationFlags, t int, p plans.Protocol) ([]relation, error) {
+func curveRelations(e shell.Env, f *relationFlags, t int, p plans.Stage) ([]relation, error) {
 	if !f.leaves.Set {
 		f.leaves.Value = max(1, p.Unit.Leaves)
 	}
 	if !f.Given() {
-		if p.Clumping.K == nil && p.Clumping.Taylor == nil {
+		if _, ok := p.Clumping.Counts(); !ok {
 			return nil, shell.UsageHint("give one, such as --k 0.8", "--k, --taylor and --model are missing, and the plan says nothing of counts")
 		}
-		return theories(t, f.leaves.Value, p.Clumping.K, p.Clumping.Taylor), nil
+		return theories(t, f.leaves.Value, p.Clumping), nil
 	}
 	rs, err := f.relations(e, t)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
@@ -49,14 +50,13 @@ func (f *relationFlags) relations(e shell.Env, t int) ([]relation, error) {
 		if t == 0 {
 			return nil, shell.UsageError("--tally is missing")
 		}
-		var k *plans.Range
-		var law *plans.Taylor
+		var c plans.Clumping
 		if f.k.Set {
-			k = &f.k.Value
+			c.K = &f.k.Value
 		} else {
-			law = &f.taylor.Value
+			c.Taylor = &f.taylor.Value
 		}
-		out = theories(t, f.leaves.Value, k, law)
+		out = theories(t, f.leaves.Value, c)
 	}
 	if f.model.Set {
 		if f.leaves.Set && len(out) == 0 {
@@ -73,20 +73,25 @@ func (f *relationFlags) relations(e shell.Env, t int) ([]relation, error) {
 	return out, nil
 }
 
-// theories returns the relation under Taylor's law, or under k: both ends of a
-// range.
-func theories(t, leaves int, k *plans.Range, law *plans.Taylor) []relation {
-	if law != nil {
-		name := fmt.Sprintf("Taylor %s, %s", report.Constant(law.A), report.Constant(law.B))
-		return []relation{{name, tally.Theory{T: t, Leaves: leaves, Law: sampling.Taylor(*law)}}}
-	}
-	ends := []float64{k.Low, k.High}
-	if k.Single() {
-		ends = ends[:1]
-	}
+// theories returns the relation under the law of counts: both ends of a range of
+// k.
+func theories(t, leaves int, c plans.Clumping) []relation {
+	law, _ := c.Counts()
 	var out []relation
-	for _, k := range ends {
-		out = append(out, relation{"k " + report.Constant(k), tally.Theory{T: t, Leaves: leaves, Law: sampling.CommonK{K: k}}})
+	for _, l := range law.VarianceLaws(2) {
+		name := ""
+		switch v := l.(type) {
+		case sampling.CommonK:
+			name = "k " + report.Constant(v.K)
+			if math.IsInf(v.K, 1) {
+				name = "Poisson"
+			}
+		case sampling.Taylor:
+			name = fmt.Sprintf("Taylor %s, %s", report.Constant(v.A), report.Constant(v.B))
+		case sampling.Iwao:
+			name = fmt.Sprintf("Iwao %s, %s", report.Constant(v.A), report.Constant(v.B))
+		}
+		out = append(out, relation{name, tally.Theory{T: t, Leaves: leaves, Law: l}})
 	}
 	return out
 }
@@ -153,7 +158,7 @@ func tallySharesFlag(name, usage string) *shell.Option[[]float64] {
 }
 
 func talliesFlag(name, usage string) *shell.Option[[]int] {
-	return shell.NewOption(name, usage, func(s string) ([]int, error) { return parseEach(s, shell.Whole(1, 1000000)) })
+	return shell.NewOption(name, usage, func(s string) ([]int, error) { return parseEach(s, shell.Whole(1, protocol.MaxTally)) })
 }
 
 func parseEach[T any](s string, parse func(string) (T, error)) ([]T, error) {

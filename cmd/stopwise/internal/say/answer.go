@@ -15,7 +15,7 @@ func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 	switch {
 	case when != "":
 		d.Para("%s", when)
-	case a.Verdict == plans.Leave && s.Protocol().ComingBack == nil:
+	case a.Verdict == plans.Leave && s.ComingBack == nil:
 		d.Para("The protocol does not say when to come back: ask the specialist.")
 	}
 	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
@@ -25,20 +25,20 @@ func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 	d.Para("%s", estimateSentence(s, a))
 	if h := a.FromHere; h != nil {
 		d.Para("From here on, walked to the end: a field at %s would end with act in %s of visits, one at %s with leave in %s (%s, exact).",
-			plans.FormatLevel(s.Measure, s.Lower), report.Percent(h.ActAtLower),
-			plans.FormatLevel(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper), h.Clump)
+			report.Level(s.Measure, s.Lower), report.Percent(h.ActAtLower),
+			report.Level(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper), h.Clump)
 	}
 	if a.Uneven {
 		n, m := worst(a.Risks)
 		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and misses at most %s of those at %s (allowed %s).",
-			s.Plants(), report.Percent(n), plans.FormatLevel(s.Measure, s.Lower), report.Share(s.NeedlessRisk),
-			report.Percent(m), plans.FormatLevel(s.Measure, s.Upper), report.Share(s.MissedRisk))
+			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk),
+			report.Percent(m), report.Level(s.Measure, s.Upper), report.Share(s.MissedRisk))
 	}
 	if !s.Keeps() {
 		d.Note("%s", PromiseSentence(s))
 	}
 	if s.Sign != nil && !a.SignMissing {
-		d.Para("The sign (%s) was seen at %s; act asks for %d.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), s.Sign.Stops)
+		d.Para("The sign (%s) was seen at %s; act asks for %s.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignNumber(*s.Sign))
 	}
 }
 
@@ -53,6 +53,10 @@ func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
 	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
 	if s.Measure == plans.MeanPerLeaf {
 		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(s.Units(a.Plants), "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
+	}
+	if a.SignMissing && s.Sign.Absent {
+		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at %s, and to act it must be seen at %s. Look again at the next visit.",
+			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignAt(*s.Sign))
 	}
 	if a.SignMissing {
 		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at only %s, and the rule asks for %d. Look for it again at the next visit.",

@@ -121,7 +121,7 @@ func contradictionSentence(plan *plans.Plan) string {
 	for _, s := range plan.Stages {
 		left := k.MissedCost(s.Stage)
 		says := fmt.Sprintf("at %s leaving a field at the threshold %s loses %s and treating it %s",
-			orUnnamed(s.Name), plans.FormatLevel(s.Measure, s.Threshold), amount(left), amount(treated))
+			orUnnamed(s.Name), report.Level(s.Measure, s.Threshold), amount(left), amount(treated))
 		switch {
 		case s.LateLoss == 0:
 		case left > contradiction*treated:
@@ -163,7 +163,7 @@ func lossTable(plan *plans.Plan) *report.Table {
 			t.Add(s.Name, at, report.Percent(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
 		}
 		for _, level := range []float64{s.Lower, s.Threshold, s.Upper} {
-			add(plans.FormatLevel(s.Measure, level), s.LossAt(level))
+			add(report.Level(s.Measure, level), s.LossAt(level))
 		}
 		add("all levels", s.ExpectedLoss())
 	}

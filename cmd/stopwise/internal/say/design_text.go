@@ -17,8 +17,8 @@ func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []pla
 func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
-	d.Heading("Plan" + Titled(p))
-	d.Para("%s", WalkSentence(p, plan.Stages[0].Plants()))
+	d.Heading("Plan" + Titled(p.About()))
+	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
 		trialsTable(d, trials)
@@ -37,7 +37,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if file != "" {
 		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
 	}
-	AddCautions(d, p)
+	AddCautions(d, p.About())
 	return d
 }
 
@@ -55,20 +55,57 @@ func QuoteWords(s string) string {
 	return s
 }
 
-func WalkSentence(p plans.Protocol, plants int) string {
+// SameOrEach says something of all stages: once where they agree.
+func SameOrEach(stages []plans.Stage, say func(plans.Stage) string) string {
+	same := true
+	var each []string
+	for _, s := range stages {
+		text := say(s)
+		same = same && text == say(stages[0])
+		each = append(each, "Stage "+s.Name+": "+text)
+	}
+	if same {
+		return say(stages[0])
+	}
+	return strings.Join(each, " ")
+}
+
+// TermsOf returns what holds in the stages, whose tables can end sooner than the
+// protocol allows: the longest is told.
+func TermsOf(stages []*plans.StagePlan) []plans.Stage {
+	longest := 0
+	for _, s := range stages {
+		longest = max(longest, s.Table.Stops())
+	}
+	var terms []plans.Stage
+	for _, s := range stages {
+		t := s.Stage
+		t.Stop.Maximum = min(t.Stop.Maximum, longest)
+		terms = append(terms, t)
+	}
+	return terms
+}
+
+// WalkSentences says how a field is walked.
+func WalkSentences(stages []plans.Stage) string { return SameOrEach(stages, WalkSentence) }
+
+func WalkSentence(p plans.Stage) string {
+	plants := p.Stop.Plants
 	unit := report.Count(plants, "plant", "plants")
 	if p.Unit.Text != "" {
 		unit = fmt.Sprintf("%s (%s)", unit, p.Unit.Text)
 	}
 	s := fmt.Sprintf("At each stop %s; no verdict before stop %d, always one by stop %d.", unit, p.Stop.Minimum, p.Stop.Maximum)
-	if p.Unit.Tally > 0 {
+	if p.Unit.Tally > 0 && p.Measure.Bounded() {
 		s += fmt.Sprintf(" A plant counts as infested when a leaf carries at least %d insects.", p.Unit.Tally)
 	}
 	return s + fmt.Sprintf(" A stop takes %s to walk to and %s for its plants.",
 		report.Minutes(p.Stop.WalkMinutes), report.Minutes(p.Stop.PlantMinutes*float64(plants)))
 }
 
-func ClumpSentence(p plans.Protocol) string {
+func ClumpSentence(p plans.Protocol) string { return SameOrEach(p.Stages, clumpsOf) }
+
+func clumpsOf(p plans.Stage) string {
 	var parts []string
 	if r := p.Clumping.Rho; r != nil {
 		parts = append(parts, "rho "+RangeText(*r)+" between the plants of a stop")
@@ -81,6 +118,12 @@ func ClumpSentence(p plans.Protocol) string {
 	}
 	if w := p.Clumping.Iwao; w != nil {
 		parts = append(parts, fmt.Sprintf("variance (%s+1) mean + (%s-1) mean^2 of the counts per leaf", report.Number(w.A, 3), report.Number(w.B, 3)))
+	}
+	if p.Clumping.Poisson {
+		parts = append(parts, "counts per leaf at random (Poisson)")
+	}
+	if r := p.Clumping.CountRho; r != nil && (r.High > 0 || !p.Measure.Bounded()) {
+		parts = append(parts, "correlation "+RangeText(*r)+" of the counts at a stop")
 	}
 	s := "Clumping: " + strings.Join(parts, "; ")
 	if p.Clumping.Source != "" {
@@ -97,7 +140,7 @@ func RangeText(r plans.Range) string {
 }
 
 func StageDocument(d *report.Document, s *plans.StagePlan) {
-	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
+	level := func(x float64) string { return report.Level(s.Measure, x) }
 	if s.Name != "" {
 		d.Heading("Stage " + s.Name)
 	}
@@ -148,7 +191,7 @@ func SignSentence(d *report.Document, s *plans.StagePlan) {
 	if s.Sign == nil {
 		return
 	}
-	text := fmt.Sprintf("To act, this sign must also be seen at %s or more: %s.", report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text)
+	text := fmt.Sprintf("To act, this sign must also be seen at %s: %s.", report.SignAt(*s.Sign), s.Sign.Text)
 	joint := s.JointRisks()
 	if joint == nil {
 		d.Para("%s The risks below are those of the count alone: the sign can only make needless treatments rarer and missed ones more frequent. With sign_chance in the protocol the whole rule is computed.", text)
@@ -188,9 +231,9 @@ func riskTable(s *plans.StagePlan) *report.Table {
 		Caption: "Exact risks over the clumping range.",
 		Columns: []report.Column{
 			{Head: "clumping"},
-			{Head: "act at " + plans.FormatLevel(s.Measure, s.Lower), Right: true},
+			{Head: "act at " + report.Level(s.Measure, s.Lower), Right: true},
 			{Head: "allowed", Right: true},
-			{Head: "leave at " + plans.FormatLevel(s.Measure, s.Upper), Right: true},
+			{Head: "leave at " + report.Level(s.Measure, s.Upper), Right: true},
 			{Head: "allowed", Right: true},
 			{Head: "kept"},
 		}}
@@ -236,7 +279,7 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 
 func PromiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
-	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
+	level := func(x float64) string { return report.Level(s.Measure, x) }
 	if s.Keeps() {
 		return fmt.Sprintf("The plan keeps its promise over the whole clumping range: at worst %s of fields at %s are treated needlessly and %s of fields at %s are missed.",
 			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
@@ -261,7 +304,7 @@ func effortTable(s *plans.StagePlan) *report.Table {
 			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
 		}}
 	for _, e := range s.Effort {
-		t.Add(e.At, plans.FormatLevel(s.Measure, e.Level), e.Clump.String(), report.Percent(e.Act), report.Number(e.Stops, 3),
+		t.Add(e.At, report.Level(s.Measure, e.Level), e.Clump.String(), report.Percent(e.Act), report.Number(e.Stops, 3),
 			report.Number(e.Plants, 3), report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"))
 	}
 	return t

@@ -70,7 +70,7 @@ func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 			{Head: "9 in 10 need at most", Right: true}, {Head: "falls short", Right: true}, {Head: "within", Right: true},
 		}}
 	for _, e := range p.Effort {
-		t.Add(plans.FormatLevel(p.Measure, e.Level), report.Count(e.NeededStops, "stop", "stops"), report.Number(e.Stops, 3), report.Number(e.Plants, 3),
+		t.Add(report.Level(p.Measure, e.Level), report.Count(e.NeededStops, "stop", "stops"), report.Number(e.Stops, 3), report.Number(e.Plants, 3),
 			report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"), report.Percent(e.Short), report.Percent(e.Inside))
 	}
 	return t

@@ -21,7 +21,7 @@ func Joined(by string, parts ...string) string {
 }
 
 func StageTitle(s *plans.StagePlan) string {
-	t := Titled(s.Protocol())
+	t := Titled(s.About)
 	if s.Name != "" {
 		t += ", stage " + s.Name
 	}
@@ -35,7 +35,7 @@ func InStage(s *plans.StagePlan) string {
 	return ", stage " + s.Name
 }
 
-func Titled(p plans.Protocol) string {
+func Titled(p plans.About) string {
 	t := p.Title
 	if p.Region != "" {
 		t = strings.TrimPrefix(t+", "+p.Region, ", ")
@@ -47,7 +47,7 @@ func Titled(p plans.Protocol) string {
 }
 
 // PictureTitle returns "Decision table: Russet thrips, Marrow Vale".
-func PictureTitle(what string, p plans.Protocol) string { return what + Titled(p) }
+func PictureTitle(what string, p plans.About) string { return what + Titled(p) }
 
 func OrThisStage(name string) string {
 	if name == "" {

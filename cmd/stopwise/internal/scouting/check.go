@@ -116,7 +116,7 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	}
 	say.AnswerDocument(d, s, a, when)
 	if a.Verdict == plans.Act {
-		say.AddCautions(d, s.Protocol())
+		say.AddCautions(d, s.About)
 	}
 	return report.Output{Doc: d, Records: records, JSON: j}
 }

@@ -125,7 +125,7 @@ func (w *walk) write(d *report.Document, recorded *season.Entry) error {
 		j.Next = &next
 	}
 	if w.j.Answer.Verdict == plans.Act {
-		text := strings.TrimSpace(say.Cautions + " " + w.s.Protocol().Cautions)
+		text := strings.TrimSpace(say.Cautions + " " + w.s.About.Cautions)
 		j.Cautions = &text
 	}
 	if w.replies++; w.replies > 1 && w.format != "json" {
@@ -201,7 +201,7 @@ func (w *walk) stateDocument(d *report.Document) {
 	}
 	say.AnswerDocument(d, w.s, a, when)
 	if a.Verdict == plans.Act {
-		say.AddCautions(d, w.s.Protocol())
+		say.AddCautions(d, w.s.About)
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // The flags that commands share. A flag has the same name, meaning, and range
@@ -42,15 +43,15 @@ func MissedRiskFlag() *Option[float64] {
 // The largest numbers are those that a protocol may hold.
 
 func PlantsPerStopFlag() *Option[int] {
-	return NewOption("plants-per-stop", "`COUNT` plants examined at each stop", Whole(1, 10000))
+	return NewOption("plants-per-stop", "`COUNT` plants examined at each stop", Whole(1, protocol.MaxPlants))
 }
 
 func MinStopsFlag() *Option[int] {
-	return NewOption("min-stops", "`COUNT` the first stop at which there can be a verdict", Whole(1, 1000))
+	return NewOption("min-stops", "`COUNT` the first stop at which there can be a verdict", Whole(1, protocol.MaxStops))
 }
 
 func MaxStopsFlag() *Option[int] {
-	return NewOption("max-stops", "`COUNT` the last stop: there is always a verdict", Whole(1, 1000))
+	return NewOption("max-stops", "`COUNT` the last stop: there is always a verdict", Whole(1, protocol.MaxStops))
 }
 
 func RhoFlag() *Option[plans.Range] {
@@ -82,7 +83,7 @@ func IwaoFlag() *Option[plans.Iwao] {
 }
 
 func TallyFlag() *Option[int] {
-	return NewOption("tally", "`COUNT` insects on one leaf that make a plant infested", Whole(1, 1000000))
+	return NewOption("tally", "`COUNT` insects on one leaf that make a plant infested", Whole(1, protocol.MaxTally))
 }
 
 func WalkMinutesFlag() *Option[float64] {
@@ -230,5 +231,5 @@ func Number(s string) (float64, error) {
 }
 
 func LeavesFlag() *Option[int] {
-	return NewOption("leaves", "`COUNT` leaves examined on a plant", Whole(1, 1000)).WithDefault("1")
+	return NewOption("leaves", "`COUNT` leaves examined on a plant", Whole(1, protocol.MaxLeaves)).WithDefault("1")
 }

@@ -8,7 +8,9 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // Situation holds the flags that state a design problem, in place of a protocol
@@ -38,7 +40,7 @@ func NewSituation() *Situation {
 				if strings.TrimSpace(s) == "auto" {
 					return 0, nil
 				}
-				n, err := Whole(1, 10000)(s)
+				n, err := Whole(1, protocol.MaxPlants)(s)
 				if err != nil {
 					err = fmt.Errorf("%w, or auto", err)
 				}
@@ -60,8 +62,8 @@ func (s *Situation) Auto() bool { return s.Plants.Set && s.Plants.Value == 0 }
 
 // Protocol returns the protocol that the flags alone state: one unnamed stage.
 func (s *Situation) Protocol() (plans.Protocol, error) {
-	p := plans.Protocol{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}
-	st := plans.Stage{Measure: plans.ShareInfested}
+	var p plans.Protocol
+	st := plans.Stage{Measure: plans.ShareInfested, Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}
 	low, high := s.Lower, s.Upper
 	if s.LowerMean.Set || s.UpperMean.Set {
 		st.Measure, low, high = plans.MeanPerLeaf, s.LowerMean, s.UpperMean
@@ -79,27 +81,28 @@ func (s *Situation) Protocol() (plans.Protocol, error) {
 	st.Threshold = plans.Middle(st.Lower, st.Upper)
 	st.NeedlessRisk, st.MissedRisk = s.Needless.Value, s.Missed.Value
 	p.Stages = []plans.Stage{st}
-	p.Defaults = []string{"threshold = " + plans.FormatLevel(st.Measure, st.Threshold) + " (the middle of the bounds)"}
+	p.Defaults = []string{"threshold = " + report.Level(st.Measure, st.Threshold) + " (the middle of the bounds)"}
 	s.Override(&p)
+	st = p.Stages[0]
 	for _, d := range []struct {
 		set  bool
 		text string
 	}{
-		{s.Plants.Set, "plants per stop = 20"}, {s.MinStops.Set, "minimum stops = " + strconv.Itoa(p.Stop.Minimum)},
-		{s.MaxStops.Set, "maximum stops = " + strconv.Itoa(p.Stop.Maximum)},
+		{s.Plants.Set, "plants per stop = 20"}, {s.MinStops.Set, "minimum stops = " + strconv.Itoa(st.Stop.Minimum)},
+		{s.MaxStops.Set, "maximum stops = " + strconv.Itoa(st.Stop.Maximum)},
 		{s.Walk.Set, "minutes to walk to a stop = 3"}, {s.Plant.Set, "minutes per plant = 0.25"},
 	} {
 		if !d.set {
 			p.Defaults = append(p.Defaults, d.text)
 		}
 	}
-	if st.Measure == plans.ShareInfested && p.Clumping.Rho == nil {
+	if st.Measure == plans.ShareInfested && st.Clumping.Rho == nil {
 		return p, UsageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
 	}
 	if s.WithoutLaw {
 		return p, nil
 	}
-	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
+	if _, ok := st.Clumping.Law(st.Measure); !ok {
 		return p, UsageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
 	return p, flagErrors(p.Check())
@@ -107,33 +110,36 @@ func (s *Situation) Protocol() (plans.Protocol, error) {
 
 // Override puts the flags in place of what a protocol says.
 func (s *Situation) Override(p *plans.Protocol) {
-	if s.Plants.Set && !s.Auto() {
-		p.Stop.Plants = int(s.Plants.Value)
-	}
-	Put(s.MinStops, &p.Stop.Minimum)
-	Put(s.MaxStops, &p.Stop.Maximum)
-	if s.MaxStops.Set && !s.MinStops.Set && len(p.Stages) == 1 && p.Stages[0].Name == "" {
-		p.Stop.Minimum = min(p.Stop.Minimum, p.Stop.Maximum)
-	}
-	Put(s.Walk, &p.Stop.WalkMinutes)
-	Put(s.Plant, &p.Stop.PlantMinutes)
-	if s.Rho.Set {
-		p.Clumping.Rho = &s.Rho.Value
-	}
-	Put(s.Leaves, &p.Unit.Leaves)
-	c := &p.Clumping
-	if s.K.Set || s.Taylor.Set || s.Iwao.Set {
-		c.K, c.Taylor, c.Iwao = nil, nil, nil
-	}
-	if s.K.Set {
-		c.K = &s.K.Value
-	}
-	if s.Taylor.Set {
-		c.Taylor = &s.Taylor.Value
-	}
-	if s.Iwao.Set {
-		c.Iwao = &s.Iwao.Value
-	}
+	one := len(p.Stages) == 1 && p.Stages[0].Name == ""
+	*p = p.Each(func(t *plans.Stage) {
+		if s.Plants.Set && !s.Auto() {
+			t.Stop.Plants = int(s.Plants.Value)
+		}
+		Put(s.MinStops, &t.Stop.Minimum)
+		Put(s.MaxStops, &t.Stop.Maximum)
+		if s.MaxStops.Set && !s.MinStops.Set && one {
+			t.Stop.Minimum = min(t.Stop.Minimum, t.Stop.Maximum)
+		}
+		Put(s.Walk, &t.Stop.WalkMinutes)
+		Put(s.Plant, &t.Stop.PlantMinutes)
+		Put(s.Leaves, &t.Unit.Leaves)
+		c := &t.Clumping
+		if s.Rho.Set {
+			c.Rho = &s.Rho.Value
+		}
+		if s.K.Set || s.Taylor.Set || s.Iwao.Set {
+			*c = c.WithCounts(plans.Law{})
+		}
+		if s.K.Set {
+			c.K = &s.K.Value
+		}
+		if s.Taylor.Set {
+			c.Taylor = &s.Taylor.Value
+		}
+		if s.Iwao.Set {
+			c.Iwao = &s.Iwao.Value
+		}
+	})
 }
 
 func Put[T any](o *Option[T], to *T) {

@@ -10,6 +10,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/size"
 )
@@ -32,7 +33,7 @@ func sizeMean() sizeQuestion {
 		iwao:    shell.IwaoFlag(),
 		between: shell.NewOption("between", "`VARIANCE` variance between the means of stops, from a two-stage sample; with --within", shell.NotNegative),
 		within:  shell.NewOption("within", "`VARIANCE` variance between the leaves of a stop; with --between", shell.NotNegative),
-		leaves:  shell.NewOption("leaves", "`COUNT` leaves counted on each plant", shell.Whole(1, 1000)).WithDefault("1"),
+		leaves:  shell.NewOption("leaves", "`COUNT` leaves counted on each plant", shell.Whole(1, protocol.MaxLeaves)).WithDefault("1"),
 	}
 	f.confidence.WithoutValue("95%; none with the convention standard-error")
 	f.rho.WithoutValue("0: leaves of one stop no more alike than others")

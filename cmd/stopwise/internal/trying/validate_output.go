@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/validate"
 )
 
@@ -81,7 +82,7 @@ func (r *validationResult) output() report.Output {
 	if len(r.required) > 0 {
 		r.judgement(d)
 	}
-	say.AddCautions(d, r.stage.Protocol())
+	say.AddCautions(d, r.stage.About)
 	return report.Output{Doc: d, Records: r.records(), JSON: r.json()}
 }
 
@@ -90,7 +91,7 @@ func (r *validationResult) promise() string {
 	s := r.stage
 	text := fmt.Sprintf("The plan promises to act in at most %s of the fields at %s and to leave at most %s of those at %s, where %s. "+
 		"Here it is tried where that may not be so.",
-		report.Share(s.NeedlessRisk), plans.FormatLevel(s.Measure, s.Lower), report.Share(s.MissedRisk), plans.FormatLevel(s.Measure, s.Upper),
+		report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), report.Share(s.MissedRisk), report.Level(s.Measure, s.Upper),
 		assumedClumping(s))
 	if r.simulated() {
 		text += fmt.Sprintf(" Simulated numbers: %s in each situation, seed %d.", report.Count(r.visits, "visit", "visits"), r.seed)
@@ -104,14 +105,18 @@ func (r *validationResult) simulated() bool {
 }
 
 func assumedClumping(s *plans.StagePlan) string {
-	c := s.Protocol().Clumping
-	switch {
-	case s.Measure == plans.ShareInfested:
-		return "rho is " + say.RangeText(*c.Rho)
-	case c.Taylor != nil:
-		return "the variance of the counts per leaf is " + report.Number(c.Taylor.A, 3) + " mean^" + report.Number(c.Taylor.B, 3)
+	switch law := s.Law(); law.Kind {
+	case protocol.TaylorLaw:
+		return "the variance of the counts per leaf is " + report.Number(law.A, 3) + " mean^" + report.Number(law.B, 3)
+	case protocol.IwaoLaw:
+		return fmt.Sprintf("the variance of the counts per leaf is (%s+1) mean + (%s-1) mean^2", report.Number(law.A, 3), report.Number(law.B, 3))
+	case protocol.PoissonLaw:
+		return "insects are at random (Poisson)"
+	case protocol.KLaw:
+		return "k is " + say.RangeText(law.Range)
+	default:
+		return "rho is " + say.RangeText(law.Range)
 	}
-	return "k is " + say.RangeText(*c.K)
 }
 
 // judgement says what was required and whether it holds.
