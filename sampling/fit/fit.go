@@ -37,11 +37,14 @@ type Result struct {
 	Binary      BinaryPowerLaw // how rho changes with the share infested
 	PlantShares Components     // variance components of plants infested or not
 
-	K       KResult
-	Taylor  Taylor
-	Iwao    Iwao
-	Counted Components   // variance components of the plants' mean counts per leaf
-	Tallies []TallyModel // empty unless there are counts
+	K KResult
+	// CountRho is how alike the counts on the leaves of one stop are; K, which
+	// takes them as independent, is that of leaves over a whole field.
+	CountRho CountRho
+	Taylor   Taylor
+	Iwao     Iwao
+	Counted  Components   // variance components of the plants' mean counts per leaf
+	Tallies  []TallyModel // empty unless there are counts
 
 	Warnings []Warning
 }
@@ -53,12 +56,14 @@ type Method string
 const (
 	MaximumLikelihood Method = "maximum likelihood"
 	AdjustedProfile   Method = "adjusted profile likelihood"
+	OverFields        Method = "likelihood over fields" // of sparse fields
 )
 
 // RhoResult is the rho to plan with, and all that is known of it.
 type RhoResult struct {
-	// Estimate is Pooled.Adjusted for two and more fields; for one field it is
-	// that field's maximum-likelihood estimate.
+	// Estimate is Pooled.Adjusted for two and more fields, and Pooled.Sparse
+	// where that is known; for one field it is that field's maximum-likelihood
+	// estimate.
 	Estimate Estimate
 	Method   Method
 	Pooled   PooledRho
@@ -161,7 +166,9 @@ func (r *Result) fitShares(d *pilot.Data, o Options) (err error) {
 		return err
 	}
 	r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.Adjusted, AdjustedProfile
-	if r.Rho.Pooled.Fields == 1 {
+	if r.Rho.Pooled.Sparse.Known() {
+		r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.Sparse, OverFields
+	} else if r.Rho.Pooled.Fields == 1 {
 		r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.ML, MaximumLikelihood
 	}
 	r.PlantShares = PlantComponents(fields)
@@ -206,7 +213,18 @@ func (r *Result) fitCounts(d *pilot.Data, o Options) (err error) {
 		return err
 	}
 	r.Counted = CountComponents(d.Fields)
-	return nil
+	stops := make([][]Counts, len(d.Fields))
+	for i, f := range d.Fields {
+		for _, s := range f.Stops {
+			c, err := NewCounts(s.Counts)
+			if err != nil {
+				return err
+			}
+			stops[i] = append(stops[i], c)
+		}
+	}
+	r.CountRho, err = FitCountRho(stops, nil, o.Confidence)
+	return err
 }
 
 func (r *Result) noCounts(why string) {
@@ -216,6 +234,7 @@ func (r *Result) noCounts(why string) {
 	r.Taylor = Taylor{A: no, B: no}
 	r.Iwao = Iwao{A: no, B: no}
 	r.Counted = noComponents(why)
+	r.CountRho = CountRho{Estimate: no, ANOVA: no, K: no.Value, Method: AdjustedProfile}
 }
 
 func (r *Result) fitTallies(d *pilot.Data, o Options) error {

@@ -115,8 +115,15 @@ type PooledRho struct {
 	ML Estimate
 
 	// Adjusted allows for the shares having been fitted. It is the one to
-	// plan with.
+	// plan with, unless the fields are sparse.
 	Adjusted Estimate
+
+	// Sparse is for sparse fields, with fewer infested plants a stop than
+	// [SparseBelow], where Adjusted is too large; missing for others. It is by
+	// the likelihood with the fields' shares integrated out, their logits being
+	// normal with fitted mean and deviation; fields where nothing was found
+	// count as well.
+	Sparse Estimate
 
 	ANOVA Estimate // analysis of variance within fields, without interval
 
@@ -149,7 +156,7 @@ func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
 	if err := checkConfidence(confidence); err != nil {
 		return PooledRho{}, err
 	}
-	var used []clump
+	var used, able []clump
 	var stops [][]StopCount
 	out := PooledRho{LogLik: math.NaN(), BinomialLogLik: math.NaN()}
 	why := "there are no fields"
@@ -157,6 +164,9 @@ func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
 		f, err := newClump(s)
 		if err != nil {
 			return PooledRho{}, err
+		}
+		if f.stops > 1 && len(f.c) > 1 {
+			able = append(able, f)
 		}
 		if !f.informative() {
 			why = f.lack()
@@ -170,13 +180,14 @@ func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
 		if len(fields) > 1 {
 			why = "no field has 2 stops with infested and other plants among them"
 		}
-		out.ML, out.Adjusted, out.ANOVA = missing("%s", why), missing("%s", why), missing("%s", why)
+		out.ML, out.Adjusted, out.Sparse, out.ANOVA = missing("%s", why), missing("%s", why), missing("%s", why), missing("%s", why)
 		out.Tarone, out.Same = noTest("%s", why), noTest("%s", why)
 		return out, nil
 	}
 	c := profile(used)
 	out.ML = rhoEstimate(c, confidence)
 	out.Adjusted = rhoEstimate(adjusted(used), confidence)
+	out.Sparse = sparseRho(able, confidence)
 	out.LogLik, out.BinomialLogLik = c.value(math.Min(out.ML.Value, top)), c.value(0)
 	out.ANOVA = anovaRho(stops)
 	out.Tarone = pooledTarone(stops)
