@@ -34,6 +34,7 @@ type Result struct {
 	PerField []FieldFit
 
 	Rho         RhoResult
+	Shape       Shape          // which form the clumping of infested plants has
 	Binary      BinaryPowerLaw // how rho changes with the share infested
 	PlantShares Components     // variance components of plants infested or not
 
@@ -170,6 +171,9 @@ func (r *Result) fitShares(d *pilot.Data, o Options) (err error) {
 		r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.Sparse, OverFields
 	} else if r.Rho.Pooled.Fields == 1 {
 		r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.ML, MaximumLikelihood
+	}
+	if r.Shape, err = CompareShapes(fields); err != nil {
+		return err
 	}
 	r.PlantShares = PlantComponents(fields)
 	r.Binary, err = FitBinaryPowerLaw(fields, o.Confidence)
