@@ -85,11 +85,35 @@ func (f clump) lack() string {
 	return ""
 }
 
-// share returns the p that makes the likelihood highest for theta. The score
+// share returns the p that makes the likelihood highest for theta. The share
+// seen is so near that a few Newton steps on the score, which falls in p, mostly
+// find it; where they leave (0, 1) or do not settle, a bracket does: the score
 // times p(1-p) falls from positive at 0 to negative at 1.
 func (f clump) share(theta float64) float64 {
+	p := float64(f.infested) / float64(f.plants)
 	if theta == 0 {
-		return float64(f.infested) / float64(f.plants)
+		return p
+	}
+	for range 20 {
+		score, fall := 0.0, 0.0
+		for r, n := range f.a {
+			i := 1 / (p + float64(r)*theta)
+			score += n * i
+			fall += n * i * i
+		}
+		for r, n := range f.b {
+			i := 1 / (1 - p + float64(r)*theta)
+			score -= n * i
+			fall += n * i * i
+		}
+		step := score / fall
+		p += step
+		if !(p > 0 && p < 1) {
+			break
+		}
+		if math.Abs(step) <= 1e-15+4e-16*p {
+			return p
+		}
 	}
 	return zero(func(p float64) float64 {
 		q := 1 - p

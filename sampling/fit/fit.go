@@ -2,6 +2,8 @@ package fit
 
 import (
 	"fmt"
+	"runtime"
+	"sync"
 
 	"stopwise/sampling/pilot"
 )
@@ -134,22 +136,22 @@ func StopCounts(f pilot.Field) []StopCount {
 }
 
 func (r *Result) fitFields(d *pilot.Data, o Options) error {
-	for _, f := range d.Fields {
-		one := FieldFit{Label: f.Label(), Stops: len(f.Stops), Plants: f.Plants(), Infested: f.Infested()}
-		var err error
-		if one.Rho, err = FitRho(StopCounts(f), o.Confidence); err != nil {
-			return err
-		}
-		if d.Layout == pilot.PerLeaf {
-			c, err := NewCounts(f.Counts())
-			if err != nil {
-				return err
+	r.PerField = make([]FieldFit, len(d.Fields))
+	errs := make([]error, len(d.Fields))
+	var wg sync.WaitGroup
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		wg.Go(func() {
+			for i := w; i < len(d.Fields); i += workers {
+				r.PerField[i], errs[i] = fitField(d.Fields[i], d.Layout, o.Confidence)
 			}
-			if one.K, err = FitK(c, o.Confidence); err != nil {
-				return err
-			}
+		})
+	}
+	wg.Wait()
+	for i, one := range r.PerField {
+		if errs[i] != nil {
+			return errs[i]
 		}
-		r.PerField = append(r.PerField, one)
 		r.Stops += one.Stops
 		r.Plants += one.Plants
 		r.Infested += one.Infested
@@ -158,12 +160,26 @@ func (r *Result) fitFields(d *pilot.Data, o Options) error {
 	return nil
 }
 
+func fitField(f pilot.Field, layout pilot.Layout, confidence float64) (one FieldFit, err error) {
+	one = FieldFit{Label: f.Label(), Stops: len(f.Stops), Plants: f.Plants(), Infested: f.Infested()}
+	if one.Rho, err = FitRho(StopCounts(f), confidence); err != nil || layout != pilot.PerLeaf {
+		return one, err
+	}
+	c, err := NewCounts(f.Counts())
+	if err != nil {
+		return one, err
+	}
+	one.K, err = FitK(c, confidence)
+	return one, err
+}
+
 func (r *Result) fitShares(d *pilot.Data, o Options) (err error) {
-	fields := make([][]StopCount, len(d.Fields))
+	fields, own := make([][]StopCount, len(d.Fields)), make([]float64, len(d.Fields))
 	for i, f := range d.Fields {
 		fields[i] = StopCounts(f)
+		own[i] = r.PerField[i].Rho.LogLik
 	}
-	if r.Rho.Pooled, err = FitPooledRho(fields, o.Confidence); err != nil {
+	if r.Rho.Pooled, err = fitPooledRho(fields, own, o.Confidence); err != nil {
 		return err
 	}
 	r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.Adjusted, AdjustedProfile

@@ -153,6 +153,12 @@ type PooledRho struct {
 // Cox, D.R. & Reid, N. (1987) Parameter orthogonality and approximate
 // conditional inference. J. R. Stat. Soc. B 49: 1-39.
 func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
+	return fitPooledRho(fields, nil, confidence)
+}
+
+// fitPooledRho takes the highest log-likelihood of each field where that is
+// known already; own is nil otherwise.
+func fitPooledRho(fields [][]StopCount, own []float64, confidence float64) (PooledRho, error) {
 	if err := checkConfidence(confidence); err != nil {
 		return PooledRho{}, err
 	}
@@ -160,7 +166,8 @@ func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
 	var stops [][]StopCount
 	out := PooledRho{LogLik: math.NaN(), BinomialLogLik: math.NaN()}
 	why := "there are no fields"
-	for _, s := range fields {
+	apart := 0.0
+	for i, s := range fields {
 		f, err := newClump(s)
 		if err != nil {
 			return PooledRho{}, err
@@ -173,6 +180,12 @@ func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
 			continue
 		}
 		used, stops = append(used, f), append(stops, s)
+		if own != nil {
+			apart += own[i]
+		} else if len(fields) > 1 {
+			c := profile([]clump{f})
+			apart += c.value(c.maximum())
+		}
 		out.Stops += f.stops
 	}
 	out.Fields = len(used)
@@ -191,20 +204,11 @@ func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
 	out.LogLik, out.BinomialLogLik = c.value(math.Min(out.ML.Value, top)), c.value(0)
 	out.ANOVA = anovaRho(stops)
 	out.Tarone = pooledTarone(stops)
-	out.Same = sameRho(used, out.LogLik)
+	out.Same = noTest("there is one field that says anything of rho")
+	if len(used) > 1 {
+		out.Same = chiSquareTest(2*(apart-out.LogLik), len(used)-1)
+	}
 	return out, nil
-}
-
-func sameRho(fields []clump, common float64) Test {
-	if len(fields) < 2 {
-		return noTest("there is one field that says anything of rho")
-	}
-	sum := 0.0
-	for _, f := range fields {
-		c := profile([]clump{f})
-		sum += c.value(c.maximum())
-	}
-	return chiSquareTest(2*(sum-common), len(fields)-1)
 }
 
 // tarone returns the C(alpha) test of rho = 0 against rho > 0:
