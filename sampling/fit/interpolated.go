@@ -53,7 +53,7 @@ func interpolated(f func(rho float64) float64) curve {
 	var spline interp.AkimaSpline
 	if len(u) < 3 || spline.Fit(u, v) != nil {
 		flat := func(float64) float64 { return 0 }
-		return curve{flat, flat}
+		return curve{value: flat, slope: flat}
 	}
 	last := u[len(u)-1]
 	beyond := func(rho float64) float64 { return math.Max(0, math.Sqrt(rho)-last) }
