@@ -6,7 +6,6 @@ Tricomi function at 30 digits, and for two points of each case by mpmath's quadr
 function's arguments are huge.
 """
 import json
-import sys
 from mpmath import mp, mpf, quad, exp, log, log1p, sqrt, loggamma, hyperu
 
 mp.dps = 30
@@ -74,7 +73,6 @@ for mean, k, rho, m, points in CASES:
             a, b = pmf(*args, x), pmf_by_quadrature(*args, x)
             if abs(a / b - 1) > mpf(10) ** -17:
                 print("DISAGREE", mean, k, rho, m, x, float(a), float(b))
-    print(mean, k, rho, flush=True) if "-v" in sys.argv else None
     cases.append({"mean": mean, "k": k, "rho": rho, "units": m, "points": rows})
 
 with open("../alike.json", "w") as f:
