@@ -118,7 +118,7 @@ func TestAlikeCountsProperties(t *testing.T) {
 		mean := math.Exp(rapid.Float64Range(-4, 3.5).Draw(t, "ln mean"))
 		k := math.Exp(rapid.Float64Range(-1.5, 4).Draw(t, "ln k"))
 		rho := sampling.MaxCountRho(mean, k) * rapid.Float64Range(0, 1).Draw(t, "share of the limit")
-		units := rapid.IntRange(1, 40).Draw(t, "units")
+		units := rapid.IntRange(1, 20).Draw(t, "units")
 		f, err := sampling.NewAlikeCounts(mean, k, rho)
 		if err != nil {
 			t.Fatal(err)
@@ -135,7 +135,7 @@ func TestAlikeCountsProperties(t *testing.T) {
 			if x < n {
 				next = tails[x+1]
 			}
-			if math.Abs(p[x]+next-tails[x]) > 1e-13*tails[x] {
+			if tails[x] > 1e-290 && math.Abs(p[x]+next-tails[x]) > 1e-13*tails[x] {
 				t.Fatalf("x %d: P(X >= x) %g is not P(X = x) %g and what lies above, %g", x, tails[x], p[x], next)
 			}
 			m += float64(x) * p[x]
