@@ -1,0 +1,123 @@
+package season
+
+import "fmt"
+
+// A Chain follows fields through a season. It keeps what visits do at the levels
+// that it met, so that courses which share levels cost little.
+type Chain struct {
+	season Season
+	visits [][]*visits // by stage and class
+	found  map[moveKey][]move
+}
+
+// moveKey names a visit whose moves are known.
+type moveKey struct {
+	stage, class, inStage int
+	level                 float64
+}
+
+// New returns the chain of a season, or an error if the season does not hold
+// together. A Chain is not safe for use by several goroutines at once.
+func New(s Season) (*Chain, error) {
+	if err := s.Check(); err != nil {
+		return nil, err
+	}
+	c := &Chain{season: s, found: map[moveKey][]move{}}
+	for _, st := range s.Stages {
+		var vs []*visits
+		for k, cl := range st.Classes {
+			v := newVisits(cl.Table, st.Family)
+			for j := range k { // classes that share a table share its visits
+				if st.Classes[j].Table.Equal(cl.Table) {
+					v = vs[j]
+				}
+			}
+			vs = append(vs, v)
+		}
+		c.visits = append(c.visits, vs)
+	}
+	return c, nil
+}
+
+// Season returns the season that the chain was made for.
+func (c *Chain) Season() Season { return c.season }
+
+// Follow returns what happens to a field of a course that is first visited on one of
+// the given days, all equally likely; without days, on one of the days of the first
+// interval of fields in which nothing was found.
+//
+// The chances are exact sums over the states (day, class of the field): no
+// simulation and no approximation, for visits that are independent given the level
+// and a level that follows the course to the letter.
+func (c *Chain) Follow(course Course, first ...int) (*Path, error) {
+	if len(first) == 0 {
+		for d := range min(c.season.Stages[0].Classes[0].Interval, c.season.LastDay+1) {
+			first = append(first, d)
+		}
+	}
+	for _, d := range first {
+		if d < 0 || d > c.season.LastDay {
+			return nil, fmt.Errorf("season: first visit on day %d, must be between 0 and %d", d, c.season.LastDay)
+		}
+	}
+	if err := course.check(c.season.Means); err != nil {
+		return nil, err
+	}
+	return c.follow(course, first), nil
+}
+
+func (c *Chain) follow(course Course, first []int) *Path {
+	s := c.season
+	p := newPath(s, course)
+	classes := len(s.Stages[0].Classes)
+	at := make([][]float64, s.LastDay+1) // chance of a visit by day and class
+	for d := range at {
+		at[d] = make([]float64, classes)
+	}
+	for _, d := range first {
+		at[d][0] += 1 / float64(len(first))
+	}
+	left := 1.0 // chance of not being treated yet
+	for d := 0; d <= s.LastDay && left > negligible; d++ {
+		level := course.Level(float64(d), s.Means)
+		i, began := s.stage(d)
+		for k, chance := range at[d] {
+			if chance == 0 {
+				continue
+			}
+			x := c.visits[i][k].at(level)
+			p.add(d, chance, x)
+			left -= chance * x.act
+			for _, m := range c.moves(i, k, d-began, level, x) {
+				if next := d + m.days; next <= s.LastDay {
+					at[next][m.class] += chance * m.chance
+				}
+			}
+		}
+	}
+	return p
+}
+
+func (c *Chain) moves(stage, class, inStage int, level float64, x *visit) []move {
+	st := c.season.Stages[stage]
+	if st.Classes[class].Limit == nil {
+		inStage = 0
+	}
+	key := moveKey{stage, class, inStage, level}
+	ms, ok := c.found[key]
+	if !ok {
+		ms = x.moves(st, class, inStage)
+		c.found[key] = ms
+	}
+	return ms
+}
+
+func (c Course) check(means bool) error {
+	switch {
+	case !(c.Start >= 0) || !means && c.Start > 1 || c.Start > 1e9:
+		return fmt.Errorf("season: start at a level of %g, must be a share between 0 and 1 or a mean", c.Start)
+	case !(c.Growth >= 0 && c.Growth <= 10):
+		return fmt.Errorf("season: growth %g a day, must be between 0 and 10", c.Growth)
+	}
+	return nil
+}
