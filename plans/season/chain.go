@@ -51,9 +51,7 @@ func (c *Chain) Season() Season { return c.season }
 // and a level that follows the course to the letter.
 func (c *Chain) Follow(course Course, first ...int) (*Path, error) {
 	if len(first) == 0 {
-		for d := range min(c.season.Stages[0].Classes[0].Interval, c.season.LastDay+1) {
-			first = append(first, d)
-		}
+		first = c.season.firstDays()
 	}
 	for _, d := range first {
 		if d < 0 || d > c.season.LastDay {
@@ -63,14 +61,25 @@ func (c *Chain) Follow(course Course, first ...int) (*Path, error) {
 	if err := course.check(c.season.Means); err != nil {
 		return nil, err
 	}
-	return c.follow(course, first), nil
+	p, _ := c.follow(course, first)
+	return p, nil
 }
 
-func (c *Chain) follow(course Course, first []int) *Path {
+// firstDays returns the days of the first interval.
+func (s Season) firstDays() []int {
+	var days []int
+	for d := range min(s.Stages[0].Classes[0].Interval, s.LastDay+1) {
+		days = append(days, d)
+	}
+	return days
+}
+
+// follow returns the path of a course, and the chance of a visit by day and class.
+func (c *Chain) follow(course Course, first []int) (*Path, [][]float64) {
 	s := c.season
 	p := newPath(s, course)
 	classes := len(s.Stages[0].Classes)
-	at := make([][]float64, s.LastDay+1) // chance of a visit by day and class
+	at := make([][]float64, s.LastDay+1)
 	for d := range at {
 		at[d] = make([]float64, classes)
 	}
@@ -79,7 +88,7 @@ func (c *Chain) follow(course Course, first []int) *Path {
 	}
 	left := 1.0 // chance of not being treated yet
 	for d := 0; d <= s.LastDay && left > negligible; d++ {
-		level := course.Level(float64(d), s.Means)
+		level := s.level(course, d)
 		i, began := s.stage(d)
 		for k, chance := range at[d] {
 			if chance == 0 {
@@ -95,7 +104,7 @@ func (c *Chain) follow(course Course, first []int) *Path {
 			}
 		}
 	}
-	return p
+	return p, at
 }
 
 func (c *Chain) moves(stage, class, inStage int, level float64, x *visit) []move {

@@ -86,7 +86,7 @@ func TestFieldsThatGrow(t *testing.T) {
 		{fourStops, .3, 0, .0128176943, 2.2391151409, .9730678989, .1661360519, 3.8423238270, 0, 0, 0},
 		{sevenRows, .15, 0, .1199750526, 1.3553390321, .2642973241, .0754753997, 5.6508221734, 13.7126068614, 24.7178504066, 27.964616907},
 	} {
-		p := mustFollow(t, weekly(c.table, 400), Course{.005, c.growth}, c.first)
+		p := mustFollow(t, weekly(c.table, 400), Course{Start: .005, Growth: c.growth}, c.first)
 		near(t, "early", p.Early, c.early)
 		near(t, "after threshold", p.AfterThreshold.Expected(), c.threshold)
 		near(t, "after upper", p.AfterUpper.Expected(), c.upper)

@@ -4,8 +4,8 @@ import "math"
 
 // A Day is what is expected of one field on a day of the season.
 type Day struct {
-	Visits, Stops, Units float64
-	Treated              float64 // chance of the verdict act on this day
+	Visits, Stops, Units, Minutes float64
+	Treated                       float64 // chance of the verdict act on this day
 }
 
 // A Path is what happens to a field through the season, until the verdict act or the
@@ -45,9 +45,12 @@ func (p *Path) add(day int, chance float64, x *visit) {
 	p.Visits += chance
 	p.Stops += chance * x.stops
 	p.Units += chance * x.units
-	p.Minutes += chance * p.season.Effort.Minutes(1, x.stops, x.units)
 	p.Treated += chance * x.act
-	if i, _ := p.season.stage(day); p.Course.Level(float64(day), p.season.Means) <= p.season.Stages[i].Lower {
+	i, _ := p.season.stage(day)
+	st := p.season.Stages[i]
+	d.Minutes += chance * st.Effort.Minutes(1, x.stops, x.units)
+	p.Minutes += chance * st.Effort.Minutes(1, x.stops, x.units)
+	if p.season.level(p.Course, day) <= st.Lower {
 		p.Early += chance * x.act
 	}
 }
@@ -83,6 +86,12 @@ func (d Delay) Expected() float64 {
 	return sum + d.untreated()*d.after(len(d.path.Days))
 }
 
+// late reports whether a treatment decided on on a day comes more than some days
+// after the level was reached. A millionth of a day is rounding, not time.
+func (d Delay) late(day int, days float64) bool {
+	return float64(day+d.path.season.Lead)-d.Day > days+1e-6
+}
+
 // Later returns the chance that the treatment comes more than some days after the
 // level was reached, or not within the season; 0 where the level is not reached
 // within the season.
@@ -92,8 +101,7 @@ func (d Delay) Later(days float64) float64 {
 	}
 	sum := d.untreated()
 	for day, x := range d.path.Days {
-		// A millionth of a day is rounding, not time.
-		if float64(day+d.path.season.Lead)-d.Day > days+1e-6 {
+		if d.late(day, days) {
 			sum += x.Treated
 		}
 	}

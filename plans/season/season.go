@@ -29,6 +29,7 @@ type Stage struct {
 	// Family returns the field at a level, with everything else held. At level 0
 	// nothing is ever seen.
 	Family                  func(level float64) sampling.Population
+	Effort                  Effort // of a visit
 	Lower, Threshold, Upper float64
 	// Classes of fields. The first is that of fields in which nothing was ever found;
 	// the others, by rising share (or mean) seen on the last visit, those of fields in
@@ -59,7 +60,6 @@ type Season struct {
 	Means   bool // levels are means, not shares
 	LastDay int  // on which a visit can be
 	Lead    int  // days from the verdict act to the treatment
-	Effort  Effort
 }
 
 // maxDays bounds a season: chains longer than this are not meant.
@@ -74,8 +74,6 @@ func (s Season) Check() error {
 		return fmt.Errorf("season: last day %d, must be between 0 and %d", s.LastDay, maxDays)
 	case s.Lead < 0:
 		return fmt.Errorf("season: lead of %d days, must be at least 0", s.Lead)
-	case !(s.Effort.Visit >= 0 && s.Effort.Stop >= 0 && s.Effort.Unit >= 0):
-		return errors.New("season: minutes must be at least 0")
 	}
 	for i := range s.Stages {
 		if err := s.checkStage(i); err != nil {
@@ -93,6 +91,8 @@ func (s Season) checkStage(i int) error {
 		return fmt.Errorf("%d classes of fields; every stage needs the same number, at least 1", n)
 	case len(st.Cuts) != max(0, n-2):
 		return fmt.Errorf("%d cuts for %d classes, must be %d", len(st.Cuts), n, max(0, n-2))
+	case !(st.Effort.Visit >= 0 && st.Effort.Stop >= 0 && st.Effort.Unit >= 0):
+		return errors.New("minutes must be at least 0")
 	case st.Family == nil:
 		return errors.New("no family of fields")
 	case st.Days < 1 && i+1 < len(s.Stages):
@@ -146,9 +146,21 @@ type Course struct {
 	// Growth is r per day: a share grows as logit p(d) = logit p(0) + r d, a mean as
 	// e^(rd). 0 is a field that stays.
 	Growth float64
+	// AtLower is a field that is at the lower bound of every stage, whatever Start
+	// and Growth say.
+	AtLower bool
 }
 
-// Level returns the level on a day.
+// level returns the level on a day.
+func (s Season) level(c Course, day int) float64 {
+	if c.AtLower {
+		i, _ := s.stage(day)
+		return s.Stages[i].Lower
+	}
+	return c.Level(float64(day), s.Means)
+}
+
+// Level returns the level on a day of a course by its Start and Growth.
 func (c Course) Level(day float64, means bool) float64 {
 	switch {
 	case c.Growth == 0 || c.Start == 0 || !means && c.Start >= 1:
@@ -178,6 +190,9 @@ func (c Course) reaches(level float64, means bool) float64 {
 // crossing returns the first time at which the course is at or above a bound of the
 // stage that it is then in, +Inf where it is not within the season.
 func (s Season) crossing(c Course, bound func(Stage) float64) float64 {
+	if c.AtLower {
+		return math.Inf(1)
+	}
 	began := 0.0
 	for i, st := range s.Stages {
 		end := math.Inf(1)

@@ -1,7 +1,6 @@
 package season
 
 import (
-	"math"
 	"slices"
 	"sync"
 
@@ -48,7 +47,7 @@ func (v *visits) at(level float64) *visit {
 
 func (v *visits) compute(level float64) *visit {
 	x := &visit{}
-	for _, e := range rule.Ends(v.table.Steps(), v.population(level)) {
+	for _, e := range rule.Ends(v.table.Steps(), population(level, v.family)) {
 		x.stops += e.Chance * float64(e.Stop)
 		x.units += e.Chance * float64(e.Units)
 		if e.Verdict == rule.Act {
@@ -61,11 +60,11 @@ func (v *visits) compute(level float64) *visit {
 }
 
 // population returns the field at a level; a clean field needs no model.
-func (v *visits) population(level float64) sampling.Population {
+func population(level float64, family func(float64) sampling.Population) sampling.Population {
 	if level == 0 {
 		return sampling.Infested{}
 	}
-	return v.family(level)
+	return family(level)
 }
 
 // moves returns where the visit takes a field of class from.
@@ -89,5 +88,3 @@ func (x *visit) moves(st Stage, from, inStage int) []move {
 
 // negligible is the chance of still being visited below which a chain ends.
 const negligible = 1e-16
-
-func never(day float64) bool { return math.IsInf(day, 1) }
