@@ -1,6 +1,10 @@
 package season
 
-import "fmt"
+import (
+	"fmt"
+
+	"stopwise/plans/rule"
+)
 
 // A Chain follows fields through a season. It keeps what visits do at the levels
 // that it met, so that courses which share levels cost little.
@@ -22,21 +26,33 @@ func New(s Season) (*Chain, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
 	}
-	c := &Chain{season: s, found: map[moveKey][]move{}}
-	for _, st := range s.Stages {
-		var vs []*visits
-		for k, cl := range st.Classes {
-			v := newVisits(cl.Table, st.Family)
-			for j := range k { // classes that share a table share its visits
-				if st.Classes[j].Table.Equal(cl.Table) {
-					v = vs[j]
-				}
+	made := [][]*visits{}
+	return chainOf(s, func(i int, t rule.Table) *visits {
+		for len(made) <= i {
+			made = append(made, nil)
+		}
+		for _, v := range made[i] { // classes that share a table share its visits
+			if v.table.Equal(t) {
+				return v
 			}
-			vs = append(vs, v)
+		}
+		v := newVisits(t, s.Stages[i].Family)
+		made[i] = append(made[i], v)
+		return v
+	}), nil
+}
+
+// chainOf returns the chain of a season whose visits in a stage with a table are known.
+func chainOf(s Season, of func(stage int, t rule.Table) *visits) *Chain {
+	c := &Chain{season: s, found: map[moveKey][]move{}}
+	for i, st := range s.Stages {
+		var vs []*visits
+		for _, cl := range st.Classes {
+			vs = append(vs, of(i, cl.Table))
 		}
 		c.visits = append(c.visits, vs)
 	}
-	return c, nil
+	return c
 }
 
 // Season returns the season that the chain was made for.

@@ -13,6 +13,9 @@ import (
 // best where the table ends all walks.
 const beyond = 1e-5
 
+// vanishing is the chance of a total below which a sweep does not carry it on.
+const vanishing = 1e-15
+
 // A sweeper improves tables of one size. Totals above top count as top.
 type sweeper struct {
 	units, minimum, maximum, top int
@@ -41,7 +44,7 @@ func (w sweeper) stop(carry []float64, x *stopTotals) []float64 {
 	n := min(w.top, len(carry)-1+len(x.probs)-1)
 	next := make([]float64, n+1)
 	for s, f := range carry {
-		if f == 0 {
+		if f < vanishing {
 			continue
 		}
 		k := min(len(x.probs), n-s)

@@ -1,6 +1,7 @@
 package season
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -11,6 +12,7 @@ import (
 type schedule struct {
 	intervals [3]int
 	cut       float64
+	minimum   int // stops before the first verdict, where a stage's own minimum is less
 }
 
 // prices are what a broken promise costs, in minutes.
@@ -101,11 +103,35 @@ type tuner struct {
 	growth             float64
 	asked              Promise
 	totals             []*totals // by stage
+	known              map[visitsKey]*visits
 	stop               func() bool
 }
 
+// visitsKey names a table in a world and stage.
+type visitsKey struct {
+	world, stage int
+	table        string
+}
+
+// manyVisits is the number of tables of which the visits are kept.
+const manyVisits = 300
+
+// visits returns the visits of a table.
+func (t *tuner) visits(world, stage int, tb rule.Table) *visits {
+	key := visitsKey{world, stage, fmt.Sprint(tb.Leave, tb.Act)}
+	v, ok := t.known[key]
+	if !ok {
+		if len(t.known) > manyVisits {
+			clear(t.known)
+		}
+		v = newVisits(tb, t.Worlds[world][stage])
+		t.known[key] = v
+	}
+	return v
+}
+
 func newTuner(p Problem, stop func() bool) *tuner {
-	t := &tuner{Problem: p, asked: p.Promise, growth: p.Growth.Low, stop: stop}
+	t := &tuner{Problem: p, asked: p.Promise, growth: p.Growth.High, stop: stop, known: map[visitsKey]*visits{}}
 	t.needlessAt, t.lateAt = len(p.Worlds)-1, len(p.Worlds)-1
 	for i := range p.Walks {
 		t.totals = append(t.totals, &totals{top: p.ceiling(i), known: map[totalsKey]*stopTotals{}})
@@ -150,12 +176,18 @@ func (t *tuner) judge(s *state, chains map[int]*Chain, days []int) {
 	s.merit = s.minutes + s.prices.needless*(s.needless-t.asked.Needless) + s.prices.late*(s.late-t.asked.Late)
 }
 
+// look judges a state of a schedule.
+func (t *tuner) look(at schedule, s *state) {
+	cs := t.chains(at, s.tables)
+	t.judge(s, cs, cs[t.lateAt].season.firstDays())
+}
+
 // chains returns the chains of the worlds that are looked at.
 func (t *tuner) chains(at schedule, tables []rule.Table) map[int]*Chain {
 	cs := map[int]*Chain{}
 	for _, w := range []int{t.needlessAt, t.lateAt, len(t.Worlds) - 1} {
 		if cs[w] == nil {
-			cs[w], _ = New(t.layout(at, tables, w)) // holds together: see Problem.Check
+			cs[w] = chainOf(t.layout(at, tables, w), func(i int, tb rule.Table) *visits { return t.visits(w, i, tb) })
 		}
 	}
 	return cs
@@ -164,9 +196,9 @@ func (t *tuner) chains(at schedule, tables []rule.Table) map[int]*Chain {
 // tune improves the tables of a schedule in rounds: every table is swept against what
 // leaving a field leads to with the others, and the prices follow how far the promises
 // are broken. It returns the last state, and calls seen with each.
-func (t *tuner) tune(at schedule, from state, rounds int, seen func(state)) state {
+func (t *tuner) tune(at schedule, from state, rounds, step int, seen func(state)) state {
 	s := from
-	pace, step := 0.4, 4
+	pace := 0.1 * float64(step)
 	for range rounds {
 		if t.stop() {
 			break
@@ -188,8 +220,7 @@ func (t *tuner) tune(at schedule, from state, rounds int, seen func(state)) stat
 		step = max(1, step-1)
 		s.tables = next
 	}
-	cs := t.chains(at, s.tables)
-	t.judge(&s, cs, cs[t.lateAt].season.firstDays())
+	t.look(at, &s)
 	seen(s)
 	return s
 }
@@ -214,7 +245,7 @@ func (t *tuner) swept(at schedule, s state, cs map[int]*Chain) []rule.Table {
 		i := n / t.tablesPerStage()
 		w := t.Walks[i]
 		st := cs[t.lateAt].season.Stages[i]
-		sw := sweeper{units: w.Units, minimum: w.Minimum, maximum: w.Maximum, top: t.totals[i].top}
+		sw := sweeper{units: w.Units, minimum: min(max(w.Minimum, at.minimum), w.Maximum), maximum: w.Maximum, top: t.totals[i].top}
 		out[n] = sw.sweep(s.tables[n], sorted(models[n]), func(units, total int) int {
 			return st.class(false, float64(total)/float64(units))
 		})

@@ -21,13 +21,13 @@ func TestTune(t *testing.T) {
 	for _, c := range []struct {
 		p  Problem
 		at schedule
-	}{{scenario(2, true), schedule{[3]int{10, 4, 0}, 0}}, {scenario(2, false), schedule{[3]int{10, 3, 0}, 0}}, {scenario(3, false), schedule{[3]int{12, 4, 2}, .06}}} {
+	}{{scenario(2, true), schedule{[3]int{10, 4, 0}, 0, 2}}, {scenario(2, false), schedule{[3]int{10, 3, 0}, 0, 1}}, {scenario(3, false), schedule{[3]int{12, 4, 2}, .06, 1}}} {
 		if err := c.p.Check(); err != nil {
 			t.Fatal(err)
 		}
 		t0 := time.Now()
 		tn := newTuner(c.p, func() bool { return false })
-		s := tn.tune(c.at, state{tables: c.p.firstTables(), prices: prices{300, 300}}, 25, func(s state) {
+		s := tn.tune(c.at, state{tables: c.p.firstTables(), prices: prices{300, 300}}, 25, 4, func(s state) {
 			fmt.Printf("%.2f n %.4f l %.4f merit %.2f %v\n", s.minutes, s.needless, s.late, s.merit, s.prices)
 		})
 		for _, tb := range s.tables {
