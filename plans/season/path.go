@@ -76,14 +76,19 @@ func (d Delay) unreached() bool { return d.Day > float64(d.path.season.LastDay) 
 // is never treated counts as if the day after the last said act: it is at least that
 // late.
 func (d Delay) Expected() float64 {
+	return d.mean(func(days float64) float64 { return days })
+}
+
+// mean returns the expectation of what some days of delay cost, as Expected does.
+func (d Delay) mean(cost func(days float64) float64) float64 {
 	if d.unreached() {
 		return 0
 	}
 	sum := 0.0
 	for day, x := range d.path.Days {
-		sum += x.Treated * d.after(day)
+		sum += x.Treated * cost(d.after(day))
 	}
-	return sum + d.untreated()*d.after(len(d.path.Days))
+	return sum + d.untreated()*cost(d.after(len(d.path.Days)))
 }
 
 // late reports whether a treatment decided on on a day comes more than some days

@@ -11,7 +11,7 @@ import (
 // A visit is what one visit with a table does at a level.
 type visit struct {
 	act, stops, units float64
-	leave             []rule.End
+	ends              []rule.End
 }
 
 // A move is where a visit that ends with leave takes a field.
@@ -52,9 +52,8 @@ func (v *visits) compute(level float64) *visit {
 		x.units += e.Chance * float64(e.Units)
 		if e.Verdict == rule.Act {
 			x.act += e.Chance
-		} else {
-			x.leave = append(x.leave, e)
 		}
+		x.ends = append(x.ends, e)
 	}
 	return x
 }
@@ -69,21 +68,29 @@ func population(level float64, family func(float64) sampling.Population) samplin
 
 // moves returns where the visit takes a field of class from.
 func (x *visit) moves(st Stage, from, inStage int) []move {
-	found := from > 0
 	var ms []move
-	for _, e := range x.leave {
-		to := st.class(found, float64(e.Total)/float64(e.Units))
-		days := st.Classes[to].Interval
-		if limit := st.Classes[from].Limit; limit != nil {
-			days = max(1, min(days, limit(e, inStage)))
+	for _, e := range x.ends {
+		if e.Verdict == rule.Act {
+			continue
 		}
-		i := slices.IndexFunc(ms, func(m move) bool { return m.class == to && m.days == days })
+		to := st.next(e, from, inStage)
+		i := slices.IndexFunc(ms, func(m move) bool { return m.class == to.class && m.days == to.days })
 		if i < 0 {
-			i, ms = len(ms), append(ms, move{to, days, 0})
+			i, ms = len(ms), append(ms, to)
 		}
 		ms[i].chance += e.Chance
 	}
 	return ms
+}
+
+// next returns where a visit to a field of class from that ends with leave takes it.
+func (st Stage) next(e rule.End, from, inStage int) move {
+	to := st.class(from > 0, float64(e.Total)/float64(e.Units))
+	days := st.Classes[to].Interval
+	if limit := st.Classes[from].Limit; limit != nil {
+		days = max(1, min(days, limit(e, inStage)))
+	}
+	return move{class: to, days: days}
 }
 
 // negligible is the chance of still being visited below which a chain ends.
