@@ -160,13 +160,16 @@ func (s Season) level(c Course, day int) float64 {
 	return c.Level(float64(day), s.Means)
 }
 
+// mostMean is a mean at which a field that grows on is left: far above any action.
+const mostMean = 1e9
+
 // Level returns the level on a day of a course by its Start and Growth.
 func (c Course) Level(day float64, means bool) float64 {
 	switch {
 	case c.Growth == 0 || c.Start == 0 || !means && c.Start >= 1:
 		return c.Start
 	case means:
-		return c.Start * math.Exp(c.Growth*day)
+		return math.Min(mostMean, c.Start*math.Exp(c.Growth*day))
 	}
 	return 1 / (1 + (1-c.Start)/c.Start*math.Exp(-c.Growth*day))
 }

@@ -47,7 +47,7 @@ func (v *visits) at(level float64) *visit {
 
 func (v *visits) compute(level float64) *visit {
 	x := &visit{}
-	for _, e := range rule.Ends(v.table.Steps(), population(level, v.family)) {
+	for _, e := range rule.Ends(v.table.Steps(), capped{population(level, v.family), v.table.Act[v.table.Stops()-1]}) {
 		x.stops += e.Chance * float64(e.Stop)
 		x.units += e.Chance * float64(e.Units)
 		if e.Verdict == rule.Act {
