@@ -1,29 +1,38 @@
 package season
 
 import (
+	"cmp"
 	"slices"
 
 	"stopwise/plans/rule"
 )
 
+// atOnce is the number of moves that are tried side by side.
+const atOnce = 4
+
 // polish moves single numbers of the tables as long as that brings the state nearer to
 // the promises, or to fewer minutes that keep them.
-func (s *searcher) polish(at schedule, x state) {
+func (s *searcher) polish(at schedule, x state, passes int) {
 	s.look(at, &x)
 	s.consider(at, x)
-	for range 3 {
+	for range passes {
 		moved := false
 		for n := range x.tables {
-			for _, t := range s.moves(n, x.tables[n]) {
+			for ts := range slices.Chunk(s.moves(n, x.tables[n]), atOnce) {
 				if s.stop() {
 					return
 				}
-				y := x
-				y.tables = slices.Clone(x.tables)
-				y.tables[n] = t
-				s.look(at, &y)
+				ys := make([]state, len(ts))
+				inParallel(len(ts), func(i int) {
+					ys[i] = x
+					ys[i].tables = slices.Clone(x.tables)
+					ys[i].tables[n] = ts[i]
+					s.look(at, &ys[i])
+				})
+				y := slices.MinFunc(ys, func(a, b state) int { return cmp.Compare(s.cost(a), s.cost(b)) })
 				s.consider(at, y)
 				if s.cost(y) < s.cost(x)-1e-6 {
+					// The others of the table start from the old numbers.
 					x, moved = y, true
 				}
 			}
@@ -44,32 +53,43 @@ func (s *searcher) cost(x state) float64 {
 // are not worth moving.
 const seldom = 0.01
 
-// moves returns the tables that differ from one by one in a number.
+// moves returns the tables that differ from one by one in a number, or in all numbers
+// from a stop on.
 func (s *searcher) moves(n int, t rule.Table) []rule.Table {
 	i := n / s.tablesPerStage()
 	pop := s.Worlds[len(s.Worlds)-1][i](s.Season.Stages[i].Threshold)
 	left := 1.0
 	var out []rule.Table
+	add := func(j, to, leave, act int) {
+		u := t.Clone()
+		for k := j; k < to; k++ {
+			last := k+1 == t.Stops()
+			if u.Leave[k] != rule.NeverLeave || leave > 0 && to == j+1 && !last {
+				u.Leave[k] += leave
+			}
+			if u.Act[k] != rule.NeverAct {
+				u.Act[k] += act
+			}
+			if last {
+				u.Act[k] = u.Leave[k] + 1
+			}
+		}
+		if u.Check() == nil {
+			out = append(out, u)
+		}
+	}
 	for j, o := range rule.Evaluate(t, pop).Stops {
 		if left < seldom || j+1 == t.Stops() {
 			break
 		}
 		left -= o.Leave + o.Act
+		if t.Leave[j] == rule.NeverLeave && t.Act[j] == rule.NeverAct {
+			continue
+		}
 		for _, by := range []int{1, -1} {
-			if t.Leave[j] == rule.NeverLeave && t.Act[j] == rule.NeverAct {
-				continue
-			}
-			u := t.Clone()
-			u.Leave[j] += by
-			if u.Leave[j] >= rule.NeverLeave && u.Check() == nil {
-				out = append(out, u)
-			}
-			if t.Act[j] != rule.NeverAct {
-				u = t.Clone()
-				u.Act[j] += by
-				if u.Check() == nil {
-					out = append(out, u)
-				}
+			for _, to := range []int{j + 1, t.Stops()} {
+				add(j, to, by, 0)
+				add(j, to, 0, by)
 			}
 		}
 	}

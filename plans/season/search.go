@@ -1,6 +1,7 @@
 package season
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
@@ -104,7 +105,7 @@ func (s *searcher) consider(at schedule, x state) {
 }
 
 // The rounds of tuning: of the first schedule, of each neighbour, and at the end.
-const firstRounds, nextRounds, lastRounds = 14, 5, 14
+const firstRounds, nextRounds, lastRounds = 14, 5, 8
 
 // mostTried bounds the schedules tried.
 const mostTried = 40
@@ -175,7 +176,11 @@ func (s *searcher) neighbours(at schedule) []schedule {
 		if s.Intervals != nil && s.Intervals[k] > 0 {
 			continue
 		}
-		for _, by := range []int{1, -1} {
+		steps := []int{1, -1}
+		if k == 0 {
+			steps = []int{1, -1, 3, -3}
+		}
+		for _, by := range steps {
 			to := at
 			to.intervals[k] += by
 			if to.intervals[k] < 1 || to.intervals[k] > s.LongestInterval || k > 0 && to.intervals[k] > to.intervals[k-1] ||
@@ -226,7 +231,7 @@ func (s *searcher) run() {
 		}
 	}
 	for range 4 {
-		s.finish(at, now)
+		s.finish()
 		if s.best != nil || s.stop() {
 			return
 		}
@@ -243,14 +248,27 @@ func (s *searcher) run() {
 	}
 }
 
+// finished is the number of schedules that are worked on further.
+const finished = 3
+
 // finish tunes the schedules that look best further, and polishes them.
-func (s *searcher) finish(at schedule, now state) {
-	x := s.estimate(at, now, lastRounds, 2)
-	if x.tables == nil {
-		x = now
+func (s *searcher) finish() {
+	var ats []schedule
+	for at, x := range s.tuned {
+		if x.tables != nil {
+			ats = append(ats, at)
+		}
 	}
-	s.polish(at, x)
+	slices.SortFunc(ats, func(a, b schedule) int {
+		return cmp.Or(cmp.Compare(s.apart(s.tuned[a]), s.apart(s.tuned[b])), slices.Compare(a.intervals[:], b.intervals[:]),
+			cmp.Compare(a.cut, b.cut), cmp.Compare(a.minimum, b.minimum))
+	})
+	for _, at := range ats[:min(len(ats), finished)] {
+		if x := s.estimate(at, s.tuned[at], lastRounds, 1); x.tables != nil && !s.stop() {
+			s.polish(at, x, 1)
+		}
+	}
 	if s.best != nil {
-		s.polish(s.bestAt, *s.best)
+		s.polish(s.bestAt, *s.best, 3)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"stopwise/plans/rule"
 )
@@ -102,7 +103,8 @@ type tuner struct {
 	needlessAt, lateAt int
 	growth             float64
 	asked              Promise
-	totals             []*totals // by stage
+	totals             []*totals  // by stage
+	mu                 sync.Mutex // of known
 	known              map[visitsKey]*visits
 	stop               func() bool
 }
@@ -119,6 +121,8 @@ const manyVisits = 300
 // visits returns the visits of a table.
 func (t *tuner) visits(world, stage int, tb rule.Table) *visits {
 	key := visitsKey{world, stage, fmt.Sprint(tb.Leave, tb.Act)}
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	v, ok := t.known[key]
 	if !ok {
 		if len(t.known) > manyVisits {

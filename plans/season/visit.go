@@ -46,14 +46,14 @@ func (v *visits) at(level float64) *visit {
 }
 
 func (v *visits) compute(level float64) *visit {
-	x := &visit{}
-	for _, e := range rule.Ends(v.table.Steps(), capped{population(level, v.family), v.table.Act[v.table.Stops()-1]}) {
+	top := v.table.Act[v.table.Stops()-1]
+	x := &visit{ends: rule.Ends(v.table.Steps(), capped{population(level, v.family), top})}
+	for _, e := range x.ends {
 		x.stops += e.Chance * float64(e.Stop)
 		x.units += e.Chance * float64(e.Units)
 		if e.Verdict == rule.Act {
 			x.act += e.Chance
 		}
-		x.ends = append(x.ends, e)
 	}
 	return x
 }
