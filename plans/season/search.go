@@ -217,6 +217,10 @@ func (s *searcher) run() {
 			at, now = from, x
 		}
 	}
+	if now.tables == nil {
+		return
+	}
+	s.face(s.worst(at, now.tables))
 	for moved := true; moved && !s.stop(); {
 		moved = false
 		for _, to := range s.neighbours(at) {
@@ -232,13 +236,18 @@ func (s *searcher) run() {
 	}
 	for range 4 {
 		s.finish()
-		if s.best != nil || s.stop() {
+		if s.stop() {
 			return
 		}
-		// The promises are hardest to keep elsewhere: look there, and ask for a
-		// little less than is allowed.
+		// The promises may be hardest to keep elsewhere: look there, and where they
+		// are not kept ask for a little less than is allowed.
 		r := s.nearestWorst
-		s.needlessAt, s.lateAt, s.growth = r.needlessAt, r.lateAt, r.growth
+		if s.best != nil {
+			r = s.bestWorst
+		}
+		if !s.face(r) && s.best != nil {
+			return
+		}
 		if r.needless > s.Promise.Needless {
 			s.asked.Needless *= 0.995 * s.Promise.Needless / r.needless
 		}
@@ -246,6 +255,16 @@ func (s *searcher) run() {
 			s.asked.Late *= 0.995 * s.Promise.Late / r.late
 		}
 	}
+}
+
+// face takes the worlds and the growth of some risks as the worst, and reports whether
+// that is new.
+func (s *searcher) face(r risks) bool {
+	if r.needlessAt == s.needlessAt && r.lateAt == s.lateAt && r.growth == s.growth {
+		return false
+	}
+	s.needlessAt, s.lateAt, s.growth = r.needlessAt, r.lateAt, r.growth
+	return true
 }
 
 // finished is the number of schedules that are worked on further.
