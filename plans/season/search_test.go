@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"stopwise/plans/rule"
-	"stopwise/sampling"
 )
 
 // scenario is the invented region that the outside computations were made for.
@@ -171,9 +170,15 @@ func TestTrade(t *testing.T) {
 	if !(seldom.DaysLate > rows[0].DaysLate && seldom.Needless < rows[0].Needless) {
 		t.Errorf("longer intervals: %+v after %+v", seldom, rows[0])
 	}
-	if rows[0].Loss < rows[0].Minutes/60*22 {
-		t.Errorf("the loss %g leaves out the scout's time", rows[0].Loss)
-	}
+	// The loss of the first by its parts.
+	ts, _ := fixed(4)
+	s := p.layout(schedule{intervals: [3]int{7, 4}}, ts, 0)
+	growing := mustFollow(t, s, Course{Start: .004, Growth: .12})
+	late := growing.AfterUpper.mean(func(days float64) float64 { return min(5000, 500*days) })
+	want := rows[0].Minutes/60*22 + .2*late +
+		1000*(.3*mustFollow(t, s, Course{Start: .03}).Treated+.5*mustFollow(t, s, Course{}).Treated)
+	near(t, "loss", rows[0].Loss, want)
+	near(t, "days late", rows[0].DaysLate, growing.AfterUpper.Expected())
 }
 
 // In a region of clean fields with one-stop visits every 7 days all is known without a
@@ -226,5 +231,3 @@ func TestRegion(t *testing.T) {
 		}
 	}
 }
-
-var _ sampling.Population = capped{}

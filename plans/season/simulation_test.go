@@ -18,14 +18,14 @@ var full = flag.Bool("full", false, "simulate 200,000 seasons")
 // their own, three classes, and a limit by what was found.
 func twoStages() Season {
 	longer := func(e rule.End, inStage int) int { // shorter the more was found and the older the stage
-		return 9 - e.Total/(2*e.Stop) - inStage/10
+		return 7 - e.Total/e.Stop - inStage/8
 	}
 	quick := rule.Table{Units: 15, Leave: []int{0, 2, 9}, Act: []int{open, 9, 10}}
 	careful := rule.Table{Units: 15, Leave: []int{-1, 1, 5, 14}, Act: []int{open, 12, 13, 15}}
 	last := rule.Table{Units: 10, Leave: []int{-1, 2, 8}, Act: []int{6, 7, 9}}
 	return Season{LastDay: 40, Lead: 2, Stages: []Stage{
 		{Days: 24, Family: infested(.12), Lower: .08, Threshold: .14, Upper: .22, Effort: Effort{20, 2.5, .2}, Cuts: []float64{.06},
-			Classes: []Class{{Table: quick, Interval: 8, Limit: longer}, {Table: careful, Interval: 5, Limit: longer}, {Table: careful, Interval: 2}}},
+			Classes: []Class{{Table: quick, Interval: 8, Limit: longer}, {Table: careful, Interval: 5, Limit: longer}, {Table: careful, Interval: 4}}},
 		{Family: infested(.2), Lower: .12, Threshold: .2, Upper: .3, Effort: Effort{20, 3, .1}, Cuts: []float64{.1},
 			Classes: []Class{{Table: last, Interval: 7}, {Table: last, Interval: 4, Limit: longer}, {Table: careful, Interval: 3}}},
 	}}
@@ -210,4 +210,50 @@ func TestMeans(t *testing.T) {
 	near(t, "treated", p.Treated, 1)
 	clean := mustFollow(t, s, Course{})
 	near(t, "clean treated", clean.Treated, 0)
+}
+
+// A table that hardly ever says act: the lateness of fields that are never treated is
+// known without a sum. logit(.25) - logit(.005) = 4.19470 at .15 a day.
+func TestFieldsNeverTreated(t *testing.T) {
+	leave := rule.Table{Units: 20, Leave: []int{20}, Act: []int{21}}
+	s := weekly(leave, 42)
+	s.Lead = 2
+	p := mustFollow(t, s, Course{Start: .005, Growth: .15})
+	near(t, "treated", p.Treated, 0)
+	near(t, "late", p.AfterUpper.Later(3), 1)
+	near(t, "days", p.AfterUpper.Expected(), 43+2-27.964616907)
+	if q := p.AfterUpper.Quantile(.9); !math.IsInf(q, 1) {
+		t.Errorf("nine of ten fields are treated within %g days; none is", q)
+	}
+	// One that does not reach the bound in the season cannot be late.
+	p = mustFollow(t, weekly(leave, 27), Course{Start: .005, Growth: .15})
+	near(t, "late", p.AfterUpper.Later(3), 0)
+	near(t, "days", p.AfterUpper.Expected(), 0)
+	if q := mustFollow(t, weekly(fourStops, 400), Course{Start: .005, Growth: .15}, 0).AfterUpper.Quantile(.9); !(q >= 2 && q < 4.1) {
+		t.Errorf("90%% within %g days, though 19%% are later than 2 and the interval is 4", q)
+	}
+}
+
+// The days of a path add up to it, and paths over the first days to their average.
+func TestDaysAddUp(t *testing.T) {
+	s := twoStages()
+	p := mustFollow(t, s, Course{Start: .004, Growth: .14})
+	var sum Day
+	for _, d := range p.Days {
+		sum.Visits += d.Visits
+		sum.Stops += d.Stops
+		sum.Units += d.Units
+		sum.Minutes += d.Minutes
+		sum.Treated += d.Treated
+	}
+	near(t, "visits", sum.Visits, p.Visits)
+	near(t, "stops", sum.Stops, p.Stops)
+	near(t, "units", sum.Units, p.Units)
+	near(t, "minutes", sum.Minutes, p.Minutes)
+	near(t, "treated", sum.Treated, p.Treated)
+	visits := 0.0
+	for d := range 8 {
+		visits += mustFollow(t, s, Course{Start: .004, Growth: .14}, d).Visits / 8
+	}
+	near(t, "visits over first days", p.Visits, visits)
 }
