@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -57,6 +58,10 @@ type Problem struct {
 	OneTable bool
 	// Intervals, if set, fixes the intervals of the classes that are not 0.
 	Intervals []int
+	// Tables, if set, are taken as they are, and intervals and cuts are all that is
+	// chosen: one for each class of each stage, or one for each stage with OneTable, stage
+	// by stage.
+	Tables []rule.Table
 	// LongestInterval bounds the intervals that are chosen.
 	LongestInterval int
 	// Progress, if set, is told how many schedules were tried, and the least minutes
@@ -102,9 +107,25 @@ func (p Problem) Check() error {
 		if len(w) != len(p.Walks) {
 			return fmt.Errorf("season: world %d: %d families for %d stages", i+1, len(w), len(p.Walks))
 		}
+		for k := range w {
+			if w[k] == nil {
+				return fmt.Errorf("season: world %d: no family of fields for stage %d", i+1, k+1)
+			}
+		}
 	}
-	s := p.layout(schedule{}, p.firstTables(), 0)
-	return s.Check()
+	tables := p.Tables
+	if tables == nil {
+		tables = p.firstTables()
+	}
+	if n := len(p.Walks) * p.tablesPerStage(); len(tables) != n {
+		return fmt.Errorf("season: %d tables, must be %d", len(tables), n)
+	}
+	for w := range p.Worlds {
+		if err := p.layout(schedule{}, tables, w).Check(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // treatedMinutes is what a search takes a treatment of a clean or staying field to cost:

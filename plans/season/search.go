@@ -3,6 +3,8 @@ package season
 import (
 	"cmp"
 	"context"
+	"errors"
+	"math"
 	"slices"
 
 	"stopwise/plans/rule"
@@ -38,9 +40,16 @@ func Search(ctx context.Context, p Problem) (*Plan, error) {
 		tuner: newTuner(p, func() bool { return ctx.Err() != nil }),
 		tuned: map[schedule]state{},
 	}
-	s.run()
+	if p.Tables != nil {
+		s.runGiven()
+	} else {
+		s.run()
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
+	}
+	if s.nearest == nil {
+		return nil, errors.New("season: the promises cannot be computed for these fields and tables")
 	}
 	return s.plan(), nil
 }
@@ -124,22 +133,20 @@ func (s *searcher) estimate(at schedule, from state, rounds, step int) state {
 			best = x
 		}
 	})
-	s.tuned[at] = best
-	if s.Progress != nil {
-		minutes := 0.0
-		if s.best != nil {
-			minutes = s.best.minutes
-		}
-		s.Progress(len(s.tuned), minutes)
-	}
+	s.tried(at, best)
 	return best
 }
 
-// apart returns the estimated minutes of keeping the promises, with more the further the
-// state is from them: the estimate is good near to them only.
+// nearby is how far from a promise, as a part of it, prices tell what it is worth.
+const nearby = 0.1
+
+// apart returns the estimated minutes of keeping the promises: what is left of them is
+// worth its price, near to them only, and what is lacking more the further it is.
 func (s *searcher) apart(x state) float64 {
-	r := risks{needless: x.needless, late: x.late}
-	return x.merit + 20*max(0, r.over(s.asked)-1.1)
+	over := func(is, asked, price float64) float64 {
+		return price*math.Max(is-asked, -nearby*asked) + 20*math.Max(0, is/asked-1-nearby)
+	}
+	return x.minutes + over(x.needless, s.asked.Needless, x.prices.needless) + over(x.late, s.asked.Late, x.prices.late)
 }
 
 // start returns the schedules that the search starts from.
@@ -289,5 +296,59 @@ func (s *searcher) finish() {
 	}
 	if s.best != nil {
 		s.polish(s.bestAt, *s.best, 3)
+	}
+}
+
+// cutsTried are the cuts tried with given tables, as parts of the lower bound.
+var cutsTried = []float64{0.5, 0.75, 1}
+
+// runGiven tries all intervals that do not rise from class to class with the given tables.
+func (s *searcher) runGiven() {
+	cuts := []float64{0}
+	if s.Classes == 3 {
+		cuts = nil
+		for _, x := range cutsTried {
+			cuts = append(cuts, x*s.Season.Stages[0].Lower)
+		}
+	}
+	for _, cut := range cuts {
+		s.tryIntervals(schedule{cut: cut}, 0)
+	}
+}
+
+// tryIntervals tries all intervals of the classes from k on.
+func (s *searcher) tryIntervals(at schedule, k int) {
+	if s.stop() {
+		return
+	}
+	if k == s.Classes {
+		x := state{tables: s.Tables}
+		s.look(at, &x)
+		s.consider(at, x)
+		s.tried(at, x)
+		return
+	}
+	most := s.LongestInterval
+	if k > 0 {
+		most = at.intervals[k-1]
+	}
+	for days := 1; days <= most; days++ {
+		if s.Intervals != nil && s.Intervals[k] > 0 && days != s.Intervals[k] {
+			continue
+		}
+		at.intervals[k] = days
+		s.tryIntervals(at, k+1)
+	}
+}
+
+// tried keeps what a schedule came to.
+func (s *searcher) tried(at schedule, x state) {
+	s.tuned[at] = x
+	if s.Progress != nil {
+		minutes := 0.0
+		if s.best != nil {
+			minutes = s.best.minutes
+		}
+		s.Progress(len(s.tuned), minutes)
 	}
 }

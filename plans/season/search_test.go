@@ -3,6 +3,7 @@ package season
 import (
 	"context"
 	"errors"
+	"math"
 	"strings"
 	"testing"
 
@@ -98,6 +99,55 @@ func TestSearchOfTheScenario(t *testing.T) {
 	}
 }
 
+// With given tables the search is over all intervals: none that keeps the promises needs
+// fewer minutes.
+func TestSearchOfIntervals(t *testing.T) {
+	p := scenario(2, true)
+	p.LongestInterval = 9
+	p.Promise = Promise{.6, .3, 3}
+	table := rule.Table{Units: 15, Leave: []int{-1, 0, 2, 4, 6, 12}, Act: []int{open, 13, 13, 13, 13, 13}}
+	p.Tables = []rule.Table{table}
+	got, err := Search(t.Context(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	promised(t, p, got)
+	least := math.Inf(1)
+	for a := 1; a <= 9; a++ {
+		for b := 1; b <= a; b++ {
+			s := p.layout(schedule{intervals: [3]int{a, b}}, p.Tables, 0)
+			if mustFollow(t, s, Course{AtLower: true}).Treated > .6 || mustFollow(t, s, Course{Start: .004, Growth: .12}).AfterUpper.Later(3) > .3 {
+				continue
+			}
+			minutes := 0.0
+			for _, f := range p.fields() {
+				minutes += f.weight * mustFollow(t, s, f.course).Minutes
+			}
+			least = min(least, minutes)
+		}
+	}
+	if !got.Kept {
+		t.Fatalf("not kept: needless %g, late %g", got.Needless, got.Late)
+	}
+	near(t, "least minutes", got.Minutes, least)
+}
+
+// A season in means: the sweep treats totals without a largest value.
+func TestSearchOfMeans(t *testing.T) {
+	p := small()
+	p.Season.Means = true
+	p.Season.Stages = []Stage{{Lower: 3, Threshold: 5, Upper: 8, Effort: Effort{20, 2.5, .2}}}
+	p.Walks, p.Worlds = []Walk{{5, 1, 4}}, []World{{means(1)}}
+	p.Mix.StayingLevel, p.Growth = 1, Growth{.2, .15, .15}
+	p.Promise = Promise{.4, .3, 3}
+	got, err := Search(t.Context(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	promised(t, p, got)
+	t.Logf("%.1f minutes, needless %.3f, late %.3f, %d schedules", got.Minutes, got.Needless, got.Late, got.Tried)
+}
+
 func TestSearchSaysWhatCannotBeKept(t *testing.T) {
 	p := small()
 	p.Promise = Promise{.001, .001, 0}
@@ -136,6 +186,8 @@ func TestProblemsThatDoNotHoldTogether(t *testing.T) {
 		"bounds":         func(p *Problem) { p.Season.Stages[1].Lower = .5 },
 		"last day":       func(p *Problem) { p.Season.LastDay = -1 },
 		"no family":      func(p *Problem) { p.Worlds[0][1] = nil },
+		"tables, must":   func(p *Problem) { p.Tables = []rule.Table{sevenRows} },
+		"no family of":   func(p *Problem) { p.Worlds[0][1] = nil },
 	} {
 		p := small()
 		change(&p)

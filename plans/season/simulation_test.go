@@ -18,7 +18,7 @@ var full = flag.Bool("full", false, "simulate 200,000 seasons")
 // their own, three classes, and a limit by what was found.
 func twoStages() Season {
 	longer := func(e rule.End, inStage int) int { // shorter the more was found and the older the stage
-		return 7 - e.Total/e.Stop - inStage/8
+		return 7 - e.Total/e.Stop - inStage/4
 	}
 	quick := rule.Table{Units: 15, Leave: []int{0, 2, 9}, Act: []int{open, 9, 10}}
 	careful := rule.Table{Units: 15, Leave: []int{-1, 1, 5, 14}, Act: []int{open, 12, 13, 15}}
@@ -160,9 +160,9 @@ func TestChainAgreesWithSimulation(t *testing.T) {
 	}
 }
 
-// The habit of risks for each visit, and plans with intervals chosen together: values
-// computed independently outside the project for the straight lines of 10 and 5% (from
-// the third stop) and of 1 and 10% (from the second).
+// The habit of risks for each visit, and a plan and intervals chosen together. The
+// results were computed outside the project, for the project's straight lines of 10 and
+// 5% (from the third stop on) and of 1 and 10% (from the second).
 func TestScenarioOfTheSeason(t *testing.T) {
 	lines := func(minimum int, leave, act []int) rule.Table {
 		t := rule.Table{Units: 15, Leave: leave, Act: act}

@@ -25,7 +25,6 @@ type state struct {
 	prices prices
 	// What the tables do in the worlds taken as the worst.
 	minutes, needless, late float64
-	merit                   float64 // estimate of the minutes that keeping the promise takes
 }
 
 // tablesPerStage returns the number of different tables in a stage.
@@ -177,7 +176,6 @@ func (t *tuner) judge(s *state, chains map[int]*Chain, days []int) {
 			s.late = p.AfterUpper.Later(t.asked.LateDays)
 		}
 	}
-	s.merit = s.minutes + s.prices.needless*(s.needless-t.asked.Needless) + s.prices.late*(s.late-t.asked.Late)
 }
 
 // look judges a state of a schedule.
@@ -211,15 +209,25 @@ func (t *tuner) tune(at schedule, from state, rounds, step int, seen func(state)
 		days := cs[t.lateAt].season.firstDays()
 		t.judge(&s, cs, days)
 		seen(s)
-		if math.IsNaN(s.merit) {
-			break
+		// Where all fields are treated, or all that grow are late, no number of a table
+		// makes a difference any more: go back and pay more.
+		lost, missed := s.needless > (1+t.asked.Needless)/2, s.late > (1+t.asked.Late)/2
+		if lost {
+			s.prices.needless *= 2
+		}
+		if missed {
+			s.prices.late *= 2
+		}
+		if lost || missed {
+			s.tables, step = from.tables, max(1, step-1)
+			continue
 		}
 		s.prices.needless *= math.Pow(clamp(s.needless/t.asked.Needless, .2, 5), pace)
 		s.prices.late *= math.Pow(clamp(s.late/t.asked.Late, .2, 5), pace)
 		pace = math.Max(.1, pace*.93)
 		next := t.swept(at, s, cs)
 		for i := range next {
-			next[i] = towards(s.tables[i], next[i], step)
+			next[i] = t.towards(i, s.tables[i], next[i], step)
 		}
 		step = max(1, step-1)
 		s.tables = next
@@ -257,15 +265,23 @@ func (t *tuner) swept(at schedule, s state, cs map[int]*Chain) []rule.Table {
 	return out
 }
 
-// towards returns the table from with every number moved towards that of another table,
-// by step at the most: a table is best against what the others lead to now, and
-// changes that.
-func towards(from, to rule.Table, step int) rule.Table {
+// manyTotals is the number of totals from which on steps are longer than one.
+const manyTotals = 400
+
+// towards returns the table from, the n-th, with every number moved towards that of
+// another table, by some steps at the most: a table is best against what the others lead
+// to now, and changes that.
+func (t *tuner) towards(n int, from, to rule.Table, step int) rule.Table {
 	out := from.Clone()
+	top := t.totals[n/t.tablesPerStage()].top
+	step *= max(1, top/manyTotals)
 	numbered := false // an earlier stop has an act number
 	for j := range out.Leave {
 		move := func(a, b int) int { return min(max(b, a-step), a+step) }
-		none := from.Units*(j+1) + 1
+		none := top + 1
+		if !t.Season.Means {
+			none = from.Units*(j+1) + 1
+		}
 		out.Leave[j] = move(from.Leave[j], to.Leave[j])
 		r := move(min(none, from.Act[j]), min(none, to.Act[j]))
 		if r == none && !numbered && j+1 < len(out.Leave) {
