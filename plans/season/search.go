@@ -151,29 +151,35 @@ func (s *searcher) apart(x state) float64 {
 
 // start returns the schedules that the search starts from.
 func (s *searcher) start() []schedule {
-	base := [3]int{5, 0, 0}
+	bases := [][3]int{{5, 0, 0}, {3, 0, 0}}
 	switch s.Classes {
 	case 2:
-		base = [3]int{10, 4, 0}
+		bases = [][3]int{{10, 4, 0}, {7, 3, 0}}
 	case 3:
-		base = [3]int{12, 4, 2}
+		bases = [][3]int{{12, 4, 2}, {7, 4, 2}}
 	}
-	at := schedule{intervals: base, minimum: 1}
-	if s.Classes == 3 {
-		at.cut = 0.75 * s.Season.Stages[0].Lower
-	}
-	for k := range s.Classes {
-		at.intervals[k] = min(at.intervals[k], s.LongestInterval)
-		if s.Intervals != nil && s.Intervals[k] > 0 {
-			at.intervals[k] = s.Intervals[k]
+	var out []schedule
+	for _, base := range bases {
+		at := schedule{intervals: base, minimum: s.leastMinimum()}
+		if s.Classes == 3 {
+			at.cut = 0.75 * s.Season.Stages[0].Lower
 		}
+		for k := range s.Classes {
+			at.intervals[k] = min(at.intervals[k], s.LongestInterval)
+			if s.Intervals != nil && s.Intervals[k] > 0 {
+				at.intervals[k] = s.Intervals[k]
+			}
+		}
+		next := at
+		next.minimum++
+		out = append(out, at, next)
 	}
-	two := at
-	two.minimum = 2
-	if s.OneTable || s.Classes == 1 {
-		return []schedule{two, at}
-	}
-	return []schedule{at, two}
+	return out
+}
+
+// leastMinimum returns the least minimum of stops of a stage.
+func (s *searcher) leastMinimum() int {
+	return slices.MinFunc(s.Walks, func(a, b Walk) int { return cmp.Compare(a.Minimum, b.Minimum) }).Minimum
 }
 
 // neighbours returns the schedules next to one.
@@ -207,7 +213,7 @@ func (s *searcher) neighbours(at schedule) []schedule {
 	for _, by := range []int{1, -1} {
 		to := at
 		to.minimum += by
-		if to.minimum >= 1 && to.minimum <= 4 {
+		if least := s.leastMinimum(); to.minimum >= least && to.minimum <= least+3 {
 			out = append(out, to)
 		}
 	}
@@ -219,6 +225,9 @@ func (s *searcher) run() {
 	var at schedule
 	var now state
 	for _, from := range s.start() {
+		if _, known := s.tuned[from]; known || s.stop() {
+			continue
+		}
 		x := s.estimate(from, state{tables: s.firstTables(), prices: prices{200, 300}}, firstRounds, 4)
 		if now.tables == nil || x.tables != nil && s.apart(x) < s.apart(now) {
 			at, now = from, x

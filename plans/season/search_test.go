@@ -76,7 +76,8 @@ func TestSearchKeepsPromises(t *testing.T) {
 }
 
 // The numbers to reach were found outside the project with straight lines and a coarse
-// grid: 105 minutes with one table, 87 with tables by the class of the last visit.
+// grid: 105 minutes with one table, 98 with two, 87 with three by the class of the last
+// visit. A search over all numbers of the tables must do better with three.
 func TestSearchOfTheScenario(t *testing.T) {
 	if !*full {
 		t.Skip("takes seconds; run with -full")
@@ -84,7 +85,7 @@ func TestSearchOfTheScenario(t *testing.T) {
 	for _, c := range []struct {
 		p    Problem
 		most float64
-	}{{scenario(2, true), 105}, {scenario(2, false), 98}, {scenario(3, false), 87}} {
+	}{{scenario(2, true), 105}, {scenario(2, false), 98}, {scenario(3, false), 80}} {
 		got, err := Search(t.Context(), c.p)
 		if err != nil {
 			t.Fatal(err)
