@@ -142,8 +142,9 @@ func (p Protocol) roughLoss(ctx context.Context, st Stage, o DesignOptions) *Los
 	var tables []Table
 	if o.Method == "" || o.Method == RiskTrue {
 		q := s.problem(o.weights())
-		if q.affordable() <= 1 { // with more, even the fixed plan breaks the risks
-			tables = s.starts(q, func() bool { return ctx.Err() != nil })
+		if q.Affordable() <= 1 { // with more, even the fixed plan breaks the risks
+			q.Stop = func() bool { return ctx.Err() != nil }
+			tables = s.starts(q)
 		}
 	} else {
 		o.Bound = false

@@ -126,9 +126,8 @@ func (p Protocol) tryPlants(ctx context.Context, m int, o DesignOptions) (Plants
 	for i := range p.Stages {
 		s := &StagePlan{Stage: p.Stages[i], protocol: &p}
 		q := s.problem(o.weights())
-		q.rough = true
-		stop := func() bool { return ctx.Err() != nil }
-		table, ok := q.bestTable(s.starts(q, stop), stop)
+		q.Rough, q.Stop = true, func() bool { return ctx.Err() != nil }
+		table, ok := q.RiskTrue(s.starts(q))
 		if ctx.Err() != nil {
 			return t, ctx.Err()
 		}
@@ -136,7 +135,7 @@ func (p Protocol) tryPlants(ctx context.Context, m int, o DesignOptions) (Plants
 			t.Feasible = false
 			return t, nil
 		}
-		stops := q.effort(table)
+		stops := q.Stops(table)
 		t.Stops += share * stops
 		t.Minutes += share * p.MinutesOf(s.Stage, stops, stops*float64(m))
 	}

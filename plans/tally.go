@@ -269,12 +269,11 @@ func (p Protocol) tryTally(ctx context.Context, t int, o TallyOptions) (TallyTri
 	}
 	trial.Stages = q.Stages
 	weights := DesignOptions{Weights: o.Weights}.weights()
-	stop := func() bool { return ctx.Err() != nil }
 	for i := range q.Stages {
 		s := &StagePlan{Stage: q.Stages[i], protocol: &q}
 		problem := s.problem(weights)
-		problem.rough = true
-		table, ok := problem.riskTrue(s.starts(problem, stop), stop)
+		problem.Rough, problem.Stop = true, func() bool { return ctx.Err() != nil }
+		table, ok := problem.RiskTrue(s.starts(problem))
 		if ctx.Err() != nil {
 			return trial, ctx.Err()
 		}
@@ -283,9 +282,9 @@ func (p Protocol) tryTally(ctx context.Context, t int, o TallyOptions) (TallyTri
 			return trial, nil
 		}
 		means := []float64{p.Stages[i].Lower, p.Stages[i].Threshold, p.Stages[i].Upper}
-		for j, pop := range []sampling.Population{problem.lower, problem.middle, problem.upper} {
+		for j, pop := range problem.Effort {
 			share := weights[j] / float64(len(q.Stages))
-			stops := Evaluate(table, pop).ExpectedStops
+			stops := Evaluate(table, pop.Population).ExpectedStops
 			plants := stops * float64(q.Stop.Plants)
 			trial.Stops += share * stops
 			trial.Minutes += share * (q.Stop.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(relations, means[j]))

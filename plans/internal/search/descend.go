@@ -1,13 +1,12 @@
-package plans
+package search
 
-import "math"
+import (
+	"math"
 
-// prices are what a design pays for its risks while it is searched for: needless
-// per unit chance of acting at the lower bound, missed per unit chance of
-// leaving at the upper bound, in stops.
-type prices struct{ needless, missed float64 }
+	"stopwise/plans/rule"
+)
 
-// maxSweeps bounds the sweeps for one pair of prices. Each lowers the objective;
+// maxSweeps bounds the sweeps for one set of prices. Each lowers the objective;
 // a handful is usual.
 const maxSweeps = 30
 
@@ -19,13 +18,14 @@ const faint = 1e-9
 // the last to the first: at each, the leave and act numbers are set to the best
 // ones given how the walk arrives there and what comes after. Where plants are
 // independent the total carries all that was seen, and one sweep from the table
-// without early verdicts is exactly optimal.
-func (e *engine) descend(t Table, pr prices) Table {
+// without early verdicts is exactly optimal. A price is paid in stops, per unit of
+// the limit's risk.
+func (e *engine) descend(t Table, prices []float64) Table {
 	t = t.Clone()
 	for range maxSweeps {
 		before := t.Clone()
 		e.forward(&t)
-		e.backward(&t, func(j int) { e.choose(&t, j, pr) })
+		e.backward(&t, func(j int) { e.choose(&t, j, prices) })
 		if t.Equal(before) {
 			break
 		}
@@ -34,19 +34,39 @@ func (e *engine) descend(t Table, pr prices) Table {
 }
 
 // choose sets the numbers of stop j to the best ones.
-func (e *engine) choose(t *Table, j int, pr prices) {
+func (e *engine) choose(t *Table, j int, prices []float64) {
 	n := e.size(j)
 	last := j == e.maximum-1
 	if j+1 < e.minimum && !last {
-		t.Leave[j], t.Act[j] = NeverLeave, NeverAct
+		t.Leave[j], t.Act[j] = rule.NeverLeave, rule.NeverAct
 		return
 	}
-	chance := func(i, s int) float64 { return e.arrive[i][j][s] + faint*e.free[i][j][s] }
-	leave := func(s int) float64 { return pr.missed * chance(missedWorld, s) }
-	act := func(s int) float64 { return pr.needless * chance(needlessWorld, s) }
+	for i := range e.worlds {
+		w := &e.worlds[i]
+		for s := range n {
+			w.chance[s] = w.arrive[j][s] + faint*w.free[j][s]
+		}
+	}
+	limits := e.limits()
+	leave := func(s int) (c float64) {
+		for i := range limits {
+			if x := limits[i].leave[j]; x != 0 {
+				c += prices[i] * e.worlds[limits[i].world].chance[s] * x
+			}
+		}
+		return c
+	}
+	act := func(s int) (c float64) {
+		for i := range limits {
+			if x := limits[i].act[j]; x != 0 {
+				c += prices[i] * e.worlds[limits[i].world].chance[s] * x
+			}
+		}
+		return c
+	}
 	if last {
 		// No walking on: cut where the sum of both is least.
-		sum, best, a := 0.0, 0.0, NeverLeave
+		sum, best, a := 0.0, 0.0, rule.NeverLeave
 		for s := range n {
 			sum += leave(s) - act(s)
 			if sum < best {
@@ -56,16 +76,18 @@ func (e *engine) choose(t *Table, j int, pr prices) {
 		t.Leave[j], t.Act[j] = a, a+1
 		return
 	}
-	walkOn := func(s int) float64 {
-		c := pr.needless*chance(needlessWorld, s)*e.ahead[needlessWorld][j][s] +
-			pr.missed*chance(missedWorld, s)*e.ahead[missedWorld][j][s]
-		for i, w := range e.weights {
-			c += w * chance(i, s) * e.ahead[i][j][s]
+	walkOn := func(s int) (c float64) {
+		for i := range limits {
+			c += prices[i] * e.worlds[limits[i].world].chance[s] * limits[i].ahead[j][s]
+		}
+		for i := range e.efforts {
+			k := &e.terms[i]
+			c += k.weight * e.worlds[k.world].chance[s] * k.ahead[j][s]
 		}
 		return c
 	}
 	maxLeave, maxAct := t.Leave[j+1], t.Act[j+1]
-	sum, best, a := 0.0, 0.0, NeverLeave
+	sum, best, a := 0.0, 0.0, rule.NeverLeave
 	for s := 0; s < n && s <= maxLeave; s++ {
 		sum += leave(s) - walkOn(s)
 		if sum < best {
@@ -75,7 +97,7 @@ func (e *engine) choose(t *Table, j int, pr prices) {
 	sum, best = 0, math.Inf(1)
 	r := n
 	for s := n; s > a; s-- {
-		if maxAct == NeverAct && s < n {
+		if maxAct == rule.NeverAct && s < n {
 			break
 		}
 		if s < n {
@@ -86,7 +108,7 @@ func (e *engine) choose(t *Table, j int, pr prices) {
 		}
 	}
 	if r == n {
-		r = NeverAct
+		r = rule.NeverAct
 	}
 	t.Leave[j], t.Act[j] = a, r
 }

@@ -1,16 +1,18 @@
-package plans
+package search
 
 import (
 	"math"
 
 	"gonum.org/v1/gonum/optimize"
 
-	"stopwise/sampling"
+	"stopwise/plans/rule"
 )
 
-// lowerBound returns a number of weighted expected stops that no plan keeping
-// both risks can beat, whatever it remembers of the stops: even one that knows
-// each stop's own count. near are prices to start the search from.
+// LowerBound returns a number of weighted expected stops that no plan keeping
+// the limits can beat, whatever it remembers of the stops: even one that knows
+// each stop's own count. It takes the counts to be distributed as the three worlds
+// of Effort say, and looks only at the limits in these worlds. It is 0 where the
+// problem has not three worlds or no limit in them.
 //
 // The state is (L0, Lm, L1), the likelihoods of all counts so far in the lower,
 // the middle and the upper world. For prices l0, l1 the least cost to go is
@@ -20,12 +22,25 @@ import (
 // which is concave and homogeneous of degree one, so interpolation between the
 // nodes of a grid never exceeds it; V_0(1, 1, 1) - l0 alpha - l1 beta is a lower
 // bound for any prices (weak duality), and it is maximised over them.
-func (p *problem) lowerBound(near prices) float64 {
+func (p *Problem) LowerBound() float64 {
+	d := p.dual()
+	if d == nil {
+		return 0
+	}
 	coarse := newSimplex(p, 80, 40)
-	price := func(x []float64) prices { return prices{math.Exp(x[0]), math.Exp(x[1])} }
-	start := []float64{math.Log(near.needless), math.Log(near.missed)}
+	price := func(x []float64) []float64 {
+		prices := make([]float64, len(x))
+		for i := range x {
+			prices[i] = math.Exp(x[i])
+		}
+		return prices
+	}
+	start := make([]float64, len(d.limits))
+	for i, l := range d.limits {
+		start[i] = math.Log(2 / l.Allowed)
+	}
 	result, err := optimize.Minimize(
-		optimize.Problem{Func: func(x []float64) float64 { return -coarse.value(p, price(x)) }},
+		optimize.Problem{Func: func(x []float64) float64 { return -coarse.value(d, price(x)) }},
 		start,
 		&optimize.Settings{FuncEvaluations: 80},
 		&optimize.NelderMead{SimplexSize: 0.3},
@@ -37,23 +52,50 @@ func (p *problem) lowerBound(near prices) float64 {
 	// Any prices give a valid bound; the fine grid only raises it.
 	nt := fineGrid(p)
 	fine := newSimplex(p, nt, nt/2)
-	return math.Max(fine.value(p, price(at)), coarse.value(p, price(at)))
+	return math.Max(fine.value(d, price(at)), coarse.value(d, price(at)))
+}
+
+// A dual is what the bound looks at of a problem: the limits in its three worlds.
+type dual struct {
+	*Problem
+	limits []Limit
+	world  []int // of each limit
+}
+
+func (p *Problem) dual() *dual {
+	if len(p.Effort) != 3 {
+		return nil
+	}
+	d := &dual{Problem: p}
+	for _, l := range p.Limits {
+		for i, w := range p.Effort {
+			if w.Population == l.Population {
+				d.limits, d.world = append(d.limits, l), append(d.world, i)
+			}
+		}
+	}
+	if len(d.limits) == 0 {
+		return nil
+	}
+	return d
+}
+
+// decide returns the least cost of a verdict after stop j at the likelihoods.
+func (d *dual) decide(j int, l [3]float64, prices []float64) float64 {
+	act, leave := 0.0, 0.0
+	for i := range d.limits {
+		act += prices[i] * d.limits[i].cost(rule.Act, j) * l[d.world[i]]
+		leave += prices[i] * d.limits[i].cost(rule.Leave, j) * l[d.world[i]]
+	}
+	return min(act, leave)
 }
 
 // fineGrid returns how many intervals the fine grid has in one direction: 320
 // for stops of up to 25 plants, fewer for larger ones, so that the transitions
 // take no more than about 60 megabytes.
-func fineGrid(p *problem) int {
+func fineGrid(p *Problem) int {
 	counts := max(26, p.counts()+1)
 	return int(320 * math.Sqrt(26/float64(counts)))
-}
-
-// counts returns the largest count of one stop that is told apart.
-func (p *problem) counts() int {
-	if p.bounded {
-		return p.units
-	}
-	return p.top
 }
 
 // A simplex is a grid over the ratios of the three likelihoods, whose lines are
@@ -65,6 +107,7 @@ type simplex struct {
 	nodes int
 	moves []transition // by node, then by count
 	each  int          // counts per node
+	first [3][]float64 // chances of the counts of the first stop
 }
 
 // A transition says where a count leads: the sum of the likelihoods, and the four
@@ -108,16 +151,16 @@ func cell(x float64, grid []float64) (int, float64) {
 	return i, clamp((x-grid[i])/(grid[i+1]-grid[i]), 0, 1)
 }
 
-func newSimplex(p *problem, nt, nv int) *simplex {
+func newSimplex(p *Problem, nt, nv int) *simplex {
 	top := p.counts()
 	var f [3][]float64
-	for i, pop := range []sampling.Population{p.lower, p.middle, p.upper} {
-		f[i] = pop.Stop(p.units).Probs(top)
+	for i, pop := range p.Effort {
+		f[i] = pop.Stop(p.Units).Probs(top)
 	}
-	g := &simplex{t: odds(nt), v: odds(nv), each: top + 1}
+	g := &simplex{t: odds(nt), v: odds(nv), each: top + 1, first: f}
 	g.nodes = len(g.t) * len(g.v)
 	g.moves = make([]transition, g.nodes*g.each)
-	inParallel(g.nodes, func(node int) {
+	InParallel(g.nodes, func(node int) {
 		l := g.likelihoods(node)
 		for x := range g.each {
 			g.moves[node*g.each+x] = g.transition(l[0]*f[0][x], l[1]*f[1][x], l[2]*f[2][x])
@@ -151,19 +194,19 @@ func (g *simplex) transition(l0, lm, l1 float64) transition {
 }
 
 // value returns the dual value at the prices.
-func (g *simplex) value(p *problem, pr prices) float64 {
+func (g *simplex) value(d *dual, prices []float64) float64 {
 	now, next := make([]float64, g.nodes), make([]float64, g.nodes)
-	decide := func(l [3]float64) float64 { return math.Min(pr.needless*l[0], pr.missed*l[2]) }
 	for node := range next {
-		next[node] = decide(g.likelihoods(node))
+		next[node] = d.decide(d.Maximum, g.likelihoods(node), prices)
 	}
-	for j := p.maximum - 1; j >= 1; j-- { // after j stops
-		inParallel(g.nodes, func(node int) {
+	w := [3]float64{d.Effort[0].Weight, d.Effort[1].Weight, d.Effort[2].Weight}
+	for j := d.Maximum - 1; j >= 1; j-- { // after j stops
+		InParallel(g.nodes, func(node int) {
 			l := g.likelihoods(node)
-			cost := p.weights[0]*l[0] + p.weights[1]*l[1] + p.weights[2]*l[2]
+			cost := w[0]*l[0] + w[1]*l[1] + w[2]*l[2]
 			stop := math.Inf(1)
-			if j >= p.minimum {
-				stop = decide(l)
+			if j >= d.Minimum {
+				stop = d.decide(j, l, prices)
 			}
 			for i := node * g.each; i < (node+1)*g.each && cost < stop; i++ {
 				m := &g.moves[i]
@@ -173,16 +216,21 @@ func (g *simplex) value(p *problem, pr prices) float64 {
 		})
 		now, next = next, now
 	}
-	return g.start(p, next) - pr.needless*p.alpha - pr.missed*p.beta
+	value := g.start(d.Problem, next)
+	for i, l := range d.limits {
+		value -= prices[i] * l.Allowed
+	}
+	return value
 }
 
 // start returns the cost of a whole walk, from the values after the first stop.
-func (g *simplex) start(p *problem, after []float64) float64 {
-	cost := p.weights[0] + p.weights[1] + p.weights[2]
-	top := g.each - 1
-	f0, fm, f1 := p.lower.Stop(p.units).Probs(top), p.middle.Stop(p.units).Probs(top), p.upper.Stop(p.units).Probs(top)
+func (g *simplex) start(p *Problem, after []float64) float64 {
+	cost, f := 0.0, g.first
+	for _, w := range p.Effort {
+		cost += w.Weight
+	}
 	for x := range g.each {
-		m := g.transition(f0[x], fm[x], f1[x])
+		m := g.transition(f[0][x], f[1][x], f[2][x])
 		for c := range m.node {
 			cost += m.weight[c] * after[m.node[c]]
 		}
