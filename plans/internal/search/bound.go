@@ -2,6 +2,7 @@ package search
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/optimize"
 
@@ -27,7 +28,7 @@ func (p *Problem) LowerBound() float64 {
 	if d == nil {
 		return 0
 	}
-	coarse := newSimplex(p, 80, 40)
+	coarse := newSimplex(p, 40, 20)
 	price := func(x []float64) []float64 {
 		prices := make([]float64, len(x))
 		for i := range x {
@@ -42,7 +43,7 @@ func (p *Problem) LowerBound() float64 {
 	result, err := optimize.Minimize(
 		optimize.Problem{Func: func(x []float64) float64 { return -coarse.value(d, price(x)) }},
 		start,
-		&optimize.Settings{FuncEvaluations: 80},
+		&optimize.Settings{FuncEvaluations: 80, Converger: &optimize.FunctionConverge{Absolute: 1e-4, Iterations: 8}},
 		&optimize.NelderMead{SimplexSize: 0.3},
 	)
 	at := start
@@ -52,6 +53,7 @@ func (p *Problem) LowerBound() float64 {
 	// Any prices give a valid bound; the fine grid only raises it.
 	nt := fineGrid(p)
 	fine := newSimplex(p, nt, nt/2)
+	defer fine.release()
 	return math.Max(fine.value(d, price(at)), coarse.value(d, price(at)))
 }
 
@@ -80,14 +82,19 @@ func (p *Problem) dual() *dual {
 	return d
 }
 
-// decide returns the least cost of a verdict after stop j at the likelihoods.
-func (d *dual) decide(j int, l [3]float64, prices []float64) float64 {
-	act, leave := 0.0, 0.0
-	for i := range d.limits {
-		act += prices[i] * d.limits[i].cost(rule.Act, j) * l[d.world[i]]
-		leave += prices[i] * d.limits[i].cost(rule.Leave, j) * l[d.world[i]]
+// A decision holds what the verdicts after a stop cost per likelihood.
+type decision struct{ act, leave [3]float64 }
+
+func (d *dual) decision(j int, prices []float64) (c decision) {
+	for i, l := range d.limits {
+		c.act[d.world[i]] += prices[i] * l.cost(rule.Act, j)
+		c.leave[d.world[i]] += prices[i] * l.cost(rule.Leave, j)
 	}
-	return min(act, leave)
+	return c
+}
+
+func (c *decision) cost(l [3]float64) float64 {
+	return min(c.act[0]*l[0]+c.act[1]*l[1]+c.act[2]*l[2], c.leave[0]*l[0]+c.leave[1]*l[1]+c.leave[2]*l[2])
 }
 
 // fineGrid returns how many intervals the fine grid has in one direction: 320
@@ -108,6 +115,23 @@ type simplex struct {
 	moves []transition // by node, then by count
 	each  int          // counts per node
 	first [3][]float64 // chances of the counts of the first stop
+}
+
+// spare holds the transitions of a grid no longer used, tens of megabytes: the
+// stages of a design take them from one another.
+var spare sync.Pool
+
+func transitions(n int) []transition {
+	if old, ok := spare.Get().(*[]transition); ok && cap(*old) >= n {
+		return (*old)[:n]
+	}
+	return make([]transition, n)
+}
+
+// release ends the use of the grid.
+func (g *simplex) release() {
+	spare.Put(&g.moves)
+	g.moves = nil
 }
 
 // A transition says where a count leads: the sum of the likelihoods, and the four
@@ -159,7 +183,7 @@ func newSimplex(p *Problem, nt, nv int) *simplex {
 	}
 	g := &simplex{t: odds(nt), v: odds(nv), each: top + 1, first: f}
 	g.nodes = len(g.t) * len(g.v)
-	g.moves = make([]transition, g.nodes*g.each)
+	g.moves = transitions(g.nodes * g.each)
 	InParallel(g.nodes, func(node int) {
 		l := g.likelihoods(node)
 		for x := range g.each {
@@ -196,17 +220,19 @@ func (g *simplex) transition(l0, lm, l1 float64) transition {
 // value returns the dual value at the prices.
 func (g *simplex) value(d *dual, prices []float64) float64 {
 	now, next := make([]float64, g.nodes), make([]float64, g.nodes)
+	verdict := d.decision(d.Maximum, prices)
 	for node := range next {
-		next[node] = d.decide(d.Maximum, g.likelihoods(node), prices)
+		next[node] = verdict.cost(g.likelihoods(node))
 	}
 	w := [3]float64{d.Effort[0].Weight, d.Effort[1].Weight, d.Effort[2].Weight}
 	for j := d.Maximum - 1; j >= 1; j-- { // after j stops
+		verdict := d.decision(j, prices)
 		InParallel(g.nodes, func(node int) {
 			l := g.likelihoods(node)
 			cost := w[0]*l[0] + w[1]*l[1] + w[2]*l[2]
 			stop := math.Inf(1)
 			if j >= d.Minimum {
-				stop = d.decide(j, l, prices)
+				stop = verdict.cost(l)
 			}
 			for i := node * g.each; i < (node+1)*g.each && cost < stop; i++ {
 				m := &g.moves[i]

@@ -3,6 +3,7 @@ package search
 import (
 	"cmp"
 	"container/heap"
+	"math"
 	"slices"
 )
 
@@ -89,22 +90,17 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 	}
 	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(saves[b], saves[a]), cmp.Compare(a, b)) })
 	best := make(leaders, 0, tries+1)
-	add := func(n int, set ...int) {
-		slices.Sort(set)
-		sc := *now
-		for _, i := range set {
-			sc = sc.plus(&ms[i].delta, len(limits))
-		}
-		if after := e.total(&sc, widened); after < before {
-			c := combination{n: n, gain: before - after}
-			copy(c.moves[:], set)
+	sums := newSums(ms, now, limits, widened)
+	add := func(c combination) {
+		if after := sums.after(&c, before-best.floor()); after < before {
+			c.gain = before - after
 			best.consider(c)
 		}
 	}
 	enough := func(saved float64) bool { return rest+saved+rounding > best.floor() }
 	for x, a := range order {
 		if enough(saves[a]) {
-			add(1, a)
+			add(combination{moves: [3]int{a}, n: 1})
 		}
 		for y := x + 1; y < len(order); y++ {
 			b := order[y]
@@ -116,7 +112,7 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 				continue
 			}
 			if enough(two) {
-				add(2, a, b)
+				add(combination{moves: [3]int{min(a, b), max(a, b)}, n: 2})
 			}
 			for z := y + 1; z < len(order); z++ {
 				c := order[z]
@@ -124,7 +120,7 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 					break
 				}
 				if !opposed(&ms[a], &ms[c]) && !opposed(&ms[b], &ms[c]) {
-					add(3, a, b, c)
+					add(combination{moves: ordered(a, b, c), n: 3})
 				}
 			}
 		}
@@ -145,3 +141,57 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 }
 
 func opposed(a, b *move) bool { return a.stop == b.stop && a.act == b.act }
+
+func ordered(a, b, c int) [3]int {
+	low, high := min(a, b, c), max(a, b, c)
+	return [3]int{low, a + b + c - low - high, high}
+}
+
+// sums holds the effects of moves side by side, to be added up.
+type sums struct {
+	effort  float64
+	efforts []float64
+	limits  []sumOfRisks
+	widened float64
+}
+
+type sumOfRisks struct {
+	allowed, now float64
+	change       []float64
+}
+
+func newSums(ms []move, now *score, limits []term, widened float64) *sums {
+	s := &sums{effort: now.effort, efforts: make([]float64, len(ms)), limits: make([]sumOfRisks, len(limits)), widened: widened}
+	for l := range limits {
+		s.limits[l] = sumOfRisks{limits[l].allowed, now.risks[l], make([]float64, len(ms))}
+		for i := range ms {
+			s.limits[l].change[i] = ms[i].delta.risks[l]
+		}
+	}
+	for i := range ms {
+		s.efforts[i] = ms[i].delta.effort
+	}
+	return s
+}
+
+// after returns what effort and penalty seem to be after the moves, or infinity if
+// the effort alone is above most.
+func (s *sums) after(c *combination, most float64) float64 {
+	effort := s.effort
+	for _, i := range c.moves[:c.n] {
+		effort += s.efforts[i]
+	}
+	if effort > most+rounding {
+		return math.Inf(1)
+	}
+	over := 0.0
+	for l := range s.limits {
+		k := &s.limits[l]
+		risk := k.now
+		for _, i := range c.moves[:c.n] {
+			risk += k.change[i]
+		}
+		over += max(0, risk/k.allowed-1-s.widened)
+	}
+	return effort + penalty*over
+}

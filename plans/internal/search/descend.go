@@ -47,28 +47,25 @@ func (e *engine) choose(t *Table, j int, prices []float64) {
 			w.chance[s] = w.arrive[j][s] + faint*w.free[j][s]
 		}
 	}
-	limits := e.limits()
-	leave := func(s int) (c float64) {
-		for i := range limits {
-			if x := limits[i].leave[j]; x != 0 {
-				c += prices[i] * e.worlds[limits[i].world].chance[s] * x
-			}
+	leave, act, on := e.costs[0][:n], e.costs[1][:n], e.costs[2][:n]
+	clear(leave)
+	clear(act)
+	clear(on)
+	for i, k := range e.limits() {
+		chance, price := e.worlds[k.world].chance[:n], prices[i]
+		onLeave, onAct, ahead := k.leave[j], k.act[j], k.ahead[j][:n]
+		for s := range n {
+			c := price * chance[s]
+			leave[s] += c * onLeave
+			act[s] += c * onAct
+			on[s] += c * ahead[s]
 		}
-		return c
-	}
-	act := func(s int) (c float64) {
-		for i := range limits {
-			if x := limits[i].act[j]; x != 0 {
-				c += prices[i] * e.worlds[limits[i].world].chance[s] * x
-			}
-		}
-		return c
 	}
 	if last {
 		// No walking on: cut where the sum of both is least.
 		sum, best, a := 0.0, 0.0, rule.NeverLeave
 		for s := range n {
-			sum += leave(s) - act(s)
+			sum += leave[s] - act[s]
 			if sum < best {
 				best, a = sum, s
 			}
@@ -76,20 +73,17 @@ func (e *engine) choose(t *Table, j int, prices []float64) {
 		t.Leave[j], t.Act[j] = a, a+1
 		return
 	}
-	walkOn := func(s int) (c float64) {
-		for i := range limits {
-			c += prices[i] * e.worlds[limits[i].world].chance[s] * limits[i].ahead[j][s]
+	for i := range e.efforts {
+		k := &e.terms[i]
+		chance, ahead := e.worlds[k.world].chance[:n], k.ahead[j][:n]
+		for s := range n {
+			on[s] += k.weight * chance[s] * ahead[s]
 		}
-		for i := range e.efforts {
-			k := &e.terms[i]
-			c += k.weight * e.worlds[k.world].chance[s] * k.ahead[j][s]
-		}
-		return c
 	}
 	maxLeave, maxAct := t.Leave[j+1], t.Act[j+1]
 	sum, best, a := 0.0, 0.0, rule.NeverLeave
 	for s := 0; s < n && s <= maxLeave; s++ {
-		sum += leave(s) - walkOn(s)
+		sum += leave[s] - on[s]
 		if sum < best {
 			best, a = sum, s
 		}
@@ -101,7 +95,7 @@ func (e *engine) choose(t *Table, j int, prices []float64) {
 			break
 		}
 		if s < n {
-			sum += act(s) - walkOn(s)
+			sum += act[s] - on[s]
 		}
 		if s <= maxAct && sum < best {
 			best, r = sum, s

@@ -23,7 +23,8 @@ type engine struct {
 	efforts                 int // the first terms
 	byWorld                 [][]int
 	scratch                 [2][]float64
-	guide                   []float64 // prices of the limits lately found to be about right
+	costs                   [3][]float64 // of leaving, acting and walking on, by total
+	guide                   []float64    // prices of the limits lately found to be about right
 }
 
 type world struct {
@@ -75,6 +76,9 @@ func newEngine(p *Problem, active []int) *engine {
 		w.arrive, w.free, w.chance = e.states(), e.states(), make([]float64, e.top+1)
 	}
 	e.scratch = [2][]float64{make([]float64, e.top+1), make([]float64, e.top+1)}
+	for i := range e.costs {
+		e.costs[i] = make([]float64, e.top+1)
+	}
 	e.forward(nil)
 	for i := range e.worlds {
 		w := &e.worlds[i]
