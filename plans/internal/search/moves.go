@@ -118,11 +118,12 @@ const leastGain = 1e-10
 // improve brings a table to keep the risks and then lowers its effort, by
 // single, double and triple moves, until none helps. The effects of moves at
 // different stops nearly add up, so the sums pick the candidates and an exact
-// evaluation decides. The result may still break the risks where it began so.
+// evaluation decides. The result may still break the risks where it began so, and
+// limits that are not looked at.
 func (e *engine) improve(t Table, p *Problem) Table {
 	now := e.quick(&t)
 	for !p.stopped() {
-		u, sc, ok := e.bestOf(t, now, e.combine(e.moves(&t), &now), p)
+		u, sc, ok := e.bestOf(t, now, e.combine(e.moves(&t), &now))
 		if !ok {
 			break
 		}
@@ -132,7 +133,7 @@ func (e *engine) improve(t Table, p *Problem) Table {
 }
 
 // bestOf returns the first candidate that is better than the table.
-func (e *engine) bestOf(t Table, now score, candidates [][]move, p *Problem) (Table, score, bool) {
+func (e *engine) bestOf(t Table, now score, candidates [][]move) (Table, score, bool) {
 	kept, before := e.keeps(&now), e.total(&now, 0)-leastGain
 	for _, c := range candidates {
 		u, ok := e.apply(t, c...)
@@ -143,7 +144,7 @@ func (e *engine) bestOf(t Table, now score, candidates [][]move, p *Problem) (Ta
 		if kept && !e.keeps(&sc) {
 			continue
 		}
-		if e.total(&sc, 0) < before && (!e.keeps(&sc) || p.Keeps(u)) {
+		if e.total(&sc, 0) < before {
 			return u, sc, true
 		}
 	}

@@ -65,12 +65,8 @@ func (p *Problem) riskTrue(starts []Table) (Table, bool) {
 		}
 		// A limit that was not looked at may be the one that binds: where the best
 		// table breaks it, look at it too.
-		sc := e.quick(&base)
-		if p.stopped() || !e.keeps(&sc) || p.Keeps(base) {
-			return best, ok
-		}
-		more := p.worst(base)
-		if len(active)+len(more) > maxLimits {
+		more := slices.DeleteFunc(p.worst(base), func(i int) bool { return slices.Contains(active, i) })
+		if p.stopped() || len(more) == 0 || len(active)+len(more) > maxLimits {
 			return best, ok
 		}
 		active = append(active, more...)

@@ -1,18 +1,14 @@
-package validate
+package sampling
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/floats"
-
-	"stopwise/sampling"
 )
 
 // Misread is a field of infested plants as a scout sees it who takes some plants
 // for what they are not, each plant independently of the others. Its Level is
 // the truth, its stop totals are what is written down.
 type Misread struct {
-	Truth      sampling.Infested
+	Truth      Infested
 	Overlooked float64 // share of the infested plants that are taken for clean ones
 	FalseAlarm float64 // share of the clean plants that are taken for infested ones
 }
@@ -23,15 +19,15 @@ func (m Misread) Level() float64 { return m.Truth.Level() }
 // Stop returns the number of plants written down as infested among units: of x
 // infested ones Bin(x, 1-Overlooked), and of the others Bin(units-x, FalseAlarm).
 // It takes about units^3 steps.
-func (m Misread) Stop(units int) sampling.StopTotal {
-	seen := make(discrete, units+1)
+func (m Misread) Stop(units int) StopTotal {
+	seen := make(Discrete, units+1)
 	for x, p := range m.Truth.Stop(units).Probs(units) {
 		if p == 0 {
 			continue
 		}
 		hits := binomial(x, 1-m.Overlooked)
 		alarms := binomial(units-x, m.FalseAlarm)
-		floats.AddScaled(seen, p, sampling.Convolve(hits, alarms))
+		floats.AddScaled(seen, p, Convolve(hits, alarms))
 	}
 	return seen
 }
@@ -40,7 +36,7 @@ func binomial(n int, p float64) []float64 {
 	if n == 0 {
 		return []float64{1}
 	}
-	return sampling.Binomial{Plants: n, P: p}.Probs(n)
+	return Binomial{Plants: n, P: p}.Probs(n)
 }
 
 // MisreadCounts is a field of insects as a scout sees it who overlooks each
@@ -48,7 +44,7 @@ func binomial(n int, p float64) []float64 {
 // same k (Anscombe, F.J. 1949, The statistical analysis of insect counts based
 // on the negative binomial distribution. Biometrics 5: 165-173).
 type MisreadCounts struct {
-	Truth      sampling.Counts
+	Truth      Counts
 	Overlooked float64 // share of the insects that are not counted
 }
 
@@ -56,33 +52,6 @@ type MisreadCounts struct {
 func (m MisreadCounts) Level() float64 { return m.Truth.Level() }
 
 // Stop returns the number of insects counted on units units.
-func (m MisreadCounts) Stop(units int) sampling.StopTotal {
-	return sampling.Counts{Mean: m.Truth.Mean * (1 - m.Overlooked), K: m.Truth.K}.Stop(units)
-}
-
-// Patches is a field where the pest sits in patches and nowhere else: a stop
-// lies in a patch or sees nothing. Share infested and correlation of two plants
-// at a stop are those of the beta-binomial with the same P and Rho; all that
-// differs is the form. Inside a patch a share q = P + Rho (1-P) is infested, and
-// a stop lies in one with chance P/q: the two-point distribution with mean P and
-// variance Rho P (1-P).
-type Patches struct {
-	P   float64
-	Rho float64
-}
-
-// Level returns P.
-func (f Patches) Level() float64 { return f.P }
-
-// Stop returns the number of infested plants among units.
-func (f Patches) Stop(units int) sampling.StopTotal {
-	q := f.P + f.Rho*(1-f.P)
-	if f.P == 0 {
-		return discrete(binomial(units, 0))
-	}
-	in := math.Min(1, f.P/q)
-	d := discrete(binomial(units, q))
-	floats.Scale(in, d)
-	d[0] += 1 - in
-	return d
+func (m MisreadCounts) Stop(units int) StopTotal {
+	return Counts{Mean: m.Truth.Mean * (1 - m.Overlooked), K: m.Truth.K}.Stop(units)
 }
