@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"stopwise/plans/internal/search"
 )
 
 // A Balance is what the search for the risks of least loss found for one stage.
@@ -71,7 +72,8 @@ type riskPair struct{ needless, missed int }
 func (p Protocol) balance(ctx context.Context, stage int, o DesignOptions) (Balance, error) {
 	st := p.Stages[stage]
 	b := Balance{Stage: st.Name, StatedNeedless: st.NeedlessRisk, StatedMissed: st.MissedRisk}
-	b.Stated = p.roughLoss(ctx, st, o)
+	lines := search.NewLineScores() // one walk, many risks
+	b.Stated = p.roughLoss(ctx, st, o, lines)
 	losses := map[riskPair]*Loss{}
 	try := func(at riskPair) *Loss {
 		n := len(balanceRisks)
@@ -86,7 +88,7 @@ func (p Protocol) balance(ctx context.Context, stage int, o DesignOptions) (Bala
 		}
 		s := st
 		s.NeedlessRisk, s.MissedRisk = balanceRisks[at.needless], balanceRisks[at.missed]
-		losses[at] = p.roughLoss(ctx, s, o)
+		losses[at] = p.roughLoss(ctx, s, o, lines)
 		return losses[at]
 	}
 	// The loss has local minima, since plans change by whole stops: descend from
@@ -137,13 +139,14 @@ func (p Protocol) balance(ctx context.Context, stage int, o DesignOptions) (Bala
 // roughLoss returns the loss of a plan for a stage as it is found quickly: for the
 // risk-true method the better one of the best straight lines and the fixed plan,
 // which lose a few percent more. It is nil where no plan keeps the risks.
-func (p Protocol) roughLoss(ctx context.Context, st Stage, o DesignOptions) *Loss {
+func (p Protocol) roughLoss(ctx context.Context, st Stage, o DesignOptions, lines *search.LineScores) *Loss {
 	s := &StagePlan{Stage: st, protocol: &p}
 	var tables []Table
 	if o.Method == "" || o.Method == RiskTrue {
 		q := s.problem(o.weights())
 		if q.Affordable() <= 1 { // with more, even the fixed plan breaks the risks
 			q.Stop = func() bool { return ctx.Err() != nil }
+			q.LineScores = lines
 			tables = s.starts(q)
 		}
 	} else {

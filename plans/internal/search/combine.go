@@ -74,19 +74,12 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 	}
 	start := e.total(now, widened)
 	before := start - leastGain
-	prices := make([]float64, len(limits))
-	rest := start - now.effort
-	for i, k := range limits {
-		prices[i] = min(e.guide[i], penalty/k.allowed)
-		rest += prices[i] * (k.allowed*(1+widened) - now.risks[i])
-	}
+	dual := newDualOfMoves(ms, now, limits, widened)
+	e.guide = dual.tuned(e.guide)
 	saves, order := make([]float64, len(ms)), make([]int, len(ms))
+	rest := start - now.effort + dual.at(e.guide, saves)
 	for i := range ms {
 		order[i] = i
-		saves[i] = -ms[i].delta.effort
-		for l := range limits {
-			saves[i] -= prices[l] * ms[i].delta.risks[l]
-		}
 	}
 	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(saves[b], saves[a]), cmp.Compare(a, b)) })
 	best := make(leaders, 0, tries+1)

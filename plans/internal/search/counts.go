@@ -109,6 +109,7 @@ func (p *Problem) countLines(textbook rule.LinePair) (rule.LinePair, Table, bool
 	scale := func(l rule.LinePair, by float64) rule.LinePair {
 		return rule.LinePair{Slope: l.Slope * by, LeaveGap: l.LeaveGap * by, ActGap: l.ActGap * by}
 	}
+	q.LineScores = nil // of other totals
 	small, _, ok := q.riskLines(scale(textbook, 1/float64(step)))
 	lines := scale(small, float64(step))
 	for range 40 {

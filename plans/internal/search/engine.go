@@ -16,6 +16,7 @@ import (
 // worlds that effort is averaged over, then the risks of the limits looked at.
 type engine struct {
 	units, minimum, maximum int
+	each                    int // the most that a stop adds
 	bounded                 bool
 	top                     int // largest total told apart; the last state stands for all above
 	worlds                  []world
@@ -47,8 +48,8 @@ type term struct {
 const maxLimits = 12
 
 func newEngine(p *Problem, active []int) *engine {
-	e := &engine{units: p.Units, minimum: p.Minimum, maximum: p.Maximum, bounded: p.Bounded, efforts: len(p.Effort)}
-	e.top = p.Units * p.Maximum
+	e := &engine{units: p.Units, each: p.counts(), minimum: p.Minimum, maximum: p.Maximum, bounded: p.Bounded, efforts: len(p.Effort)}
+	e.top = p.counts() * p.Maximum
 	if !p.Bounded {
 		e.top = p.Top
 	}
@@ -94,7 +95,7 @@ func (e *engine) world(pop sampling.Population) int {
 	}
 	n, stop := e.top, pop.Stop(e.units)
 	if e.bounded {
-		n = e.units
+		n = e.each
 	}
 	e.worlds = append(e.worlds, world{pop: pop, probs: stop.Probs(n), tails: stop.Tails(n)})
 	return len(e.worlds) - 1
@@ -111,7 +112,7 @@ func (e *engine) states() [][]float64 {
 // size returns how many totals there are at a stop.
 func (e *engine) size(j int) int {
 	if e.bounded {
-		return e.units*(j+1) + 1
+		return e.each*(j+1) + 1
 	}
 	return e.top + 1
 }
@@ -200,7 +201,7 @@ func (e *engine) look(i, j int, t *Table) {
 	}
 	lo, hi := 0, len(ahead)-1
 	if a := t.Leave[j+1]; e.bounded && a >= 0 {
-		lo = max(0, a-e.units+1)
+		lo = max(0, a-e.each+1)
 	}
 	if r := t.Act[j+1]; r <= hi {
 		hi = r - 1

@@ -19,12 +19,15 @@ type Problem struct {
 	Units, Minimum, Maximum int
 	Bounded                 bool // no unit counts for more than one
 	Top                     int  // else: the largest total told apart
+	Each                    int  // the most that a bounded stop is worth; Units where 0
 	// Effort lists the worlds that the expected stops are averaged over. A lower
 	// bound needs three: at the lower bound, between, and at the upper bound.
 	Effort []Weighted
 	Limits []Limit
 	// Rough asks for a good table rather than the best one.
 	Rough bool
+	// LineScores, if set, is shared by problems that differ only in what is allowed.
+	LineScores *LineScores
 	// Stop, if set, is asked whether to give up.
 	Stop func() bool
 }
@@ -120,10 +123,13 @@ func (p *Problem) allContinue() Table {
 
 // counts returns the largest count of one stop that is told apart.
 func (p *Problem) counts() int {
-	if p.Bounded {
-		return p.Units
+	switch {
+	case !p.Bounded:
+		return p.Top
+	case p.Each > 0:
+		return p.Each
 	}
-	return p.Top
+	return p.Units
 }
 
 func (p *Problem) stopped() bool { return p.Stop != nil && p.Stop() }
