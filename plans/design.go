@@ -3,6 +3,7 @@ package plans
 import (
 	"context"
 	"fmt"
+	"stopwise/plans/internal/search"
 )
 
 // A Method says how a table is found.
@@ -38,6 +39,8 @@ type DesignOptions struct {
 	Bound bool
 	// Progress, if set, is told the stage that is being worked on.
 	Progress func(stage string)
+
+	memory *search.Memory // of the stages before
 }
 
 func (o DesignOptions) weights() [3]float64 {
@@ -88,6 +91,7 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 		return nil, err
 	}
 	plan := &Plan{Protocol: p}
+	o.memory = &search.Memory{}
 	for i := range p.Stages {
 		s := &StagePlan{Stage: p.Stages[i], protocol: &plan.Protocol}
 		if o.Progress != nil {
@@ -107,7 +111,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	}
 	s.Method = o.Method
 	p := s.problem(o.weights())
-	p.Stop = func() bool { return ctx.Err() != nil }
+	p.Memory, p.Stop = o.memory, func() bool { return ctx.Err() != nil }
 	ok := true
 	switch o.Method {
 	case Lines:

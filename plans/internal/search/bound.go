@@ -2,7 +2,6 @@ package search
 
 import (
 	"math"
-	"sync"
 
 	"gonum.org/v1/gonum/optimize"
 
@@ -28,7 +27,7 @@ func (p *Problem) LowerBound() float64 {
 	if d == nil {
 		return 0
 	}
-	coarse := newSimplex(p, 40, 20)
+	coarse := newSimplex(p, 40, 20, nil)
 	price := func(x []float64) []float64 {
 		prices := make([]float64, len(x))
 		for i := range x {
@@ -50,10 +49,20 @@ func (p *Problem) LowerBound() float64 {
 	if err == nil || result != nil {
 		at = result.X
 	}
+	// A grid between the two brings the prices closer.
+	middle := newSimplex(p, 80, 40, nil)
+	result, err = optimize.Minimize(
+		optimize.Problem{Func: func(x []float64) float64 { return -middle.value(d, price(x)) }},
+		at,
+		&optimize.Settings{FuncEvaluations: 16},
+		&optimize.NelderMead{SimplexSize: 0.05},
+	)
+	if err == nil || result != nil {
+		at = result.X
+	}
 	// Any prices give a valid bound; the fine grid only raises it.
 	nt := fineGrid(p)
-	fine := newSimplex(p, nt, nt/2)
-	defer fine.release()
+	fine := newSimplex(p, nt, nt/2, p.Memory)
 	return math.Max(fine.value(d, price(at)), coarse.value(d, price(at)))
 }
 
@@ -117,28 +126,31 @@ type simplex struct {
 	first [3][]float64 // chances of the counts of the first stop
 }
 
-// spare holds the transitions of a grid no longer used, tens of megabytes: the
-// stages of a design take them from one another.
-var spare sync.Pool
+// A Memory is what the bounds of several problems, one after another, take from
+// one another: tens of megabytes. It is for one goroutine.
+type Memory struct{ moves []transition }
 
-func transitions(n int) []transition {
-	if old, ok := spare.Get().(*[]transition); ok && cap(*old) >= n {
-		return (*old)[:n]
+func (m *Memory) transitions(n int) []transition {
+	if m == nil {
+		return make([]transition, n)
 	}
-	return make([]transition, n)
+	if cap(m.moves) < n {
+		m.moves = make([]transition, n)
+	}
+	return m.moves[:n]
 }
 
-// release ends the use of the grid.
-func (g *simplex) release() {
-	spare.Put(&g.moves)
-	g.moves = nil
-}
-
-// A transition says where a count leads: the sum of the likelihoods, and the four
-// nodes around their ratios with their weights times that sum.
+// A transition says where a count leads: the first of the four nodes around the
+// ratios of the likelihoods, their sum, and how far along the cell the ratios are.
 type transition struct {
-	node   [4]int32
-	weight [4]float64
+	node           int32
+	sum, along, up float64
+}
+
+// mean returns the sum times the interpolated value of the four nodes.
+func (m *transition) mean(values []float64, w int) float64 {
+	near, far := values[m.node:m.node+2], values[int(m.node)+w:int(m.node)+w+2]
+	return m.sum * ((1-m.along)*((1-m.up)*near[0]+m.up*near[1]) + m.along*((1-m.up)*far[0]+m.up*far[1]))
 }
 
 // logOdds is how far out the grid is fine: further out hardly
@@ -175,7 +187,7 @@ func cell(x float64, grid []float64) (int, float64) {
 	return i, clamp((x-grid[i])/(grid[i+1]-grid[i]), 0, 1)
 }
 
-func newSimplex(p *Problem, nt, nv int) *simplex {
+func newSimplex(p *Problem, nt, nv int, memory *Memory) *simplex {
 	top := p.counts()
 	var f [3][]float64
 	for i, pop := range p.Effort {
@@ -183,7 +195,7 @@ func newSimplex(p *Problem, nt, nv int) *simplex {
 	}
 	g := &simplex{t: odds(nt), v: odds(nv), each: top + 1, first: f}
 	g.nodes = len(g.t) * len(g.v)
-	g.moves = transitions(g.nodes * g.each)
+	g.moves = memory.transitions(g.nodes * g.each)
 	InParallel(g.nodes, func(node int) {
 		l := g.likelihoods(node)
 		for x := range g.each {
@@ -209,12 +221,7 @@ func (g *simplex) transition(l0, lm, l1 float64) transition {
 	}
 	a, fa := cell(t, g.t)
 	b, fb := cell(lm/sum, g.v)
-	n := int32(a*len(g.v) + b)
-	w := int32(len(g.v))
-	return transition{
-		[4]int32{n, n + 1, n + w, n + w + 1},
-		[4]float64{sum * (1 - fa) * (1 - fb), sum * (1 - fa) * fb, sum * fa * (1 - fb), sum * fa * fb},
-	}
+	return transition{int32(a*len(g.v) + b), sum, fa, fb}
 }
 
 // value returns the dual value at the prices.
@@ -235,8 +242,7 @@ func (g *simplex) value(d *dual, prices []float64) float64 {
 				stop = verdict.cost(l)
 			}
 			for i := node * g.each; i < (node+1)*g.each && cost < stop; i++ {
-				m := &g.moves[i]
-				cost += m.weight[0]*next[m.node[0]] + m.weight[1]*next[m.node[1]] + m.weight[2]*next[m.node[2]] + m.weight[3]*next[m.node[3]]
+				cost += g.moves[i].mean(next, len(g.v))
 			}
 			now[node] = math.Min(cost, stop)
 		})
@@ -257,9 +263,7 @@ func (g *simplex) start(p *Problem, after []float64) float64 {
 	}
 	for x := range g.each {
 		m := g.transition(f[0][x], f[1][x], f[2][x])
-		for c := range m.node {
-			cost += m.weight[c] * after[m.node[c]]
-		}
+		cost += m.mean(after, len(g.v))
 	}
 	return cost
 }

@@ -28,6 +28,8 @@ type Problem struct {
 	Rough bool
 	// LineScores, if set, is shared by problems that differ only in what is allowed.
 	LineScores *LineScores
+	// Memory, if set, is shared by problems whose bounds are asked for in turn.
+	Memory *Memory
 	// Stop, if set, is asked whether to give up.
 	Stop func() bool
 }
