@@ -7,12 +7,18 @@ import (
 )
 
 // RiskTrue returns the best table found that keeps every limit. It is never worse
-// than one of starts that does; it reports false where none was found.
+// than one of starts that does; it reports false where none was found. Of
+// visits of one length that keep the limits it is the most even one.
 func (p *Problem) RiskTrue(starts []Table) (Table, bool) {
+	find := p.countTable
 	if p.Bounded {
-		return p.riskTrue(starts)
+		find = p.riskTrue
 	}
-	return p.countTable(starts)
+	t, ok := find(starts)
+	if ok && !p.stopped() {
+		t = p.evened(t)
+	}
+	return t, ok
 }
 
 // Lines returns the best straight lines found that keep every limit, and their
