@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"stopwise/plans/internal/search"
 	"strings"
 	"testing"
 
@@ -105,7 +106,7 @@ func TestBalanceRisks(t *testing.T) {
 		for _, alpha := range balanceRisks {
 			for _, beta := range balanceRisks {
 				st.NeedlessRisk, st.MissedRisk = alpha, beta
-				if l := roughLoss(ctx, &StagePlan{Stage: st, Costs: p.Costs}, o); l != nil && l.Total() < .99*b.Loss.Total() {
+				if l := roughLoss(ctx, &StagePlan{Stage: st, Costs: p.Costs}, o, search.NewLineScores()); l != nil && l.Total() < .99*b.Loss.Total() {
 					t.Errorf("stage %s: risks %g and %g lose %g, those found (%g and %g) %g", b.Stage, alpha, beta, l.Total(), b.NeedlessRisk, b.MissedRisk, b.Loss.Total())
 				}
 			}

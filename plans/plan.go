@@ -124,7 +124,7 @@ func (s *StagePlan) judge(weights [3]float64) {
 			s.Effort = append(s.Effort, s.effort(at.name, w, s.Evaluate(w)))
 		}
 	}
-	s.Weighted = s.problem(weights).effort(s.Table)
+	s.Weighted = s.problem(weights).Stops(s.Table)
 }
 
 func (s *StagePlan) effort(at string, w World, e Evaluation) Effort {

@@ -134,7 +134,7 @@ func TestResampleInvented(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, r := range rs {
-		seen := make(discrete, 21)
+		seen := make(sampling.Discrete, 21)
 		for _, x := range fields[i].Stops {
 			seen[x.Infested] += 1 / float64(len(fields[i].Stops))
 		}
@@ -167,7 +167,7 @@ func TestResampleInvented(t *testing.T) {
 
 // population is a field whose stops are drawn from those that were seen.
 type population struct {
-	stop  discrete
+	stop  sampling.Discrete
 	level float64
 }
 
@@ -190,7 +190,7 @@ func TestResampleCounts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	seen := make(discrete, 300)
+	seen := make(sampling.Discrete, 300)
 	insects := 0
 	for _, x := range f.Stops {
 		sum := 0

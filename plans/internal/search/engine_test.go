@@ -1,4 +1,4 @@
-package plans
+package search
 
 import (
 	"math"
@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -19,19 +20,32 @@ func TestEngineAgainstEvaluation(t *testing.T) {
 		rho := rapid.Float64Range(0, 0.3).Draw(t, "rho")
 		minimum := rapid.IntRange(1, 3).Draw(t, "minimum")
 		p := shares(p0, p1, 0.1, 0.1, rho, rapid.IntRange(2, 8).Draw(t, "plants"), minimum, minimum+rapid.IntRange(1, 5).Draw(t, "more"))
-		// Risks are kept in other worlds than those the effort is averaged over.
-		p.needless = []sampling.Population{sampling.Infested{P: p0, Rho: rho / 2}}
-		p.weights = [3]float64{0.5, 0.3, 0.2}
-		lines, err := BinomialLines(p0, p1, 0.1, 0.1)
+		// Risks are kept in other worlds than those the effort is averaged over, and
+		// a further sign may be asked for.
+		seen := func(stop int) float64 { return 1 - math.Pow(0.6, float64(stop)) }
+		p.Limits[0] = Needless(sampling.Infested{P: p0, Rho: rho / 2}, 0.1, seen)
+		p.Limits = append(p.Limits, Missed(sampling.Infested{P: p1, Rho: rho / 3}, 0.1, seen))
+		for i, w := range []float64{0.5, 0.3, 0.2} {
+			p.Effort[i].Weight = w
+		}
+		lines, err := rule.BinomialLines(p0, p1, 0.1, 0.1)
 		if err != nil {
 			t.Fatal(err)
 		}
-		e, table := newEngine(p), lines.Table(p.units, p.minimum, p.maximum, true)
+		e, table := newEngine(p, []int{0, 1, 2}), lines.Table(p.Units, p.Minimum, p.Maximum, true)
 		exact := func(u Table) score {
-			return score{p.effort(u), Evaluate(u, p.needless[0]).Act, Evaluate(u, p.missed[0]).Leave}
+			sc := score{effort: p.Stops(u)}
+			for i, l := range p.Limits {
+				sc.risks[i] = l.Risk(u)
+			}
+			return sc
 		}
 		same := func(what string, got, want score) {
-			if math.Abs(got.effort-want.effort) > 1e-11 || math.Abs(got.needless-want.needless) > 1e-12 || math.Abs(got.missed-want.missed) > 1e-12 {
+			off := math.Abs(got.effort-want.effort) > 1e-11
+			for i := range p.Limits {
+				off = off || math.Abs(got.risks[i]-want.risks[i]) > 1e-12
+			}
+			if off {
 				t.Fatalf("%s: %+v, evaluated %+v; %+v", what, got, want, table)
 			}
 		}
@@ -40,7 +54,7 @@ func TestEngineAgainstEvaluation(t *testing.T) {
 		same("score", e.score(&table), now)
 		for _, m := range e.moves(&table) {
 			if u, ok := e.apply(table, m); ok {
-				same("a move", now.plus(m.delta), exact(u))
+				same("a move", now.plus(&m.delta, len(p.Limits)), exact(u))
 			}
 		}
 	})

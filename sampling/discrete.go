@@ -1,17 +1,13 @@
-package validate
+package sampling
 
-import (
-	"stopwise/sampling"
-)
-
-// discrete is a stop's total with given chances of 0, 1, ..., len-1.
-type discrete []float64
+// Discrete is a stop's total with given chances of 0, 1, ..., len-1.
+type Discrete []float64
 
 // Max returns the largest total.
-func (d discrete) Max() int { return len(d) - 1 }
+func (d Discrete) Max() int { return len(d) - 1 }
 
 // Mean returns the expected total.
-func (d discrete) Mean() float64 {
+func (d Discrete) Mean() float64 {
 	m := 0.0
 	for x, p := range d {
 		m += float64(x) * p
@@ -20,7 +16,7 @@ func (d discrete) Mean() float64 {
 }
 
 // Variance returns the variance of the total.
-func (d discrete) Variance() float64 {
+func (d Discrete) Variance() float64 {
 	m, v := d.Mean(), 0.0
 	for x, p := range d {
 		v += (float64(x) - m) * (float64(x) - m) * p
@@ -29,14 +25,14 @@ func (d discrete) Variance() float64 {
 }
 
 // Probs returns P(X = x) for x = 0..n.
-func (d discrete) Probs(n int) []float64 {
+func (d Discrete) Probs(n int) []float64 {
 	p := make([]float64, n+1)
 	copy(p, d)
 	return p
 }
 
 // Tails returns P(X >= x) for x = 0..n.
-func (d discrete) Tails(n int) []float64 {
+func (d Discrete) Tails(n int) []float64 {
 	t := make([]float64, max(n+1, len(d)))
 	sum := 0.0
 	for x := len(d) - 1; x >= 0; x-- {
@@ -46,4 +42,4 @@ func (d discrete) Tails(n int) []float64 {
 	return t[:n+1]
 }
 
-var _ sampling.StopTotal = discrete(nil)
+var _ StopTotal = Discrete(nil)

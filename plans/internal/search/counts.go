@@ -1,8 +1,10 @@
-package plans
+package search
 
 import (
 	"math"
+	"slices"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -52,21 +54,17 @@ func (l latticedStop) Probs(n int) []float64 {
 }
 
 // onLattice returns the problem with totals in steps, and the step.
-func (p *problem) onLattice() (problem, int) {
-	step := max(1, p.top/latticeTotals)
+func (p *Problem) onLattice() (Problem, int) {
+	step := max(1, p.Top/latticeTotals)
 	q := *p
-	q.top = p.top / step
-	q.rough = true
-	wrap := func(x sampling.Population) sampling.Population { return latticed{x, step} }
-	all := func(xs []sampling.Population) []sampling.Population {
-		out := make([]sampling.Population, len(xs))
-		for i, x := range xs {
-			out[i] = wrap(x)
-		}
-		return out
+	q.Top, q.Rough = p.Top/step, true
+	q.Effort, q.Limits = slices.Clone(p.Effort), slices.Clone(p.Limits)
+	for i := range q.Effort {
+		q.Effort[i].Population = latticed{q.Effort[i].Population, step}
 	}
-	q.lower, q.middle, q.upper = wrap(p.lower), wrap(p.middle), wrap(p.upper)
-	q.needless, q.missed = all(p.needless), all(p.missed)
+	for i := range q.Limits {
+		q.Limits[i].Population = latticed{q.Limits[i].Population, step}
+	}
 	return q, step
 }
 
@@ -75,10 +73,10 @@ func (p *problem) onLattice() (problem, int) {
 func fullSize(t Table, step int) Table {
 	t = t.Clone()
 	for j := range t.Leave {
-		if t.Leave[j] != NeverLeave {
+		if t.Leave[j] != rule.NeverLeave {
 			t.Leave[j] = t.Leave[j]*step + (step-1)/2
 		}
-		if t.Act[j] != NeverAct {
+		if t.Act[j] != rule.NeverAct {
 			t.Act[j] = max(t.Act[j]*step-step/2, t.Leave[j]+1)
 		}
 	}
@@ -88,16 +86,16 @@ func fullSize(t Table, step int) Table {
 
 // countTable searches for the table of a count plan with the least weighted
 // stops that keeps both risks.
-func (p *problem) countTable(starts []Table, stop func() bool) (Table, bool) {
+func (p *Problem) countTable(starts []Table) (Table, bool) {
 	q, step := p.onLattice()
 	candidates := starts
-	if t, ok := q.riskTrue(nil, stop); ok {
+	if t, ok := q.riskTrue(nil); ok {
 		candidates = append(candidates, fullSize(t, step))
 	}
 	best, found, effort := Table{}, false, math.Inf(1)
 	for _, t := range candidates {
-		t = p.refine(t, step, stop)
-		if x := p.effort(t); p.keeps(t) && x < effort-leastGain {
+		t = p.refine(t, step)
+		if x := p.Stops(t); p.Keeps(t) && x < effort-leastGain {
 			best, found, effort = t, true, x
 		}
 	}
@@ -106,17 +104,20 @@ func (p *problem) countTable(starts []Table, stop func() bool) (Table, bool) {
 
 // countLines searches for the pair of lines of a count plan that keeps both
 // risks: on the lattice, then with gaps widened until the full counts keep them.
-func (p *problem) countLines(textbook LinePair, stop func() bool) (LinePair, Table, bool) {
+func (p *Problem) countLines(textbook rule.LinePair) (rule.LinePair, Table, bool) {
 	q, step := p.onLattice()
-	scale := func(l LinePair, by float64) LinePair { return LinePair{l.Slope * by, l.LeaveGap * by, l.ActGap * by} }
-	small, _, ok := q.riskLines(scale(textbook, 1/float64(step)), stop)
+	scale := func(l rule.LinePair, by float64) rule.LinePair {
+		return rule.LinePair{Slope: l.Slope * by, LeaveGap: l.LeaveGap * by, ActGap: l.ActGap * by}
+	}
+	q.LineScores = nil // of other totals
+	small, _, ok := q.riskLines(scale(textbook, 1/float64(step)))
 	lines := scale(small, float64(step))
 	for range 40 {
-		t := lines.Table(p.units, p.minimum, p.maximum, p.bounded)
-		if !ok || stop() {
+		t := lines.Table(p.Units, p.Minimum, p.Maximum, p.Bounded)
+		if !ok || p.stopped() {
 			return lines, t, false
 		}
-		if t.Check() == nil && p.keeps(t) {
+		if t.Check() == nil && p.Keeps(t) {
 			return lines, t, true
 		}
 		lines.LeaveGap *= 1.01
@@ -126,14 +127,15 @@ func (p *problem) countLines(textbook LinePair, stop func() bool) (LinePair, Tab
 }
 
 // refine moves the numbers of a table by ever smaller steps while that brings it
-// closer to keeping the risks, and then saves stops.
-func (p *problem) refine(t Table, step int, stop func() bool) Table {
-	now := p.exactScore(t)
+// closer to keeping the limits, and then saves stops.
+func (p *Problem) refine(t Table, step int) Table {
+	x := newExact(p)
+	now := x.merit(t)
 	for ; step >= 1; step /= 2 {
-		for again := true; again && !stop(); {
+		for again := true; again && !p.stopped(); {
 			again = false
 			for j := range t.Leave {
-				if j+1 < p.minimum && j < p.maximum-1 || !p.reached(t, j) {
+				if j+1 < p.Minimum && j < p.Maximum-1 || !p.reached(t, j) {
 					continue
 				}
 				for _, m := range []move{{stop: j, by: step}, {stop: j, by: -step}, {stop: j, act: true, by: step}, {stop: j, act: true, by: -step}} {
@@ -141,12 +143,12 @@ func (p *problem) refine(t Table, step int, stop func() bool) Table {
 					if !ok {
 						continue
 					}
-					sc := p.exactScore(u)
-					if now.keeps(p) && !sc.keeps(p) {
+					merit := x.merit(u)
+					if now.keeps && !merit.keeps {
 						continue
 					}
-					if sc.total(p, 0) < now.total(p, 0)-leastGain && (!sc.keeps(p) || p.keeps(u)) {
-						t, now, again = u, sc, true
+					if merit.total < now.total-leastGain && (!merit.keeps || p.Keeps(u)) {
+						t, now, again = u, merit, true
 					}
 				}
 			}
@@ -155,48 +157,77 @@ func (p *problem) refine(t Table, step int, stop func() bool) Table {
 	return t
 }
 
+// An exact judge looks at a table through the exact evaluation, in the worlds that
+// a search looks at first.
+type exact struct {
+	p      *Problem
+	limits []Limit
+}
+
+type merit struct {
+	total float64 // expected stops and penalties
+	keeps bool
+}
+
+func newExact(p *Problem) *exact {
+	x := &exact{p: p}
+	for _, i := range p.likely() {
+		x.limits = append(x.limits, p.Limits[i])
+	}
+	return x
+}
+
+func (x *exact) merit(t Table) merit {
+	seen := map[sampling.Population]rule.Evaluation{}
+	evaluate := func(pop sampling.Population) rule.Evaluation {
+		e, ok := seen[pop]
+		if !ok {
+			e = rule.Evaluate(t, pop)
+			seen[pop] = e
+		}
+		return e
+	}
+	m := merit{keeps: true}
+	for _, w := range x.p.Effort {
+		m.total += w.Weight * evaluate(w.Population).ExpectedStops
+	}
+	over := 0.0
+	for _, l := range x.limits {
+		risk := l.of(evaluate(l.Population))
+		over += max(0, risk/l.Allowed-1)
+		m.keeps = m.keeps && risk <= l.Allowed
+	}
+	m.total += penalty * over
+	return m
+}
+
 // moved returns the table with one number moved, and whether it is still one.
 func moved(t Table, m move) (Table, bool) {
 	t = t.Clone()
 	j, last := m.stop, len(t.Leave)-1
 	switch {
 	case j == last:
-		t.Leave[j] = max(NeverLeave, t.Leave[j]+m.by)
+		t.Leave[j] = max(rule.NeverLeave, t.Leave[j]+m.by)
 		t.Act[j] = t.Leave[j] + 1
-	case m.act && t.Act[j] == NeverAct, !m.act && t.Leave[j] == NeverLeave && m.by < 0:
+	case m.act && t.Act[j] == rule.NeverAct, !m.act && t.Leave[j] == rule.NeverLeave && m.by < 0:
 		return t, false
 	case m.act:
 		t.Act[j] += m.by
 	default:
-		t.Leave[j] = max(NeverLeave, t.Leave[j]+m.by)
+		t.Leave[j] = max(rule.NeverLeave, t.Leave[j]+m.by)
 	}
 	return t, t.Check() == nil
 }
 
 // reached reports whether walks come to a stop (from 0) at all often enough for
 // its numbers to matter.
-func (p *problem) reached(t Table, j int) bool {
-	if j < p.minimum {
+func (p *Problem) reached(t Table, j int) bool {
+	if j < p.Minimum {
 		return true
 	}
 	before := 0.0
-	for _, o := range Evaluate(t, p.middle).Stops[:j] {
+	for _, o := range rule.Evaluate(t, p.Effort[len(p.Effort)/2].Population).Stops[:j] {
 		before += o.Leave + o.Act
 	}
 	return before < 1-1e-6
-}
-
-// exactScore is the score of a table by the exact evaluation, in the worlds that
-// a search takes as the worst.
-func (p *problem) exactScore(t Table) score {
-	lower, upper := Evaluate(t, p.lower), Evaluate(t, p.upper)
-	sc := score{needless: lower.Act, missed: upper.Leave}
-	if w := p.needless[p.needlessAt]; w != p.lower {
-		sc.needless = Evaluate(t, w).Act
-	}
-	if w := p.missed[p.missedAt]; w != p.upper {
-		sc.missed = Evaluate(t, w).Leave
-	}
-	sc.effort = p.weights[0]*lower.ExpectedStops + p.weights[1]*Evaluate(t, p.middle).ExpectedStops + p.weights[2]*upper.ExpectedStops
-	return sc
 }
