@@ -62,7 +62,7 @@ func TestReadShippedProtocol(t *testing.T) {
 		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant: one lower and one upper green leaf, turned over", Leaves: 2, Tally: 50}, Stop: StopRules{Plants: 20, Minimum: 4, Maximum: 30, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: Clumping{
 			Rho:    &Range{0.083, 0.153},
 			Source: "invented: 14 fields, 168 stops, pilot.csv: rho 0.114, 95% interval 0.084 to 0.152",
-		}, ComingBack: &ComingBack{7, 3.5, 2, 0.3, 0.8}}, []Terms{
+		}, ComingBack: &ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: 0.3, Confidence: 0.8}}, []Terms{
 			{Name: "boot", Measure: ShareInfested, Lower: 0.10, Threshold: 0.17, Upper: 0.25, NeedlessRisk: 0.10, MissedRisk: 0.05, LateLoss: 0.9},
 			{Name: "flowering", Measure: ShareInfested, Lower: 0.15, Threshold: 0.22, Upper: 0.30, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.5},
 			{

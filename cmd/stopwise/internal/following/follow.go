@@ -22,6 +22,8 @@ import (
 const (
 	usualDays = 42
 	longDays  = 400
+	// usualLateDays after the upper bound a treatment counts as late.
+	usualLateDays = 2
 )
 
 // flags are those of follow.
@@ -67,7 +69,7 @@ func newFlags() *flags {
 		rho: shell.RhoFlag().WithoutValue("the clumped end of the protocol's range"),
 		k:   shell.KFlag().WithoutValue("the clumped end of the protocol's range"),
 		lateDays: shell.NewOption("late-days", "`DAYS` after the upper bound from which a treatment counts as late", shell.NotNegative).
-			WithDefault("2"),
+			WithoutValue("the protocol's season, else 2"),
 		plot:   shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits"),
 		format: shell.FormatFlag(),
 	}
@@ -129,7 +131,7 @@ $ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no
 			if err != nil {
 				return err
 			}
-			v, err := f.follow(stages)
+			v, err := f.follow(plan, stages)
 			if err != nil {
 				return err
 			}
@@ -150,8 +152,13 @@ $ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no
 }
 
 // options returns what the flags put in place of what the stages say.
-func (f *flags) options(stages []*plans.StagePlan) (plans.SeasonOptions, error) {
-	o := plans.SeasonOptions{LastDay: usualDays, NoGrowthLimit: f.noLimit}
+func (f *flags) options(plan *plans.Plan, stages []*plans.StagePlan) (plans.SeasonOptions, error) {
+	o := plan.SeasonOptions()
+	o.NoGrowthLimit = f.noLimit
+	promised := o.LastDay > 0
+	if !promised {
+		o.LastDay = usualDays
+	}
 	asked, other := f.rho, f.k
 	if !stages[0].Measure.Bounded() {
 		asked, other = f.k, f.rho
@@ -174,7 +181,7 @@ func (f *flags) options(stages []*plans.StagePlan) (plans.SeasonOptions, error) 
 			*put.to = &put.from.Value
 		}
 	}
-	if !f.days.Set && len(stages) > 1 {
+	if !f.days.Set && !promised && len(stages) > 1 {
 		lasts := 0.0
 		for _, s := range stages {
 			lasts += s.LastsDays
@@ -189,8 +196,8 @@ func (f *flags) options(stages []*plans.StagePlan) (plans.SeasonOptions, error) 
 }
 
 // follow follows the fields that were asked for, or the usual ones.
-func (f *flags) follow(stages []*plans.StagePlan) (*view, error) {
-	o, err := f.options(stages)
+func (f *flags) follow(plan *plans.Plan, stages []*plans.StagePlan) (*view, error) {
+	o, err := f.options(plan, stages)
 	if err != nil {
 		return nil, err
 	}
@@ -198,9 +205,16 @@ func (f *flags) follow(stages []*plans.StagePlan) (*view, error) {
 	if err != nil {
 		return nil, seasonError(err)
 	}
-	v := &view{stages: stages, lateDays: f.lateDays.Value, options: o, staying: staying, growing: staying}
-	if !f.days.Set {
+	v := &view{stages: stages, seasonal: plan.Protocol.Seasonal, lateDays: f.lateDays.Value, options: o, staying: staying, growing: staying}
+	if !f.days.Set && plan.Protocol.Seasonal == nil {
 		v.growing.LastDay = longDays
+	}
+	switch {
+	case f.lateDays.Set:
+	case v.seasonal != nil:
+		v.lateDays = v.seasonal.LateDays
+	default:
+		v.lateDays = usualLateDays
 	}
 	if f.firstDay.Set {
 		v.firstDay = []int{f.firstDay.Value}
@@ -208,7 +222,7 @@ func (f *flags) follow(stages []*plans.StagePlan) (*view, error) {
 			return nil, shell.UsageError("--first-day %d is after the last day, %d", f.firstDay.Value, staying.LastDay)
 		}
 	}
-	stays, grows, err := f.courses(stages)
+	stays, grows, err := f.courses(stages, plan.Protocol.Seasonal)
 	if err != nil {
 		return nil, err
 	}
@@ -253,7 +267,7 @@ func seasonError(err error) error {
 
 // courses returns the fields to follow: those asked for, or fields below the lower
 // bound and one that grows as the protocol says.
-func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, err error) {
+func (f *flags) courses(stages []*plans.StagePlan, promised *plans.Seasonal) (stay, grow []season.Course, err error) {
 	first := stages[0]
 	usual := !f.at.Set && !f.growth.Set && !f.start.Set
 	switch {
@@ -275,6 +289,9 @@ func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, 
 		return stay, nil, nil
 	}
 	start := first.Lower / 20
+	if promised != nil {
+		start = promised.Start
+	}
 	if f.start.Set {
 		levels, err := shell.ParseLevels(first.Measure, []string{f.start.Value})
 		if err != nil || !(levels[0] > 0) {
@@ -283,7 +300,11 @@ func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, 
 		start = levels[0]
 	}
 	rates := f.growth.Value
-	if !f.growth.Set {
+	switch {
+	case f.growth.Set:
+	case promised != nil:
+		rates = slices.Compact([]float64{promised.Growth.Low, promised.Growth.High})
+	default:
 		back := first.ComingBack
 		if back == nil || back.GrowthPerDay == 0 {
 			if f.start.Set {
@@ -302,6 +323,7 @@ func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, 
 // A view is what was followed.
 type view struct {
 	stages           []*plans.StagePlan
+	seasonal         *plans.Seasonal
 	options          plans.SeasonOptions
 	staying, growing season.Season
 	firstDay         []int

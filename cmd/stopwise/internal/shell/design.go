@@ -34,8 +34,13 @@ func OnlyStage(p plans.Protocol, name string) (plans.Protocol, error) {
 }
 
 func DesignWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, error) {
-	progress := report.NewProgress(e.Err, "designing", int64(len(p.Stages)))
+	total, what := int64(len(p.Stages)), "designing"
+	if p.Seasonal != nil {
+		total, what = -1, "trying tables and intervals for the season"
+	}
+	progress := report.NewProgress(e.Err, what, total)
 	defer progress.Done()
+	o.SeasonProgress = func(int, float64) { progress.Add(1) }
 	o.Progress = func(string) { progress.Add(1) }
 	plan, err := plans.Design(ctx, p, o)
 	if plan != nil {
