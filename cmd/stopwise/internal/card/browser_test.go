@@ -27,8 +27,10 @@ var demoCard = sync.OnceValue(func() Card {
 	// Stops of 20 plants and bounds that bring the verdicts which the tests walk to.
 	p = p.Each(func(s *plans.Stage) {
 		s.Stop = plans.StopRules{Plants: 20, Minimum: 4, Maximum: 30, WalkMinutes: 3, PlantMinutes: .25}
+		s.Clumping.Rho = &plans.Range{Low: .083, High: .153}
 	})
-	p.Stages[2].Upper = .4
+	first, last := &p.Stages[0], &p.Stages[2]
+	first.Lower, first.Threshold, first.Upper, last.Upper = .10, .17, .25, .4
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{})
 	if err != nil {
 		panic(err)
@@ -88,7 +90,7 @@ func TestWalk(t *testing.T) {
 	p.Picture("4-stop-full")
 	inspect(t, p, "stop full")
 	p.Tap("#done")
-	expect(t, p, "#verdict-text", "WALK ON to stop 5: 14 infested of 80 plants at 4 stops, between leave (3) and act (18).")
+	expect(t, p, "#verdict-text", "WALK ON to stop 5: 14 infested of 80 plants at 4 stops, between leave (5) and act (20).")
 	expect(t, p, "#verdict-next", "At stop 5 (20 plants) 8 infested or more brings act; leave is not possible there.")
 	p.Picture("5-walk-on")
 	p.Tap("#stops-part summary", "#table-part summary")
@@ -241,7 +243,7 @@ func TestCorrectionAndWalkingOn(t *testing.T) {
 	for range 4 {
 		typed(p, 5, 20)
 	}
-	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 20 infested of 80 plants at 4 stops reaches the act number 18.")
+	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 20 infested of 80 plants at 4 stops reaches the act number 20.")
 	p.Tap("#walk-on")
 	typed(p, 0, 20)
 	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached, as decided at stop 4. By now 20 infested of 100 plants at 5 stops.")
