@@ -41,6 +41,7 @@ type DesignOptions struct {
 	Progress func(stage string)
 
 	memory *search.Memory // of the stages before
+	starts []Table        // that the search begins from beside its own
 }
 
 func (o DesignOptions) weights() [3]float64 {
@@ -150,7 +151,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		if p.Hopeless() {
 			return s.infeasible(p)
 		}
-		s.Table, ok = p.RiskTrue(s.starts(p))
+		s.Table, ok = p.RiskTrue(s.startsWith(p, o))
 	case IwaoCurves:
 		s.Table = s.iwaoTable(p)
 	default:

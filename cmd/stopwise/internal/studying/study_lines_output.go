@@ -115,8 +115,8 @@ func (r linesResult) document() *report.Document {
 	if !r.judged() {
 		right = fmt.Sprintf("between the bounds %s and %s: either verdict may come", level(r.s.Lower), level(r.s.Upper))
 	}
-	d.Para("All fields are at %s %s (%s), %s. The table was found by the method %s.",
-		level(r.world.Level), say.Measured(r.s.Measure), r.clump(), right, r.s.Method)
+	d.Para("All fields are at %s %s (%s), %s. The table was %s.",
+		level(r.world.Level), say.Measured(r.s.Measure), r.clump(), right, say.TableFrom(r.s))
 	if r.s.Sign != nil {
 		d.Para("Walks are followed by the count alone: the sign (%s), which an act needs too, is not looked at here.", r.s.Sign.Text)
 	}
