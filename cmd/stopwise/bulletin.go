@@ -16,6 +16,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/bulletin"
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
 )
@@ -57,7 +58,7 @@ $ stopwise bulletin plan.json --out bulletin.pdf`,
 			if err != nil {
 				return err
 			}
-			if err := writeFile(out.value, data); err != nil {
+			if err := writeFile("--out", out.value, data, outfile.IsPicture, "a hand-out that stopwise made"); err != nil {
 				return err
 			}
 			d := &report.Document{}

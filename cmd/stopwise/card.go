@@ -1,10 +1,6 @@
 package main
 
 import (
-	"errors"
-	"io/fs"
-	"os"
-
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/card"
@@ -56,7 +52,7 @@ $ stopwise card plan.json --stage boot --out boot.html`,
 			if err != nil {
 				return err
 			}
-			if err := writeCard(out.value, text); err != nil {
+			if err := writeFile("--out", out.value, text, card.IsCard, "a card"); err != nil {
 				return err
 			}
 			return report.Write(e.Out, format.value, cardOutput(made, out.value, len(text)))
@@ -82,19 +78,6 @@ func makeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, e
 	}
 	text, err := c.HTML()
 	return c, text, err
-}
-
-// writeCard does not overwrite a file that is no card.
-func writeCard(file string, text []byte) error {
-	old, err := os.ReadFile(file)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-	case err != nil:
-		return inputError(file, err)
-	case len(old) > 0 && !card.IsCard(old):
-		return usageError("--out %s: the file exists and is not a card; give another name", file)
-	}
-	return writeFile(file, text)
 }
 
 func cardOutput(c card.Card, file string, size int) report.Output {

@@ -11,6 +11,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
 	"stopwise/sampling/fit"
@@ -193,10 +194,24 @@ func writeDemo(dir string, plan *plans.Plan) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return failure("cannot make %s: %w", dir, bare(err))
 	}
-	for name, data := range map[string][]byte{"pilot.csv": marrowvale.Pilot, "protocol.toml": marrowvale.Protocol} {
-		if err := writeFile(filepath.Join(dir, name), data); err != nil {
+	text, err := plan.JSON()
+	if err != nil {
+		return fmt.Errorf("cannot encode the plan: %w", err)
+	}
+	files := []struct {
+		name string
+		data []byte
+	}{{"pilot.csv", marrowvale.Pilot}, {"protocol.toml", marrowvale.Protocol}, {"plan.json", text}}
+	// All or none: a file that was edited is somebody's work.
+	for _, f := range files {
+		if err := outfile.Check(filepath.Join(dir, f.name), f.data, nil, "the demo's"); err != nil {
+			return outputError("--out", filepath.Join(dir, f.name), err)
+		}
+	}
+	for _, f := range files {
+		if err := writeFile("--out", filepath.Join(dir, f.name), f.data, nil, "the demo's"); err != nil {
 			return err
 		}
 	}
-	return writePlan(filepath.Join(dir, "plan.json"), plan)
+	return nil
 }

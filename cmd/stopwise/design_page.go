@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
 )
@@ -15,7 +16,7 @@ func writePage(file string, d *report.Document, title string) error {
 	if err != nil {
 		return err
 	}
-	return writeFile(file, data)
+	return writeFile("--page", file, data, outfile.IsPage, "a page that stopwise made")
 }
 
 // writeDesignPage writes all tables and pictures of a plan as one page, for

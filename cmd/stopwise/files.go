@@ -4,10 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
-	"path/filepath"
 
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/plans"
 	"stopwise/sampling/pilot"
 )
@@ -39,12 +38,16 @@ func readInput(e env, file string) ([]byte, error) {
 		return nil, err
 	}
 	defer r.Close()
+	return readAll(file, r)
+}
+
+func readAll(file string, r io.Reader) ([]byte, error) {
 	b, err := io.ReadAll(io.LimitReader(r, largestInput+1))
 	switch {
 	case err != nil:
 		return nil, inputError(file, err)
 	case len(b) > largestInput:
-		return nil, inputError(file, errors.New("is too large for a protocol or a plan"))
+		return nil, inputError(file, errors.New("is too large: more than 64 MiB"))
 	}
 	return b, nil
 }
@@ -55,6 +58,9 @@ func readProtocol(e env, file string) (plans.Protocol, error) {
 		return plans.Protocol{}, err
 	}
 	p, err := plans.ReadProtocol(b)
+	if err != nil && isPlan(b) {
+		return p, inputError(file, errors.New("is a plan, and a protocol is needed here: the TOML file that the plan was made from"))
+	}
 	if err != nil {
 		return p, inputError(file, err)
 	}
@@ -68,6 +74,9 @@ func readPlan(e env, file string) (*plans.Plan, error) {
 	}
 	p, err := plans.ReadPlan(b)
 	if err != nil {
+		if _, wrong := plans.ReadProtocol(b); wrong == nil {
+			err = fmt.Errorf("is a protocol, and a plan is needed here: stopwise design %s --out plan.json makes it", file)
+		}
 		return nil, inputError(file, err)
 	}
 	return p, nil
@@ -120,24 +129,20 @@ func (f *cellFault) Text() string {
 	return "column " + f.fault.Column + ": " + f.fault.Message
 }
 
-// writeFile writes a file as a whole or not at all.
-func writeFile(file string, data []byte) (err error) {
-	tmp, err := os.CreateTemp(filepath.Dir(file), "."+filepath.Base(file)+"-*")
+// writeFile writes a file that a flag asks for. It overwrites only what mine says
+// that the command made.
+func writeFile(flag, file string, data []byte, mine func(old []byte) bool, what string) error {
+	return outputError(flag, file, outfile.Write(file, data, mine, what))
+}
+
+func outputError(flag, file string, err error) error {
+	if refused, ok := errors.AsType[*outfile.Refusal](err); ok {
+		return usageError("%s %s: %v", flag, file, refused)
+	}
 	if err != nil {
 		return failure("cannot write %s: %w", file, bare(err))
 	}
-	defer func() {
-		if err != nil {
-			os.Remove(tmp.Name())
-			err = failure("cannot write %s: %w", file, bare(err))
-		}
-	}()
-	_, err = tmp.Write(data)
-	err = errors.Join(err, tmp.Chmod(0o644), tmp.Sync(), tmp.Close())
-	if err != nil {
-		return err
-	}
-	return os.Rename(tmp.Name(), file)
+	return nil
 }
 
 func writePlan(file string, plan *plans.Plan) error {
@@ -151,18 +156,10 @@ func writePlan(file string, plan *plans.Plan) error {
 // writePlanFile writes a plan file. It does not overwrite a file of another kind:
 // a slip must not cost a protocol written by hand.
 func writePlanFile(file string, data []byte) error {
-	old, err := os.ReadFile(file)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-	case err != nil:
-		return inputError(file, err)
-	default:
-		if len(old) > 0 && !plans.IsPlanFile(old) && !plans.IsPrecisionPlanFile(old) {
-			return usageError("--out %s: the file exists and is not a plan; give another name", file)
-		}
-	}
-	return writeFile(file, data)
+	return writeFile("--out", file, data, isPlan, "a plan")
 }
+
+func isPlan(old []byte) bool { return plans.IsPlanFile(old) || plans.IsPrecisionPlanFile(old) }
 
 // readStage returns the plan of a file and its stage of the given name.
 func readStage(e env, file, stage string) (*plans.Plan, *plans.StagePlan, error) {

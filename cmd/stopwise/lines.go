@@ -18,6 +18,8 @@ type lines interface {
 	read(prompt string) (string, error)
 	// wrong says that the last line cannot be taken. Its error ends the session.
 	wrong(message string) error
+	// asks reports whether there is somebody to ask.
+	asks() bool
 	// say shows help.
 	say(e env, text string) error
 }
@@ -50,6 +52,8 @@ func (t *typedLines) read(prompt string) (string, error) {
 	return s, err
 }
 
+func (t *typedLines) asks() bool { return true }
+
 func (t *typedLines) wrong(message string) error {
 	printMessage(t.err, message)
 	return nil
@@ -77,6 +81,8 @@ func (p *pipedLines) read(string) (string, error) {
 	}
 	return "", io.EOF
 }
+
+func (p *pipedLines) asks() bool { return false }
 
 func (p *pipedLines) wrong(message string) error {
 	return inputError("-", &lineFault{p.line, message + "; what stands before is recorded"})

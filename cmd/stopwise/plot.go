@@ -2,6 +2,7 @@ package main
 
 import (
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/plans"
 )
 
@@ -26,7 +27,7 @@ func writePicture(file string, p figure.Picture) error {
 	if err != nil {
 		return err
 	}
-	return writeFile(file, data)
+	return writeFile("--plot", file, data, outfile.IsPicture, "a picture that stopwise made")
 }
 
 // pictureTitle returns "Decision table: Grey leaf aphid, Marrow Vale".

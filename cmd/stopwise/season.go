@@ -1,14 +1,14 @@
 package main
 
 import (
-	"encoding/json"
+	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/urfave/cli/v2"
 
@@ -25,6 +25,7 @@ func seasonCommand(e env) *cli.Command {
 		Subcommands: []*cli.Command{
 			seasonList(e), seasonShow(e), seasonDue(e), seasonSummary(e),
 			seasonExport(e), seasonImport(e), seasonMerge(e), seasonVerify(e),
+			seasonVoid(e), seasonRename(e), seasonExpect(e),
 		},
 	}
 }
@@ -54,9 +55,9 @@ func onSeason(c *cli.Context, work func(file string, f *season.File) error) erro
 		return usageHint("see stopwise season "+c.Command.Name+" --help", "season %s takes one season file, not %d arguments", c.Command.Name, c.NArg())
 	}
 	file := c.Args().First()
-	f, err := openSeason(file, false)
+	f, err := season.OpenToRead(file)
 	if err != nil {
-		return err
+		return seasonError(file, err)
 	}
 	defer f.Close()
 	return seasonError(file, work(file, f))
@@ -180,12 +181,13 @@ func seasonExport(e env) *cli.Command {
 	by := newVisitFilter()
 	format := choiceFlag("format", "`FORMAT` output", "csv", "json").withDefault("csv")
 	out := textFlag("out", "`FILE` write it there")
+	guard := &cli.BoolFlag{Name: "guard", Usage: "in csv put an apostrophe before texts that a spreadsheet would run as formulas"}
 	return &cli.Command{
 		Name: "export", Usage: "write the visits as a table, or whole as JSON", ArgsUsage: "FILE",
 		Description: `As csv: a row for each stop, corrections applied, in the columns that pilot data have too (field, date, stage, stop, plants, infested). What was corrected and the notes are in json only, with the plans: season import reads that back whole.
 
 $ stopwise season export 2026.season --format json --out 2026.json`,
-		Flags: append(by.flags(), out, format),
+		Flags: append(by.flags(), out, guard, format),
 		Action: func(c *cli.Context) error {
 			return onSeason(c, func(file string, f *season.File) error {
 				filter, err := by.filter()
@@ -201,6 +203,9 @@ $ stopwise season export 2026.season --format json --out 2026.json`,
 					if o.Records, err = stopRecords(f, doc.Visits); err != nil {
 						return err
 					}
+					o.Records.Guarded = c.Bool("guard")
+				} else if c.Bool("guard") {
+					return usageError("--guard is for --format csv")
 				}
 				if !out.set {
 					return report.Write(e.Out, format.value, o)
@@ -209,27 +214,16 @@ $ stopwise season export 2026.season --format json --out 2026.json`,
 				if err := report.Write(&b, format.value, o); err != nil {
 					return err
 				}
-				if err := notSeason(out.value); err != nil {
-					return err
-				}
-				return writeFile(out.value, []byte(b.String()))
+				return writeFile("--out", out.value, []byte(b.String()), isExport, "an export of a season")
 			})
 		},
 	}
 }
 
-// notSeason refuses to write over a season file.
-func notSeason(file string) error {
-	f, err := os.Open(file)
-	if err != nil {
-		return nil // there is none, or writing will say what is wrong
-	}
-	defer f.Close()
-	head := make([]byte, 15)
-	if n, _ := f.Read(head); string(head[:n]) == "SQLite format 3" {
-		return usageError("--out %s: is a season file; give another name", file)
-	}
-	return nil
+// isExport reports whether a file was written by season export.
+func isExport(old []byte) bool {
+	head := string(old[:min(len(old), 200)])
+	return strings.HasPrefix(head, "visit,field,date,stage,stop,") || strings.Contains(head, `"kind": "`+season.Kind+`"`)
 }
 
 func seasonImport(e env) *cli.Command {
@@ -280,25 +274,29 @@ func importInto(e env, file string, inputs []string, plan *option[string], forma
 }
 
 func importOne(e env, f *season.File, input, plan string) (o season.Outcome, passed int, err error) {
-	text, err := readInput(e, input)
+	r, err := openInput(e, input)
 	if err != nil {
 		return o, 0, err
 	}
-	at := clock().UTC().Format(time.RFC3339)
+	defer r.Close()
+	at := now()
 	fail := func(err error) error {
 		if _, store := errors.AsType[*season.StoreError](err); store {
 			return err
 		}
 		return inputError(input, err)
 	}
-	switch {
-	case isJSON(text):
-		doc, err := season.ReadDocument(text)
-		if err != nil {
-			return o, 0, fail(err)
-		}
-		o, err := f.Import(doc)
+	// A whole season may be far larger than what else is read here.
+	buffered := bufio.NewReader(r)
+	if isJSON(buffered) {
+		o, err := f.Import(buffered)
+		return o, 0, fail(err)
+	}
+	text, err := readAll(input, buffered)
+	if err != nil {
 		return o, 0, err
+	}
+	switch {
 	case strings.Contains(string(text), strings.TrimSpace(season.CardMark)):
 		cards, passed, err := season.ReadCards(strings.NewReader(string(text)))
 		if err != nil {
@@ -320,15 +318,15 @@ func importOne(e env, f *season.File, input, plan string) (o season.Outcome, pas
 			return o, 0, err
 		}
 	}
-	vs, err := season.VisitsOf(rows, plan, func(plan, name string) (string, int, error) {
+	vs, err := season.VisitsOf(rows, plan, func(plan, name string) (string, int, bool, error) {
 		if plan == "" {
-			return "", 0, errors.New("no plan is named, and the season file does not have just one; give it with --plan")
+			return "", 0, false, errors.New("no plan is named, and the season file does not have just one; give it with --plan")
 		}
 		s, err := stageOf(f, plan, name)
 		if err != nil {
-			return "", 0, err
+			return "", 0, false, err
 		}
-		return s.Name, s.Plants(), nil
+		return s.Name, s.Plants(), s.Measure == plans.MeanPerLeaf, nil
 	})
 	if err != nil {
 		return o, 0, fail(err)
@@ -337,9 +335,10 @@ func importOne(e env, f *season.File, input, plan string) (o season.Outcome, pas
 	return o, 0, fail(errors.Join(errs...))
 }
 
-func isJSON(text []byte) bool {
-	var raw map[string]json.RawMessage
-	return json.Unmarshal(text, &raw) == nil || strings.HasPrefix(strings.TrimSpace(string(text)), "{")
+// isJSON reports whether a text begins as a JSON object does.
+func isJSON(text *bufio.Reader) bool {
+	head, _ := text.Peek(512) // a shorter text is no error here
+	return bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(head, []byte("\ufeff"))), []byte("{"))
 }
 
 // cardVisits completes the visits of cards from their plans.
@@ -403,9 +402,9 @@ func mergeInto(e env, file string, others []string, format string) error {
 	d := &report.Document{}
 	out := outcomeJSON{Envelope: report.Envelope{Kind: "stopwise season merge", Version: 1}}
 	for _, other := range others {
-		g, err := openSeason(other, false)
+		g, err := season.OpenToRead(other)
 		if err != nil {
-			return err
+			return seasonError(other, err)
 		}
 		o, err := f.Merge(g)
 		g.Close()
