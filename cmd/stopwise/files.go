@@ -72,6 +72,10 @@ func readPlan(e env, file string) (*plans.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	return parsePlan(file, b)
+}
+
+func parsePlan(file string, b []byte) (*plans.Plan, error) {
 	p, err := plans.ReadPlan(b)
 	if err != nil {
 		if _, wrong := plans.ReadProtocol(b); wrong == nil {

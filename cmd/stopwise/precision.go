@@ -214,11 +214,8 @@ func readAnyPlan(e env, file string) (*plans.Plan, *plans.PrecisionPlan, error) 
 		}
 		return nil, p, nil
 	}
-	p, err := plans.ReadPlan(text)
-	if err != nil {
-		return nil, nil, inputError(file, err)
-	}
-	return p, nil, nil
+	p, err := parsePlan(file, text)
+	return p, nil, err
 }
 
 func precisionOutput(p *plans.PrecisionPlan, file string) report.Output {

@@ -274,15 +274,32 @@ func dueOutput(f *season.File, day string, within int, list season.DueList) (rep
 		d.Para("%s due %s.", report.Count(len(due), "field is", "fields are"), span)
 		d.Table(t)
 	}
+	var late, old []string
 	for _, v := range list.Odd {
-		why := fmt.Sprintf("more than %d days before it was typed", season.OldDays)
-		if v.Date > day {
-			why = "after this day, and is not counted"
-		}
 		out.Odd = append(out.Odd, oddJSON{v.ID, v.Field, v.Date})
-		d.Note("The visit %s of field %s is dated %s, %s. If that is a slip, season void takes it out.", season.Short(v.ID), v.Field, v.Date, why)
+		name := v.Field + " " + v.Date
+		if v.Date > day {
+			late = append(late, name)
+		} else {
+			old = append(old, name)
+		}
+	}
+	if len(late) > 0 {
+		d.Note("Dated after this day, and not counted: %s. If that is a slip, season void takes a visit out.", some(late))
+	}
+	if len(old) > 0 {
+		d.Note("Dated more than %d days before they were typed: %s.", season.OldDays, some(old))
 	}
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
+}
+
+// some returns the first of many names.
+func some(names []string) string {
+	const most = 5
+	if more := len(names) - most; more > 0 {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), more)
+	}
+	return strings.Join(names, ", ")
 }
 
 type oddJSON struct {
