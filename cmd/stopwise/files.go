@@ -112,7 +112,7 @@ func pilotError(file string, err error) error {
 	for _, f := range faults.First {
 		all = append(all, &cellFault{f})
 	}
-	if more := faults.Total - len(faults.First); more > 0 {
+	if more := faults.Others(); more > 0 {
 		all = append(all, fmt.Errorf("and %d more", more))
 	}
 	return inputError(file, errors.Join(all...))
@@ -128,9 +128,9 @@ func (f *cellFault) Position() (line, column int) { return f.fault.Line, 0 }
 
 func (f *cellFault) Text() string {
 	if f.fault.Column == "" {
-		return f.fault.Message
+		return f.fault.Text()
 	}
-	return "column " + f.fault.Column + ": " + f.fault.Message
+	return "column " + f.fault.Column + ": " + f.fault.Text()
 }
 
 // writeFile writes a file that a flag asks for. It overwrites only what mine says
