@@ -56,6 +56,23 @@ func fill(p *browsertest.Page, total, plants int) {
 	p.Tap("#type-part button[type=submit]")
 }
 
+// settle lets the time pass in which taps after a verdict do not count.
+func settle(p *browsertest.Page) {
+	p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`))
+}
+
+// end taps a button that is there after a verdict.
+func end(p *browsertest.Page, selector string) {
+	settle(p)
+	p.Tap(selector)
+}
+
+func walkOn(p *browsertest.Page, why string) {
+	end(p, "#walk-on")
+	p.Do(chromedp.SendKeys("#more-why", why))
+	p.Tap("#more-part button[type=submit]")
+}
+
 func expect(t *testing.T, p *browsertest.Page, selector, want string) {
 	t.Helper()
 	if got := strings.Join(strings.Fields(browsertest.Get(p, chromedp.TextContent(selector))), " "); got != want {
@@ -101,7 +118,7 @@ func TestWalk(t *testing.T) {
 	}
 	p.Picture("8-act")
 	inspect(t, p, "act")
-	p.Tap("#finish")
+	end(p, "#finish")
 
 	start(p, "Mill Field", 3)
 	p.Tap("#sign")
@@ -119,7 +136,7 @@ func TestWalk(t *testing.T) {
 	}
 	p.Picture("10-leave")
 	inspect(t, p, "leave")
-	p.Tap("#finish")
+	end(p, "#finish")
 	p.Do(chromedp.Evaluate[chromedp.Void](`document.getElementById("done-title").scrollIntoView()`))
 	p.Picture("11-finished")
 	inspect(t, p, "finished")
@@ -195,7 +212,7 @@ func TestReloadKeepsTheStop(t *testing.T) {
 		t.Errorf("after the reload:\n%s\nbefore:\n%s", after, before)
 	}
 	tapPlants(p, 1, 0)
-	p.Tap("#done")
+	p.Tap("#done", "#short-yes")
 	expect(t, p, "#verdict-text", "WALK ON to stop 3: 9 infested of 26 plants at 2 stops, no verdict before stop 4.")
 }
 
@@ -209,14 +226,15 @@ func TestUndo(t *testing.T) {
 	}
 	var seen []string
 	for _, step := range []func(){
-		func() { p.Tap("#infested") }, func() { p.Tap("#clean") }, func() { p.Tap("#sign") }, func() { p.Tap("#done") },
-		func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { p.Tap("#walk-on") },
+		func() { p.Tap("#infested") }, func() { p.Tap("#clean") }, func() { p.Tap("#sign") }, func() { p.Tap("#done", "#short-yes") },
+		func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { walkOn(p, "sure?") },
 		func() { p.Tap("#infested") },
 	} {
 		seen = append(seen, shown())
 		step()
 	}
 	for i := len(seen) - 1; i >= 0; i-- {
+		settle(p)
 		p.Tap(browsertest.Eval[string](p, `document.getElementById("end-part").hidden ? "#undo" : "#undo-end"`))
 		if got := shown(); got != seen[i] {
 			t.Fatalf("undo of step %d: %s\nwant %s", i, got, seen[i])
@@ -237,7 +255,7 @@ func TestCorrectionAndWalkingOn(t *testing.T) {
 		typed(p, 5, 20)
 	}
 	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 20 infested of 80 plants at 4 stops reaches the act number 20.")
-	p.Tap("#walk-on")
+	walkOn(p, "to be sure")
 	typed(p, 0, 20)
 	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached, as decided at stop 4. By now 20 infested of 100 plants at 5 stops.")
 	p.Tap("#stops-part summary", "#stops-rows tr:nth-child(2) button")
@@ -249,7 +267,7 @@ func TestCorrectionAndWalkingOn(t *testing.T) {
 	typed(p, 1, 101)
 	expect(t, p, "#type-fault", "101 plants at one stop, where 20 are planned? Tap again to take them.")
 	fill(p, 1, 19)
-	if got := browsertest.Eval[string](p, `visitOf(state.current).log.join(" ")`); got != "t5/20/0 t5/20/0 t5/20/0 t5/20/0 w t0/20/0 e2:3/20/0 t1/19/0" {
+	if got := browsertest.Eval[string](p, `visitOf(state.current).log.join(" ")`); got != "t5/20/0 t5/20/0 t5/20/0 t5/20/0 w:to be sure t0/20/0 e2:3/20/0 t1/19/0" {
 		t.Errorf("log %q: a correction must be added, not overwrite", got)
 	}
 }
@@ -277,7 +295,7 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	}
 	p.Tap("#sign")
 	typed(p, 14, 19)
-	p.Tap("#finish")
+	end(p, "#finish")
 	expect(t, p, "#open-list button", "Long Meadow, boot, "+browsertest.Eval[string](p, "dateText(today())")+"at stop 2, 3 infested of 20 plants so far")
 	p.Tap("#open-list button")
 	p.Do(chromedp.SendKeys("#note", "Rain"))
@@ -298,13 +316,16 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", d)
 	}
 	p.Tap("#download")
-	if got := p.Text("#handed"); got != "Saved 2 visits." {
+	if got := p.Text("#handed"); !strings.HasPrefix(got, "Saved 2 visits.") {
 		t.Errorf("handed over: %q", got)
 	}
 	p.Tap("#copy")
-	p.Do(chromedp.Poll[chromedp.Void](`document.getElementById("handed").textContent !== "Saved 2 visits."`))
-	if got := p.Text("#handed"); got != "Copied 2 visits." {
+	p.Do(chromedp.Poll[chromedp.Void](`!document.getElementById("handed").textContent.startsWith("Saved")`))
+	if got := p.Text("#handed"); got != "Copied 2 visits. Send the text, then mark it as handed over." {
 		t.Errorf("handed over: %q", got)
+	}
+	if sent := browsertest.Eval[bool](p, `state.visits.some(v => v.sent)`); sent {
+		t.Error("what was copied counts as handed over")
 	}
 	p.Tap("#share")
 	p.Do(chromedp.Poll[chromedp.Void](`document.getElementById("handed").textContent === "Shared 2 visits."`))
@@ -379,7 +400,7 @@ func TestMeanPerLeaf(t *testing.T) {
 	expect(t, p, "#now-title + p", "12 insects on 2 of 20 plants")
 	inspect(t, p, "insects")
 	p.Picture("insects")
-	p.Tap("#done")
+	p.Tap("#done", "#short-yes")
 	if got := p.Text("#verdict-text"); !strings.Contains(got, "12 insects on 4 leaves at 1 stop") {
 		t.Errorf("%q", got)
 	}
