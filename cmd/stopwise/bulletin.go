@@ -195,28 +195,31 @@ func scoutSteps(plan *plans.Plan) []string {
 	return steps
 }
 
-// infestedWhen says when a plant is infested; stages may differ.
+// infestedWhen says what is counted: once where all stages agree, else for each.
 func infestedWhen(plan *plans.Plan) string {
 	p := plan.Protocol
+	what := func(s *plans.StagePlan) string {
+		switch n := p.TallyOf(s.Stage); {
+		case s.Measure == plans.MeanPerLeaf:
+			return fmt.Sprintf("count the insects on %s of each plant.", report.Count(p.UnitsPerPlant(s.Measure), "leaf", "leaves"))
+		case n > 0:
+			return fmt.Sprintf("a plant counts as infested when a leaf carries at least %s.", report.Count(n, "insect", "insects"))
+		}
+		return ""
+	}
 	var parts []string
 	same := true
 	for _, s := range plan.Stages {
-		if s.Measure != plans.ShareInfested {
-			continue
-		}
-		t := p.TallyOf(s.Stage)
-		same = same && t == p.TallyOf(plan.Stages[0].Stage)
-		if t > 0 {
-			parts = append(parts, fmt.Sprintf("%d at %s", t, orThisStage(s.Name)))
+		text := what(s)
+		same = same && text == what(plan.Stages[0])
+		if text != "" {
+			parts = append(parts, capital("at "+orThisStage(s.Name)+" "+text))
 		}
 	}
-	switch {
-	case len(parts) == 0:
-		return ""
-	case same:
-		return fmt.Sprintf("A plant counts as infested when a leaf carries at least %d insects.", p.TallyOf(plan.Stages[0].Stage))
+	if same && len(parts) > 0 {
+		return capital(what(plan.Stages[0]))
 	}
-	return "A plant counts as infested when a leaf carries at least this many insects: " + strings.Join(parts, ", ") + "."
+	return strings.Join(parts, " ")
 }
 
 func thresholdPart(plan *plans.Plan) bulletin.Table {

@@ -412,7 +412,11 @@ func TestPrintsOnOneSheet(t *testing.T) {
 	longCard := cardOf(quickPlan(t, long))
 	one := demoCard()
 	one.Stages, one.Broken = one.Stages[2:], []string{"This plan does NOT keep the promised risks."}
-	for name, c := range map[string]Card{"demo": demoCard(), "long": longCard, "one-stage": one} {
+	wordy := cardOf(quickPlan(t, long))
+	for wordy.letters() < mostLetters-lineLetters {
+		wordy.Cautions = append(wordy.Cautions, "Half of a sheet is full of texts like this one, which nobody reads.")
+	}
+	for name, c := range map[string]Card{"demo": demoCard(), "long": longCard, "one-stage": one, "wordy": wordy} {
 		t.Run(name, func(t *testing.T) {
 			p := browsertest.New(t)
 			p.Open(html(t, c))
