@@ -12,7 +12,7 @@ import (
 // Values a person, a script or a slip of the hand could leave in a protocol.
 var oddValues = []string{
 	"0", "-0.0", "1", "-1", "2", "20", "0.5", "1e-9", "1e-300", "5e-324", "1e9", "1e300", "9223372036854775807", "inf", "-inf", "nan", "true", "1979-05-27",
-	`"10%"`, `"20%"`, `"99.9999999%"`, `"1e-9%"`, `"0.1"`, `"0.05..0.2"`, `"0..0.999999"`, `"1e-9..1e9"`, `"2..1"`, `""`, `" "`, `"boot"`, `"mean per leaf"`, `"share infested"`, `"\u0000"`,
+	`"10%"`, `"20%"`, `"99.9999999%"`, `"1e-9%"`, `"0.1"`, `"0.05..0.2"`, `"0..0.999999"`, `"1e-9..1e9"`, `"2..1"`, `""`, `" "`, `"leafing"`, `"mean per leaf"`, `"share infested"`, `"\u0000"`,
 	"[]", "[3.2, 1.5]", "[1e9, 3]", "[1e-9, 1e-9]", "[1, 2, 3]", "{}", "{a = 1}",
 }
 
@@ -112,7 +112,7 @@ func checkPlan(t rapid.TB, p Protocol) {
 				t.Fatalf("risks %+v of %+v", r, s.Stage)
 			}
 		}
-		for _, w := range s.worlds(s.Threshold) {
+		for _, w := range s.Worlds(s.Threshold) {
 			if e := s.Evaluate(w); !near(e.Act+e.Leave, 1, 1e-9) {
 				t.Fatalf("chances sum to %g in %+v", e.Act+e.Leave, w)
 			}

@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 
 	"stopwise/plans"
+	"stopwise/sampling"
 )
 
 // WalkOptions says how made fields are walked.
@@ -67,8 +68,8 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 	if o.Ground == (Ground{}) {
 		o.Ground = DefaultGround
 	}
-	if !(o.Rho >= 0 && o.Rho < 1) {
-		return fmt.Errorf("validate: rho %g, must be at least 0 and below 1", o.Rho)
+	if err := sampling.CheckRho(o.Rho); err != nil {
+		return err
 	}
 	if !(o.Speed > 0) || math.IsInf(o.Speed, 1) {
 		return fmt.Errorf("validate: speed %g metres a minute, must be above 0", o.Speed)
@@ -79,7 +80,7 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 // spacing returns how far apart stops lie: what the protocol's walk to a stop
 // covers at the walking speed.
 func (o WalkOptions) spacing(s *plans.StagePlan) Spacing {
-	return Spacing{o.Speed * s.Protocol().Stop.WalkMinutes, s.Table.First(), s.Table.Stops()}
+	return Spacing{o.Speed * s.Stop.WalkMinutes, s.Table.First(), s.Table.Stops()}
 }
 
 // Walks walks the plan along routes through made fields (see [Field]). Every
@@ -159,7 +160,7 @@ func number[T comparable](list []T, word T) uint64 {
 // walkField walks one visit. see, if set, is told of every stop.
 func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p Place, infested int)) (t tally, minutes float64, act bool) {
 	plants := s.Plants()
-	perPlant := s.Protocol().Stop.PlantMinutes
+	perPlant := s.Stop.PlantMinutes
 	metres := 0.0
 	for {
 		p := w.Next()

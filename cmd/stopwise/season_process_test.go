@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 var rounds = flag.Int("rounds", 3, "how many rounds of merge, export and verify TestReadingBesideWriting runs")
@@ -170,7 +171,7 @@ func TestBigImport(t *testing.T) {
 	if err := big.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if info, err := os.Stat(big.Name()); err != nil || info.Size() <= largestInput {
+	if info, err := os.Stat(big.Name()); err != nil || info.Size() <= shell.LargestInput {
 		t.Fatal("the file is not larger than what was read before")
 	}
 	status, out, errOut := runIn(t, "", "season", "import", filepath.Join(dir, "n.season"), big.Name())

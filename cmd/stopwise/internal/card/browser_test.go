@@ -89,19 +89,19 @@ func TestWalk(t *testing.T) {
 	inspect(t, p, "start")
 	start(p, "Long Meadow", 1)
 	p.Picture("2-begin")
-	tapPlants(p, 3, 17)
+	tapPlants(p, 3, 12)
 	p.Tap("#done")
-	typed(p, 6, 20)
-	typed(p, 1, 20)
-	tapPlants(p, 4, 8)
+	typed(p, 1, 15)
+	typed(p, 4, 15)
+	tapPlants(p, 2, 6)
 	p.Picture("3-mid-stop")
 	inspect(t, p, "mid-stop")
-	tapPlants(p, 0, 8)
+	tapPlants(p, 0, 7)
 	p.Picture("4-stop-full")
 	inspect(t, p, "stop full")
 	p.Tap("#done")
-	expect(t, p, "#verdict-text", "WALK ON to stop 5: 14 infested of 80 plants at 4 stops, between leave (5) and act (20).")
-	expect(t, p, "#verdict-next", "At stop 5 (20 plants) 8 infested or more brings act; leave is not possible there.")
+	expect(t, p, "#verdict-text", "WALK ON to stop 5: 10 infested of 60 plants at 4 stops, between leave (2) and act (14).")
+	expect(t, p, "#verdict-next", "At stop 5 (15 plants) 6 infested or more brings act; leave is not possible there.")
 	p.Picture("5-walk-on")
 	p.Tap("#stops-part summary", "#table-part summary")
 	p.Picture("6-tables")
@@ -110,9 +110,9 @@ func TestWalk(t *testing.T) {
 	p.Picture("7-type")
 	inspect(t, p, "typing")
 	p.Tap("#type-cancel")
-	typed(p, 7, 20)
-	typed(p, 5, 20)
-	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 26 infested of 120 plants at 6 stops reaches the act number 25.")
+	typed(p, 5, 15)
+	typed(p, 3, 15)
+	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 18 infested of 90 plants at 6 stops reaches the act number 17.")
 	if got := p.Text("#remarks"); !strings.Contains(got, "Cautions:") {
 		t.Errorf("act comes without cautions: %q", got)
 	}
@@ -124,11 +124,11 @@ func TestWalk(t *testing.T) {
 	p.Tap("#sign")
 	p.Picture("9-sign")
 	inspect(t, p, "sign")
-	for range 3 {
-		typed(p, 0, 20)
+	for range 2 {
+		typed(p, 0, 15)
 	}
-	typed(p, 1, 18)
-	if got := p.Text("#verdict-text"); !strings.HasPrefix(got, "LEAVE the field and come back: 1 infested of 78 plants at 4 stops") {
+	typed(p, 1, 13)
+	if got := p.Text("#verdict-text"); !strings.HasPrefix(got, "LEAVE the field and come back: 1 infested of 43 plants at 3 stops") {
 		t.Errorf("%q", got)
 	}
 	if got := p.Text("#verdict-back"); !strings.HasPrefix(got, "Come back in 3 days, on ") {
@@ -193,7 +193,7 @@ func TestNarrowPhone(t *testing.T) {
 	p.Open(html(t, demoCard()))
 	inspect(t, p, "start")
 	start(p, "A field with quite a long name beyond the old mill", 3)
-	typed(p, 2, 20)
+	typed(p, 2, 15)
 	p.Picture("small")
 	inspect(t, p, "walk")
 	p.Tap("#clean", "#infested", "#sign", "#undo") // none is pushed off the screen
@@ -203,17 +203,17 @@ func TestReloadKeepsTheStop(t *testing.T) {
 	p := browsertest.New(t)
 	p.Open(html(t, demoCard()))
 	start(p, "Long Meadow", 3)
-	typed(p, 6, 20)
+	typed(p, 6, 15)
 	tapPlants(p, 2, 3)
 	p.Tap("#sign")
 	before := browsertest.Eval[string](p, `document.getElementById("walk").innerText`)
 	p.Do(chromedp.Reload())
-	if after := browsertest.Eval[string](p, `document.getElementById("walk").innerText`); after != before || !strings.Contains(after, "5 of 20 plants") {
+	if after := browsertest.Eval[string](p, `document.getElementById("walk").innerText`); after != before || !strings.Contains(after, "5 of 15 plants") {
 		t.Errorf("after the reload:\n%s\nbefore:\n%s", after, before)
 	}
 	tapPlants(p, 1, 0)
 	p.Tap("#done", "#short-yes")
-	expect(t, p, "#verdict-text", "WALK ON to stop 3: 9 infested of 26 plants at 2 stops, no verdict before stop 4.")
+	expect(t, p, "#verdict-text", "WALK ON to stop 3: 9 infested of 21 plants at 2 stops, no verdict before stop 3.")
 }
 
 // Each tap can be taken back, one by one, down to the empty visit.
@@ -227,7 +227,7 @@ func TestUndo(t *testing.T) {
 	var seen []string
 	for _, step := range []func(){
 		func() { p.Tap("#infested") }, func() { p.Tap("#clean") }, func() { p.Tap("#sign") }, func() { p.Tap("#done", "#short-yes") },
-		func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { typed(p, 20, 20) }, func() { walkOn(p, "sure?") },
+		func() { typed(p, 15, 15) }, func() { typed(p, 15, 15) }, func() { walkOn(p, "sure?") },
 		func() { p.Tap("#infested") },
 	} {
 		seen = append(seen, shown())
@@ -251,23 +251,23 @@ func TestCorrectionAndWalkingOn(t *testing.T) {
 	p := browsertest.New(t)
 	p.Open(html(t, demoCard()))
 	start(p, "Long Meadow", 1)
-	for range 4 {
-		typed(p, 5, 20)
+	for range 3 {
+		typed(p, 5, 15)
 	}
-	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 20 infested of 80 plants at 4 stops reaches the act number 20.")
+	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached: 15 infested of 45 plants at 3 stops reaches the act number 13.")
 	walkOn(p, "to be sure")
-	typed(p, 0, 20)
-	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached, as decided at stop 4. By now 20 infested of 100 plants at 5 stops.")
+	typed(p, 0, 15)
+	expect(t, p, "#verdict-text", "ACT, the threshold is taken as reached, as decided at stop 3. By now 15 infested of 60 plants at 4 stops.")
 	p.Tap("#stops-part summary", "#stops-rows tr:nth-child(2) button")
 	expect(t, p, "#type-title", "Correct stop 2")
-	fill(p, 21, 20)
-	expect(t, p, "#type-fault", "21 infested of 20 plants cannot be.")
-	fill(p, 3, 20)
-	expect(t, p, "#verdict-text", "WALK ON to stop 6: 18 infested of 100 plants at 5 stops, between leave (8) and act (22).")
+	fill(p, 16, 15)
+	expect(t, p, "#type-fault", "16 infested of 15 plants cannot be.")
+	fill(p, 2, 15)
+	expect(t, p, "#verdict-text", "WALK ON to stop 5: 12 infested of 60 plants at 4 stops, between leave (2) and act (14).")
 	typed(p, 1, 101)
-	expect(t, p, "#type-fault", "101 plants at one stop, where 20 are planned? Tap again to take them.")
-	fill(p, 1, 19)
-	if got := browsertest.Eval[string](p, `visitOf(state.current).log.join(" ")`); got != "t5/20/0 t5/20/0 t5/20/0 t5/20/0 w:to be sure t0/20/0 e2:3/20/0 t1/19/0" {
+	expect(t, p, "#type-fault", "101 plants at one stop, where 15 are planned? Tap again to take them.")
+	fill(p, 1, 14)
+	if got := browsertest.Eval[string](p, `visitOf(state.current).log.join(" ")`); got != "t5/15/0 t5/15/0 t5/15/0 w:to be sure t0/15/0 e2:2/15/0 t1/14/0" {
 		t.Errorf("log %q: a correction must be added, not overwrite", got)
 	}
 }
@@ -277,7 +277,7 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	p.Do(browsertest.BeforeScripts(`navigator.share = async what => { window.shared = what.text; };`))
 	p.Open(html(t, demoCard()))
 	start(p, "Long Meadow", 1)
-	typed(p, 3, 20)
+	typed(p, 3, 15)
 	p.Tap("#to-start")
 	const ticks = `["Long Meadow", "New"].map(name => {
 		document.getElementById("field").value = name;
@@ -290,13 +290,13 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	browsertest.Eval[bool](p, `(document.getElementById("field").value = "") === ""`)
 	const hostile = `<b onclick="x">Mill</b> & "Field"`
 	start(p, hostile, 3)
-	for range 3 {
-		typed(p, 14, 20)
+	for range 2 {
+		typed(p, 14, 15)
 	}
 	p.Tap("#sign")
-	typed(p, 14, 19)
+	typed(p, 14, 14)
 	end(p, "#finish")
-	expect(t, p, "#open-list button", "Long Meadow, boot, "+browsertest.Eval[string](p, "dateText(today())")+"at stop 2, 3 infested of 20 plants so far")
+	expect(t, p, "#open-list button", "Long Meadow, leafing, "+browsertest.Eval[string](p, "dateText(today())")+"at stop 2, 3 infested of 15 plants so far")
 	p.Tap("#open-list button")
 	p.Do(chromedp.SendKeys("#note", "Rain"))
 	p.Tap("#give-up")
@@ -306,8 +306,8 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 		t.Fatalf("%v, %d lines passed over, results:\n%s", err, passed, text)
 	}
 	want := []season.CardVisit{
-		{Field: "Long Meadow", Stage: "boot", Counts: []int{3}, Plants: []int{20}, Changes: 6, Note: "Rain"},
-		{Field: hostile, Stage: "soft dough", Counts: []int{14, 14, 14, 14}, Plants: []int{20, 20, 20, 19}, Signs: []int{0, 0, 0, 1}, Changes: 6},
+		{Field: "Long Meadow", Stage: "leafing", Counts: []int{3}, Plants: []int{15}, Changes: 6, Note: "Rain"},
+		{Field: hostile, Stage: "pod fill", Counts: []int{14, 14, 14}, Plants: []int{15, 15, 14}, Signs: []int{0, 0, 1}, Changes: 5},
 	}
 	for i := range want {
 		want[i].V, want[i].Plan, want[i].Date = season.CardVersion, demoCard().Checksum, browsertest.Eval[string](p, "today()")
@@ -351,11 +351,11 @@ func TestWithoutStorage(t *testing.T) {
 		t.Errorf("notices %q", got)
 	}
 	start(p, "Long Meadow", 1)
-	typed(p, 3, 20)
+	typed(p, 3, 15)
 	tapPlants(p, 1, 1)
 	p.Do(chromedp.Reload())
-	expect(t, p, "#verdict-text", "WALK ON to stop 2: 3 infested of 20 plants at 1 stop, no verdict before stop 4.")
-	expect(t, p, "#now-plants", "2 of 20 plants")
+	expect(t, p, "#verdict-text", "WALK ON to stop 2: 3 infested of 15 plants at 1 stop, no verdict before stop 3.")
+	expect(t, p, "#now-plants", "2 of 15 plants")
 }
 
 // What cannot be read is set aside and shown, not lost.
@@ -390,7 +390,7 @@ func TestFullStorage(t *testing.T) {
 // Counts of insects are typed plant by plant.
 func TestMeanPerLeaf(t *testing.T) {
 	proto := simpleProtocol()
-	proto.Stages[0] = plans.Stage{Name: "boot", Measure: plans.MeanPerLeaf, Lower: 5, Threshold: 7, Upper: 10, NeedlessRisk: .1, MissedRisk: .1}
+	proto.Stages = plans.Everywhere(proto.Stages[0], plans.Stage{Name: "leafing", Measure: plans.MeanPerLeaf, Lower: 5, Threshold: 7, Upper: 10, NeedlessRisk: .1, MissedRisk: .1})
 	p := browsertest.New(t)
 	p.Open(html(t, cardOf(quickPlan(t, proto))))
 	start(p, "Long Meadow", 1)
@@ -408,7 +408,7 @@ func TestMeanPerLeaf(t *testing.T) {
 
 func TestPrintsOnOneSheet(t *testing.T) {
 	long := simpleProtocol()
-	long.Stop.Maximum = OnePage
+	long = long.Each(func(s *plans.Stage) { s.Stop.Maximum = OnePage })
 	longCard := cardOf(quickPlan(t, long))
 	one := demoCard()
 	one.Stages, one.Broken = one.Stages[2:], []string{"This plan does NOT keep the promised risks."}
@@ -436,16 +436,16 @@ func TestPrintsOnOneSheet(t *testing.T) {
 // 1.141143.
 func TestNextVisitByHand(t *testing.T) {
 	proto := simpleProtocol()
-	proto.Clumping.Rho = &plans.Range{}
-	proto.Stages = append(proto.Stages, plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1})
-	proto.ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25}
+	proto = proto.Each(func(s *plans.Stage) { s.Clumping.Rho = &plans.Range{} })
+	proto.Stages[0].ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25}
+	proto.Stages = plans.Everywhere(proto.Stages[0], proto.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1})
 	p := browsertest.New(t)
 	p.Open(html(t, cardOf(quickPlan(t, proto))))
 	got := browsertest.Eval[[]float64](p, `(() => {
 		const stops = total => Array.from({length: 4}, () => ({total, plants: 20, sign: false}));
-		const [share, mean] = card.stages, z = card.back.z;
+		const [share, mean] = card.stages, z = share.back.z;
 		const limit = upperLimit(share, stops(0), z);
-		const days = (n, found, growth) => { card.back.growth = growth; return daysBack(share, stops(n), found).days; };
+		const days = (n, found, growth) => { share.back.growth = growth; return daysBack(share, stops(n), found).days; };
 		return [limit, growthDays(card.all[0], limit, .25), upperLimit(mean, [{total: 80, plants: 40}], z),
 			days(0, false, .25), days(0, true, .25), days(0, false, .5), days(4, false, .5)];
 	})()`)

@@ -54,14 +54,14 @@ func TestShortStopAsks(t *testing.T) {
 	start(p, "Long Meadow", 1)
 	tapPlants(p, 1, 0)
 	p.Tap("#done")
-	expect(t, p, "#short-title", "Stop 1 has 1 of 20 plants. Close it?")
+	expect(t, p, "#short-title", "Stop 1 has 1 of 15 plants. Close it?")
 	p.Tap("#short-no", "#rest", "#done")
-	if got := browsertest.Eval[string](p, `visitOf(state.current).log.join(" ")`); got != "i r19 d" {
+	if got := browsertest.Eval[string](p, `visitOf(state.current).log.join(" ")`); got != "i r14 d" {
 		t.Errorf("log %q", got)
 	}
 	tapPlants(p, 2, 3)
 	p.Tap("#type")
-	if got := browsertest.Eval[string](p, `document.getElementById("typed-total").value + "/" + document.getElementById("typed-plants").value`); got != "/20" {
+	if got := browsertest.Eval[string](p, `document.getElementById("typed-total").value + "/" + document.getElementById("typed-plants").value`); got != "/15" {
 		t.Errorf("totals begin as %q", got)
 	}
 }
@@ -72,7 +72,7 @@ func TestDoubleTapAtTheVerdict(t *testing.T) {
 	p.Open(html(t, demoCard()))
 	start(p, "Long Meadow", 1)
 	got := browsertest.Eval[string](p, `(() => {
-		for (let stop = 0; stop < 4; stop++) add(visitOf(state.current), "t20/20/0");
+		for (let stop = 0; stop < 3; stop++) add(visitOf(state.current), "t15/15/0");
 		show();
 		const before = JSON.stringify(state.visits);
 		for (const id of ["finish", "walk-on", "undo-end", "give-up"]) document.getElementById(id).click();
@@ -85,7 +85,7 @@ func TestDoubleTapAtTheVerdict(t *testing.T) {
 	end(p, "#give-up")
 	text := browsertest.Eval[string](p, "results()")
 	cards, _, err := season.ReadCards(strings.NewReader(text))
-	if err != nil || len(cards) != 1 || cards[0].Note != "after stop 4 walked on: the edge looks clean" {
+	if err != nil || len(cards) != 1 || cards[0].Note != "after stop 3 walked on: the edge looks clean" {
 		t.Errorf("%+v, %v", cards, err)
 	}
 }
@@ -96,7 +96,7 @@ func TestStageIsChosenAnew(t *testing.T) {
 	p.Open(html(t, demoCard()))
 	p.Do(chromedp.SendKeys("#scout", "Ann"))
 	start(p, "Long Meadow", 2)
-	typed(p, 3, 20)
+	typed(p, 3, 15)
 	names := browsertest.Eval[[]string](p, `card.stages.map(s => s.name)`)
 	if got := p.Text("#counts-as"); !strings.HasPrefix(got, "Infested: ") {
 		t.Errorf("in sight is %q", got)
@@ -105,8 +105,8 @@ func TestStageIsChosenAnew(t *testing.T) {
 	if got := browsertest.Eval[string](p, `visitOf(state.current).stage`); got != names[0] {
 		t.Errorf("stage %q", got)
 	}
-	for range 3 {
-		typed(p, 20, 20)
+	for range 2 {
+		typed(p, 15, 15)
 	}
 	if !browsertest.Eval[bool](p, `document.getElementById("stage-choice").disabled`) {
 		t.Error("the stage can be changed after the verdict")
@@ -161,7 +161,9 @@ func TestDaysByHand(t *testing.T) {
 		s.Name, s.Lower, s.Threshold, s.Upper = string(rune('b'+i)), threshold*.6, threshold, threshold*1.5
 		proto.Stages = append(proto.Stages, s)
 	}
-	proto.ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .01}
+	proto = proto.Each(func(s *plans.Stage) {
+		s.ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .01}
+	})
 	p := browsertest.New(t)
 	p.Open(html(t, cardOf(quickPlan(t, proto))))
 	got := browsertest.Eval[string](p, `(() => {

@@ -40,7 +40,7 @@ func TestKilledBrowser(t *testing.T) {
 		if i == *browserKills {
 			break
 		}
-		if browsertest.Eval[int](p, `replay(visitOf(state.current).log).now.plants`) > 15 {
+		if browsertest.Eval[int](p, `replay(visitOf(state.current).log).now.plants`) > 10 {
 			p.Tap("#rest", "#done")
 		}
 		began := time.Now()

@@ -57,11 +57,11 @@ func verdictOf(t *testing.T, f *File, field string) string {
 // hide the one before it.
 func TestVerdictStays(t *testing.T) {
 	f, plan := newFile(t)
-	record(t, f, NewVisit("North", "2026-07-01", "boot", plan), stop(1, 20), stop(2, 20))
+	record(t, f, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 20), stop(2, 20))
 	if got := verdictOf(t, f, "North"); got != "act of 1" {
 		t.Fatal(got)
 	}
-	empty := NewVisit("North", "2026-07-02", "boot", plan)
+	empty := NewVisit("North", "2026-07-02", "leafing", plan)
 	record(t, f, empty, stop(1, 0), Entry{Kind: KindUndo, Stop: 1}, Entry{Kind: KindNote, Note: "wrong field"})
 	if got := verdictOf(t, f, "North"); got != "act of 1" {
 		t.Errorf("after a visit of no stops: %s", got)
@@ -69,7 +69,7 @@ func TestVerdictStays(t *testing.T) {
 	if got := dueText(t, f, "2026-07-09"); got != nil {
 		t.Errorf("after a visit of no stops due: %v", got)
 	}
-	begun := NewVisit("North", "2026-07-03", "boot", plan)
+	begun := NewVisit("North", "2026-07-03", "leafing", plan)
 	record(t, f, begun, stop(1, 3))
 	if got := verdictOf(t, f, "North"); got != "act of 2" {
 		t.Errorf("after one without a verdict: %s", got)
@@ -87,7 +87,7 @@ func TestVerdictStays(t *testing.T) {
 	if v, err := f.Visit(begun.ID); err != nil || len(v.Entries) != 2 || !v.Told.Void || v.Entries[1].Note != "wrong field" || v.Told.Stops != 1 {
 		t.Errorf("%+v, %v", v, err)
 	}
-	if again, err := f.Resume("North", "2026-07-03", "boot", plan); again != nil || err != nil {
+	if again, err := f.Resume("North", "2026-07-03", "leafing", plan); again != nil || err != nil {
 		t.Errorf("a void visit is gone on with: %+v, %v", again, err)
 	}
 	if done, err := f.Void(begun, "again", typed, ""); done || err != nil {
@@ -96,7 +96,7 @@ func TestVerdictStays(t *testing.T) {
 	if done, err := f.Unvoid(begun, "it was the right one", typed, ""); !done || err != nil || begun.Told.Void {
 		t.Errorf("not void: %v, %v, %+v", done, err, begun.Told)
 	}
-	record(t, f, NewVisit("North", "2026-07-06", "boot", plan), stop(1, 0), stop(2, 0))
+	record(t, f, NewVisit("North", "2026-07-06", "leafing", plan), stop(1, 0), stop(2, 0))
 	if got := verdictOf(t, f, "North"); got != "leave of 3" {
 		t.Errorf("after a later verdict: %s", got)
 	}
@@ -110,12 +110,12 @@ func TestHistoryOfWhatCounts(t *testing.T) {
 		"no stops": func(f *File, v *Visit) error { _, err := f.Append(v, Entry{Kind: KindUndo, Stop: 1}); return err },
 	} {
 		f, plan := newFile(t)
-		v := NewVisit("North", "2026-07-01", "boot", plan)
+		v := NewVisit("North", "2026-07-01", "leafing", plan)
 		record(t, f, v, stop(1, 4))
 		if err := spoil(f, v); err != nil {
 			t.Fatal(err)
 		}
-		j := record(t, f, NewVisit("North", "2026-07-03", "milk", plan), stop(1, 0))
+		j := record(t, f, NewVisit("North", "2026-07-03", "podding", plan), stop(1, 0))
 		if j.Told.FoundBefore || j.Told.InStage != nil {
 			t.Errorf("%s: %+v", name, j.Told)
 		}
@@ -125,8 +125,8 @@ func TestHistoryOfWhatCounts(t *testing.T) {
 // An earlier visit of the same day counts as before.
 func TestHistoryOfTheSameDay(t *testing.T) {
 	f, plan := newFile(t)
-	record(t, f, NewVisit("North", "2026-07-01", "boot", plan), stop(1, 4))
-	j := record(t, f, NewVisit("North", "2026-07-01", "milk", plan), stop(1, 0))
+	record(t, f, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 4))
+	j := record(t, f, NewVisit("North", "2026-07-01", "podding", plan), stop(1, 0))
 	if !j.Told.FoundBefore || j.Told.InStage == nil || *j.Told.InStage != 0 {
 		t.Errorf("%+v", j.Told)
 	}
@@ -135,7 +135,7 @@ func TestHistoryOfTheSameDay(t *testing.T) {
 func TestRename(t *testing.T) {
 	f, plan := newFile(t)
 	g, _ := newFile(t)
-	v := NewVisit("Nroth", "2026-07-01", "boot", plan)
+	v := NewVisit("Nroth", "2026-07-01", "leafing", plan)
 	record(t, f, v, stop(1, 20), stop(2, 20))
 	if _, err := f.Expect([]string{"Nroth", "South"}); err != nil {
 		t.Fatal(err)
@@ -178,7 +178,7 @@ func TestRename(t *testing.T) {
 // before it.
 func TestUndoTakesBackAnything(t *testing.T) {
 	f, plan := newFile(t)
-	v := NewVisit("North", "2026-07-01", "boot", plan)
+	v := NewVisit("North", "2026-07-01", "leafing", plan)
 	record(t, f, v, stop(1, 2), stop(2, 3), Entry{Kind: KindCorrect, Stop: 1, Total: 9, Plants: 20}, Entry{Kind: KindNote, Note: "x"})
 	var got []string
 	for v.Last() > 0 {
@@ -201,7 +201,7 @@ func TestUndoTakesBackAnything(t *testing.T) {
 	}
 	sound(t, f)
 	// After a verdict: the wish to walk on is taken back too.
-	w := NewVisit("South", "2026-07-01", "boot", plan)
+	w := NewVisit("South", "2026-07-01", "leafing", plan)
 	record(t, f, w, stop(1, 20), stop(2, 20), Entry{Kind: KindMore, Note: "to be sure"})
 	if !w.Overruled(2) {
 		t.Fatal("not overruled")
@@ -221,7 +221,7 @@ func TestUndoTakesBackAnything(t *testing.T) {
 func TestOddDates(t *testing.T) {
 	f, plan := newFile(t)
 	for field, date := range map[string]string{"A": "2027-11-20", "B": "2026-07-01", "C": "2026-05-03", "D": "2026-04-30"} {
-		record(t, f, NewVisit(field, date, "boot", plan), stop(1, 20), stop(2, 20)) // typed on 2026-07-01
+		record(t, f, NewVisit(field, date, "leafing", plan), stop(1, 20), stop(2, 20)) // typed on 2026-07-01
 	}
 	// By hand: 60 days before July 1, 8 o'clock, lie between May 2 and May 3.
 	if d := cmp.Diff([]string{"odd D 2026-04-30", "odd A 2027-11-20"}, dueText(t, f, "2026-07-02")); d != "" {
@@ -240,8 +240,8 @@ func TestExpect(t *testing.T) {
 			t.Errorf("%d new, %v, want %d", n, err, want)
 		}
 	}
-	record(t, f, NewVisit("north", "2026-07-01", "boot", plan), stop(1, 20), stop(2, 20))
-	empty := NewVisit("South", "2026-07-01", "boot", plan)
+	record(t, f, NewVisit("north", "2026-07-01", "leafing", plan), stop(1, 20), stop(2, 20))
+	empty := NewVisit("South", "2026-07-01", "leafing", plan)
 	record(t, f, empty, Entry{Kind: KindNote, Note: "too wet"})
 	if d := cmp.Diff([]string{"South never visited"}, dueText(t, f, "2026-07-02")); d != "" {
 		t.Error(d)
@@ -267,7 +267,7 @@ func TestExpect(t *testing.T) {
 func TestNear(t *testing.T) {
 	f, plan := newFile(t)
 	for _, name := range []string{"Long Meadow", "Field 1", "Mill", "Øst", "South"} {
-		record(t, f, NewVisit(name, "2026-07-01", "boot", plan), stop(1, 0))
+		record(t, f, NewVisit(name, "2026-07-01", "leafing", plan), stop(1, 0))
 	}
 	for name, want := range map[string]string{
 		"Long Meadow": "", "LONG MEADOW": "", "Long-meadow": "Long Meadow", "Lnog Meadow": "Long Meadow", "Long Meadows": "Long Meadow",
@@ -289,12 +289,12 @@ func TestNear(t *testing.T) {
 // Two walks that begin at once begin one visit.
 func TestBegunMeanwhile(t *testing.T) {
 	f, plan := newFile(t)
-	a, b := NewVisit("North", "2026-07-01", "boot", plan), NewVisit("north", "2026-07-01", "boot", plan)
+	a, b := NewVisit("North", "2026-07-01", "leafing", plan), NewVisit("north", "2026-07-01", "leafing", plan)
 	record(t, f, a, stop(1, 1))
 	if _, err := f.Append(b, stop(1, 2)); !errors.Is(err, ErrMoved) || b.ID != a.ID {
 		t.Errorf("%v, %s, want %s", err, b.ID, a.ID)
 	}
-	c := NewVisit("North", "2026-07-01", "boot", plan)
+	c := NewVisit("North", "2026-07-01", "leafing", plan)
 	c.Beside = true
 	record(t, f, c, stop(1, 2))
 	if n := len(all(t, f)); n != 2 {
@@ -314,7 +314,7 @@ func TestMigration(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v := NewVisit("North", "2026-07-01", "boot", sum)
+	v := NewVisit("North", "2026-07-01", "leafing", sum)
 	v.Entries = []Entry{stop(1, 9), {Kind: KindCorrect, Stop: 1, Total: 20, Plants: 20, At: typed}, stop(2, 20), {Kind: KindNote, Note: "rain", At: typed}}
 	j, err := Judge(plan, v, plans.History{})
 	if err != nil {
@@ -361,7 +361,7 @@ func TestMigration(t *testing.T) {
 // its journal only.
 func TestCopyWhole(t *testing.T) {
 	f, plan := newFile(t)
-	record(t, f, NewVisit("North", "2026-07-01", "boot", plan), stop(1, 1))
+	record(t, f, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 1))
 	to := filepath.Join(t.TempDir(), "copy")
 	if err := copyWhole(f.path, to); err != nil {
 		t.Fatal(err)
@@ -381,14 +381,14 @@ func TestCopyWhole(t *testing.T) {
 
 func TestScoutsAreRecorded(t *testing.T) {
 	f, plan := newFile(t)
-	v := NewVisit("North", "2026-07-01", "boot", plan)
+	v := NewVisit("North", "2026-07-01", "leafing", plan)
 	a, b := stop(1, 1), stop(2, 1)
 	a.Scout, b.Scout = "Ann", "Ben"
 	record(t, f, v, a, b, Entry{Kind: KindNote, Note: "x", Scout: "Ann"})
 	if got := all(t, f)[0].Told.Scout; got != "Ann, Ben" {
 		t.Errorf("%q", got)
 	}
-	o, errs := f.AddCounts([]*Visit{CardVisit{ID: cardID, Plan: plan, Field: "South", Date: "2026-07-01", Stage: "boot", Counts: []int{1}, Scout: "Cy"}.Visit("boot", 20)}, typed)
+	o, errs := f.AddCounts([]*Visit{CardVisit{ID: cardID, Plan: plan, Field: "South", Date: "2026-07-01", Stage: "leafing", Counts: []int{1}, Scout: "Cy"}.Visit("leafing", 20)}, typed)
 	if errs != nil || o.Added != 1 || all(t, f)[1].Told.Scout != "Cy" {
 		t.Errorf("%+v, %v", all(t, f), errs)
 	}
