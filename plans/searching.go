@@ -31,6 +31,7 @@ func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 	for _, w := range populations(s.Worlds(s.Upper)) {
 		p.Limits = append(p.Limits, search.Missed(w, s.MissedRisk, nil))
 	}
+	p.Limits = append(p.Limits, s.heldLimits(nil, nil)...)
 	if !p.Bounded {
 		p.Top = p.CountCeiling()
 	}
