@@ -77,7 +77,7 @@ func (e *Infeasible) Error() string {
 	if e.Needed == 0 {
 		return fmt.Sprintf("%sno plan of up to %d stops keeps both risks; widen the bounds or accept more risk: %s", stage, max(searchLimit, e.Maximum), could)
 	}
-	return fmt.Sprintf("%sno plan of at most %d stops keeps both risks; allow %d stops, or accept more risk: %s", stage, e.Maximum, e.Needed, could)
+	return fmt.Sprintf("%sno plan of at most %d stops keeps both risks; %d stops are enough, or accept more risk: %s", stage, e.Maximum, e.Needed, could)
 }
 
 // roundUp rounds a risk up to a tenth of a percent: it must not promise too much.

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -174,9 +175,10 @@ type CurvePoint struct {
 // level to be, at [StagePlan.As] as a number says.
 func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []CurvePoint {
 	points := make([]CurvePoint, len(levels))
+	exact := rule.NewEvaluator(s.Table)
 	for i, level := range levels {
 		w := at(level)
-		v := s.Evaluate(w)
+		v := exact.In(w.Population())
 		e := s.effort("", w, v)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
 	}
