@@ -65,6 +65,17 @@ func (s *StagePlan) WorstPromised() (needless, missed float64) {
 	return needless, missed
 }
 
+// unheld adds the plan without the worlds besides, judged with them.
+func (c *Comparison) unheld(ctx context.Context, s *StagePlan, o DesignOptions) error {
+	plain, err := s.withoutHold(ctx, DesignOptions{Method: RiskTrue, Weights: o.Weights})
+	if plain != nil {
+		plain.HoldUnder = s.HoldUnder
+		plain.judge(o.weights())
+		c.Unheld = plain
+	}
+	return err
+}
+
 // withoutHold returns the plan by the same method whose promise holds in the plain
 // worlds only; nil where there is none.
 func (s *StagePlan) withoutHold(ctx context.Context, o DesignOptions) (*StagePlan, error) {

@@ -129,7 +129,11 @@ func clumpsOf(p plans.Stage) string {
 	if p.Clumping.Source != "" {
 		s += " (" + p.Clumping.Source + ")"
 	}
-	return s + ". The promise must hold for all of it."
+	s += ". The promise must hold for all of it"
+	if held := HeldUnder(p.HoldUnder, p.Measure); held != "" {
+		s += ", and " + held
+	}
+	return s + "."
 }
 
 func RangeText(r plans.Range) string {
@@ -149,9 +153,13 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	SignSentence(d, s)
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
 	d.Table(riskTable(s))
+	heldTable(d, s)
 	d.Para("%s", PromiseSentence(s))
 	d.Table(effortTable(s))
 	rivalTable(d, s)
+	if text := priceSentence(s); text != "" {
+		d.Para("%s", text)
+	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
 		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
 			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
@@ -239,17 +247,7 @@ func riskTable(s *plans.StagePlan) *report.Table {
 			{Head: "kept"},
 		}}
 	for _, r := range shownRisks(s.Risks) {
-		kept := "both"
-		n, m := r.Needless > s.NeedlessRisk+1e-12, r.Missed > s.MissedRisk+1e-12
-		switch {
-		case n && m:
-			kept = "NEITHER"
-		case n:
-			kept = "NOT needless"
-		case m:
-			kept = "NOT missed"
-		}
-		t.Add(r.Clump.String(), report.Percent(r.Needless), report.Share(s.NeedlessRisk), report.Percent(r.Missed), report.Share(s.MissedRisk), kept)
+		t.Add(r.Clump.String(), report.Percent(r.Needless), report.Share(s.NeedlessRisk), report.Percent(r.Missed), report.Share(s.MissedRisk), keptWord(s.Stage, r.Needless, r.Missed))
 	}
 	return t
 }
@@ -282,8 +280,13 @@ func PromiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
 	level := func(x float64) string { return report.Level(s.Measure, x) }
 	if s.Keeps() {
-		return fmt.Sprintf("The plan keeps its promise over the whole clumping range: at worst %s of fields at %s are treated needlessly and %s of fields at %s are missed.",
-			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
+		where := "over the whole clumping range"
+		if len(s.Held) > 0 {
+			where += fmt.Sprintf(", and in the other worlds too (%s)", HeldNames(s))
+			n.Needless, m.Missed = s.WorstPromised()
+		}
+		return fmt.Sprintf("The plan keeps its promise %s: at worst %s of fields at %s are treated needlessly and %s of fields at %s are missed.",
+			where, report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
 	}
 	var broken []string
 	if n.Needless > s.NeedlessRisk+1e-12 {
@@ -291,6 +294,11 @@ func PromiseSentence(s *plans.StagePlan) string {
 	}
 	if m.Missed > s.MissedRisk+1e-12 {
 		broken = append(broken, fmt.Sprintf("it leaves %s of fields at %s, not %s (%s)", report.Percent(m.Missed), level(s.Upper), report.Share(s.MissedRisk), m.Clump))
+	}
+	for _, r := range s.Held {
+		if !r.Keeps(s.Stage) {
+			broken = append(broken, fmt.Sprintf("under %s it acts in %s of fields at %s and leaves %s of those at %s", r.World, report.Percent(r.Needless), level(s.Lower), report.Percent(r.Missed), level(s.Upper)))
+		}
 	}
 	text := "This plan does NOT keep the promised risks: " + strings.Join(broken, "; ") + "."
 	if s.Method == plans.OwnTable {
