@@ -2,6 +2,7 @@ package plans
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 
 	"stopwise/plans/internal/search"
@@ -10,9 +11,28 @@ import (
 // A HeldRisk is what a plan risks at worst, over the clumping range, in one kind of
 // world beside the plain ones in which its promise must hold.
 type HeldRisk struct {
-	World    string  `json:"world"`   // such as "5% overlooked"
-	Needless float64 `json:"p_act"`   // P(act) at the lower bound
-	Missed   float64 `json:"p_leave"` // P(leave) at the upper bound
+	World    string  // such as "5% overlooked"
+	Needless float64 // P(act) at the lower bound, at most
+	Missed   float64 // P(leave) at the upper bound; NaN where it is not known
+}
+
+type heldJSON struct {
+	World    string   `json:"world"`
+	Needless float64  `json:"p_act"`
+	Missed   *float64 `json:"p_leave"`
+}
+
+// MarshalJSON writes what is not known as null.
+func (r HeldRisk) MarshalJSON() ([]byte, error) {
+	return json.Marshal(heldJSON{r.World, r.Needless, orNull(r.Missed)})
+}
+
+// UnmarshalJSON reads what [HeldRisk.MarshalJSON] writes.
+func (r *HeldRisk) UnmarshalJSON(text []byte) error {
+	var j heldJSON
+	err := strictly(text, &j)
+	*r = HeldRisk{j.World, j.Needless, orNaN(j.Missed)}
+	return err
 }
 
 // Keeps reports whether both risks are within those that a stage allows.
@@ -27,8 +47,8 @@ func (s *StagePlan) heldRisks() []HeldRisk {
 	for _, h := range s.HoldUnder.Worlds() {
 		r := HeldRisk{World: h.Name}
 		for i := range lower {
-			r.Needless = math.Max(r.Needless, Evaluate(s.Table, h.Field(lower[i])).Act)
-			r.Missed = math.Max(r.Missed, Evaluate(s.Table, h.Field(upper[i])).Leave)
+			r.Needless = math.Max(r.Needless, s.NeedlessIn(h.Field(lower[i])))
+			r.Missed = math.Max(r.Missed, s.MissedIn(h.Field(upper[i])))
 		}
 		all = append(all, r)
 	}

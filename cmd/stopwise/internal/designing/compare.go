@@ -101,13 +101,13 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 		}
 		n, miss := sp.WorstPromised()
 		s.Methods = append(s.Methods, comparisonMethod{
-			Method: m, Needless: &n, Missed: &miss, Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+			Method: m, Needless: &n, Missed: report.Finite(miss), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
 		})
 	}
 	if sp := c.Unheld; sp != nil {
 		n, miss := sp.WorstPromised()
 		s.Unheld = &comparisonMethod{
-			Method: sp.Method, Needless: &n, Missed: &miss, Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+			Method: sp.Method, Needless: &n, Missed: report.Finite(miss), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
 		}
 	}
 	return s
@@ -146,11 +146,16 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 	}}
 	add := func(name string, m comparisonMethod) {
 		kept := "kept"
-		if !m.Keeps {
+		switch {
+		case m.Keeps:
+		case m.plan.MissedKnown() || *m.Needless > m.plan.NeedlessRisk+plans.Slack:
 			kept = "BROKEN"
+		default:
+			kept = say.NotKnown
 		}
+		_, missed := m.plan.WorstPromised()
 		plants := float64(m.plan.Plants()) * *m.Weighted
-		t.Add(name, report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
+		t.Add(name, report.Percent(*m.Needless), say.Chance(missed), kept, report.Number(*m.Weighted, 3),
 			report.Whole(plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
 	}
 	for _, m := range s.Methods {
@@ -164,7 +169,11 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		add(string(s.Unheld.Method)+", plain promise", *s.Unheld)
 	}
 	if c.NoPlanBelow > 0 {
-		t.Add("(no plan below)", "", "", "kept", report.AtLeast(c.NoPlanBelow, 3), "", "")
+		kept := "kept"
+		if m := c.Stage; !m.MissedKnown() {
+			kept = say.NotKnown
+		}
+		t.Add("(no plan below)", "", "", kept, report.AtLeast(c.NoPlanBelow, 3), "", "")
 	}
 	return t
 }

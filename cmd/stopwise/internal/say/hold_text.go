@@ -40,26 +40,34 @@ func heldTable(d *report.Document, s *plans.StagePlan) {
 		Caption: "The worst exact risks over the clumping range in the other worlds in which the promise must hold, one at a time.",
 		Columns: []report.Column{
 			{Head: "world"},
-			{Head: "act at " + report.Level(s.Measure, s.Lower), Right: true}, {Head: "allowed", Right: true},
-			{Head: "leave at " + report.Level(s.Measure, s.Upper), Right: true}, {Head: "allowed", Right: true},
-			{Head: "kept"},
+			{Head: riskHead(s, "act", s.Lower, s.NeedlessRisk), Right: true},
+			{Head: riskHead(s, "leave", s.Upper, s.MissedRisk), Right: true},
+			{Head: "promise"},
 		}}
 	for _, r := range s.Held {
-		t.Add(r.World, report.Percent(r.Needless), report.Share(s.NeedlessRisk), report.Percent(r.Missed), report.Share(s.MissedRisk), keptWord(s.Stage, r.Needless, r.Missed))
+		t.Add(r.World, report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
 	}
 	d.Table(t)
 }
 
-func keptWord(s plans.Stage, needless, missed float64) string {
+// riskHead is the head of a column of risks.
+func riskHead(s *plans.StagePlan, verdict string, level, allowed float64) string {
+	return fmt.Sprintf("%s at %s (allowed %s)", verdict, report.Level(s.Measure, level), report.Share(allowed))
+}
+
+// promiseWord says whether two risks are within those that a stage allows.
+func promiseWord(s *plans.StagePlan, needless, missed float64) string {
 	switch n, m := needless > s.NeedlessRisk+plans.Slack, missed > s.MissedRisk+plans.Slack; {
 	case n && m:
-		return "NEITHER"
+		return "BOTH BROKEN"
 	case n:
-		return "NOT needless"
+		return "needless BROKEN"
 	case m:
-		return "NOT missed"
+		return "missed BROKEN"
+	case !s.MissedKnown():
+		return NotKnown
 	}
-	return "both"
+	return "both kept"
 }
 
 // priceSentence says what the worlds besides cost.
