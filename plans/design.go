@@ -37,6 +37,9 @@ type DesignOptions struct {
 	Weights [3]float64
 	// Bound asks for the number of stops that no plan can beat.
 	Bound bool
+	// Price asks, where the promise must hold in more than the plain worlds, for the
+	// stops that it would take without these.
+	Price bool
 	// Progress, if set, is told the stage that is being worked on.
 	Progress func(stage string)
 	// SeasonProgress, if set, is told of a search for a season how many schedules were
@@ -188,6 +191,15 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		return err
 	}
 	s.judge(o.weights())
+	if o.Price && s.HoldUnder.Any() {
+		plain, err := s.withoutHold(ctx, o)
+		if err != nil {
+			return err
+		}
+		if plain != nil {
+			s.Unheld = plain.Weighted
+		}
+	}
 	if o.Bound && p.Bounded {
 		s.NoPlanBelow = p.LowerBound()
 	}

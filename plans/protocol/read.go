@@ -175,7 +175,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	r.open = seasonal != nil
 	common := Terms{Unit: SampleUnit{Leaves: 1}, Stop: DefaultStop}
 	var sections []*section
-	for _, name := range []string{"sample_unit", "stop", "clumping"} {
+	for _, name := range []string{"sample_unit", "stop", "clumping", "hold_under"} {
 		s := top.table(name)
 		readTerms(s, name, &common)
 		sections = append(sections, s)
