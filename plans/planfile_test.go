@@ -16,7 +16,7 @@ import (
 const changedPlan = "the plan was changed after it was made, so its risks no longer hold; make it again with design"
 
 func samePlan(a, b *Plan) string {
-	return cmp.Diff(a, b, cmpopts.IgnoreUnexported(StagePlan{}))
+	return cmp.Diff(a, b, cmpopts.IgnoreUnexported(StagePlan{}), cmpopts.EquateNaNs())
 }
 
 func planText(t testing.TB, plan *Plan) []byte {
@@ -73,7 +73,7 @@ func TestPlanFileRoundTrip(t *testing.T) {
 				t.Fatal(err)
 			}
 			got, err := back.Stages[i].Check(counts)
-			if diff := cmp.Diff(want, got); diff != "" || err != nil {
+			if diff := cmp.Diff(want, got, cmpopts.EquateNaNs()); diff != "" || err != nil {
 				t.Errorf("%s: %v %s", name, err, diff)
 			}
 		}
@@ -86,13 +86,13 @@ func TestPlanFileForm(t *testing.T) {
 	if err := json.Unmarshal(planText(t, mixedPlan(t)), &file); err != nil {
 		t.Fatal(err)
 	}
-	if file["kind"] != "stopwise plan" || file["version"] != 2.0 || file["program"] != "stopwise 1.2.3" {
+	if file["kind"] != "stopwise plan" || file["version"] != 3.0 || file["program"] != "stopwise 1.2.3" {
 		t.Errorf("%v %v %v", file["kind"], file["version"], file["program"])
 	}
 	rows := file["stages"].([]any)[0].(map[string]any)["rows"].([]any)
 	first, last := rows[0].(map[string]any), rows[11].(map[string]any)
 	want := map[string]any{"stop": 1.0, "plants": 5.0, "leave": nil, "act": nil}
-	if diff := cmp.Diff(want, first); diff != "" {
+	if diff := cmp.Diff(want, first, cmpopts.EquateNaNs()); diff != "" {
 		t.Error(diff)
 	}
 	if last["plants"] != 60.0 || last["act"].(float64) != last["leave"].(float64)+1 {
@@ -232,10 +232,10 @@ func TestReadPlanRefuses(t *testing.T) {
 		{"other kind", replace(`"stopwise plan"`, `"stopwise season"`), `not a plan file: kind is "stopwise season"; accepted: "stopwise plan", as design writes it`},
 		{"no kind", `{"a": 1}`, `not a plan file: kind is ""; accepted: "stopwise plan", as design writes it`},
 		{"list", `[1]`, `line 1: the plan file is damaged: the file cannot be of kind array; make it again with design`},
-		{"newer", replace(`"version": 2`, `"version": 3`), "plan file version 3; this program reads version 2: use a newer program"},
-		{"newer, with new keys", replace(`"version": 2`, `"version": 3, "more": 1`), "plan file version 3; this program reads version 2: use a newer program"},
-		{"older", replace(`"version": 2`, `"version": 1`), "plan file version 1, of an older program; this one reads version 2: make the plan again from its protocol"},
-		{"unknown key", replace(`"version": 2`, `"version": 2, "more": 1`), `the plan file is damaged (unknown field "more"); make it again with design`},
+		{"newer", replace(`"version": 3`, `"version": 4`), "plan file version 4; this program reads version 3: use a newer program"},
+		{"newer, with new keys", replace(`"version": 3`, `"version": 4, "more": 1`), "plan file version 4; this program reads version 3: use a newer program"},
+		{"older", replace(`"version": 3`, `"version": 1`), "plan file version 1, of an older program; this one reads version 3: make the plan again from its protocol"},
+		{"unknown key", replace(`"version": 3`, `"version": 3, "more": 1`), `the plan file is damaged (unknown field "more"); make it again with design`},
 		{"wrong type", replace(`"leaves": 2`, `"leaves": "2"`), "line 19: the plan file is damaged: protocol.stages.sample_unit.leaves cannot be of kind string; make it again with design"},
 		{"number cut", replace(`"leaves": 2`, `"leaves": `), "line 20: the plan file is damaged (invalid character '}' looking for beginning of value); make it again with design"},
 		{"title", replace(`Russet thrips, counted`, `Russet thrips, mounted`), changedPlan},

@@ -25,6 +25,8 @@ var quantities = []Quantity{NeedlessRisk, MissedRisk, StopsWalked, MinutesSpent}
 type Requirement struct {
 	Quantity Quantity
 	Limit    float64
+	// Own holds it against the worlds only that the plan was made for.
+	Own bool
 }
 
 // String returns "needless<=10%" and the like.
@@ -39,13 +41,14 @@ func (q Requirement) String() string {
 const Promise = "promise"
 
 // ParseRequirements reads requirements such as "needless<=10%,stops<=9". The word
-// promise stands for the two risks that the stage allows.
+// promise stands for the two risks that the stage allows, in the worlds that the
+// promise speaks of.
 func ParseRequirements(text string, s plans.Stage) ([]Requirement, error) {
 	var all []Requirement
 	for part := range strings.SplitSeq(text, ",") {
 		part = strings.TrimSpace(part)
 		if part == Promise {
-			all = append(all, Requirement{NeedlessRisk, s.NeedlessRisk}, Requirement{MissedRisk, s.MissedRisk})
+			all = append(all, Requirement{NeedlessRisk, s.NeedlessRisk, true}, Requirement{MissedRisk, s.MissedRisk, true})
 			continue
 		}
 		q, err := parseRequirement(part)
@@ -55,6 +58,28 @@ func ParseRequirements(text string, s plans.Stage) ([]Requirement, error) {
 		all = append(all, q)
 	}
 	return all, nil
+}
+
+// HasPromise reports whether the word promise is among the requirements: then the
+// worlds in which the promise of a stage must hold besides are judged too.
+func HasPromise(text string) bool {
+	for part := range strings.SplitSeq(text, ",") {
+		if strings.TrimSpace(part) == Promise {
+			return true
+		}
+	}
+	return false
+}
+
+// HeldLines returns what a plan risks in the worlds besides in which its promise must
+// hold: exact, and the worst over the clumping range.
+func HeldLines(s *plans.StagePlan) []Line {
+	var all []Line
+	for _, r := range s.Held {
+		needless, missed := Exact(r.Needless), Exact(r.Missed)
+		all = append(all, Line{Name: "held under " + r.World, Needless: &needless, Missed: &missed})
+	}
+	return all
 }
 
 func parseRequirement(text string) (Requirement, error) {
@@ -89,10 +114,18 @@ func parseRequirement(text string) (Requirement, error) {
 // A Line is one line of results that can be judged.
 type Line struct {
 	Name     string // for people
+	Own      bool   // these are the worlds that the plan was made for
 	Needless *Chance
 	Missed   *Chance
 	Stops    []Mean
 	Minutes  []Mean
+}
+
+// OwnLine returns the exact risks of a plan in the worlds that its promise speaks of.
+func OwnLine(s *plans.StagePlan) Line {
+	needless, missed := assumed(s, plans.World.Population).risks(s)
+	n, m := Exact(needless), Exact(missed)
+	return Line{Name: "the plan's own clumping range", Own: true, Needless: &n, Missed: &m}
 }
 
 // Line returns the row for judging.
@@ -135,7 +168,7 @@ var zoneWords = [...]string{Low: "at or below the lower bound", Between: "betwee
 type Fault struct {
 	Requirement Requirement
 	Line        string
-	Standing    Standing // Beyond, or Open where the simulation cannot tell
+	Standing    Standing // Beyond, Open where the simulation cannot tell, or Unknown
 	Value       float64
 	SE          float64 // 0 where the value is exact
 }
@@ -149,6 +182,9 @@ func Judge(requirements []Requirement, lines []Line) ([]Fault, error) {
 	for _, q := range requirements {
 		spoken := false
 		for _, l := range lines {
+			if q.Own && !l.Own {
+				continue
+			}
 			for _, v := range l.values(q) {
 				spoken = true
 				if v.Standing != Within {

@@ -67,10 +67,10 @@ func assumed(s *plans.StagePlan, f func(plans.World) sampling.Population) family
 // risks returns the worst exact risks over a family.
 func (f family) risks(s *plans.StagePlan) (needless, missed float64) {
 	for _, pop := range f(s.Lower) {
-		needless = math.Max(needless, plans.Evaluate(s.Table, pop).Act)
+		needless = math.Max(needless, s.NeedlessIn(pop))
 	}
 	for _, pop := range f(s.Upper) {
-		missed = math.Max(missed, plans.Evaluate(s.Table, pop).Leave)
+		missed = math.Max(missed, s.MissedIn(pop))
 	}
 	return needless, missed
 }
@@ -160,7 +160,7 @@ func InPatches(s *plans.StagePlan, rho float64) Row {
 
 func patchFamily(rho float64) family {
 	return func(level float64) []sampling.Population {
-		return []sampling.Population{sampling.Patches{P: level, Rho: rho}}
+		return []sampling.Population{plans.World{Level: level, Clump: rho}.Patchy()}
 	}
 }
 
@@ -181,10 +181,7 @@ type Slip struct{ Overlooked, FalseAlarm float64 }
 
 func (x Slip) family(s *plans.StagePlan) family {
 	return assumed(s, func(w plans.World) sampling.Population {
-		if w.Counts {
-			return sampling.MisreadCounts{Truth: sampling.AlikeCounts{Mean: w.Level, K: w.Clump, Rho: w.CountRho}, Overlooked: x.Overlooked}
-		}
-		return sampling.Misread{Truth: sampling.Infested{P: w.Level, Rho: w.Clump}, Overlooked: x.Overlooked, FalseAlarm: x.FalseAlarm}
+		return w.Misread(x.Overlooked, x.FalseAlarm)
 	})
 }
 
@@ -196,13 +193,13 @@ func Short(ctx context.Context, s *plans.StagePlan, least float64, o Options) (R
 	r := Row{World: ShortStops, Setting: "from " + percent(least) + " of the plants up", Numbers: []Number{{"least", least}}}
 	low := max(1, int(math.Ceil(least*float64(s.Plants())-1e-9)))
 	for i, level := range levels(s) {
-		v, err := walkShort(ctx, s, s.Clumped(level).Population(), low, o, shortStream+uint64(i))
+		v, err := walkShort(ctx, s, s.Clumped(level), low, o, shortStream+uint64(i))
 		if err != nil {
 			return r, err
 		}
 		switch i {
 		case 0:
-			r.Needless = v.ActChance()
+			r.Needless = v.ActAtMost()
 		case 2:
 			r.Missed = v.LeaveChance()
 		}

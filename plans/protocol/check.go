@@ -145,6 +145,7 @@ func (c *checker) sections(t Terms) {
 	if k.CountRho != nil && k.K == nil {
 		c.law(Law{Kind: PoissonLaw, CountRho: *k.CountRho})
 	}
+	c.holdUnder(t)
 	laws := 0
 	for _, law := range []struct {
 		key   string

@@ -51,6 +51,9 @@ func Everywhere(common Terms, stages ...Terms) []Terms {
 		if t.Clumping == (Clumping{}) {
 			t.Clumping = common.Clumping
 		}
+		if !t.HoldUnder.Any() {
+			t.HoldUnder = common.HoldUnder
+		}
 		if t.ComingBack == nil {
 			t.ComingBack = common.ComingBack
 		}

@@ -172,7 +172,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	}
 	common := Terms{Unit: SampleUnit{Leaves: 1}, Stop: DefaultStop}
 	var sections []*section
-	for _, name := range []string{"sample_unit", "stop", "clumping"} {
+	for _, name := range []string{"sample_unit", "stop", "clumping", "hold_under"} {
 		s := top.table(name)
 		readTerms(s, name, &common)
 		sections = append(sections, s)

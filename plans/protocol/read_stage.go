@@ -32,6 +32,10 @@ var termKeys = []termKey{
 	{"clumping", "count_rho", func(s *section, k string, t *Terms) { t.Clumping.CountRho = s.valueRange(k) }, nil},
 	{"clumping", "source", func(s *section, k string, t *Terms) { t.Clumping.Source = s.text(k) }, nil},
 
+	{"hold_under", "patches", func(s *section, k string, t *Terms) { t.HoldUnder.Patches = s.truth(k) }, nil},
+	{"hold_under", "overlooked", func(s *section, k string, t *Terms) { t.HoldUnder.Overlooked = s.share(k) }, nil},
+	{"hold_under", "false_finds", func(s *section, k string, t *Terms) { t.HoldUnder.FalseFinds = s.share(k) }, nil},
+
 	{"coming_back", "days_until_found", func(s *section, k string, t *Terms) { t.back().DaysUntilFound = s.numberOf(k) }, func(t Terms) any { return t.ComingBack.DaysUntilFound }},
 	{"coming_back", "days_once_found", func(s *section, k string, t *Terms) { t.back().DaysOnceFound = s.numberOf(k) }, func(t Terms) any { return t.ComingBack.DaysOnceFound }},
 	{"coming_back", "lead_days", func(s *section, k string, t *Terms) { t.back().LeadDays = s.numberOf(k) }, func(t Terms) any { return t.ComingBack.LeadDays }},

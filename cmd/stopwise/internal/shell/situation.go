@@ -24,6 +24,7 @@ type Situation struct {
 	Taylor                             *Option[plans.Taylor]
 	Iwao                               *Option[plans.Iwao]
 	Leaves                             *Option[int]
+	HoldUnder                          *Option[plans.HoldUnder]
 	Walk, Plant                        *Option[float64]
 	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
 	WithoutStops                       bool // something else says at which stops verdicts come
@@ -50,13 +51,14 @@ func NewSituation() *Situation {
 			}).WithoutValue("20"),
 		MinStops: MinStopsFlag().WithoutValue("4"), MaxStops: MaxStopsFlag().WithoutValue("20"),
 		Rho: RhoFlag(), K: KFlag(), Taylor: TaylorFlag(), Iwao: IwaoFlag(), Leaves: LeavesFlag(),
-		Walk: WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
+		HoldUnder: NewOption("hold-under", "`WORLDS` in which the risks must be kept besides: any of patches,overlooked=5%,false-finds=1%", plans.ParseHoldUnder),
+		Walk:      WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
 	}
 }
 
 func (s *Situation) Flags() []cli.Flag {
 	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed, s.Plants,
-		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.Leaves, s.Walk, s.Plant}
+		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.Leaves, s.HoldUnder, s.Walk, s.Plant}
 }
 
 // Auto reports whether the plants per stop are to be searched for: by the flag, or
@@ -126,6 +128,7 @@ func (s *Situation) Override(p *plans.Protocol) {
 		Put(s.Walk, &t.Stop.WalkMinutes)
 		Put(s.Plant, &t.Stop.PlantMinutes)
 		Put(s.Leaves, &t.Unit.Leaves)
+		Put(s.HoldUnder, &t.HoldUnder)
 		c := &t.Clumping
 		if s.Rho.Set {
 			c.Rho = &s.Rho.Value

@@ -24,13 +24,14 @@ type validationResult struct {
 	walks    []validate.WalkRow
 	walk     validate.WalkOptions
 	required []validate.Requirement
+	promised bool // among what is required is what the stage promises
 	faults   []validate.Fault
 	drawn    string // file of the picture
 }
 
 // lines returns everything that a requirement is held against.
 func (r *validationResult) lines() []validate.Line {
-	var lines []validate.Line
+	lines := []validate.Line{validate.OwnLine(r.stage)}
 	for _, v := range r.surveys {
 		for _, row := range v.Rows {
 			lines = append(lines, row.Line())
@@ -41,6 +42,9 @@ func (r *validationResult) lines() []validate.Line {
 	}
 	for _, row := range r.walks {
 		lines = append(lines, row.Line())
+	}
+	if r.promised {
+		lines = append(lines, validate.HeldLines(r.stage)...)
 	}
 	return lines
 }
@@ -92,11 +96,26 @@ func (r *validationResult) promise() string {
 	text := fmt.Sprintf("The plan promises to act in at most %s of the fields at %s and to leave at most %s of those at %s, where %s. "+
 		"Here it is tried where that may not be so.",
 		report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), report.Share(s.MissedRisk), report.Level(s.Measure, s.Upper),
-		assumedClumping(s))
+		assumedClumping(s)+besides(s))
+	if !s.MissedKnown() {
+		text = fmt.Sprintf("How often the sign is seen is not known, and so not how many treatments are missed. Needless risks are those of the count alone, which the sign can only lower; allowed are %s at %s, where %s.",
+			report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), assumedClumping(s))
+	}
+	if s.Sign != nil && s.MissedKnown() {
+		text += " The risks are those of count and sign."
+	}
 	if r.simulated() {
 		text += fmt.Sprintf(" Simulated numbers: %s in each situation, seed %d.", report.Count(r.visits, "visit", "visits"), r.seed)
 	}
 	return text
+}
+
+// besides says where else the promise holds.
+func besides(s *plans.StagePlan) string {
+	if held := say.HeldUnder(s.HoldUnder, s.Measure); held != "" {
+		return ", and " + held
+	}
+	return ""
 }
 
 // simulated reports whether any of the results is.
@@ -132,7 +151,11 @@ func (r *validationResult) judgement(d *report.Document) {
 			}
 		}
 		if held {
-			t.Add(q.String(), "yes", "all that was tried", "")
+			where := "all that was tried"
+			if q.Own {
+				where = "the worlds that the promise speaks of"
+			}
+			t.Add(q.String(), "yes", where, "")
 		}
 	}
 	d.Table(t)
@@ -155,6 +178,8 @@ func standingWord(s validate.Standing, within, beyond string) string {
 		return within
 	case validate.Open:
 		return "too close"
+	case validate.Unknown:
+		return say.NotKnown
 	}
 	return beyond
 }
