@@ -122,9 +122,10 @@ type reader struct {
 	errs     []*InputError
 	defaults []string
 	// stageName is the stage being read.
-	stageName string
 	// open says that a season is promised, so that some keys may be left to be chosen.
-	open bool
+	open       bool
+	stageName  string
+	autoPlants bool
 }
 
 func (r *reader) fail(path, format string, args ...any) {
@@ -219,7 +220,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	for _, s := range append(sections, top) {
 		s.finish()
 	}
-	p.Defaults = r.defaults
+	p.AutoPlants, p.Defaults = r.autoPlants, r.defaults
 	return p
 }
 

@@ -36,6 +36,8 @@ type flags struct {
 	firstDay          *shell.Option[int]
 	until, once, lead *shell.Option[float64]
 	noLimit           bool
+	schedules, region bool
+	seed              *shell.Option[uint64]
 	rho, k            *shell.Option[plans.Range]
 	lateDays          *shell.Option[float64]
 	plot              *shell.Option[string]
@@ -71,6 +73,7 @@ func newFlags() *flags {
 		lateDays: shell.NewOption("late-days", "`DAYS` after the upper bound from which a treatment counts as late", shell.NotNegative).
 			WithoutValue("the protocol's season, else 2"),
 		plot:   shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits"),
+		seed:   shell.SeedFlag(),
 		format: shell.FormatFlag(),
 	}
 	return f
@@ -79,7 +82,10 @@ func newFlags() *flags {
 func (f *flags) list() []cli.Flag {
 	return []cli.Flag{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once,
 		&cli.BoolFlag{Name: "no-growth-limit", Usage: "come back by the intervals alone, however much was found", Destination: &f.noLimit}, f.lead,
-		f.rho, f.k, f.lateDays, f.plot, f.format}
+		f.rho, f.k, f.lateDays, f.plot,
+		&cli.BoolFlag{Name: "schedules", Usage: "compare intervals and stops a visit for the [season] of a protocol", Destination: &f.schedules},
+		&cli.BoolFlag{Name: "region", Usage: "show the visits, hours and scouts by week for the [region] of a protocol or plan", Destination: &f.region},
+		f.seed, f.format}
 }
 
 func textValue(s string) (string, error) {
@@ -112,16 +118,24 @@ func FollowCommand(e shell.Env) *cli.Command {
 	return &cli.Command{
 		Name:      "follow",
 		Usage:     "show what a season of visits does: fields that stay, fields that grow",
-		ArgsUsage: "PLAN.json",
+		ArgsUsage: "PLAN.json|PROTOCOL.toml",
 		Description: `A plan's risks are for one visit, and a field is visited again and again while the pest grows. Computes exactly, with the plan's tables and its rule for coming back: how often fields that stay at a level are treated in the season; for fields that grow, how often they are treated too early, and how many days after the threshold and the upper bound; visits, stops, plants and minutes of a field.
 
 $ stopwise follow plan.json --stage leafing --at 2%,6%,8% --days 49
 $ stopwise follow plan.json --stage leafing --growth 0.12 --start 0.4% --late-days 3
-$ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no-growth-limit`,
+$ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no-growth-limit
+
+With a protocol that has [season] and [region] it compares schedules, or adds up the work of the region.
+
+$ stopwise follow season.toml --schedules
+$ stopwise follow season.toml --region`,
 		Flags: f.list(),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise follow --help", "follow takes one plan, not %d arguments", c.NArg())
+			}
+			if f.schedules || f.region {
+				return f.wide(e, c.Args().First())
 			}
 			plan, err := shell.ReadPlan(e, c.Args().First())
 			if err != nil {
@@ -149,6 +163,25 @@ $ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no
 			return report.Write(e.Out, f.format.Value, out)
 		},
 	}
+}
+
+// wide compares schedules or adds up a region.
+func (f *flags) wide(e shell.Env, file string) error {
+	if f.schedules && f.region {
+		return shell.UsageError("--schedules and --region cannot be used together; give one of them")
+	}
+	for _, o := range []shell.AnOption{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once, f.lead, f.rho, f.k, f.lateDays, f.plot} {
+		if name, _, set := o.Given(); set || f.noLimit {
+			if !set {
+				name = "--no-growth-limit"
+			}
+			return shell.UsageError("%s does not go with --schedules and --region; the protocol says it", name)
+		}
+	}
+	if f.schedules {
+		return trade(e, file, f.format.Value)
+	}
+	return region(e, file, f.seed.Value, f.format.Value)
 }
 
 // options returns what the flags put in place of what the stages say.
