@@ -176,6 +176,12 @@ func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []Curv
 	return points
 }
 
+// With returns the field situations with one k and one correlation of the counts at
+// all levels, in place of the clumped end of the stage's own (nil).
+func (s *StagePlan) With(k, countRho *float64) func(level float64) World {
+	return s.Law().With(k, countRho).Clumped
+}
+
 // As returns the field situations with one clumping (rho, or k) at all levels.
 func (s *StagePlan) As(clump float64) func(level float64) World {
 	return func(level float64) World { return s.World(level, clump) }

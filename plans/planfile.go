@@ -109,7 +109,10 @@ func ReadPlan(text []byte) (*Plan, error) {
 	if err != nil || sum != f.Checksum {
 		return nil, changed
 	}
-	if err := f.Protocol.Check(); err != nil || len(f.Stages) != len(f.Protocol.Stages) {
+	if err := f.Protocol.Check(); err != nil { // the checksum is right: an earlier program asked for less
+		return nil, &InputError{Message: fmt.Sprintf("the plan was made by %q, which did not ask for all that its promise rests on (%v); make it again with design", f.Program, err)}
+	}
+	if len(f.Stages) != len(f.Protocol.Stages) {
 		return nil, changed
 	}
 	plan := &Plan{Program: f.Program, Protocol: f.Protocol}
