@@ -67,3 +67,14 @@ func (s *StagePlan) CountRhoBreaks() float64 {
 	}
 	return math.Inf(1)
 }
+
+// seekBreak sets BreaksAt.
+func (s *StagePlan) seekBreak() {
+	s.BreaksAt = nil
+	if !s.Independent() || !s.Keeps() {
+		return
+	}
+	if at := s.CountRhoBreaks(); !math.IsInf(at, 1) {
+		s.BreaksAt = &at
+	}
+}

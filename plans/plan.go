@@ -33,6 +33,10 @@ type StagePlan struct {
 	// NoPlanBelow is a number of weighted expected stops that no plan keeping the
 	// risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
+	// BreaksAt is, for a plan that keeps its promise for leaves that are independent
+	// (see [StagePlan.Independent]), the smallest correlation of counts that breaks
+	// it; nil for other plans, and where none does.
+	BreaksAt *float64
 	// Rivals are what could be had in place of a table of one's own.
 	Rivals []Rival
 

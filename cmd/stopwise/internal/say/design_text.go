@@ -151,6 +151,9 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
 	d.Table(riskTable(s))
 	d.Para("%s", PromiseSentence(s))
+	if text := IndependentSentence(s); text != "" {
+		d.Note("%s", text)
+	}
 	d.Table(effortTable(s))
 	rivalTable(d, s)
 	if s.NoPlanBelow > 0 && s.Keeps() {
@@ -309,7 +312,7 @@ func PromiseSentence(s *plans.StagePlan) string {
 	level := func(x float64) string { return report.Level(s.Measure, x) }
 	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
-		keeps := "The plan keeps its promise"
+		keeps := "The plan keeps its promise" + forIndependent(s)
 		if s.Method == plans.IwaoCurves {
 			keeps = "The method iwao promises no risk; this table happens to keep both"
 		}
