@@ -35,8 +35,9 @@ func (l *Loss) add(weight float64, m Loss) {
 func (s *StagePlan) LossAt(level float64) Loss {
 	k := s.Costs
 	w := s.Clumped(level)
-	v := s.Evaluate(w)
-	e := s.effort("", w)
+	count := Evaluate(s.Table, w.Population())
+	v := count.WithSign(s.SignMet(level))
+	e := s.effort("", w, count)
 	l := Loss{Act: e.Act, Scouting: e.Minutes / 60 * k.ScoutPerHour}
 	if level < s.Threshold {
 		l.Needless = e.Act * k.NeedlessCost()

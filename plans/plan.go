@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -101,14 +102,14 @@ func (s *StagePlan) judge(weights [3]float64) {
 			ends = []World{ws[0], ws[len(ws)-1]}
 		}
 		for _, w := range ends {
-			s.Effort = append(s.Effort, s.effort(at.name, w))
+			s.Effort = append(s.Effort, s.effort(at.name, w, Evaluate(s.Table, w.Population())))
 		}
 	}
 	s.Weighted = s.problem(weights).Stops(s.Table)
 }
 
-func (s *StagePlan) effort(at string, w World) Effort {
-	e := Evaluate(s.Table, w.Population())
+// effort returns what a visit takes in a world, of which e is what the count does.
+func (s *StagePlan) effort(at string, w World, e Evaluation) Effort {
 	plants := e.ExpectedUnits / float64(s.UnitsPerPlant())
 	return Effort{
 		At: at, Level: w.Level, Clump: w.Value(), Act: e.WithSign(s.SignMet(w.Level)).Act,
@@ -170,10 +171,12 @@ type CurvePoint struct {
 // level to be, at [StagePlan.As] as a number says.
 func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []CurvePoint {
 	points := make([]CurvePoint, len(levels))
+	exact := rule.NewEvaluator(s.Table)
 	for i, level := range levels {
 		w := at(level)
-		v := s.Evaluate(w)
-		e := s.effort("", w)
+		count := exact.In(w.Population())
+		v := count.WithSign(s.SignMet(level))
+		e := s.effort("", w, count)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
 	}
 	return points

@@ -110,8 +110,11 @@ func ReadPlan(text []byte) (*Plan, error) {
 	if err != nil || sum != f.Checksum {
 		return nil, changed
 	}
-	if err := f.Protocol.Check(); err != nil { // the checksum is right: an earlier program asked for less
-		return nil, &InputError{Message: fmt.Sprintf("the plan was made by %q, which did not ask for all that its promise rests on (%v); make it again with design", f.Program, err)}
+	if err := f.Protocol.Check(); err != nil {
+		if f.Protocol.Each(func(s *Stage) { s.Clumping.CountRho = &Range{} }).Check() == nil { // an earlier program did not ask
+			return nil, &InputError{Message: fmt.Sprintf("the plan does not say how alike the counts of a stop are (%v); make it again with design", err)}
+		}
+		return nil, changed
 	}
 	if len(f.Stages) != len(f.Protocol.Stages) {
 		return nil, changed

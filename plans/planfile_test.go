@@ -86,7 +86,7 @@ func TestPlanFileForm(t *testing.T) {
 	if err := json.Unmarshal(planText(t, mixedPlan(t)), &file); err != nil {
 		t.Fatal(err)
 	}
-	if file["kind"] != "stopwise plan" || file["version"] != 2.0 || file["program"] != "stopwise 1.2.3" {
+	if file["kind"] != "stopwise plan" || file["version"] != 3.0 || file["program"] != "stopwise 1.2.3" {
 		t.Errorf("%v %v %v", file["kind"], file["version"], file["program"])
 	}
 	rows := file["stages"].([]any)[0].(map[string]any)["rows"].([]any)

@@ -40,7 +40,8 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
-	o.Effort, o.Count = s.effort("", w), Evaluate(s.Table, w.Population()).Act
+	e := Evaluate(s.Table, w.Population())
+	o.Effort, o.Count = s.effort("", w, e), e.Act
 	return o, nil
 }
 

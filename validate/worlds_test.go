@@ -69,7 +69,8 @@ func TestMisreadMoments(t *testing.T) {
 		n := rapid.IntRange(1, 30).Draw(t, "plants")
 		m := sampling.Misread{
 			Truth:      sampling.Infested{P: rapid.Float64Range(0, 1).Draw(t, "p"), Rho: rapid.Float64Range(0, .9).Draw(t, "rho")},
-			Overlooked: rapid.Float64Range(0, 1).Draw(t, "overlooked"), FalseAlarm: rapid.Float64Range(0, 1).Draw(t, "false alarms"),
+			Overlooked: rapid.Float64Range(0, 1).Draw(t, "overlooked"),
+			FalseAlarm: rapid.Float64Range(0, 1).Draw(t, "false alarms"),
 		}
 		truth, stop := m.Truth.Stop(n), m.Stop(n)
 		hit, alarm := 1-m.Overlooked, m.FalseAlarm
@@ -295,7 +296,7 @@ func TestSurveys(t *testing.T) {
 
 func TestTaylorSurvey(t *testing.T) {
 	p := counts(1)
-	p.Stages[0].Clumping = plans.Clumping{Taylor: &plans.Taylor{A: 3, B: 1.5}}
+	p.Stages[0].Clumping = plans.Clumping{Taylor: &plans.Taylor{A: 3, B: 1.5}, CountRho: &plans.Range{}}
 	s := stagePlan(t, p, plans.RiskTrue)
 	v := SurveyClumping(s, nil)
 	if v.World != OtherK || len(v.Rows) == 0 || len(v.Holds) != 1 {

@@ -14,7 +14,7 @@ var layoutColumns = map[Layout][]string{
 	PerLeaf:  {"field", "stop", "plant", "leaf", "count"},
 }
 
-var optionalColumns = []string{"date", "stage", "x", "y"}
+var optionalColumns = []string{"date", "stage", "visit", "x", "y"}
 
 const accepted = "field,stop,plants,infested or field,stop,plant,infested or field,stop,plant,leaf,count"
 
@@ -28,10 +28,6 @@ type header struct {
 
 func newHeader(line int, cells []string, errs *Errors) header {
 	h := header{width: len(cells), at: map[string]int{}}
-	if fault := Separators(cells); fault != "" {
-		errs.add(line, "", "%s", fault)
-		return h
-	}
 	names := make([]string, len(cells))
 	count := map[string]int{}
 	for i, c := range cells {
