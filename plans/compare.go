@@ -75,6 +75,7 @@ var plantsTried = []int{5, 7, 10, 14, 20, 28, 40, 56}
 // fewest minutes with the same risks, and all that was tried, from few plants to
 // many. One number is taken for all stages: a scout cannot keep more in mind.
 func BestPlants(ctx context.Context, p Protocol, o DesignOptions) (int, []PlantsTrial, error) {
+	p.AutoPlants = false
 	if err := p.Check(); err != nil {
 		return 0, nil, err
 	}

@@ -104,6 +104,9 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
+	if p.AutoPlants {
+		return nil, &FieldError{Path: "stop.plants", Message: "the plants per stop are to be searched for: BestPlants finds them"}
+	}
 	plan := &Plan{Protocol: p}
 	o.memory = &search.Memory{}
 	for i := range p.Stages {

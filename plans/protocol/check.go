@@ -222,7 +222,7 @@ func (c *checker) costs(k *Costs) {
 // threshold checks the stage's own bounds, risks and sign.
 func (c *checker) threshold(at func(string) string, t Terms) {
 	if !t.Measure.Known() {
-		c.add(at("measure"), "measure is %q; accepted: %q or %q", t.Measure, ShareInfested, MeanPerLeaf)
+		c.add(at("measure"), "%s", t.Measure.fault())
 		return
 	}
 	form := t.Measure.form()

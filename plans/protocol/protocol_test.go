@@ -179,7 +179,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"Russet thrips in field beans"`, `"Russet" thrips`, `line 4: the line must end after the value, but "t" follows`},
 		{`title  =`, `title`, `line 4: expected '=' after key`},
 		// kinds of values
-		{"plants        = 15", `plants = "20"`, `line 16: plants: "20" is not accepted; write a whole number, without quotes`},
+		{"plants        = 15", `plants = "20"`, `line 16: plants: "20" is not accepted; write a whole number, without quotes, or "auto" for the one with the shortest visits`},
 		{"plants        = 15", `plants = 20.5`, `line 16: plants: 20.5 is not accepted; write a whole number, without quotes`},
 		{"plants        = 15", `plants = 99999999999`, `line 16: plants: 99999999999 is not accepted; write a whole number up to 2147483647`},
 		{`walk_minutes  = 2.5`, `walk_minutes  = "3"`, `line 19: walk_minutes: "3" is not accepted; write a number, with a point for decimals and without quotes`},

@@ -28,6 +28,7 @@ type Situation struct {
 	Walk, Plant                        *Option[float64]
 	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
 	WithoutStops                       bool // something else says at which stops verdicts come
+	asked                              bool // the protocol asks for the best number of plants
 }
 
 // plantsChoice is a number of plants per stop, or 0 for auto.
@@ -60,8 +61,9 @@ func (s *Situation) Flags() []cli.Flag {
 		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.Leaves, s.HoldUnder, s.Walk, s.Plant}
 }
 
-// Auto reports whether the plants per stop are to be searched for.
-func (s *Situation) Auto() bool { return s.Plants.Set && s.Plants.Value == 0 }
+// Auto reports whether the plants per stop are to be searched for: by the flag, or
+// by the protocol, once it was read.
+func (s *Situation) Auto() bool { return s.asked || s.Plants.Set && s.Plants.Value == 0 }
 
 // Protocol returns the protocol that the flags alone state: one unnamed stage.
 func (s *Situation) Protocol() (plans.Protocol, error) {
@@ -176,10 +178,12 @@ func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
 			return plans.Protocol{}, UsageError("--%s goes without a protocol; each stage of %s has its own", o.Name, c.Args().First())
 		}
 	}
-	p, err := ReadProtocol(e, c.Args().First())
+	p, err := readProtocol(e, c.Args().First())
 	if err != nil {
 		return p, err
 	}
+	s.asked = p.AutoPlants && !s.Plants.Set
+	p.AutoPlants = false
 	s.Override(&p)
 	return p, flagErrors(p.Check())
 }
