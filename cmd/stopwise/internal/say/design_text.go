@@ -165,7 +165,7 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
+		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, where the share infested at a stop is beta distributed, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
 			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
