@@ -137,6 +137,7 @@ func designVisits(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 		if err := s.design(ctx, o); err != nil {
 			return nil, err
 		}
+		s.seekBreak()
 		plan.Stages = append(plan.Stages, s)
 	}
 	return plan, nil

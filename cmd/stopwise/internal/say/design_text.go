@@ -161,13 +161,16 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Table(riskTable(s))
 	heldTable(d, s)
 	d.Para("%s", PromiseSentence(s))
+	if text := IndependentSentence(s); text != "" {
+		d.Note("%s", text)
+	}
 	d.Table(effortTable(s))
 	rivalTable(d, s)
 	if text := priceSentence(s); text != "" {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
+		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, where the share infested at a stop is beta distributed, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
 			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
@@ -314,7 +317,7 @@ func PromiseSentence(s *plans.StagePlan) string {
 	}
 	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
-		keeps, where := "The plan keeps its promise", ""
+		keeps, where := "The plan keeps its promise"+forIndependent(s), ""
 		if s.Method == plans.IwaoCurves {
 			keeps = "The method iwao promises no risk; this table happens to keep both"
 		}
