@@ -44,18 +44,18 @@ func BalanceRisks(ctx context.Context, p Protocol, o DesignOptions) (Protocol, [
 		return p, nil, err
 	}
 	if p.Costs == nil {
-		return p, nil, &FieldError{"costs", "balancing the risks needs the costs of being wrong; add a [costs] section to a protocol"}
+		return p, nil, &FieldError{Path: "costs", Message: "balancing the risks needs the costs of being wrong; add a [costs] section to a protocol"}
 	}
 	for i, s := range p.Stages {
 		if s.LateLoss == 0 {
-			return p, nil, &FieldError{fmt.Sprintf("stage.%d.late_loss", i),
-				fmt.Sprintf("balancing the risks needs late_loss in every stage, and stage %q has none", s.Name)}
+			return p, nil, &FieldError{Path: fmt.Sprintf("stage.%d.late_loss", i), Stage: s.Name,
+				Message: fmt.Sprintf("balancing the risks needs late_loss in every stage, and stage %q has none", s.Name)}
 		}
 	}
 	p.Stages = append([]Stage(nil), p.Stages...)
 	var found []Balance
 	for i := range p.Stages {
-		b, err := p.balance(ctx, i, o)
+		b, err := balance(ctx, p, i, o)
 		if err != nil {
 			return p, nil, err
 		}
@@ -68,10 +68,10 @@ func BalanceRisks(ctx context.Context, p Protocol, o DesignOptions) (Protocol, [
 // A pair of indices into balanceRisks.
 type riskPair struct{ needless, missed int }
 
-func (p Protocol) balance(ctx context.Context, stage int, o DesignOptions) (Balance, error) {
+func balance(ctx context.Context, p Protocol, stage int, o DesignOptions) (Balance, error) {
 	st := p.Stages[stage]
 	b := Balance{Stage: st.Name, StatedNeedless: st.NeedlessRisk, StatedMissed: st.MissedRisk}
-	b.Stated = p.roughLoss(ctx, st, o)
+	b.Stated = roughLoss(ctx, stagePlan(p, stage), o)
 	losses := map[riskPair]*Loss{}
 	try := func(at riskPair) *Loss {
 		n := len(balanceRisks)
@@ -84,9 +84,9 @@ func (p Protocol) balance(ctx context.Context, stage int, o DesignOptions) (Bala
 		if o.Progress != nil {
 			o.Progress(st.Name)
 		}
-		s := st
+		s := stagePlan(p, stage)
 		s.NeedlessRisk, s.MissedRisk = balanceRisks[at.needless], balanceRisks[at.missed]
-		losses[at] = p.roughLoss(ctx, s, o)
+		losses[at] = roughLoss(ctx, s, o)
 		return losses[at]
 	}
 	// The loss has local minima, since plans change by whole stops: descend from
@@ -126,7 +126,7 @@ func (p Protocol) balance(ctx context.Context, stage int, o DesignOptions) (Bala
 		return b, ctx.Err()
 	}
 	if len(ends) == 0 {
-		return b, &Failure{fmt.Sprintf("stage %q: no pair of risks can be kept within %d stops; allow more stops", st.Name, p.Stop.Maximum)}
+		return b, &Failure{fmt.Sprintf("stage %q: no pair of risks can be kept within %d stops; allow more stops", st.Name, st.Stop.Maximum)}
 	}
 	best := slices.MinFunc(ends, better)
 	b.NeedlessRisk, b.MissedRisk = balanceRisks[best.needless], balanceRisks[best.missed]
@@ -137,8 +137,7 @@ func (p Protocol) balance(ctx context.Context, stage int, o DesignOptions) (Bala
 // roughLoss returns the loss of a plan for a stage as it is found quickly: for the
 // risk-true method the better one of the best straight lines and the fixed plan,
 // which lose a few percent more. It is nil where no plan keeps the risks.
-func (p Protocol) roughLoss(ctx context.Context, st Stage, o DesignOptions) *Loss {
-	s := &StagePlan{Stage: st, protocol: &p}
+func roughLoss(ctx context.Context, s *StagePlan, o DesignOptions) *Loss {
 	var tables []Table
 	if o.Method == "" || o.Method == RiskTrue {
 		q := s.problem(o.weights())

@@ -14,13 +14,13 @@ func BenchmarkEvaluate(b *testing.B) {
 }
 
 func BenchmarkCurve(b *testing.B) {
-	s := shareStage(workedTable(b, 2), 0.15, 0.30, Range{0, 0.1})
+	s := shareStage(workedTable(b, 2), 0.15, 0.30, Range{Low: 0, High: 0.1})
 	levels := make([]float64, 101)
 	for i := range levels {
 		levels[i] = float64(i) / 100
 	}
 	for b.Loop() {
-		s.Curve(levels, 0.1)
+		s.Curve(levels, s.As(0.1))
 	}
 }
 

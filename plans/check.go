@@ -3,12 +3,10 @@ package plans
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
@@ -115,8 +113,8 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if c.Plants == 0 {
 			plants[i] = s.Plants()
 		}
-		if plants[i] > maxPlants {
-			return Answer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, plants[i], maxPlants)
+		if plants[i] > protocol.MaxPlants {
+			return Answer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, plants[i], protocol.MaxPlants)
 		}
 		units[i] = s.Units(plants[i])
 		if c.Sign && s.Sign == nil {
@@ -149,12 +147,12 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if a.Verdict = rule.Read(a.Total, a.Leave, a.Act); a.Verdict != Continue {
 			a.DecidedAt = i + 1
 		}
-		if a.Verdict == Act && s.Sign != nil && a.Signs < s.Sign.Stops {
+		if a.Verdict == Act && s.Sign != nil && !s.Sign.Met(a.Signs) {
 			a.Verdict, a.SignMissing = Leave, true
 		}
 	}
 	a.Estimate = float64(a.Total) / float64(seen)
-	a.Interval = s.interval(a.Estimate, plants, answerConfidence)
+	a.Interval = s.Interval(a.Estimate, plants, answerConfidence)
 	if a.Verdict == Continue {
 		a.lookAhead(s, seen)
 	}
@@ -167,27 +165,9 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 // mostPlants is up to how many plants in a visit the risks are computed.
 func (s *StagePlan) mostPlants() int {
 	if s.bounded() {
-		return maxPlants * maxStops
+		return protocol.MaxPlants * protocol.MaxStops
 	}
-	return int(2 * maxInsects / (s.Upper * float64(s.Units(1))))
-}
-
-// interval returns the interval of the level: for a share Wilson's on the
-// effective number of plants at the clumped end of the range; for a mean, the
-// normal interval with the negative binomial's variance there.
-func (s *StagePlan) interval(estimate float64, plants []int, confidence float64) sampling.Interval {
-	if s.bounded() {
-		n := sampling.EffectiveSize(plants, s.Clumped(s.Threshold).Clump)
-		return sampling.Wilson(estimate*n, n, confidence)
-	}
-	units := 0.0
-	for _, m := range plants {
-		units += float64(s.Units(m))
-	}
-	w := s.Clumped(math.Max(estimate, 1/units))
-	z := distuv.UnitNormal.Quantile((1 + confidence) / 2)
-	half := z * math.Sqrt(w.Population().Stop(1).Variance()/units)
-	return sampling.Interval{Lower: math.Max(0, estimate-half), Upper: estimate + half, Confidence: confidence}
+	return int(2 * protocol.MaxInsects / (s.Upper * float64(s.Units(1))))
 }
 
 func (a *Answer) lookAhead(s *StagePlan, seen int) {
@@ -209,18 +189,18 @@ func (a *Answer) lookAhead(s *StagePlan, seen int) {
 	}
 	lower, upper := s.Clumped(s.Lower), s.Clumped(s.Upper)
 	l, u := rule.Follow(steps, a.Total, lower.Population()), rule.Follow(steps, a.Total, upper.Population())
-	a.FromHere = &FromHere{l.Act, l.Leave, u.Act, u.Leave, lower.value()}
+	a.FromHere = &FromHere{l.Act, l.Leave, u.Act, u.Leave, lower.Value()}
 }
 
 // pathRisks returns the exact risks of a walk whose first stops had the given
 // units and whose others follow the plan.
 func (s *StagePlan) pathRisks(units []int) []Risk {
 	steps := s.Table.Path(units)
-	lower, upper := s.worlds(s.Lower), s.worlds(s.Upper)
+	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
 	risks := make([]Risk, len(lower))
 	for i := range risks {
 		risks[i] = Risk{
-			Clump:    lower[i].value(),
+			Clump:    lower[i].Value(),
 			Needless: rule.Follow(steps, 0, lower[i].Population()).Act,
 			Missed:   rule.Follow(steps, 0, upper[i].Population()).Leave,
 		}

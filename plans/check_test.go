@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
@@ -105,9 +106,9 @@ func TestCheckEveryState(t *testing.T) {
 	plan := linesPlan(t, shippedProtocol(t))
 	stages := append([]*StagePlan(nil), plan.Stages...)
 	for _, minimum := range []int{1, 2, 10, 20} {
-		stages = append(stages, shareStage(workedTable(t, minimum), 0.15, 0.30, Range{0, 0.1}))
+		stages = append(stages, shareStage(workedTable(t, minimum), 0.15, 0.30, Range{Low: 0, High: 0.1}))
 	}
-	stages = append(stages, shareStage(nistLines(t).Table(1, 1, 60, true), 0.01, 0.10, Range{0, 0}))
+	stages = append(stages, shareStage(nistLines(t).Table(1, 1, 60, true), 0.01, 0.10, Range{Low: 0, High: 0}))
 	for i, s := range stages {
 		states := 0
 		reachable(s.Table, func(counts []int, total int) {
@@ -120,7 +121,7 @@ func TestCheckEveryState(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		table := drawTable(t, 5, 5)
-		s := shareStage(table, 0.2, 0.4, Range{0, 0.2})
+		s := shareStage(table, 0.2, 0.4, Range{Low: 0, High: 0.2})
 		reachable(table, func(counts []int, total int) {
 			checkState(t, s, counts, total)
 			checkFromHere(t, s, counts, total)
@@ -155,7 +156,7 @@ func checkFromHere(t rapid.TB, s *StagePlan, counts []int, total int) {
 func TestCheckUneven(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		table := drawTable(t, 4, 3)
-		s := shareStage(table, 0.2, 0.4, Range{0.1, 0.2})
+		s := shareStage(table, 0.2, 0.4, Range{Low: 0.1, High: 0.2})
 		seen := rapid.SliceOfN(rapid.IntRange(1, 5), 1, table.Stops()).Draw(t, "seen")
 		counts := make([]Count, len(seen))
 		total, plants, want, decided, uneven := 0, 0, Continue, 0, false
@@ -204,7 +205,7 @@ func TestCheckUneven(t *testing.T) {
 }
 
 func TestCheckAnswers(t *testing.T) {
-	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{0, 0.1})
+	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{Low: 0, High: 0.1})
 	a, err := s.Check([]Count{{Total: 4}, {Total: 5}}) // stop 2: 6, 12; stop 3: 10, 16
 	if err != nil {
 		t.Fatal(err)
@@ -238,10 +239,7 @@ func TestCheckAnswers(t *testing.T) {
 // variance, and the estimate is per leaf.
 func TestCheckMean(t *testing.T) {
 	p := Protocol{
-		Unit:     SampleUnit{Leaves: 2},
-		Stop:     StopRules{Plants: 5, Minimum: 2, Maximum: 8},
-		Clumping: Clumping{K: &Range{0.8, 2}},
-		Stages:   []Stage{{Name: "boot", Measure: MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 4, NeedlessRisk: 0.1, MissedRisk: 0.1}},
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 5, Minimum: 2, Maximum: 8}, Clumping: Clumping{K: &Range{Low: 0.8, High: 2}}}, []Stage{{Name: "boot", Measure: MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 4, NeedlessRisk: 0.1, MissedRisk: 0.1}}...),
 	}
 	s := linesPlan(t, p).Stages[0]
 	if s.Table.Units != 10 || s.Plants() != 5 || s.Units(4) != 8 {
@@ -285,13 +283,13 @@ func TestCheckMean(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.Estimate != 5 || a.Plants != 4 || !a.Uneven || a.FromHere.Clump != (ClumpValue{true, 0.8}) {
+	if a.Estimate != 5 || a.Plants != 4 || !a.Uneven || a.FromHere.Clump != (ClumpValue{Counts: true, Value: 0.8}) {
 		t.Errorf("%+v", a)
 	}
 	// A visit that would take forever to compute is refused.
 	many := make([]Count, 8)
 	for i := range many {
-		many[i].Plants = maxPlants
+		many[i].Plants = protocol.MaxPlants
 	}
 	if _, err := s.Check(many); fmt.Sprint(err) != "80000 plants in all; accepted: up to 62500" {
 		t.Errorf("80000 plants: %v", err)
@@ -331,7 +329,7 @@ func TestCheckNeverContradicts(t *testing.T) {
 }
 
 func TestCheckRefuses(t *testing.T) {
-	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{0, 0})
+	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{Low: 0, High: 0})
 	for _, c := range []struct {
 		counts []Count
 		want   string

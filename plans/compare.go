@@ -3,6 +3,9 @@ package plans
 import (
 	"context"
 	"errors"
+	"fmt"
+	"slices"
+	"stopwise/plans/protocol"
 )
 
 // A Comparison holds the plans of one stage that different methods make.
@@ -31,7 +34,7 @@ func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, er
 			o.Progress(p.Stages[i].Name)
 		}
 		for _, m := range compared {
-			s := &StagePlan{Stage: p.Stages[i], protocol: &p}
+			s := stagePlan(p, i)
 			err := s.design(ctx, DesignOptions{Method: m, Weights: o.Weights, Bound: m == RiskTrue})
 			switch {
 			case ctx.Err() != nil:
@@ -67,15 +70,16 @@ func BestPlants(ctx context.Context, p Protocol, o DesignOptions) (int, []Plants
 	if err := p.Check(); err != nil {
 		return 0, nil, err
 	}
-	if p.Stop.WalkMinutes+p.Stop.PlantMinutes == 0 {
-		return 0, nil, &FieldError{"stop.walk_minutes", "the best number of plants depends on the minutes to walk and per plant, and both are 0"}
+	free := func(s Stage) bool { return s.Stop.WalkMinutes+s.Stop.PlantMinutes == 0 }
+	if !slices.ContainsFunc(p.Stages, func(s Stage) bool { return !free(s) }) {
+		return 0, nil, &FieldError{Path: "stop.walk_minutes", Message: "the best number of plants depends on the minutes to walk and per plant, and both are 0"}
 	}
 	tried := map[int]PlantsTrial{}
 	try := func(m int) error {
-		if _, ok := tried[m]; ok || m < 1 || m > maxPlants {
+		if _, ok := tried[m]; ok || m < 1 || m > protocol.MaxPlants {
 			return nil
 		}
-		t, err := p.tryPlants(ctx, m, o)
+		t, err := tryPlants(ctx, p, m, o)
 		tried[m] = t
 		return err
 	}
@@ -105,7 +109,7 @@ func BestPlants(ctx context.Context, p Protocol, o DesignOptions) (int, []Plants
 		}
 	}
 	var all []PlantsTrial
-	for m := range maxPlants + 1 {
+	for m := range protocol.MaxPlants + 1 {
 		if t, ok := tried[m]; ok {
 			all = append(all, t)
 		}
@@ -116,15 +120,15 @@ func BestPlants(ctx context.Context, p Protocol, o DesignOptions) (int, []Plants
 	return best(), all, nil
 }
 
-func (p Protocol) tryPlants(ctx context.Context, m int, o DesignOptions) (PlantsTrial, error) {
+func tryPlants(ctx context.Context, p Protocol, m int, o DesignOptions) (PlantsTrial, error) {
 	if o.Progress != nil {
-		o.Progress(formatNumber(float64(m)) + " plants per stop")
+		o.Progress(fmt.Sprintf("%d plants per stop", m))
 	}
-	p.Stop.Plants = m
+	p = p.Each(func(s *Stage) { s.Stop.Plants = m })
 	t := PlantsTrial{Plants: m, Feasible: true}
 	share := 1 / float64(len(p.Stages))
 	for i := range p.Stages {
-		s := &StagePlan{Stage: p.Stages[i], protocol: &p}
+		s := stagePlan(p, i)
 		q := s.problem(o.weights())
 		q.rough = true
 		stop := func() bool { return ctx.Err() != nil }
@@ -138,7 +142,7 @@ func (p Protocol) tryPlants(ctx context.Context, m int, o DesignOptions) (Plants
 		}
 		stops := q.effort(table)
 		t.Stops += share * stops
-		t.Minutes += share * p.MinutesOf(s.Stage, stops, stops*float64(m))
+		t.Minutes += share * s.Minutes(stops, stops*float64(m))
 	}
 	return t, nil
 }

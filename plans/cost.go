@@ -1,32 +1,9 @@
 package plans
 
 import (
-	"fmt"
-
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
 )
-
-// A BetaPrior says how the share infested is spread over the fields that are
-// visited: as Beta(A, B), with the mean A/(A+B).
-type BetaPrior struct {
-	A float64 `json:"a"`
-	B float64 `json:"b"`
-}
-
-// Check returns an error unless both parameters are from 0.1 to 1000.
-func (b BetaPrior) Check() error {
-	for _, x := range []float64{b.A, b.B} {
-		if !(x >= 0.1 && x <= 1000) {
-			return fmt.Errorf("plans: prior Beta(%g, %g), both must be from 0.1 to 1000", b.A, b.B)
-		}
-	}
-	return nil
-}
-
-// DefaultPrior is taken where costs have no prior: low levels are commonest, and
-// the average field lies at the action threshold. An assumption without a source.
-func DefaultPrior(threshold float64) BetaPrior { return BetaPrior{1, 1/threshold - 1} }
 
 // A Loss is what a plan loses on average in one field, in the protocol's
 // currency. Treating at the threshold or above is no loss: it is what has to be
@@ -48,12 +25,6 @@ func (l *Loss) add(weight float64, m Loss) {
 	l.Scouting += weight * m.Scouting
 }
 
-// NeedlessCost returns what a needless treatment of a field costs.
-func (k Costs) NeedlessCost() float64 { return k.TreatmentPerHa * k.FieldHa }
-
-// MissedCost returns what is lost in a field that is treated late at a stage.
-func (k Costs) MissedCost(s Stage) float64 { return s.LateLoss * k.CropPerHa * k.FieldHa }
-
 // LossAt returns the plan's exact expected loss in a field at a level, as
 // clumped as the protocol's clumped end. The protocol must have costs.
 //
@@ -61,13 +32,15 @@ func (k Costs) MissedCost(s Stage) float64 { return s.LateLoss * k.CropPerHa * k
 // threshold or above that is left is treated late and loses the stage's share of
 // the crop; and every visit takes the scout's time.
 func (s *StagePlan) LossAt(level float64) Loss {
-	k := s.protocol.Costs
-	e := s.effort("", s.Clumped(level))
+	k := s.Costs
+	w := s.Clumped(level)
+	v := s.Evaluate(w)
+	e := s.effort("", w, v)
 	l := Loss{Act: e.Act, Scouting: e.Minutes / 60 * k.ScoutPerHour}
 	if level < s.Threshold {
 		l.Needless = e.Act * k.NeedlessCost()
 	} else {
-		l.Missed = (1 - e.Act) * k.MissedCost(s.Stage)
+		l.Missed = v.Leave * k.MissedCost(s.Stage)
 	}
 	return l
 }
@@ -108,7 +81,7 @@ func (s *StagePlan) ExpectedLoss() Loss {
 
 // Prior returns the prior of a stage whose measure is a share infested.
 func (s *StagePlan) Prior() BetaPrior {
-	if k := s.protocol.Costs; k != nil && k.Prior != nil {
+	if k := s.Costs; k != nil && k.Prior != nil {
 		return *k.Prior
 	}
 	return DefaultPrior(s.Threshold)

@@ -13,9 +13,11 @@ import (
 func costProtocol() Protocol {
 	p := backProtocol()
 	p.Stages = p.Stages[:2]
-	p.Stop = StopRules{Plants: 20, Minimum: 1, Maximum: 12, WalkMinutes: 3, PlantMinutes: .25}
+	p = p.Each(func(s *Stage) {
+		s.Stop = StopRules{Plants: 20, Minimum: 1, Maximum: 12, WalkMinutes: 3, PlantMinutes: .25}
+	})
 	p.Stages[0].LateLoss, p.Stages[1].LateLoss = .5, .25
-	p.Costs = &Costs{CropPerHa: 600, TreatmentPerHa: 25, ScoutPerHour: 30, FieldHa: 40, Prior: &BetaPrior{1, 5}}
+	p.Costs = &Costs{CropPerHa: 600, TreatmentPerHa: 25, ScoutPerHour: 30, FieldHa: 40, Prior: &BetaPrior{A: 1, B: 5}}
 	return p
 }
 
@@ -40,10 +42,10 @@ func TestExpectedLossClosed(t *testing.T) {
 
 // The average over the prior's quantiles against a plain sum over its density.
 func TestExpectedLossBruteForce(t *testing.T) {
-	for _, prior := range []BetaPrior{{1, 5}, {2, 6}, {.5, 2}} {
+	for _, prior := range []BetaPrior{{A: 1, B: 5}, {A: 2, B: 6}, {A: .5, B: 2}} {
 		p := costProtocol()
 		p.Costs.Prior = &prior
-		p.Clumping.Rho = &Range{.1, .1}
+		p = p.Each(func(s *Stage) { s.Clumping.Rho = &Range{Low: .1, High: .1} })
 		s := stageOf(t, p, "boot")
 		density := distuv.Beta{Alpha: prior.A, Beta: prior.B}
 		const n = 4000
@@ -103,7 +105,7 @@ func TestBalanceRisks(t *testing.T) {
 		for _, alpha := range balanceRisks {
 			for _, beta := range balanceRisks {
 				st.NeedlessRisk, st.MissedRisk = alpha, beta
-				if l := p.roughLoss(ctx, st, o); l != nil && l.Total() < .99*b.Loss.Total() {
+				if l := roughLoss(ctx, &StagePlan{Stage: st, Costs: p.Costs}, o); l != nil && l.Total() < .99*b.Loss.Total() {
 					t.Errorf("stage %s: risks %g and %g lose %g, those found (%g and %g) %g", b.Stage, alpha, beta, l.Total(), b.NeedlessRisk, b.MissedRisk, b.Loss.Total())
 				}
 			}
@@ -137,7 +139,7 @@ func TestBalanceRisksErrors(t *testing.T) {
 		"needs the costs": func(p *Protocol) { p.Costs = nil },
 		"late_loss":       func(p *Protocol) { p.Stages[1].LateLoss = 0 },
 		"no pair of risks": func(p *Protocol) {
-			p.Stop.Minimum, p.Stop.Maximum, p.Stop.Plants = 1, 1, 1
+			*p = p.Each(func(s *Stage) { s.Stop.Minimum, s.Stop.Maximum, s.Stop.Plants = 1, 1, 1 })
 			p.Stages[0].Lower, p.Stages[0].Threshold, p.Stages[0].Upper = .21, .22, .23
 		},
 	} {

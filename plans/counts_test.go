@@ -52,13 +52,10 @@ func TestConvolveFFT(t *testing.T) {
 
 func countProtocol() Protocol {
 	return Protocol{
-		Unit:     SampleUnit{Leaves: 2},
-		Stop:     StopRules{Plants: 10, Minimum: 2, Maximum: 12, WalkMinutes: 3, PlantMinutes: 1},
-		Clumping: Clumping{K: &Range{0.6, 1}},
-		Stages: []Stage{{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 10, Minimum: 2, Maximum: 12, WalkMinutes: 3, PlantMinutes: 1}, Clumping: Clumping{K: &Range{Low: 0.6, High: 1}}}, []Stage{{
 			Name: "boot", Measure: MeanPerLeaf, Lower: 50, Threshold: 70, Upper: 100,
 			NeedlessRisk: 0.10, MissedRisk: 0.05,
-		}},
+		}}...),
 	}
 }
 
@@ -120,7 +117,7 @@ func TestRiskTrueCountsWalkLeast(t *testing.T) {
 // sqrt(40*4970) = 2800 -+ 571.4.
 func TestIwaoCurves(t *testing.T) {
 	p := countProtocol()
-	p.Clumping.K = &Range{1, 1}
+	p = p.Each(func(s *Stage) { s.Clumping.K = &Range{Low: 1, High: 1} })
 	p.Stages[0].MissedRisk = 0.10
 	plan, err := Design(context.Background(), p, DesignOptions{Method: IwaoCurves})
 	if err != nil {

@@ -68,8 +68,7 @@ func (e *Infeasible) Error() string {
 	if e.Stage != "" {
 		stage = fmt.Sprintf("stage %q: ", e.Stage)
 	}
-	could := fmt.Sprintf("%d stops could keep risks of %s and %s", e.Maximum,
-		FormatLevel(ShareInfested, roundUp(e.NeedlessRisk)), FormatLevel(ShareInfested, roundUp(e.MissedRisk)))
+	could := fmt.Sprintf("%d stops could keep risks of %.4g%% and %.4g%%", e.Maximum, 100*roundUp(e.NeedlessRisk), 100*roundUp(e.MissedRisk))
 	if e.Needed == 0 {
 		return fmt.Sprintf("%sno plan of up to %d stops keeps both risks; widen the bounds or accept more risk: %s", stage, max(searchLimit, e.Maximum), could)
 	}
@@ -91,7 +90,7 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 	}
 	plan := &Plan{Protocol: p}
 	for i := range p.Stages {
-		s := &StagePlan{Stage: p.Stages[i], protocol: &plan.Protocol}
+		s := stagePlan(p, i)
 		if o.Progress != nil {
 			o.Progress(s.Name)
 		}
@@ -113,13 +112,13 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	ok := true
 	switch o.Method {
 	case Lines:
-		l, err := s.textbookLines()
+		l, err := s.TextbookLines()
 		if err != nil {
 			return err
 		}
 		s.Lines, s.Table = &l, l.Table(p.units, p.minimum, p.maximum, p.bounded)
 	case RiskTrueLines:
-		l, err := s.textbookLines()
+		l, err := s.TextbookLines()
 		if err != nil {
 			return err
 		}
@@ -161,7 +160,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 // its own: so it is never worse than the best lines or the fixed plan.
 func (s *StagePlan) starts(p *problem, stop func() bool) []Table {
 	var ts []Table
-	if l, err := s.textbookLines(); err == nil {
+	if l, err := s.TextbookLines(); err == nil {
 		if _, t, ok := p.bestLines(l, stop); ok {
 			ts = append(ts, t)
 		}
@@ -232,7 +231,7 @@ func (s *StagePlan) noLines(p *problem) error {
 	if s.Name != "" {
 		stage = fmt.Sprintf("stage %q: ", s.Name)
 	}
-	return &Failure{fmt.Sprintf("%sno straight lines found that keep both risks within %d stops; try --method %s, or allow more stops", stage, p.maximum, RiskTrue)}
+	return &Failure{fmt.Sprintf("%sno straight lines found that keep both risks within %d stops; the method %s may keep them, or more stops would", stage, p.maximum, RiskTrue)}
 }
 
 // A Failure is the error of work that was asked for properly and cannot be done.
@@ -240,19 +239,11 @@ type Failure struct{ Message string }
 
 func (e *Failure) Error() string { return e.Message }
 
-func (s *StagePlan) textbookLines() (LinePair, error) {
-	if s.Measure == MeanPerLeaf {
-		return CountLines(s.Lower, s.Upper, s.Clumped(s.Threshold).Clump, s.NeedlessRisk, s.MissedRisk)
-	}
-	return BinomialLines(s.Lower, s.Upper, s.NeedlessRisk, s.MissedRisk)
-}
-
 // problem states the stage's design problem: effort in the most clumped worlds,
 // risks in all.
 func (s *StagePlan) problem(weights [3]float64) *problem {
-	stop := s.protocol.Stop
 	p := &problem{
-		units: s.Units(stop.Plants), minimum: stop.Minimum, maximum: stop.Maximum,
+		units: s.Units(s.Stop.Plants), minimum: s.Stop.Minimum, maximum: s.Stop.Maximum,
 		bounded: s.bounded(),
 		lower:   s.Clumped(s.Lower).Population(),
 		middle:  s.Clumped(s.Threshold).Population(),
@@ -260,7 +251,7 @@ func (s *StagePlan) problem(weights [3]float64) *problem {
 		weights: weights,
 		alpha:   s.NeedlessRisk, beta: s.MissedRisk,
 	}
-	p.needless, p.missed = populations(s.worlds(s.Lower)), populations(s.worlds(s.Upper))
+	p.needless, p.missed = populations(s.Worlds(s.Lower)), populations(s.Worlds(s.Upper))
 	p.needlessAt, p.missedAt = len(p.needless)-1, len(p.missed)-1
 	if !p.bounded {
 		p.top = countCeiling(p)

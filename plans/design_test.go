@@ -49,16 +49,13 @@ func drawProtocol(t *rapid.T) Protocol {
 	low := rapid.Float64Range(0, 0.2).Draw(t, "rho")
 	minimum := rapid.IntRange(1, 4).Draw(t, "minimum")
 	return Protocol{
-		Unit: SampleUnit{Leaves: 1},
-		Stop: StopRules{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 1}, Stop: StopRules{
 			Plants: rapid.IntRange(2, 8).Draw(t, "plants"), Minimum: minimum,
 			Maximum: minimum + rapid.IntRange(0, 5).Draw(t, "more"), WalkMinutes: 3, PlantMinutes: 0.25,
-		},
-		Clumping: Clumping{Rho: &Range{low, low + rapid.Float64Range(0, 0.2).Draw(t, "width")}},
-		Stages: []Stage{{
+		}, Clumping: Clumping{Rho: &Range{Low: low, High: low + rapid.Float64Range(0, 0.2).Draw(t, "width")}}}, []Stage{{
 			Measure: ShareInfested, Lower: lower, Threshold: (lower + upper) / 2, Upper: upper,
 			NeedlessRisk: rapid.Float64Range(0.02, 0.3).Draw(t, "alpha"), MissedRisk: rapid.Float64Range(0.02, 0.3).Draw(t, "beta"),
-		}},
+		}}...),
 	}
 }
 
@@ -72,7 +69,7 @@ func TestDesignKeepsItsPromise(t *testing.T) {
 		plan, err := Design(context.Background(), p, DesignOptions{Bound: seed%5 == 0})
 		var infeasible *Infeasible
 		if errors.As(err, &infeasible) {
-			if infeasible.Needed != 0 && infeasible.Needed <= p.Stop.Maximum {
+			if infeasible.Needed != 0 && infeasible.Needed <= p.Stages[0].Stop.Maximum {
 				t.Fatalf("%v: the stops allowed would do", err)
 			}
 			continue
@@ -81,10 +78,10 @@ func TestDesignKeepsItsPromise(t *testing.T) {
 			t.Fatal(err)
 		}
 		s := plan.Stages[0]
-		if s.Table.Stops() > p.Stop.Maximum || s.Table.First() < p.Stop.Minimum {
-			t.Fatalf("verdicts from stop %d to %d, allowed %d to %d", s.Table.First(), s.Table.Stops(), p.Stop.Minimum, p.Stop.Maximum)
+		if s.Table.Stops() > p.Stages[0].Stop.Maximum || s.Table.First() < p.Stages[0].Stop.Minimum {
+			t.Fatalf("verdicts from stop %d to %d, allowed %d to %d", s.Table.First(), s.Table.Stops(), p.Stages[0].Stop.Minimum, p.Stages[0].Stop.Maximum)
 		}
-		for _, rho := range p.Clumping.Rho.Grid(clumpGrid) {
+		for _, rho := range p.Stages[0].Clumping.Rho.Grid(clumpGrid) {
 			act, _ := walkOut(s.Table, sampling.Infested{P: s.Lower, Rho: rho})
 			_, leave := walkOut(s.Table, sampling.Infested{P: s.Upper, Rho: rho})
 			if act > s.NeedlessRisk+1e-12 || leave > s.MissedRisk+1e-12 {
@@ -132,7 +129,7 @@ func TestDesignCanBeInterrupted(t *testing.T) {
 func TestInfeasibleSaysWhatWouldDo(t *testing.T) {
 	p := shippedProtocol(t)
 	p.Stages = p.Stages[:1]
-	p.Stop.Maximum = 6
+	p = p.Each(func(s *Stage) { s.Stop.Maximum = 6 })
 	_, err := Design(context.Background(), p, DesignOptions{})
 	var e *Infeasible
 	if !errors.As(err, &e) {
@@ -144,15 +141,15 @@ func TestInfeasibleSaysWhatWouldDo(t *testing.T) {
 		}
 	}
 	// What it says would do, does; one stop less does not.
-	p.Stop.Maximum = e.Needed
+	p = p.Each(func(s *Stage) { s.Stop.Maximum = e.Needed })
 	if _, err := Design(context.Background(), p, DesignOptions{}); err != nil {
 		t.Errorf("with %d stops: %v", e.Needed, err)
 	}
-	p.Stop.Maximum = e.Needed - 1
+	p = p.Each(func(s *Stage) { s.Stop.Maximum = e.Needed - 1 })
 	if _, err := Design(context.Background(), p, DesignOptions{}); err == nil {
-		t.Errorf("a plan with %d stops exists", p.Stop.Maximum)
+		t.Errorf("a plan with %d stops exists", p.Stages[0].Stop.Maximum)
 	}
-	p.Stop.Maximum = 6
+	p = p.Each(func(s *Stage) { s.Stop.Maximum = 6 })
 	p.Stages[0].NeedlessRisk, p.Stages[0].MissedRisk = roundUp(e.NeedlessRisk), roundUp(e.MissedRisk)
 	if _, err := Design(context.Background(), p, DesignOptions{}); err != nil {
 		t.Errorf("with the risks that 6 stops could keep: %v", err)
@@ -199,8 +196,8 @@ func TestBestPlants(t *testing.T) {
 			t.Errorf("%d plants take %g minutes, %d plants %g", best, minutes[best], near, m)
 		}
 	}
-	rho := p.Clumping.Rho.High
-	formula := math.Sqrt(p.Stop.WalkMinutes / p.Stop.PlantMinutes * (1 - rho) / rho)
+	rho := p.Stages[0].Clumping.Rho.High
+	formula := math.Sqrt(p.Stages[0].Stop.WalkMinutes / p.Stages[0].Stop.PlantMinutes * (1 - rho) / rho)
 	if float64(best) < formula/2 || float64(best) > 2*formula {
 		t.Errorf("best %d plants, formula %.1f", best, formula)
 	}

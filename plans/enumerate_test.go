@@ -103,7 +103,7 @@ func TestFollowAgreesWithListing(t *testing.T) {
 		start := rapid.IntRange(0, 6).Draw(t, "start")
 		steps := make([]rule.Step, n)
 		for j := range steps {
-			s := rule.Step{rapid.IntRange(1, 4).Draw(t, "units"), rapid.IntRange(NeverLeave, 12).Draw(t, "leave"), NeverAct}
+			s := rule.Step{Units: rapid.IntRange(1, 4).Draw(t, "units"), Leave: rapid.IntRange(NeverLeave, 12).Draw(t, "leave"), Act: NeverAct}
 			if rapid.Bool().Draw(t, "canAct") {
 				s.Act = s.Leave + rapid.IntRange(1, 5).Draw(t, "width")
 			}

@@ -198,7 +198,7 @@ func TestEvaluateReference(t *testing.T) {
 		if !nearRelative(l.LeaveGap, c.H1, 1e-13) || !nearRelative(l.ActGap, c.H2, 1e-13) || !nearRelative(l.Slope, c.Slope, 1e-13) {
 			t.Errorf("%s: lines %+v, want %v %v %v", c.Name, l, c.H1, c.H2, c.Slope)
 		}
-		table := Table{c.PlantsPerStop, never(c.Leave, NeverLeave), never(c.Act, NeverAct)}
+		table := Table{Units: c.PlantsPerStop, Leave: never(c.Leave, NeverLeave), Act: never(c.Act, NeverAct)}
 		made := l.Table(c.PlantsPerStop, c.MinStops, c.MaxStops, true)
 		testTable(t, c.Name, made, table)
 		for _, p := range c.Points {
@@ -216,7 +216,7 @@ func TestEvaluateReference(t *testing.T) {
 		if !nearRelative(l.LeaveGap, c.H1, 1e-13) || !nearRelative(l.ActGap, c.H2, 1e-13) || !nearRelative(l.Slope, c.Slope, 1e-13) {
 			t.Errorf("%s: lines %+v, want %v %v %v", c.Name, l, c.H1, c.H2, c.Slope)
 		}
-		table := Table{c.PlantsPerStop, never(c.Leave, NeverLeave), never(c.Act, NeverAct)}
+		table := Table{Units: c.PlantsPerStop, Leave: never(c.Leave, NeverLeave), Act: never(c.Act, NeverAct)}
 		made := l.Table(c.PlantsPerStop, c.MinStops, c.MaxStops, false)
 		testTable(t, c.Name, made, table)
 		for _, p := range c.Points {
@@ -322,7 +322,7 @@ func TestEvaluateNISTTruncated(t *testing.T) {
 // Exact fractions, found outside the project by listing all count sequences.
 func TestEvaluateFractions(t *testing.T) {
 	ref := sequential(t).SmallExact
-	table := Table{ref.PlantsPerStop, never(ref.Leave, NeverLeave), never(ref.Act, NeverAct)}
+	table := Table{Units: ref.PlantsPerStop, Leave: never(ref.Leave, NeverLeave), Act: never(ref.Act, NeverAct)}
 	fraction := func(s string) float64 {
 		r, ok := new(big.Rat).SetString(s)
 		if !ok {
@@ -416,8 +416,8 @@ func TestEvaluateCurtailed(t *testing.T) {
 	for _, w := range []struct{ p, semi, full float64 }{
 		{0.05, 48.363466, 47.475561}, {0.10, 36.477108, 36.333662},
 	} {
-		semi := Table{1, make([]int, n), make([]int, n)}
-		full := Table{1, make([]int, n), make([]int, n)}
+		semi := Table{Units: 1, Leave: make([]int, n), Act: make([]int, n)}
+		full := Table{Units: 1, Leave: make([]int, n), Act: make([]int, n)}
 		for j := range n {
 			semi.Leave[j], semi.Act[j] = NeverLeave, c+1
 			full.Leave[j], full.Act[j] = max(NeverLeave, c-(n-1-j)), c+1
@@ -446,7 +446,7 @@ func TestEvaluateCurtailed(t *testing.T) {
 // Single sampling with n = 52, c = 3, NIST/SEMATECH e-Handbook 6.2.3.2, from memory.
 // The Handbook's third decimal is off by one at .04 and .05.
 func TestEvaluateNISTSingle(t *testing.T) {
-	table := Table{52, []int{3}, []int{4}}
+	table := Table{Units: 52, Leave: []int{3}, Act: []int{4}}
 	for i, want := range []float64{0.998, 0.980, 0.930, 0.845, 0.739, 0.620, 0.502, 0.394, 0.300, 0.223, 0.162, 0.115} {
 		p := float64(i+1) / 100
 		if e := Evaluate(table, sampling.Infested{P: p}); !near(e.Leave, want, 0.001) {
@@ -460,7 +460,7 @@ func TestEvaluateNISTSingle(t *testing.T) {
 // p = .01, ..., .12; the Handbook's 106 at .06 from memory, the others computed
 // independently outside the project.
 func TestEvaluateNISTDouble(t *testing.T) {
-	steps := []rule.Step{{50, 2, 7}, {100, 6, 7}}
+	steps := []rule.Step{{Units: 50, Leave: 2, Act: 7}, {Units: 100, Leave: 6, Act: 7}}
 	for i, want := range []float64{51.4, 57.8, 68.8, 82.0, 94.8, 105.5, 113.1, 117.2, 118.0, 115.8, 111.5, 105.5} {
 		p := float64(i+1) / 100
 		if e := rule.Follow(steps, 0, sampling.Infested{P: p}); !near(e.ExpectedUnits, want, 0.05) {

@@ -60,17 +60,15 @@ func linesPlan(t testing.TB, p Protocol) *Plan {
 
 // shareStage wraps a table in a stage for shares infested.
 func shareStage(t Table, lower, upper float64, rho Range) *StagePlan {
-	p := &Protocol{
-		Unit:     SampleUnit{Leaves: 1},
-		Stop:     StopRules{Plants: t.Units, Minimum: 1, Maximum: t.Stops()},
-		Clumping: Clumping{Rho: &rho},
-		Stages: []Stage{{
-			Name: "boot", Measure: ShareInfested,
-			Lower: lower, Threshold: (lower + upper) / 2, Upper: upper, NeedlessRisk: 0.1, MissedRisk: 0.1,
-		}},
-	}
-	return &StagePlan{Stage: p.Stages[0], Method: Lines, Table: t, protocol: p}
+	return &StagePlan{Method: Lines, Table: t, Stage: Stage{
+		Name: "boot", Measure: ShareInfested,
+		Lower: lower, Threshold: (lower + upper) / 2, Upper: upper, NeedlessRisk: 0.1, MissedRisk: 0.1,
+		Unit: SampleUnit{Leaves: 1}, Stop: StopRules{Plants: t.Units, Minimum: 1, Maximum: t.Stops()}, Clumping: Clumping{Rho: &rho},
+	}}
 }
+
+// clumpGrid is how many values of a range of clumping a plan is judged at.
+const clumpGrid = 9
 
 // never turns the numbers of a reference file, nil for never, into a boundary.
 func never(numbers []*int, mark int) []int {

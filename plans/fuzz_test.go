@@ -9,12 +9,12 @@ import (
 
 // small reports whether a protocol's plan is quickly made.
 func small(p Protocol) bool {
-	stop := p.Stop.Plants * p.Unit.Leaves
-	if stop > 60 || p.Stop.Maximum > 12 || len(p.Stages) > 3 {
+	stop := p.Stages[0].Stop.Plants * p.Stages[0].Unit.Leaves
+	if stop > 60 || p.Stages[0].Stop.Maximum > 12 || len(p.Stages) > 3 {
 		return false
 	}
 	for _, s := range p.Stages {
-		if s.Measure == MeanPerLeaf && s.Upper*float64(stop*p.Stop.Maximum) > 3000 {
+		if s.Measure == MeanPerLeaf && s.Upper*float64(stop*p.Stages[0].Stop.Maximum) > 3000 {
 			return false
 		}
 	}
@@ -25,9 +25,9 @@ func small(p Protocol) bool {
 // error, and a plan keeps its own laws.
 func FuzzReadProtocol(f *testing.F) {
 	f.Add([]byte(shippedText(f)))
-	f.Add([]byte(fullProtocol))
-	f.Add([]byte(smallProtocol))
-	f.Add([]byte(strings.Replace(smallProtocol, "taylor = [3.2, 1.5]", "k = 1e-9", 1)))
+	f.Add(protocolText(f, "full"))
+	f.Add(protocolText(f, "small"))
+	f.Add([]byte(strings.Replace(string(protocolText(f, "small")), "taylor = [3.2, 1.5]", "k = 1e-9", 1)))
 	f.Add([]byte("stop = {plants = 0}\n[[stage]]\nname = 'a'\n[clumping]\nrho = '0..1'"))
 	f.Add([]byte("\ufefftitle = \"\"\"\nx\"\"\"\n[[stage]]\r\n\"na.me\".b = 1_000"))
 	f.Fuzz(func(t *testing.T, text []byte) {
@@ -48,8 +48,8 @@ func FuzzReadPlan(f *testing.F) {
 	for _, plan := range []*Plan{mixedPlan(f), poissonPlan(f), linesPlan(f, shippedProtocol(f))} {
 		f.Add(planText(f, plan))
 	}
-	f.Add([]byte(`{"kind": "stopwise plan", "version": 1}`))
-	f.Add([]byte(`{"kind": "stopwise plan", "version": 1, "stages": [null, {"rows": [{"leave": -1, "act": 0}]}]} {}`))
+	f.Add([]byte(`{"kind": "stopwise plan", "version": 2}`))
+	f.Add([]byte(`{"kind": "stopwise plan", "version": 2, "stages": [null, {"rows": [{"leave": -1, "act": 0}]}]} {}`))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		if plan, err := ReadPlan(text); err == nil {
 			if _, err := plan.Stages[0].Check([]Count{{Total: 1}}); err != nil {
@@ -87,7 +87,7 @@ func FuzzParseCount(f *testing.F) {
 	for _, s := range []string{"3", "2/18", "-1", "1/0", "9999999999999", "+3/+4", " 1 / 2 ", "١"} {
 		f.Add(s)
 	}
-	s := shareStage(workedTable(f, 2), 0.15, 0.30, Range{0, 0.1})
+	s := shareStage(workedTable(f, 2), 0.15, 0.30, Range{Low: 0, High: 0.1})
 	f.Fuzz(func(t *testing.T, text string) {
 		c, err := ParseCount(text)
 		if err != nil {

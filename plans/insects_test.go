@@ -57,7 +57,7 @@ func TestFollowInsects(t *testing.T) {
 		steps := make([]rule.Step, n)
 		waits := rapid.IntRange(0, n-1).Draw(t, "waits")
 		for j := range steps {
-			s := rule.Step{rapid.IntRange(1, 4).Draw(t, "units"), NeverLeave, NeverAct}
+			s := rule.Step{Units: rapid.IntRange(1, 4).Draw(t, "units"), Leave: NeverLeave, Act: NeverAct}
 			if j >= waits {
 				s.Leave = rapid.IntRange(NeverLeave, 20).Draw(t, "leave")
 				if rapid.Bool().Draw(t, "canAct") {

@@ -22,8 +22,7 @@ import (
 // relative to a critical density. Res. Popul. Ecol. 16: 281-288.
 func (s *StagePlan) iwaoTable(p *problem) Table {
 	c := s.Threshold
-	stop := s.Clumped(c).Population().Stop(p.units)
-	perUnit := stop.Variance() / float64(p.units)
+	perUnit := s.Law().Variance(c, p.units) / float64(p.units)
 	low := distuv.UnitNormal.Quantile(1 - s.MissedRisk)
 	high := distuv.UnitNormal.Quantile(1 - s.NeedlessRisk)
 	t := p.allContinue()

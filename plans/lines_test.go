@@ -177,7 +177,7 @@ func TestOnTheLine(t *testing.T) {
 	below, above := 0, 0
 	for slope := 1; slope < 30; slope++ {
 		for gap := 1; gap < 40; gap++ {
-			l := LinePair{float64(slope) / 10, float64(gap) / 10, float64(gap) / 10}
+			l := LinePair{Slope: float64(slope) / 10, LeaveGap: float64(gap) / 10, ActGap: float64(gap) / 10}
 			for n := 1; n < 60; n++ {
 				if l.Slope*float64(n)-l.LeaveGap < math.Round(l.Slope*float64(n)-l.LeaveGap) && (slope*n-gap)%10 == 0 {
 					below++

@@ -112,7 +112,7 @@ func TestAtWorkedCase(t *testing.T) {
 
 // The risks of a path sum to one, and with the planned plants are the plan's.
 func TestPathRisks(t *testing.T) {
-	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{0.1, 0.1})
+	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{Low: 0.1, High: 0.1})
 	plain := s.pathRisks([]int{20, 20})
 	if len(plain) != 1 || !near(plain[0].Needless, 0.148939, 5e-7) || !near(plain[0].Missed, 0.211929, 5e-7) {
 		t.Errorf("planned plants: %+v", plain)
@@ -120,7 +120,7 @@ func TestPathRisks(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		table := drawTable(t, 4, 3)
 		seen := rapid.SliceOfN(rapid.IntRange(1, 5), 1, table.Stops()).Draw(t, "seen")
-		s := shareStage(table, 0.2, 0.4, Range{0, 0.3})
+		s := shareStage(table, 0.2, 0.4, Range{Low: 0, High: 0.3})
 		plants := func(j int) int {
 			if j < len(seen) {
 				return seen[j]
@@ -153,7 +153,7 @@ func TestPathRisks(t *testing.T) {
 
 // A large total before a verdict can come needs no memory of its size.
 func TestFollowLargeTotal(t *testing.T) {
-	table := Table{1, []int{NeverLeave, NeverLeave, 10}, []int{NeverAct, NeverAct, 11}}
+	table := Table{Units: 1, Leave: []int{NeverLeave, NeverLeave, 10}, Act: []int{NeverAct, NeverAct, 11}}
 	e := rule.Follow(table.Steps()[1:], 1<<40, sampling.Counts{Mean: 1, K: 1})
 	if e.Act != 1 || e.Leave != 0 || e.ExpectedStops != 2 {
 		t.Errorf("got %+v", e)

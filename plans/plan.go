@@ -33,7 +33,43 @@ type StagePlan struct {
 	// risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
 
-	protocol *Protocol
+	// Later are the stages that follow in the protocol, whose thresholds count for
+	// the next visit.
+	Later []Stage
+	// Costs are the protocol's; nil where it has none.
+	Costs *Costs
+	About About // the protocol
+}
+
+// OwnTable is the method of a table that was not found here but given.
+const OwnTable Method = "own table"
+
+// NewStagePlan returns the plan of a decision table of one's own, judged exactly:
+// it can be asked whatever a designed plan can. The stop rules of its terms are
+// those of the table. It returns FieldErrors where the terms do not hold
+// together, and an error where the numbers form no table, or one for other
+// plants than the terms examine at a stop.
+func NewStagePlan(terms Stage, table Table) (*StagePlan, error) {
+	if err := table.Check(); err != nil {
+		return nil, err
+	}
+	if units := terms.Units(terms.Stop.Plants); table.Units != units {
+		return nil, &FieldError{Path: "stop.plants", Stage: terms.Name, Quantity: "units of the table at a stop", Value: table.Units,
+			Accepted: fmt.Sprintf("%d, as the stage examines", units)}
+	}
+	table = table.Trimmed()
+	terms.Stop.Minimum, terms.Stop.Maximum = table.First(), table.Stops()
+	if err := terms.Check(); err != nil {
+		return nil, err
+	}
+	s := &StagePlan{Stage: terms, Method: OwnTable, Table: table}
+	s.judge(evenWeights)
+	return s, nil
+}
+
+// stagePlan returns the plan, still without a table, of a protocol's stage.
+func stagePlan(p Protocol, i int) *StagePlan {
+	return &StagePlan{Stage: p.Stages[i], Later: p.Stages[i+1:], Costs: p.Costs, About: p.About()}
 }
 
 // Risk is what a plan risks at one value of the clumping range.
@@ -56,24 +92,10 @@ type Effort struct {
 }
 
 // bounded reports whether a unit counts for at most one.
-func (s *StagePlan) bounded() bool { return s.Measure == ShareInfested }
-
-// Units returns the sample units on plants plants.
-func (s *StagePlan) Units(plants int) int { return plants * s.protocol.UnitsPerPlant(s.Measure) }
+func (s *StagePlan) bounded() bool { return s.Measure.Bounded() }
 
 // Plants returns the plants examined at each stop.
-func (s *StagePlan) Plants() int { return s.Table.Units / s.protocol.UnitsPerPlant(s.Measure) }
-
-// Protocol returns the protocol the stage belongs to.
-func (s *StagePlan) Protocol() Protocol { return *s.protocol }
-
-func (s *StagePlan) worlds(level float64) []World { return s.protocol.Worlds(s.Measure, level) }
-
-// Clumped returns the most clumped world at a level.
-func (s *StagePlan) Clumped(level float64) World {
-	ws := s.worlds(level)
-	return ws[len(ws)-1]
-}
+func (s *StagePlan) Plants() int { return s.Table.Units / s.UnitsPerPlant() }
 
 // Evaluate returns what the plan does in a world.
 func (s *StagePlan) Evaluate(w World) Evaluation { return Evaluate(s.Table, w.Population()) }
@@ -81,10 +103,10 @@ func (s *StagePlan) Evaluate(w World) Evaluation { return Evaluate(s.Table, w.Po
 // judge computes the plan's exact risks and effort.
 func (s *StagePlan) judge(weights [3]float64) {
 	s.Risks, s.Effort = nil, nil
-	lower, upper := s.worlds(s.Lower), s.worlds(s.Upper)
+	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
 	for i := range lower {
 		s.Risks = append(s.Risks, Risk{
-			Clump:    lower[i].value(),
+			Clump:    lower[i].Value(),
 			Needless: s.Evaluate(lower[i]).Act,
 			Missed:   s.Evaluate(upper[i]).Leave,
 		})
@@ -93,25 +115,24 @@ func (s *StagePlan) judge(weights [3]float64) {
 		name  string
 		level float64
 	}{{"lower", s.Lower}, {"threshold", s.Threshold}, {"upper", s.Upper}} {
-		ws := s.worlds(at.level)
+		ws := s.Worlds(at.level)
 		ends := ws[len(ws)-1:]
 		if len(ws) > 1 {
 			ends = []World{ws[0], ws[len(ws)-1]}
 		}
 		for _, w := range ends {
-			s.Effort = append(s.Effort, s.effort(at.name, w))
+			s.Effort = append(s.Effort, s.effort(at.name, w, s.Evaluate(w)))
 		}
 	}
 	s.Weighted = s.problem(weights).effort(s.Table)
 }
 
-func (s *StagePlan) effort(at string, w World) Effort {
-	e := s.Evaluate(w)
-	plants := e.ExpectedUnits / float64(s.protocol.UnitsPerPlant(s.Measure))
+func (s *StagePlan) effort(at string, w World, e Evaluation) Effort {
+	plants := e.ExpectedUnits / float64(s.UnitsPerPlant())
 	return Effort{
-		At: at, Level: w.Level, Clump: w.value(), Act: e.Act,
+		At: at, Level: w.Level, Clump: w.Value(), Act: e.Act,
 		Stops: e.ExpectedStops, Plants: plants,
-		Minutes:  s.protocol.MinutesOf(s.Stage, e.ExpectedStops, plants),
+		Minutes:  s.Minutes(e.ExpectedStops, plants),
 		Within90: e.StopsWithin(0.9),
 	}
 }
@@ -161,22 +182,23 @@ type CurvePoint struct {
 	Minutes float64
 }
 
-// Curve returns the exact curves at the given levels, in worlds as clumped as
-// clump says.
-func (s *StagePlan) Curve(levels []float64, clump float64) []CurvePoint {
+// Curve returns the exact curves at the given levels, each in the world that at
+// gives for it: at [Stage.Clumped] as clumped as the plan takes fields of that
+// level to be, at [StagePlan.As] as a number says.
+func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []CurvePoint {
 	points := make([]CurvePoint, len(levels))
 	for i, level := range levels {
-		w := s.World(level, clump)
-		e := s.effort("", w)
-		points[i] = CurvePoint{level, w.value(), e.Act, 1 - e.Act, e.Stops, e.Plants, e.Minutes}
+		w := at(level)
+		v := s.Evaluate(w)
+		e := s.effort("", w, v)
+		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
 	}
 	return points
 }
 
-// World returns the field situation at a level with a given clumping (rho for
-// shares, k for means).
-func (s *StagePlan) World(level, clump float64) World {
-	return World{Level: level, Clump: clump, Counts: s.Measure == MeanPerLeaf}
+// As returns the field situations with one clumping (rho, or k) at all levels.
+func (s *StagePlan) As(clump float64) func(level float64) World {
+	return func(level float64) World { return s.World(level, clump) }
 }
 
 // Stage returns the plan of the named stage; the name may be left empty where

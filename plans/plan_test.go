@@ -8,8 +8,8 @@ import (
 // The risks, the effort and the curve of a plan are those of its table.
 func TestPlanTellsItsTable(t *testing.T) {
 	p := shippedProtocol(t)
-	p.Stop.Minimum, p.Stop.Maximum = 2, 20
-	p.Clumping.Rho = &Range{0, 0.1}
+	p = p.Each(func(s *Stage) { s.Stop.Minimum, s.Stop.Maximum = 2, 20 })
+	p = p.Each(func(s *Stage) { s.Clumping.Rho = &Range{Low: 0, High: 0.1} })
 	s := linesPlan(t, p).Stages[1] // flowering, 15 to 30%: the worked case
 	if !s.Table.Equal(workedTable(t, 2)) {
 		t.Fatalf("table %+v", s.Table)
@@ -54,7 +54,7 @@ func TestPlanTellsItsTable(t *testing.T) {
 			t.Errorf("effort %+v", e)
 		}
 	}
-	points := s.Curve([]float64{0, 0.15, 0.225, 1}, 0.1)
+	points := s.Curve([]float64{0, 0.15, 0.225, 1}, s.As(0.1))
 	for i, want := range []CurvePoint{
 		{0, ClumpValue{Value: 0.1}, 0, 1, 2, 40, 16},
 		{0.15, ClumpValue{Value: 0.1}, 0.148939, 1 - 0.148939, 2.53105, 50.621, 20.2484},
@@ -69,7 +69,7 @@ func TestPlanTellsItsTable(t *testing.T) {
 }
 
 func TestPlanKeeps(t *testing.T) {
-	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{0, 0.1})
+	s := shareStage(workedTable(t, 2), 0.15, 0.30, Range{Low: 0, High: 0.1})
 	for _, c := range []struct {
 		risks []Risk
 		want  bool
@@ -126,7 +126,7 @@ func TestPlanStage(t *testing.T) {
 			t.Errorf("%q: %v, want %s", name, err, want)
 		}
 	}
-	one := shareStage(workedTable(t, 2), 0.15, 0.30, Range{0, 0})
+	one := shareStage(workedTable(t, 2), 0.15, 0.30, Range{Low: 0, High: 0})
 	only := &Plan{Stages: []*StagePlan{one}}
 	if s, err := only.Stage(""); err != nil || s != one {
 		t.Errorf("one stage: %v", err)

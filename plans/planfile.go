@@ -15,7 +15,7 @@ import (
 // The kind and the version of plan files.
 const (
 	planKind    = "stopwise plan"
-	planVersion = 1
+	planVersion = 2
 )
 
 type planFile struct {
@@ -139,8 +139,10 @@ func decodeFile(text []byte, kind string, version int, into any) error {
 	switch {
 	case head.Kind != kind:
 		return &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
+	case head.Version < version:
+		return &InputError{Message: fmt.Sprintf("plan file version %d, of an older program; this one reads version %d: make the plan again from its protocol", head.Version, version)}
 	case head.Version > version:
-		return &InputError{Message: fmt.Sprintf("plan file version %d; this program knows up to %d: use a newer program", head.Version, version)}
+		return &InputError{Message: fmt.Sprintf("plan file version %d; this program reads version %d: use a newer program", head.Version, version)}
 	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
@@ -171,13 +173,11 @@ func lineAt(text []byte, offset int64) int {
 }
 
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
-	s := &StagePlan{
-		Stage: plan.Protocol.Stages[i], Method: f.Method, Lines: f.Lines,
-		Risks: f.Risks, Effort: f.Effort,
-		Weighted: f.Weighted, NoPlanBelow: f.NoPlanBelow, protocol: &plan.Protocol,
-	}
+	s := stagePlan(plan.Protocol, i)
+	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
+	s.Weighted, s.NoPlanBelow = f.Weighted, f.NoPlanBelow
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
-	if f.Stage != s.Name || f.PlantsPerStop != plan.Protocol.Stop.Plants {
+	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {
 		return nil, errors.New("plans: stage of another protocol")
 	}
 	for j, r := range f.Rows {

@@ -30,7 +30,7 @@ func planText(t testing.TB, plan *Plan) []byte {
 
 func mixedPlan(t testing.TB) *Plan {
 	t.Helper()
-	p, err := ReadProtocol([]byte(fullProtocol))
+	p, err := ReadProtocol(protocolText(t, "full"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,7 +42,7 @@ func mixedPlan(t testing.TB) *Plan {
 // poissonPlan has an infinite k, which JSON has no number for.
 func poissonPlan(t testing.TB) *Plan {
 	t.Helper()
-	p, err := ReadProtocol([]byte(strings.Replace(smallProtocol, "[3.2, 1.5]", "[1, 1]", 1)))
+	p, err := ReadProtocol([]byte(strings.Replace(string(protocolText(t, "small")), "[3.2, 1.5]", "[1, 1]", 1)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -86,7 +86,7 @@ func TestPlanFileForm(t *testing.T) {
 	if err := json.Unmarshal(planText(t, mixedPlan(t)), &file); err != nil {
 		t.Fatal(err)
 	}
-	if file["kind"] != "stopwise plan" || file["version"] != 1.0 || file["program"] != "stopwise 1.2.3" {
+	if file["kind"] != "stopwise plan" || file["version"] != 2.0 || file["program"] != "stopwise 1.2.3" {
 		t.Errorf("%v %v %v", file["kind"], file["version"], file["program"])
 	}
 	rows := file["stages"].([]any)[0].(map[string]any)["rows"].([]any)
@@ -232,12 +232,12 @@ func TestReadPlanRefuses(t *testing.T) {
 		{"other kind", replace(`"stopwise plan"`, `"stopwise season"`), `not a plan file: kind is "stopwise season"; accepted: "stopwise plan", as design writes it`},
 		{"no kind", `{"a": 1}`, `not a plan file: kind is ""; accepted: "stopwise plan", as design writes it`},
 		{"list", `[1]`, `line 1: the plan file is damaged: the file cannot be of kind array; make it again with design`},
-		{"newer", replace(`"version": 1`, `"version": 2`), "plan file version 2; this program knows up to 1: use a newer program"},
-		{"newer, with new keys", replace(`"version": 1`, `"version": 2, "more": 1`), "plan file version 2; this program knows up to 1: use a newer program"},
-		{"older", replace(`"version": 1`, `"version": 0`), changedPlan},
-		{"unknown key", replace(`"version": 1`, `"version": 1, "more": 1`), `the plan file is damaged (unknown field "more"); make it again with design`},
-		{"wrong type", replace(`"leaves": 2`, `"leaves": "2"`), "line 10: the plan file is damaged: protocol.sample_unit.leaves cannot be of kind string; make it again with design"},
-		{"number cut", replace(`"leaves": 2`, `"leaves": `), "line 11: the plan file is damaged (invalid character '}' looking for beginning of value); make it again with design"},
+		{"newer", replace(`"version": 2`, `"version": 3`), "plan file version 3; this program reads version 2: use a newer program"},
+		{"newer, with new keys", replace(`"version": 2`, `"version": 3, "more": 1`), "plan file version 3; this program reads version 2: use a newer program"},
+		{"older", replace(`"version": 2`, `"version": 1`), "plan file version 1, of an older program; this one reads version 2: make the plan again from its protocol"},
+		{"unknown key", replace(`"version": 2`, `"version": 2, "more": 1`), `the plan file is damaged (unknown field "more"); make it again with design`},
+		{"wrong type", replace(`"leaves": 2`, `"leaves": "2"`), "line 19: the plan file is damaged: protocol.stages.sample_unit.leaves cannot be of kind string; make it again with design"},
+		{"number cut", replace(`"leaves": 2`, `"leaves": `), "line 20: the plan file is damaged (invalid character '}' looking for beginning of value); make it again with design"},
 		{"title", replace(`Grey leaf aphid, counted`, `Grey leaf aphid, mounted`), changedPlan},
 		{"checksum", replace(`sha256:`, `sha256:0`), changedPlan},
 		{"no checksum", replace(`"checksum"`, `"program"`), changedPlan},
@@ -300,7 +300,7 @@ func TestReadPlanChecksTable(t *testing.T) {
 		"no effort":         func(f *planFile) { f.Stages[0].Effort = nil },
 		"a stage missing":   func(f *planFile) { f.Stages = f.Stages[:1] },
 		"protocol upset":    func(f *planFile) { f.Protocol.Stages[0].Upper = 1 },
-		"no rho":            func(f *planFile) { f.Protocol.Clumping.Rho = nil },
+		"no rho":            func(f *planFile) { f.Protocol.Stages[1].Clumping.Rho = nil },
 		"other stage":       func(f *planFile) { f.Stages[0].Stage = "heading" },
 		"other plants":      func(f *planFile) { f.Stages[0].PlantsPerStop = 4 },
 		"rows out of order": func(f *planFile) { f.Stages[0].Rows[3].Stop = 9 },
@@ -320,35 +320,6 @@ func TestReadPlanChecksTable(t *testing.T) {
 		}
 		if _, err := ReadPlan(text); fmt.Sprint(err) != changedPlan {
 			t.Errorf("%s: %v", name, err)
-		}
-	}
-}
-
-func TestClumpValue(t *testing.T) {
-	for _, c := range []struct {
-		v          ClumpValue
-		text, json string
-	}{
-		{ClumpValue{false, 0.1}, "rho 0.1", `{"rho":0.1}`},
-		{ClumpValue{false, 0}, "rho 0", `{"rho":0}`},
-		{ClumpValue{true, 0.8}, "k 0.8", `{"k":0.8}`},
-		{ClumpValue{true, math.Inf(1)}, "k none", `{"k":null}`},
-	} {
-		b, err := json.Marshal(c.v)
-		if err != nil || string(b) != c.json || c.v.String() != c.text {
-			t.Errorf("%+v: %s, %q, %v", c.v, b, c.v, err)
-		}
-		var back ClumpValue
-		if err := json.Unmarshal(b, &back); err != nil || back != c.v {
-			t.Errorf("%s read as %+v, %v", b, back, err)
-		}
-	}
-	for in, want := range map[string]string{
-		`{"rho":null}`: "rho is null; accepted: a number", `{}`: "clumping must be one of rho and k", `{"rho":1,"k":1}`: "clumping must be one of rho and k", `{"kappa":1}`: `clumping "kappa"; accepted: rho or k`,
-	} {
-		var v ClumpValue
-		if err := json.Unmarshal([]byte(in), &v); fmt.Sprint(err) != want {
-			t.Errorf("%s: %v, want %s", in, err, want)
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
@@ -67,65 +68,84 @@ func DesignPrecision(s PrecisionSpec, levels ...float64) (*PrecisionPlan, error)
 }
 
 func (s PrecisionSpec) check() error {
-	var c checker
-	c.between("sample_unit.leaves", "leaves per plant", s.Unit.Leaves, 1, 1000)
-	c.between("stop.plants", "plants per stop", s.Stop.Plants, 1, maxPlants)
-	c.between("stop.minimum_stops", "minimum number of stops", s.Stop.Minimum, 1, maxStops)
-	c.between("stop.maximum_stops", "maximum number of stops", s.Stop.Maximum, 1, maxStops)
-	if s.Stop.Maximum < s.Stop.Minimum {
-		c.add("stop.maximum_stops", "maximum number of stops %d is below the minimum of %d", s.Stop.Maximum, s.Stop.Minimum)
+	var errs []error
+	wrong := func(path, quantity string, value any, accepted string) {
+		errs = append(errs, &FieldError{Path: path, Quantity: quantity, Value: value, Accepted: accepted})
 	}
-	c.positive("stop.walk_minutes", "minutes to walk to a stop", s.Stop.WalkMinutes, true)
-	c.positive("stop.plant_minutes", "minutes per plant", s.Stop.PlantMinutes, true)
+	if s.Unit.Leaves < 1 || s.Unit.Leaves > protocol.MaxLeaves {
+		wrong("sample_unit.leaves", "leaves per plant", s.Unit.Leaves, fmt.Sprintf("a whole number from 1 to %d", protocol.MaxLeaves))
+	}
+	errs = append(errs, s.Stop.Check())
 	if !(s.Precision > 0 && s.Precision < 1) {
-		c.add("precision", "precision is %g; accepted: a share above 0%% and below 100%% of what is estimated", s.Precision)
+		wrong("precision", "precision", s.Precision, "a share above 0% and below 100% of what is estimated")
 	}
 	if s.As != HalfWidth && s.As != StandardError {
-		c.add("precision_as", "precision is stated as %q; accepted: %q or %q", s.As, HalfWidth, StandardError)
+		wrong("precision_as", "the kind of precision", s.As, fmt.Sprintf("%q or %q", HalfWidth, StandardError))
 	}
-	if !(s.Confidence > 0 && s.Confidence < 1) {
-		c.add("confidence", "confidence is %g; accepted: above 0%% and below 100%%", s.Confidence)
+	if sampling.CheckConfidence(s.Confidence) != nil {
+		wrong("confidence", "confidence", s.Confidence, "above 0% and below 100%")
 	}
-	s.checkLaw(&c)
-	return errors.Join(c.errs...)
+	return errors.Join(append(errs, s.checkLaw())...)
 }
 
-func (s PrecisionSpec) checkLaw(c *checker) {
+// SetLaw takes the clumped end of a law.
+func (s *PrecisionSpec) SetLaw(l Law) {
+	s.Rho, s.K, s.Taylor, s.Iwao = nil, nil, nil, nil
+	switch l.Kind {
+	case protocol.RhoLaw:
+		s.Rho = &l.Range.High
+	case protocol.KLaw:
+		s.K = &l.Range.Low
+	case protocol.TaylorLaw:
+		s.Taylor = &Taylor{A: l.A, B: l.B}
+	case protocol.IwaoLaw:
+		s.Iwao = &Iwao{A: l.A, B: l.B}
+	case protocol.PoissonLaw:
+		s.Iwao = &Iwao{A: 0, B: 1} // variance = mean
+	}
+}
+
+// clumping returns what is said of clumping.
+func (s PrecisionSpec) clumping() Clumping {
+	c := Clumping{Taylor: s.Taylor, Iwao: s.Iwao}
+	if s.K != nil {
+		c.K = &Range{Low: *s.K, High: *s.K}
+	}
+	if s.Rho != nil {
+		c.Rho = &Range{Low: *s.Rho, High: *s.Rho}
+	}
+	return c
+}
+
+func (s PrecisionSpec) checkLaw() error {
 	laws := 0
 	for _, given := range []bool{s.Taylor != nil, s.Iwao != nil, s.K != nil} {
 		if given {
 			laws++
 		}
 	}
-	switch s.Measure {
-	case ShareInfested:
-		if s.Rho == nil || laws > 0 {
-			c.add("clumping.rho", "the share infested takes rho, and no law of counts")
-		} else if !(*s.Rho >= 0 && *s.Rho < 1) {
-			c.add("clumping.rho", "rho is %g; accepted: from 0 to below 1", *s.Rho)
-		}
-	case MeanPerLeaf:
-		if s.Rho != nil || laws != 1 {
-			c.add("clumping", "the mean per leaf takes one of k, Taylor's law and Iwao's, and no rho")
-			return
-		}
-		if law := s.law(); law.Check() != nil {
-			c.add("clumping", "%s; accepted: k, Taylor's a and Iwao's A + 1 above 0", law)
-		}
-	default:
-		c.add("measure", "measure is %q; accepted: %q or %q", s.Measure, ShareInfested, MeanPerLeaf)
+	refuse := func(message string) error { return &FieldError{Path: "clumping", Message: message} }
+	switch {
+	case !s.Measure.Known():
+		return &FieldError{Path: "measure", Quantity: "measure", Value: s.Measure, Accepted: fmt.Sprintf("%q or %q", ShareInfested, MeanPerLeaf)}
+	case s.Measure.Bounded() && (s.Rho == nil || laws > 0):
+		return refuse("the share infested takes rho, and no law of counts")
+	case !s.Measure.Bounded() && (s.Rho != nil || laws != 1):
+		return refuse("the mean per leaf takes one of k, Taylor's law and Iwao's, and no rho")
+	case s.Measure.Bounded():
+		law, _ := s.clumping().Law(s.Measure)
+		return law.Check()
 	}
+	if law := s.law(); law.Check() != nil {
+		return refuse(fmt.Sprintf("%s; accepted: k, Taylor's a and Iwao's A + 1 above 0", law))
+	}
+	return nil
 }
 
 // law returns the law of the variance of counts per leaf.
 func (s PrecisionSpec) law() sampling.VarianceLaw {
-	switch {
-	case s.Taylor != nil:
-		return sampling.Taylor(*s.Taylor)
-	case s.Iwao != nil:
-		return sampling.Iwao(*s.Iwao)
-	}
-	return sampling.CommonK{K: *s.K}
+	law, _ := s.clumping().Counts()
+	return law.VarianceLaw()
 }
 
 // z returns how many standard errors half an interval has.
@@ -143,12 +163,7 @@ func (s PrecisionSpec) D() float64 {
 func (s PrecisionSpec) Half() float64 { return s.D() * s.z() }
 
 // Units returns the sample units on plants plants: leaves for a mean.
-func (s PrecisionSpec) Units(plants int) int {
-	if s.Measure == MeanPerLeaf {
-		return plants * s.Unit.Leaves
-	}
-	return plants
-}
+func (s PrecisionSpec) Units(plants int) int { return plants * s.Measure.UnitsPerPlant(s.Unit) }
 
 // A sample is what was examined at stops: units in all, and how many independent
 // units tell as much.
@@ -267,7 +282,7 @@ func (p *PrecisionPlan) StopAt(stop int) int {
 // solvable returns a Failure where there is nothing to stop at.
 func (p *PrecisionPlan) solvable() error {
 	if t := p.Taylor; t != nil && t.B >= 2 {
-		return &Failure{fmt.Sprintf("no stop line: with Taylor's b of %g, 2 or more, a denser field is no easier to estimate; a fixed number of stops is needed (size mean)", t.B)}
+		return &Failure{fmt.Sprintf("no stop line: with Taylor's b of %g, 2 or more, a denser field is no easier to estimate; a fixed number of stops is needed", t.B)}
 	}
 	if p.StopAt(p.Stop.Maximum) != NeverAct {
 		return nil

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
@@ -51,8 +52,8 @@ func (p *PrecisionPlan) Check(counts []Count) (PrecisionAnswer, error) {
 			m = p.Stop.Plants
 		}
 		switch {
-		case m > maxPlants:
-			return PrecisionAnswer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, m, maxPlants)
+		case m > protocol.MaxPlants:
+			return PrecisionAnswer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, m, protocol.MaxPlants)
 		case p.Measure == ShareInfested && c.Total > m:
 			return PrecisionAnswer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, m, c.Total)
 		}

@@ -48,10 +48,10 @@ func (p *PrecisionPlan) Population(level float64) sampling.Population {
 // FieldError where the counts are too high for that.
 func (p *PrecisionPlan) EffortAt(level float64) (PrecisionEffort, error) {
 	if !(level > 0) || math.IsInf(level, 1) || p.Measure == ShareInfested && level >= 1 {
-		return PrecisionEffort{}, &FieldError{"level", fmt.Sprintf("level %g; accepted: above 0, and below 100%% for a share", level)}
+		return PrecisionEffort{}, &FieldError{Path: "level", Message: fmt.Sprintf("level %g; accepted: above 0, and below 100%% for a share", level)}
 	}
 	if level*float64(p.Units(p.Stop.Plants*p.Stop.Maximum)) > mostTracked {
-		return PrecisionEffort{}, &FieldError{"level", fmt.Sprintf("level %g is too high on %d leaves to be followed exactly; accepted: up to %.4g", level, p.Units(p.Stop.Plants*p.Stop.Maximum), mostTracked/float64(p.Units(p.Stop.Plants*p.Stop.Maximum)))}
+		return PrecisionEffort{}, &FieldError{Path: "level", Message: fmt.Sprintf("level %g is too high on %d leaves to be followed exactly; accepted: up to %.4g", level, p.Units(p.Stop.Plants*p.Stop.Maximum), mostTracked/float64(p.Units(p.Stop.Plants*p.Stop.Maximum)))}
 	}
 	e := PrecisionEffort{Level: level, NeededUnits: p.NeededUnits(level)}
 	e.NeededStops = max(1, int(math.Ceil(e.NeededUnits/float64(p.Units(p.Stop.Plants))-rule.NearInteger)))

@@ -136,7 +136,7 @@ func TestLinesMakeTables(t *testing.T) {
 
 // StopsWithin is the quantile of the number of stops.
 func TestStopsWithin(t *testing.T) {
-	e := Evaluation{Stops: []Outcome{{}, {0.25, 0.25}, {0.3, 0}, {0, 0.2}}}
+	e := Evaluation{Stops: []Outcome{{}, {Leave: 0.25, Act: 0.25}, {Leave: 0.3, Act: 0}, {Leave: 0, Act: 0.2}}}
 	for _, c := range []struct {
 		q    float64
 		want int
@@ -153,18 +153,18 @@ func TestTableCheck(t *testing.T) {
 		want  string
 	}{
 		{Table{}, "rule: a decision table needs at least one stop"},
-		{Table{1, []int{0}, []int{1, 2}}, "rule: 1 leave numbers but 2 act numbers"},
-		{Table{0, []int{0}, []int{1}}, "rule: 0 units per stop, must be at least 1"},
-		{Table{1, []int{-2}, []int{1}}, "rule: stop 1: negative number"},
-		{Table{1, []int{-1}, []int{-1}}, "rule: stop 1: negative number"},
-		{Table{1, []int{2, 2}, []int{2, 3}}, "rule: stop 1: leave number 2 is not below act number 2"},
-		{Table{1, []int{1, 0}, []int{3, 1}}, "rule: stop 2: leave number 0 is below that of the stop before"},
-		{Table{1, []int{0, 1}, []int{3, 2}}, "rule: stop 2: act number 2 is below that of the stop before"},
-		{Table{1, []int{0, 0, 1}, []int{3, NeverAct, 2}}, "rule: stop 2: no act number though the stop before has one"},
-		{Table{1, []int{0, 1}, []int{3, 3}}, "rule: last stop: act number must follow the leave number, so that a verdict comes"},
-		{Table{1, []int{0, 1}, []int{NeverAct, NeverAct}}, "rule: last stop: act number must follow the leave number, so that a verdict comes"},
-		{Table{1, []int{-1, 1}, []int{NeverAct, 2}}, ""},
-		{Table{1, []int{-1}, []int{0}}, ""},
+		{Table{Units: 1, Leave: []int{0}, Act: []int{1, 2}}, "rule: 1 leave numbers but 2 act numbers"},
+		{Table{Units: 0, Leave: []int{0}, Act: []int{1}}, "rule: 0 units per stop, must be at least 1"},
+		{Table{Units: 1, Leave: []int{-2}, Act: []int{1}}, "rule: stop 1: negative number"},
+		{Table{Units: 1, Leave: []int{-1}, Act: []int{-1}}, "rule: stop 1: negative number"},
+		{Table{Units: 1, Leave: []int{2, 2}, Act: []int{2, 3}}, "rule: stop 1: leave number 2 is not below act number 2"},
+		{Table{Units: 1, Leave: []int{1, 0}, Act: []int{3, 1}}, "rule: stop 2: leave number 0 is below that of the stop before"},
+		{Table{Units: 1, Leave: []int{0, 1}, Act: []int{3, 2}}, "rule: stop 2: act number 2 is below that of the stop before"},
+		{Table{Units: 1, Leave: []int{0, 0, 1}, Act: []int{3, NeverAct, 2}}, "rule: stop 2: no act number though the stop before has one"},
+		{Table{Units: 1, Leave: []int{0, 1}, Act: []int{3, 3}}, "rule: last stop: act number must follow the leave number, so that a verdict comes"},
+		{Table{Units: 1, Leave: []int{0, 1}, Act: []int{NeverAct, NeverAct}}, "rule: last stop: act number must follow the leave number, so that a verdict comes"},
+		{Table{Units: 1, Leave: []int{-1, 1}, Act: []int{NeverAct, 2}}, ""},
+		{Table{Units: 1, Leave: []int{-1}, Act: []int{0}}, ""},
 	} {
 		got := ""
 		if err := c.table.Check(); err != nil {
@@ -177,16 +177,16 @@ func TestTableCheck(t *testing.T) {
 }
 
 func TestTableEqual(t *testing.T) {
-	a := Table{2, []int{-1, 1}, []int{3, 2}}
+	a := Table{Units: 2, Leave: []int{-1, 1}, Act: []int{3, 2}}
 	for _, c := range []struct {
 		b    Table
 		want bool
 	}{
-		{Table{2, []int{-1, 1}, []int{3, 2}}, true},
-		{Table{3, []int{-1, 1}, []int{3, 2}}, false},
-		{Table{2, []int{0, 1}, []int{3, 2}}, false},
-		{Table{2, []int{-1, 1}, []int{4, 2}}, false},
-		{Table{2, []int{-1}, []int{3}}, false},
+		{Table{Units: 2, Leave: []int{-1, 1}, Act: []int{3, 2}}, true},
+		{Table{Units: 3, Leave: []int{-1, 1}, Act: []int{3, 2}}, false},
+		{Table{Units: 2, Leave: []int{0, 1}, Act: []int{3, 2}}, false},
+		{Table{Units: 2, Leave: []int{-1, 1}, Act: []int{4, 2}}, false},
+		{Table{Units: 2, Leave: []int{-1}, Act: []int{3}}, false},
 	} {
 		if got := a.Equal(c.b); got != c.want {
 			t.Errorf("Equal(%+v) = %v", c.b, got)

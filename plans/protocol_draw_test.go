@@ -112,7 +112,7 @@ func checkPlan(t rapid.TB, p Protocol) {
 				t.Fatalf("risks %+v of %+v", r, s.Stage)
 			}
 		}
-		for _, w := range s.worlds(s.Threshold) {
+		for _, w := range s.Worlds(s.Threshold) {
 			if e := s.Evaluate(w); !near(e.Act+e.Leave, 1, 1e-9) {
 				t.Fatalf("chances sum to %g in %+v", e.Act+e.Leave, w)
 			}

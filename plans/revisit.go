@@ -65,7 +65,7 @@ type Revisit struct {
 // from the day on which the crop can be in them; a crop of which it is not known
 // for how long it has been in its stage can leave it at once.
 func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
-	back := s.protocol.ComingBack
+	back := s.ComingBack
 	a, err := s.Check(counts)
 	if err != nil || back == nil {
 		return nil, err
@@ -103,48 +103,26 @@ func (s *StagePlan) upperLimit(estimate float64, counts []Count, confidence floa
 			plants[i] = s.Plants()
 		}
 	}
-	return s.interval(estimate, plants, 2*confidence-1).Upper
+	return s.Interval(estimate, plants, 2*confidence-1).Upper
 }
 
 // reach sets the threshold that the level reaches first, and when.
 func (s *StagePlan) reach(r *Revisit, inStage *float64) {
 	r.Threshold, r.Stage = s.Threshold, s.Name
-	r.Reach = s.growthDays(r.Level, s.Threshold, r.Growth)
-	stages := s.protocol.Stages
-	at := 0
-	for at < len(stages) && stages[at].Name != s.Name {
-		at++
-	}
+	r.Reach = s.Measure.Days(r.Level, s.Threshold, r.Growth)
 	advance := 0.0
-	for ; at+1 < len(stages) && stages[at].LastsDays > 0; at++ {
-		next := stages[at+1]
-		if stages[at].Name != s.Name {
-			advance += stages[at].LastsDays
-		} else if inStage != nil {
-			advance = math.Max(0, stages[at].LastsDays-*inStage)
-		}
+	if inStage != nil {
+		advance = math.Max(0, s.LastsDays-*inStage)
+	}
+	for i, lasts := 0, s.LastsDays; i < len(s.Later) && lasts > 0; i++ {
+		next := s.Later[i]
 		if next.Measure != s.Measure {
 			return // the levels cannot be compared
 		}
-		if days := math.Max(advance, s.growthDays(r.Level, next.Threshold, r.Growth)); days < r.Reach {
+		if days := math.Max(advance, s.Measure.Days(r.Level, next.Threshold, r.Growth)); days < r.Reach {
 			r.Threshold, r.Stage, r.Advance, r.Reach = next.Threshold, next.Name, advance, days
 		}
+		lasts = next.LastsDays
+		advance += lasts
 	}
 }
-
-// growthDays returns the days until a level has grown to a threshold.
-func (s *StagePlan) growthDays(level, threshold, growth float64) float64 {
-	gap := math.Log(threshold / level)
-	if s.bounded() {
-		gap = logit(threshold) - logit(level)
-	}
-	switch {
-	case gap <= 0:
-		return 0
-	case growth == 0:
-		return math.Inf(1)
-	}
-	return gap / growth
-}
-
-func logit(p float64) float64 { return math.Log(p) - math.Log1p(-p) }

@@ -12,14 +12,11 @@ import (
 // backProtocol is a protocol of two stages on the way to a lower threshold.
 func backProtocol() Protocol {
 	return Protocol{
-		Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20},
-		Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{1, 1}},
-		Stages: []Stage{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20}, Clumping: Clumping{Rho: &Range{Low: 0, High: 0}, K: &Range{Low: 1, High: 1}}, ComingBack: &ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25, Confidence: .8}}, []Stage{
 			{Name: "boot", Measure: ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .1, MissedRisk: .1},
 			{Name: "heading", Measure: ShareInfested, Lower: .05, Threshold: .10, Upper: .20, NeedlessRisk: .1, MissedRisk: .1},
 			{Name: "milk", Measure: MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1},
-		},
-		ComingBack: &ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25, Confidence: .8},
+		}...),
 	}
 }
 
@@ -72,16 +69,16 @@ func TestRevisitByHand(t *testing.T) {
 
 	// Doubling the growth halves the time: 6.92 days less 2 of lead are 4.92.
 	p := backProtocol()
-	p.ComingBack.GrowthPerDay = .5
+	p = p.Each(func(s *Stage) { s.ComingBack.GrowthPerDay = .5 })
 	r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0)
 	if r.Days != 4 || r.Rule != ByGrowth {
 		t.Errorf("fast growth: %+v", r)
 	}
-	p.ComingBack.LeadDays = 6.5
+	p = p.Each(func(s *Stage) { s.ComingBack.LeadDays = 6.5 })
 	if r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0); r.Days != 1 || r.Rule != ByLimit {
 		t.Errorf("no time to lose: %+v", r)
 	}
-	p.ComingBack.GrowthPerDay = 0
+	p = p.Each(func(s *Stage) { s.ComingBack.GrowthPerDay = 0 })
 	r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0)
 	if !math.IsInf(r.Reach, 1) || r.Days != 7 {
 		t.Errorf("no growth: %+v", r)
@@ -91,7 +88,7 @@ func TestRevisitByHand(t *testing.T) {
 // A mean grows as e^(rt): from the limit of 1 per leaf to 4 in ln(4)/0.25 days.
 func TestRevisitMean(t *testing.T) {
 	p := backProtocol()
-	p.ComingBack.Confidence = .5 // the estimate itself
+	p = p.Each(func(s *Stage) { s.ComingBack.Confidence = .5 }) // the estimate itself
 	r := revisit(t, stageOf(t, p, "milk"), History{}, 40, 40)
 	expect(t, "level", r.Level, 1, 1e-12)
 	expect(t, "reach", r.Reach, math.Log(4)/.25, 1e-9)
@@ -105,7 +102,7 @@ func TestRevisitMean(t *testing.T) {
 
 func TestRevisitNextStage(t *testing.T) {
 	p := backProtocol()
-	p.ComingBack = &ComingBack{DaysUntilFound: 30, DaysOnceFound: 30, LeadDays: 2, GrowthPerDay: .25, Confidence: .5}
+	p.Stages[0].ComingBack = &ComingBack{DaysUntilFound: 30, DaysOnceFound: 30, LeadDays: 2, GrowthPerDay: .25, Confidence: .5}
 	counts := []int{1, 1, 1, 1} // 5%: logit -2.944439
 	toBoot, toHeading := (-1.265666+2.944439)/.25, (-2.197225+2.944439)/.25
 	expect(t, "threshold of the own stage", revisit(t, stageOf(t, p, "boot"), History{}, counts...).Reach, toBoot, 1e-4)
@@ -140,7 +137,7 @@ func days(x float64) *float64 { return &x }
 
 func TestRevisitWithoutComingBack(t *testing.T) {
 	p := backProtocol()
-	p.ComingBack = nil
+	p.Stages[0].ComingBack = nil
 	if r := revisit(t, stageOf(t, p, "boot"), History{}, 0); r != nil {
 		t.Errorf("%+v, want nil", r)
 	}
@@ -153,7 +150,7 @@ func TestRevisitWithoutComingBack(t *testing.T) {
 // than the protocol's interval unless that is below a day.
 func TestRevisitProperties(t *testing.T) {
 	p := backProtocol()
-	p.Clumping.Rho = &Range{.1, .1}
+	p = p.Each(func(s *Stage) { s.Clumping.Rho = &Range{Low: .1, High: .1} })
 	s := stageOf(t, p, "boot")
 	rapid.Check(t, func(t *rapid.T) {
 		a := rapid.SliceOfN(rapid.IntRange(0, 19), 1, 20).Draw(t, "counts")
@@ -194,7 +191,7 @@ func TestComingBackKeys(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p.Stages[0].LastsDays != 9 || p.ComingBack.Confidence != .9 || *p.Costs.Prior != (BetaPrior{1, 5}) {
+	if p.Stages[0].LastsDays != 9 || p.Stages[0].ComingBack.Confidence != .9 || *p.Costs.Prior != (BetaPrior{A: 1, B: 5}) {
 		t.Errorf("%+v", p)
 	}
 	for extra, want := range map[string]string{

@@ -34,38 +34,37 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 	o := RuleOutcome{Plan: s, Level: f.Mean}
 	w := World{Level: f.Mean, Clump: tally.K(f.Law, f.Mean), Counts: true}
 	if s.Measure == ShareInfested {
-		o.Tally = s.protocol.TallyOf(s.Stage)
+		o.Tally = s.Unit.Tally
 		if o.Tally == 0 {
-			return o, &FieldError{"sample_unit.tally", stagePrefix(s.Name) + "without a tally number a mean per leaf says nothing of the share infested; add tally to [sample_unit] or to the stage"}
+			return o, &FieldError{Path: "sample_unit.tally", Stage: s.Name, Message: stagePrefix(s.Name) + "without a tally number a mean per leaf says nothing of the share infested; add tally to [sample_unit] or to the stage"}
 		}
-		o.Level = tally.Theory{T: o.Tally, Leaves: s.protocol.Unit.Leaves, Law: f.Law}.Share(f.Mean)
+		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
-	o.Effort = s.effort("", w)
+	e := s.Evaluate(w)
+	o.Effort = s.effort("", w, e)
 	o.Joint = o.Act
 	if s.Sign != nil && s.Sign.Chance > 0 {
-		o.Joint = s.Sign.with(s.Evaluate(w), s.Sign.Chance)
+		o.Joint = withSign(*s.Sign, e, s.Sign.Chance)
 	}
 	return o, nil
 }
 
-// Situation returns the field of a mean per leaf that is as clumped as the
-// protocol's clumped end.
-func (p Protocol) Situation(mean float64) (Situation, error) {
+// SituationOf returns the field of a mean per leaf that is as clumped as the
+// clumped end of what a protocol states: by its first stage that states a law of
+// counts, and the first that states rho.
+func SituationOf(p Protocol, mean float64) (Situation, error) {
 	f := Situation{Mean: mean}
-	c := p.Clumping
-	switch {
-	case c.K != nil:
-		f.Law = sampling.CommonK{K: c.K.Low}
-	case c.Taylor != nil:
-		f.Law = *c.Taylor
-	case c.Iwao != nil:
-		f.Law = *c.Iwao
-	default:
-		return f, &FieldError{"clumping.k", "k is missing: how the counts per leaf vary is needed to compare rules in one field; give k, taylor or iwao"}
+	for _, s := range p.Stages {
+		if law, ok := s.Clumping.Counts(); ok && f.Law == nil {
+			f.Law = law.VarianceLaw()
+		}
+		if r := s.Clumping.Rho; r != nil && f.Rho == 0 {
+			f.Rho = r.High
+		}
 	}
-	if c.Rho != nil {
-		f.Rho = c.Rho.High
+	if f.Law == nil {
+		return f, &FieldError{Path: "clumping.k", Message: "k is missing: how the counts per leaf vary is needed to compare rules in one field; give k, taylor or iwao"}
 	}
 	return f, nil
 }

@@ -11,17 +11,15 @@ import (
 // Shares at a tally of 50, one leaf a plant: scipy.stats.nbinom 1.10.1.
 func TestRulesInOneField(t *testing.T) {
 	p := Protocol{
-		Unit:     SampleUnit{Leaves: 1, Tally: 50},
-		Stop:     StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25},
-		Clumping: Clumping{Rho: &Range{0.1, 0.1}, K: &Range{0.5, 0.5}},
-		Stages: []Stage{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 1, Tally: 50}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: Clumping{Rho: &Range{Low: 0.1, High: 0.1}, K: &Range{Low: 0.5, High: 0.5}}}, []Stage{
 			{Name: "tally", Measure: ShareInfested, Lower: 0.15, Threshold: 0.22, Upper: 0.30, NeedlessRisk: 0.1, MissedRisk: 0.1},
-			{Name: "mean", Measure: MeanPerLeaf, Lower: 30, Threshold: 50, Upper: 90, NeedlessRisk: 0.1, MissedRisk: 0.1, PlantMinutes: 2},
-		},
+			{Name: "mean", Measure: MeanPerLeaf, Lower: 30, Threshold: 50, Upper: 90, NeedlessRisk: 0.1, MissedRisk: 0.1,
+				Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 2}},
+		}...),
 	}
 	for _, c := range []struct{ k, mean, share float64 }{{0.5, 50, .319724}, {1, 50, .371528}, {0.5, 125, .528533}, {2, 125, .808233}} {
-		p.Clumping.K = &Range{c.k, c.k}
-		f, err := p.Situation(c.mean)
+		p = p.Each(func(s *Stage) { s.Clumping.K = &Range{Low: c.k, High: c.k} })
+		f, err := SituationOf(p, c.mean)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -42,7 +40,7 @@ func TestRulesInOneField(t *testing.T) {
 			t.Errorf("counting takes %g minutes, want %g", rules[1].Minutes, want)
 		}
 	}
-	p.Unit.Tally = 0
+	p = p.Each(func(s *Stage) { s.Unit.Tally = 0 })
 	if _, err := CompareRules(context.Background(), p, Situation{Mean: 50, Law: sampling.CommonK{K: 1}}, DesignOptions{Method: Lines}); err == nil {
 		t.Error("a share was computed without a tally number")
 	}

@@ -1,7 +1,5 @@
 package plans
 
-import "stopwise/sampling"
-
 // JointRisks returns the exact risks of the whole rule of a stage with a further
 // sign: act when the count says so and the sign was seen at enough of the stops
 // walked, else leave. It is nil where the protocol does not give the chance of
@@ -13,26 +11,31 @@ func (s *StagePlan) JointRisks() []Risk {
 	if s.Sign == nil || s.Sign.Chance == 0 {
 		return nil
 	}
-	lower, upper := s.worlds(s.Lower), s.worlds(s.Upper)
+	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
 	risks := make([]Risk, len(lower))
 	for i := range risks {
 		l, u := s.Evaluate(lower[i]), s.Evaluate(upper[i])
-		risks[i] = Risk{Clump: lower[i].value(), Needless: l.Act, Missed: 1 - s.Sign.with(u, s.Sign.Chance)}
+		risks[i] = Risk{Clump: lower[i].Value(), Needless: l.Act, Missed: u.Leave + signMissing(*s.Sign, u, s.Sign.Chance)}
 		if s.Sign.ChanceLower > 0 {
-			risks[i].Needless = s.Sign.with(l, s.Sign.ChanceLower)
+			risks[i].Needless = withSign(*s.Sign, l, s.Sign.ChanceLower)
 		}
 	}
 	return risks
 }
 
-// with returns the chance that a visit ends with act and the sign was seen at
-// enough of its stops.
-func (g Sign) with(e Evaluation, chance float64) float64 {
+// withSign returns the chance that a visit ends with act and the sign allows it.
+func withSign(g Sign, e Evaluation, chance float64) float64 {
 	both := 0.0
 	for j, o := range e.Stops {
-		if o.Act > 0 && j+1 >= g.Stops {
-			both += o.Act * sampling.Binomial{Plants: j + 1, P: chance}.Tails(g.Stops)[g.Stops]
+		if o.Act > 0 {
+			both += o.Act * g.MetIn(j+1, chance)
 		}
 	}
 	return both
+}
+
+// signMissing returns the chance that the count says act and the sign forbids it.
+func signMissing(g Sign, e Evaluation, chance float64) float64 {
+	g.Absent = !g.Absent
+	return withSign(g, e, chance)
 }

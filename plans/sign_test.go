@@ -10,14 +10,11 @@ import (
 
 func signProtocol() Protocol {
 	return Protocol{
-		Unit:     SampleUnit{Leaves: 1},
-		Stop:     StopRules{Plants: 3, Minimum: 1, Maximum: 4},
-		Clumping: Clumping{Rho: &Range{0.1, 0.1}},
-		Stages: []Stage{{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 1}, Stop: StopRules{Plants: 3, Minimum: 1, Maximum: 4}, Clumping: Clumping{Rho: &Range{Low: 0.1, High: 0.1}}}, []Stage{{
 			Name: "dough", Measure: ShareInfested, Lower: 0.2, Threshold: 0.35, Upper: 0.5,
 			NeedlessRisk: 0.3, MissedRisk: 0.3,
 			Sign: &Sign{Text: "honeydew", Stops: 2, Chance: 0.6, ChanceLower: 0.1},
-		}},
+		}}...),
 	}
 }
 
@@ -64,7 +61,7 @@ func TestJointRisksEnumerated(t *testing.T) {
 
 func TestSignInAnswers(t *testing.T) {
 	p := signProtocol()
-	p.Stop.Minimum = 2 // at one stop the sign cannot be seen at two
+	p = p.Each(func(s *Stage) { s.Stop.Minimum = 2 }) // at one stop the sign cannot be seen at two
 	plan, err := Design(context.Background(), p, DesignOptions{Method: Lines})
 	if err != nil {
 		t.Fatal(err)

@@ -52,7 +52,7 @@ var simonTable = []struct {
 
 // itemByItem writes a two-stage design as a table of single items.
 func itemByItem(r1, n1, r, n int) Table {
-	table := Table{1, make([]int, n), make([]int, n)}
+	table := Table{Units: 1, Leave: make([]int, n), Act: make([]int, n)}
 	for j := range n {
 		table.Leave[j], table.Act[j] = NeverLeave, NeverAct
 		if j >= n1-1 {
@@ -73,7 +73,7 @@ func TestSimonDesigns(t *testing.T) {
 		for route, at := range map[string]func(p float64) Evaluation{
 			"item by item": func(p float64) Evaluation { return Evaluate(table, sampling.Infested{P: p}) },
 			"two stages": func(p float64) Evaluation {
-				return rule.Follow([]rule.Step{{d.n1, d.r1, NeverAct}, {d.n - d.n1, d.r, d.r + 1}}, 0, sampling.Infested{P: p})
+				return rule.Follow([]rule.Step{{Units: d.n1, Leave: d.r1, Act: NeverAct}, {Units: d.n - d.n1, Leave: d.r, Act: d.r + 1}}, 0, sampling.Infested{P: p})
 			},
 		} {
 			null, other := at(d.p0), at(d.p1)
@@ -161,8 +161,8 @@ func TestSingleSamplingOC(t *testing.T) {
 		if c.n > 80 {
 			population = func(p float64) sampling.Population { return sampling.Counts{Mean: p, K: math.Inf(1)} }
 		}
-		whole := Table{c.n, []int{c.c}, []int{c.c + 1}}
-		items := Table{1, make([]int, c.n), make([]int, c.n)} // stops at the reject number
+		whole := Table{Units: c.n, Leave: []int{c.c}, Act: []int{c.c + 1}}
+		items := Table{Units: 1, Leave: make([]int, c.n), Act: make([]int, c.n)} // stops at the reject number
 		for j := range c.n {
 			items.Leave[j], items.Act[j] = NeverLeave, c.c+1
 		}
@@ -210,7 +210,7 @@ func TestSingleStageDesigns(t *testing.T) {
 	search:
 		for n := 1; n <= 60; n++ {
 			for r := 1; r <= n; r++ {
-				table := Table{n, []int{r - 1}, []int{r}}
+				table := Table{Units: n, Leave: []int{r - 1}, Act: []int{r}}
 				if Evaluate(table, sampling.Infested{P: c.p0}).Act <= 0.05 && Evaluate(table, sampling.Infested{P: c.p1}).Act >= 1-c.beta {
 					found = [2]int{n, r}
 					break search

@@ -7,59 +7,54 @@ import (
 	"math"
 	"slices"
 
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/root"
 	"stopwise/sampling/tally"
 )
 
 // Relations returns how the share infested at the tally number t follows from the
-// mean per leaf under the protocol's negative binomial k (over its range, from
-// the most clumped), Taylor's law or Iwao's; none where it has none of them.
-func (p Protocol) Relations(t int) []tally.Relation {
-	leaves := max(1, p.Unit.Leaves)
-	if law := p.Clumping.Taylor; law != nil {
-		return []tally.Relation{tally.Theory{T: t, Leaves: leaves, Law: *law}}
-	}
-	if law := p.Clumping.Iwao; law != nil {
-		return []tally.Relation{tally.Theory{T: t, Leaves: leaves, Law: *law}}
-	}
-	if p.Clumping.K == nil {
+// mean per leaf under a stage's law of counts (over its range of k, from the most
+// clumped); none where it states none.
+func Relations(s Stage, t int) []tally.Relation {
+	law, ok := s.Clumping.Counts()
+	if !ok {
 		return nil
 	}
 	var rs []tally.Relation
-	for _, k := range p.Clumping.K.Grid(clumpGrid) {
-		rs = append(rs, tally.Theory{T: t, Leaves: leaves, Law: sampling.CommonK{K: k}})
+	for _, l := range law.Grid() {
+		rs = append(rs, tally.Theory{T: t, Leaves: max(1, s.Unit.Leaves), Law: l})
 	}
 	return rs
 }
 
 // AtTally returns the protocol with the thresholds on means per leaf turned into
-// thresholds on the share of plants infested at the relations' tally number:
-// those of its stages that are stated in means. Where several relations may hold,
-// the lower bound is the largest share they give at the lower mean and the upper
-// bound the smallest at the upper mean, so the risks hold under each of them. It
-// returns a Failure where the bounds then cross, or cannot be told apart.
-func (p Protocol) AtTally(relations []tally.Relation) (Protocol, error) {
-	if len(relations) == 0 {
-		return p, errors.New("plans: no relation between the mean per leaf and the share infested")
-	}
-	t := relations[0].Tally()
-	p.Unit.Tally = t
+// thresholds on the share of plants infested at the tally number t, under the
+// relations of each stage: those of its stages that are stated in means. Where
+// several relations may hold, the lower bound is the largest share they give at
+// the lower mean and the upper bound the smallest at the upper mean, so the risks
+// hold under each of them. It returns a Failure where the bounds then cross, or
+// cannot be told apart.
+func AtTally(p Protocol, t int, relations func(Stage) []tally.Relation) (Protocol, error) {
 	p.Stages = slices.Clone(p.Stages)
 	for i := range p.Stages {
 		s := &p.Stages[i]
 		if s.Measure != MeanPerLeaf {
 			continue
 		}
+		rs := relations(*s)
+		if len(rs) == 0 {
+			return p, errors.New("plans: no relation between the mean per leaf and the share infested")
+		}
+		s.Unit.Tally = t
 		low, high, middle := 0.0, 1.0, 0.0
-		for _, r := range relations {
+		for _, r := range rs {
 			low, high = math.Max(low, r.Share(s.Lower)), math.Min(high, r.Share(s.Upper))
-			middle += r.Share(s.Threshold) / float64(len(relations))
+			middle += r.Share(s.Threshold) / float64(len(rs))
 		}
 		if !(low > 0 && high < 1 && high-low > leastGap) {
-			return p, &Failure{fmt.Sprintf("%sat the tally number %d the shares infested at %s and %s are %s and %s: no plan can tell them apart",
-				stagePrefix(s.Name), t, FormatLevel(MeanPerLeaf, s.Lower), FormatLevel(MeanPerLeaf, s.Upper),
-				FormatLevel(ShareInfested, low), FormatLevel(ShareInfested, high))}
+			return p, &Failure{fmt.Sprintf("%sat the tally number %d the shares infested at %.6g and %.6g per leaf are %.4g%% and %.4g%%: no plan can tell them apart",
+				stagePrefix(s.Name), t, s.Lower, s.Upper, 100*low, 100*high)}
 		}
 		s.Measure, s.Lower, s.Upper = ShareInfested, low, high
 		s.Threshold = math.Max(low, math.Min(high, middle))
@@ -81,11 +76,11 @@ func stagePrefix(name string) string {
 type TallyOptions struct {
 	// Tallies are the tally numbers to try; searched for where empty.
 	Tallies []int
-	// Models, one a tally number, take the place of the protocol's k or Taylor's
-	// law; only their tally numbers are tried.
+	// Models, one a tally number, take the place of the protocol's law of counts;
+	// only their tally numbers are tried.
 	Models []tally.Model
 	// InsectMinutes is the time to count one insect, on top of the time per plant.
-	// It needs k or Taylor's law.
+	// It needs a law of counts.
 	InsectMinutes float64
 	// Weights of the lower bound, the threshold and the upper bound; equal where
 	// all are 0.
@@ -122,7 +117,7 @@ func BestTally(ctx context.Context, p Protocol, o TallyOptions) (int, []TallyTri
 		if o.Progress != nil {
 			o.Progress(t)
 		}
-		trial, err := p.tryTally(ctx, t, o)
+		trial, err := tryTally(ctx, p, t, o)
 		tried[t] = trial
 		return err
 	}
@@ -136,7 +131,7 @@ func BestTally(ctx context.Context, p Protocol, o TallyOptions) (int, []TallyTri
 			}
 		}
 	case len(ts) == 0:
-		ts, search = p.talliesTried(), true
+		ts, search = talliesTried(p), true
 	}
 	for _, t := range ts {
 		if err := try(t); err != nil {
@@ -191,18 +186,24 @@ func quickestTally(tried map[int]TallyTrial) int {
 }
 
 func checkTally(p Protocol, o TallyOptions) error {
-	if p.Clumping.Rho == nil {
-		return &FieldError{"clumping.rho", "rho is missing; plants of a stop are alike at the tally number too"}
+	for _, s := range p.Stages {
+		if s.Clumping.Rho == nil {
+			return &FieldError{Path: "clumping.rho", Stage: s.Name, Message: "rho is missing; plants of a stop are alike at the tally number too"}
+		}
 	}
-	if len(o.Models) > 0 && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
-		p.Clumping.K = &Range{1, 1} // the models take its place
+	if len(o.Models) > 0 { // they take the place of a law
+		p = p.Each(func(s *Stage) {
+			if _, ok := s.Clumping.Counts(); !ok {
+				s.Clumping = s.Clumping.WithCounts(Law{Kind: protocol.PoissonLaw})
+			}
+		})
 	}
 	if err := p.Check(); err != nil {
 		return err
 	}
 	for _, s := range p.Stages {
 		if s.Measure != MeanPerLeaf {
-			return &FieldError{"stage", fmt.Sprintf("%sthe threshold is a share already; a tally number is chosen for means per leaf", stagePrefix(s.Name))}
+			return &FieldError{Path: "stage", Stage: s.Name, Message: fmt.Sprintf("%sthe threshold is a share already; a tally number is chosen for means per leaf", stagePrefix(s.Name))}
 		}
 	}
 	for _, m := range o.Models {
@@ -219,14 +220,14 @@ func checkTally(p Protocol, o TallyOptions) error {
 	case !(o.InsectMinutes >= 0):
 		return fmt.Errorf("plans: %g minutes to count an insect, must be 0 or more", o.InsectMinutes)
 	case o.InsectMinutes > 0 && len(o.Models) > 0:
-		return errors.New("plans: the minutes to count an insect need k or Taylor's law; a fitted model does not say how many are counted")
+		return errors.New("plans: the minutes to count an insect need a law of counts; a fitted model does not say how many are counted")
 	}
 	return nil
 }
 
 // talliesTried returns the tally numbers first tried: each about 1.4 times the
 // one before, up to three times the largest mean, where few leaves have as many.
-func (p Protocol) talliesTried() []int {
+func talliesTried(p Protocol) []int {
 	top := 0.0
 	for _, s := range p.Stages {
 		top = math.Max(top, 3*s.Upper)
@@ -240,25 +241,26 @@ func (p Protocol) talliesTried() []int {
 	return ts
 }
 
-func (p Protocol) relationsFor(t int, o TallyOptions) []tally.Relation {
+// relationsFor returns the relations of the stages at a tally number.
+func relationsFor(t int, o TallyOptions) (func(Stage) []tally.Relation, error) {
 	if len(o.Models) == 0 {
-		return p.Relations(t)
+		return func(s Stage) []tally.Relation { return Relations(s, t) }, nil
 	}
 	for _, m := range o.Models {
 		if m.T == t {
-			return []tally.Relation{m}
+			return func(Stage) []tally.Relation { return []tally.Relation{m} }, nil
 		}
 	}
-	return nil
+	return nil, fmt.Errorf("plans: no model for the tally number %d", t)
 }
 
-func (p Protocol) tryTally(ctx context.Context, t int, o TallyOptions) (TallyTrial, error) {
+func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTrial, error) {
 	trial := TallyTrial{T: t, Feasible: true}
-	relations := p.relationsFor(t, o)
-	if relations == nil {
-		return trial, fmt.Errorf("plans: no model for the tally number %d", t)
+	relations, err := relationsFor(t, o)
+	if err != nil {
+		return trial, err
 	}
-	q, err := p.AtTally(relations)
+	q, err := AtTally(p, t, relations)
 	var cannot *Failure
 	if errors.As(err, &cannot) {
 		trial.Feasible = false
@@ -271,7 +273,7 @@ func (p Protocol) tryTally(ctx context.Context, t int, o TallyOptions) (TallyTri
 	weights := DesignOptions{Weights: o.Weights}.weights()
 	stop := func() bool { return ctx.Err() != nil }
 	for i := range q.Stages {
-		s := &StagePlan{Stage: q.Stages[i], protocol: &q}
+		s := stagePlan(q, i)
 		problem := s.problem(weights)
 		problem.rough = true
 		table, ok := problem.riskTrue(s.starts(problem, stop), stop)
@@ -282,32 +284,35 @@ func (p Protocol) tryTally(ctx context.Context, t int, o TallyOptions) (TallyTri
 			trial.Feasible, trial.Minutes, trial.Stops = false, 0, 0
 			return trial, nil
 		}
+		rs := relations(p.Stages[i])
 		means := []float64{p.Stages[i].Lower, p.Stages[i].Threshold, p.Stages[i].Upper}
 		for j, pop := range []sampling.Population{problem.lower, problem.middle, problem.upper} {
 			share := weights[j] / float64(len(q.Stages))
 			stops := Evaluate(table, pop).ExpectedStops
-			plants := stops * float64(q.Stop.Plants)
+			plants := stops * float64(s.Stop.Plants)
 			trial.Stops += share * stops
-			trial.Minutes += share * (q.Stop.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(relations, means[j]))
+			trial.Minutes += share * (s.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(rs, means[j]))
 		}
 	}
 	return trial, nil
 }
 
 // WithTally returns the protocol that [Design] takes for the tally number t: its
-// thresholds are shares infested, and the minutes per plant include the counting
-// of the insects at the threshold of the first stage.
-func (p Protocol) WithTally(t int, o TallyOptions) (Protocol, error) {
+// thresholds are shares infested, and the minutes per plant of each stage include
+// the counting of the insects at its threshold.
+func WithTally(p Protocol, t int, o TallyOptions) (Protocol, error) {
 	if err := checkTally(p, o); err != nil {
 		return p, err
 	}
-	relations := p.relationsFor(t, o)
-	if relations == nil {
-		return p, fmt.Errorf("plans: no model for the tally number %d", t)
+	relations, err := relationsFor(t, o)
+	if err != nil {
+		return p, err
 	}
-	q, err := p.AtTally(relations)
+	q, err := AtTally(p, t, relations)
 	if err == nil {
-		q.Stop.PlantMinutes += o.InsectMinutes * CountedPerPlant(relations, p.Stages[0].Threshold)
+		for i, s := range p.Stages {
+			q.Stages[i].Stop.PlantMinutes += o.InsectMinutes * CountedPerPlant(relations(s), s.Threshold)
+		}
 	}
 	return q, err
 }
@@ -383,7 +388,7 @@ func (s *StagePlan) densityPoint(r tally.Relation, mean, rho float64) DensityPoi
 		d.Stops += c.Chance * evaluations[i].ExpectedStops
 		d.Plants += c.Chance * evaluations[i].ExpectedUnits
 	}
-	d.Minutes = s.protocol.Stop.Minutes(d.Stops, d.Plants)
+	d.Minutes = s.Minutes(d.Stops, d.Plants)
 	return d
 }
 

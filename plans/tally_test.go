@@ -15,22 +15,22 @@ import (
 // leaf as its bounds (common practice, no source).
 func meanProtocol(k plans.Range) plans.Protocol {
 	return plans.Protocol{
-		Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 20, Minimum: 1, Maximum: 12, WalkMinutes: 3, PlantMinutes: .25},
-		Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &k},
-		Stages:   []plans.Stage{{Measure: plans.MeanPerLeaf, Lower: 50, Threshold: 80, Upper: 125, NeedlessRisk: .1, MissedRisk: .1}},
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 20, Minimum: 1, Maximum: 12, WalkMinutes: 3, PlantMinutes: .25}, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &k}}, []plans.Stage{{Measure: plans.MeanPerLeaf, Lower: 50, Threshold: 80, Upper: 125, NeedlessRisk: .1, MissedRisk: .1}}...),
 	}
 }
+
+func at50(s plans.Stage) []tally.Relation { return plans.Relations(s, 50) }
 
 // The shares of scipy's nbinom at T = 50: k .3 .274768 and .427242, k 2 .411314
 // and .808233, k 1 .371528 and .671388.
 func TestAtTally(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: 1, High: 1})
-	q, err := p.AtTally(p.Relations(50))
+	q, err := plans.AtTally(p, 50, at50)
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := q.Stages[0]
-	if s.Measure != plans.ShareInfested || q.Unit.Tally != 50 || math.Abs(s.Lower-.371528) > 5e-7 || math.Abs(s.Upper-.671388) > 5e-7 {
+	if s.Measure != plans.ShareInfested || q.Stages[0].Unit.Tally != 50 || math.Abs(s.Lower-.371528) > 5e-7 || math.Abs(s.Upper-.671388) > 5e-7 {
 		t.Errorf("%+v", s)
 	}
 	if p.Stages[0].Measure != plans.MeanPerLeaf {
@@ -39,7 +39,7 @@ func TestAtTally(t *testing.T) {
 	// Over a range of k the bounds close in: the largest share at 50, the smallest
 	// at 125.
 	p = meanProtocol(plans.Range{Low: .6, High: 2})
-	if q, err = p.AtTally(p.Relations(50)); err != nil {
+	if q, err = plans.AtTally(p, 50, at50); err != nil {
 		t.Fatal(err)
 	}
 	at := func(k, mean float64) float64 {
@@ -51,14 +51,14 @@ func TestAtTally(t *testing.T) {
 	// Where they cross there is no plan.
 	p = meanProtocol(plans.Range{Low: .1, High: 10})
 	var cannot *plans.Failure
-	if _, err = p.AtTally(p.Relations(50)); !errors.As(err, &cannot) {
+	if _, err = plans.AtTally(p, 50, at50); !errors.As(err, &cannot) {
 		t.Errorf("crossing bounds: %v, want a Failure", err)
 	}
-	p.Clumping.K, p.Clumping.Taylor = nil, &plans.Taylor{A: 4, B: 1.6}
-	if q, err = p.AtTally(p.Relations(50)); err != nil || !(q.Stages[0].Lower < q.Stages[0].Threshold && q.Stages[0].Threshold < q.Stages[0].Upper) {
+	p = p.Each(func(s *plans.Stage) { s.Clumping.K, s.Clumping.Taylor = nil, &plans.Taylor{A: 4, B: 1.6} })
+	if q, err = plans.AtTally(p, 50, at50); err != nil || !(q.Stages[0].Lower < q.Stages[0].Threshold && q.Stages[0].Threshold < q.Stages[0].Upper) {
 		t.Errorf("Taylor: %+v (%v)", q.Stages, err)
 	}
-	if _, err = p.AtTally(nil); err == nil {
+	if _, err = plans.AtTally(p, 50, func(plans.Stage) []tally.Relation { return nil }); err == nil {
 		t.Error("no relations accepted")
 	}
 }
@@ -116,9 +116,11 @@ func TestBestTallyRefuses(t *testing.T) {
 	ctx := context.Background()
 	p := meanProtocol(plans.Range{Low: .8, High: .8})
 	noRho := p
-	noRho.Clumping.Rho = nil
+	noRho = noRho.Each(func(s *plans.Stage) { s.Clumping.Rho = nil })
 	shares := p
-	shares.Stages = []plans.Stage{{Measure: plans.ShareInfested, Lower: .1, Threshold: .2, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}}
+	shares = shares.Each(func(s *plans.Stage) {
+		s.Measure, s.Lower, s.Threshold, s.Upper = plans.ShareInfested, .1, .2, .3
+	})
 	line := tally.Model{T: 50, C: 4.7, D: 1}
 	for name, c := range map[string]struct {
 		p plans.Protocol
@@ -141,7 +143,7 @@ func TestBestTallyRefuses(t *testing.T) {
 // sharePlan is a plan of the fewest fixed stops: quick to make.
 func sharePlan(t *testing.T, p plans.Protocol, rs []tally.Relation) *plans.StagePlan {
 	t.Helper()
-	q, err := p.AtTally(rs)
+	q, err := plans.AtTally(p, rs[0].Tally(), func(plans.Stage) []tally.Relation { return rs })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +160,7 @@ var invented = tally.Model{T: 50, C: 4.734544708119123, D: 1.023546628054906, MS
 // At the mean bounds a plan made for the exact relation keeps its risks.
 func TestDensityCurveKeepsRisks(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: 1, High: 1})
-	rs := p.Relations(50)
+	rs := plans.Relations(p.Stages[0], 50)
 	s := sharePlan(t, p, rs)
 	points, err := s.DensityCurve(rs[0], []float64{50, 125}, .1)
 	if err != nil {
@@ -169,7 +171,7 @@ func TestDensityCurveKeepsRisks(t *testing.T) {
 	}
 	// The same numbers by the curve against the share.
 	for _, d := range points {
-		c := s.Curve([]float64{d.Share}, .1)[0]
+		c := s.Curve([]float64{d.Share}, s.As(.1))[0]
 		if c.Act != d.Act || c.Stops != d.Stops || c.Minutes != d.Minutes || math.Abs(d.Act+d.Leave-1) > 1e-12 {
 			t.Errorf("%+v and %+v", d, c)
 		}
@@ -208,7 +210,7 @@ func TestDensityCurveIntegrates(t *testing.T) {
 // taken as exact, and the wider the less sure the line is.
 func TestTransitionWidens(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: .8, High: .8})
-	known := p.Relations(50)
+	known := plans.Relations(p.Stages[0], 50)
 	s := sharePlan(t, p, known)
 	transition := func(r tally.Relation) plans.Transition {
 		x, err := s.Transition(r, .1)
@@ -279,7 +281,7 @@ func TestGrowthOutrunsWeeklyVisits(t *testing.T) {
 		t.Errorf("the default growth of %g a day is not between %.3f and %.3f", back.GrowthPerDay, slow, fast)
 	}
 	p := meanProtocol(plans.Range{Low: .8, High: .8})
-	q, err := p.AtTally(p.Relations(50))
+	q, err := plans.AtTally(p, 50, at50)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -288,7 +290,7 @@ func TestGrowthOutrunsWeeklyVisits(t *testing.T) {
 		if grown <= p.Stages[0].Upper {
 			t.Errorf("growth %.2f: %g per leaf after a week, not past %g", r, grown, p.Stages[0].Upper)
 		}
-		if share := p.Relations(50)[0].Share(grown); share <= q.Stages[0].Upper {
+		if share := plans.Relations(p.Stages[0], 50)[0].Share(grown); share <= q.Stages[0].Upper {
 			t.Errorf("growth %.2f: a share of %g after a week, not past %g", r, share, q.Stages[0].Upper)
 		}
 	}

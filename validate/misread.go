@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"stopwise/plans"
 	"stopwise/sampling"
 )
 
@@ -48,16 +49,25 @@ func binomial(n int, p float64) []float64 {
 // same k (Anscombe, F.J. 1949, The statistical analysis of insect counts based
 // on the negative binomial distribution. Biometrics 5: 165-173).
 type MisreadCounts struct {
-	Truth      sampling.Counts
+	Truth      plans.World
 	Overlooked float64 // share of the insects that are not counted
 }
 
 // Level returns the true mean per unit.
-func (m MisreadCounts) Level() float64 { return m.Truth.Level() }
+func (m MisreadCounts) Level() float64 { return m.Truth.Level }
 
 // Stop returns the number of insects counted on units units.
 func (m MisreadCounts) Stop(units int) sampling.StopTotal {
-	return sampling.Counts{Mean: m.Truth.Mean * (1 - m.Overlooked), K: m.Truth.K}.Stop(units)
+	w := m.Truth
+	counted := 1 - m.Overlooked
+	if w.CountRho > 0 {
+		// The covariance of two units falls with the square of the share counted,
+		// their variance by less.
+		over := w.Level / w.Clump // variance per mean, above Poisson's
+		w.CountRho *= counted * (1 + over) / (1 + counted*over)
+	}
+	w.Level *= counted
+	return w.Population().Stop(units)
 }
 
 // Patches is a field where the pest sits in patches and nowhere else: a stop

@@ -113,14 +113,13 @@ func Resample(ctx context.Context, s *plans.StagePlan, fields []pilot.Field, o O
 
 func resampleField(ctx context.Context, s *plans.StagePlan, stops []seenStop, o Options, stream uint64) (Visits, error) {
 	parts := make([]Visits, blockCount(o))
-	rules := s.Protocol().Stop
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
 			var w tally
 			for {
 				total, plants, units := stops[r.IntN(len(stops))].draw(r, s.Plants())
 				if act, done := w.stop(s, total, plants, units); done {
-					parts[b].add(act, w.stops, w.plants, rules.Minutes(float64(w.stops), float64(w.plants)))
+					parts[b].add(act, w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
 					break
 				}
 			}

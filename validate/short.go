@@ -30,14 +30,13 @@ func walkShort(ctx context.Context, s *plans.StagePlan, pop sampling.Population,
 		draws[plants] = newGuide(uncut(pop.Stop(units), s.Table))
 	}
 	parts := make([]Visits, blockCount(o))
-	rules := s.Protocol().Stop
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
 			var w tally
 			for {
 				plants := low + r.IntN(s.Plants()-low+1)
 				if act, done := w.stop(s, draws[plants].draw(r), plants, s.Units(plants)); done {
-					parts[b].add(act, w.stops, w.plants, rules.Minutes(float64(w.stops), float64(w.plants)))
+					parts[b].add(act, w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
 					break
 				}
 			}

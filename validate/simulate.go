@@ -90,7 +90,7 @@ func blockCount(o Options) int { return (o.Visits + blockVisits - 1) / blockVisi
 func Simulate(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Visits, error) {
 	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
 	parts := make([]Visits, blockCount(o))
-	stopMinutes := s.Protocol().Stop.Minutes(1, float64(s.Plants()))
+	stopMinutes := s.Minutes(1, float64(s.Plants()))
 	err := inBlocks(ctx, o, 0, func(b, n int, r *rand.Rand) {
 		for range n {
 			act, stops := visit(s.Table, g, r)

@@ -66,8 +66,7 @@ func TestSimulateAgreesOnGrid(t *testing.T) {
 				nearMean(t, "stops", v.MeanStops(), e.ExpectedStops)
 				plants := e.ExpectedUnits / float64(c.s.Units(1))
 				nearMean(t, "plants", v.MeanPlants(), plants)
-				p := c.s.Protocol()
-				nearMean(t, "minutes", v.MeanMinutes(), p.Stop.Minutes(e.ExpectedStops, plants))
+				nearMean(t, "minutes", v.MeanMinutes(), c.s.Minutes(e.ExpectedStops, plants))
 			}
 		}
 	}

@@ -26,7 +26,7 @@ type Ended struct{ Leave, Act int }
 func Climb(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Staircase, error) {
 	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
 	stops, top := s.Table.Stops(), largestAct(s.Table)
-	stopMinutes := s.Protocol().MinutesOf(s.Stage, 1, float64(s.Plants()))
+	stopMinutes := s.Minutes(1, float64(s.Plants()))
 	parts := make([]Staircase, blockCount(o))
 	err := inBlocks(ctx, o, stairStream, func(b, n int, r *rand.Rand) {
 		c := newStaircase(stops, top)

@@ -138,16 +138,12 @@ func SurveyShort(ctx context.Context, s *plans.StagePlan, o Options) (Survey, er
 
 // homeRange returns the clumping values that the plan was made for.
 func homeRange(s *plans.StagePlan) plans.Range {
-	p := s.Protocol()
-	if s.Measure == plans.ShareInfested {
-		return *p.Clumping.Rho
+	law := s.Law()
+	r := law.Clumps(s.Threshold)
+	if law.FollowsLevel() { // each level has a k of its own
+		a, b := law.K(s.Lower).Low, law.K(s.Upper).Low
+		r = plans.Range{Low: math.Min(a, b), High: math.Max(a, b)}
 	}
-	if p.Clumping.K != nil {
-		return *p.Clumping.K
-	}
-	// Taylor's law gives each level a k of its own.
-	a, b := s.Clumped(s.Lower).Clump, s.Clumped(s.Upper).Clump
-	r := plans.Range{Low: math.Min(a, b), High: math.Max(a, b)}
 	if math.IsInf(r.High, 1) {
 		r.High = 100
 	}

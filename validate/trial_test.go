@@ -14,19 +14,18 @@ import (
 // protocol returns an invented protocol of one stage, on shares infested.
 func protocol(rho plans.Range, plants, maximum int) plans.Protocol {
 	return plans.Protocol{
-		Title: "invented", Unit: plans.SampleUnit{Leaves: 2, Tally: 50},
-		Stop:     plans.StopRules{Plants: plants, Minimum: 1, Maximum: maximum, WalkMinutes: 3, PlantMinutes: 0.25},
-		Clumping: plans.Clumping{Rho: &rho},
-		Stages: []plans.Stage{{
+		Title: "invented",
+
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2, Tally: 50}, Stop: plans.StopRules{Plants: plants, Minimum: 1, Maximum: maximum, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: plans.Clumping{Rho: &rho}}, []plans.Stage{{
 			Name: "flowering", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .10, MissedRisk: .10,
-		}},
+		}}...),
 	}
 }
 
 // counts returns one on means per leaf.
 func counts(k float64) plans.Protocol {
 	p := protocol(plans.Range{}, 10, 20)
-	p.Clumping = plans.Clumping{K: &plans.Range{Low: k, High: k}}
+	p.Stages[0].Clumping = plans.Clumping{K: &plans.Range{Low: k, High: k}}
 	p.Stages[0].Measure, p.Stages[0].Lower, p.Stages[0].Threshold, p.Stages[0].Upper = plans.MeanPerLeaf, 4, 6, 9
 	return p
 }

@@ -79,7 +79,7 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 // spacing returns how far apart stops lie: what the protocol's walk to a stop
 // covers at the walking speed.
 func (o WalkOptions) spacing(s *plans.StagePlan) Spacing {
-	return Spacing{o.Speed * s.Protocol().Stop.WalkMinutes, s.Table.First(), s.Table.Stops()}
+	return Spacing{o.Speed * s.Stop.WalkMinutes, s.Table.First(), s.Table.Stops()}
 }
 
 // Walks walks the plan along routes through made fields (see [Field]). Every
@@ -159,7 +159,7 @@ func number[T comparable](list []T, word T) uint64 {
 // walkField walks one visit. see, if set, is told of every stop.
 func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p Place, infested int)) (t tally, minutes float64, act bool) {
 	plants := s.Plants()
-	perPlant := s.Protocol().Stop.PlantMinutes
+	perPlant := s.Stop.PlantMinutes
 	metres := 0.0
 	for {
 		p := w.Next()

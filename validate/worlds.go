@@ -57,8 +57,7 @@ type family func(level float64) []sampling.Population
 func assumed(s *plans.StagePlan, f func(plans.World) sampling.Population) family {
 	return func(level float64) []sampling.Population {
 		var all []sampling.Population
-		p := s.Protocol()
-		for _, w := range p.Worlds(s.Measure, level) {
+		for _, w := range s.Worlds(level) {
 			all = append(all, f(w))
 		}
 		return all
@@ -92,7 +91,7 @@ func (f family) row(s *plans.StagePlan, r Row) Row {
 func (r *Row) effort(s *plans.StagePlan, i int, e plans.Evaluation) {
 	plants := e.ExpectedUnits / float64(s.Units(1))
 	r.Stops[i] = Mean{Value: e.ExpectedStops}
-	r.Minutes[i] = Mean{Value: s.Protocol().Stop.Minutes(e.ExpectedStops, plants)}
+	r.Minutes[i] = Mean{Value: s.Minutes(e.ExpectedStops, plants)}
 }
 
 // Clumped returns what the plan does in worlds with exactly one value of
@@ -181,7 +180,7 @@ type Slip struct{ Overlooked, FalseAlarm float64 }
 func (x Slip) family(s *plans.StagePlan) family {
 	return assumed(s, func(w plans.World) sampling.Population {
 		if w.Counts {
-			return MisreadCounts{sampling.Counts{Mean: w.Level, K: w.Clump}, x.Overlooked}
+			return MisreadCounts{w, x.Overlooked}
 		}
 		return Misread{sampling.Infested{P: w.Level, Rho: w.Clump}, x.Overlooked, x.FalseAlarm}
 	})

@@ -17,7 +17,7 @@ import (
 // Computed independently outside the project.
 func TestClumpedAnchor(t *testing.T) {
 	p := protocol(plans.Range{Low: 0, High: 0}, 20, 20)
-	p.Stop.Minimum = 2
+	p = p.Each(func(s *plans.Stage) { s.Stop.Minimum = 2 })
 	r := Clumped(stagePlan(t, p, plans.Lines), 0.1)
 	if math.Abs(r.Needless.Value-0.149) > 5e-4 || math.Abs(r.Missed.Value-0.212) > 5e-4 {
 		t.Errorf("risks %.4f and %.4f", r.Needless.Value, r.Missed.Value)
@@ -89,8 +89,8 @@ func TestMisreadMoments(t *testing.T) {
 
 // TestMisreadCounts thins a negative binomial term by term.
 func TestMisreadCounts(t *testing.T) {
-	m := MisreadCounts{sampling.Counts{Mean: 2, K: .7}, .3}
-	truth := m.Truth.Stop(4).Probs(400)
+	m := MisreadCounts{plans.World{Level: 2, Clump: .7, Counts: true}, .3}
+	truth := m.Truth.Population().Stop(4).Probs(400)
 	want := make([]float64, 21)
 	for x, p := range truth {
 		for y, q := range binomial(x, .7) {
@@ -295,7 +295,7 @@ func TestSurveys(t *testing.T) {
 
 func TestTaylorSurvey(t *testing.T) {
 	p := counts(1)
-	p.Clumping = plans.Clumping{Taylor: &plans.Taylor{A: 3, B: 1.5}}
+	p.Stages[0].Clumping = plans.Clumping{Taylor: &plans.Taylor{A: 3, B: 1.5}}
 	s := stagePlan(t, p, plans.RiskTrue)
 	v := SurveyClumping(s, nil)
 	if v.World != OtherK || len(v.Rows) == 0 || len(v.Holds) != 1 {

@@ -169,11 +169,13 @@ func joined(by string, parts ...string) string {
 // scoutSteps says what to do. How to enter a field and what goes wrong is common
 // practice, no source.
 func scoutSteps(plan *plans.Plan) []string {
-	p, s := plan.Protocol, plan.Stages[0]
-	examine := fmt.Sprintf("At each stop examine %s.", report.Count(s.Plants(), "plant", "plants"))
-	if p.Unit.Text != "" {
-		examine = fmt.Sprintf("At each stop examine %s (%s). Take the leaves agreed on, not the worst ones.", report.Count(s.Plants(), "plant", "plants"), p.Unit.Text)
-	}
+	examine := sameOrEach(plan.Protocol.Stages, func(s plans.Stage) string {
+		plants := report.Count(s.Stop.Plants, "plant", "plants")
+		if s.Unit.Text == "" {
+			return fmt.Sprintf("At each stop examine %s.", plants)
+		}
+		return fmt.Sprintf("At each stop examine %s (%s). Take the leaves agreed on, not the worst ones.", plants, s.Unit.Text)
+	})
 	steps := []string{
 		"Walk into the field, away from the gate and the edge, and spread the stops over all of it.",
 		examine,
@@ -184,7 +186,9 @@ func scoutSteps(plan *plans.Plan) []string {
 	steps = append(steps,
 		"Write down the count of the stop, a whole number, and add it to those before.",
 		"Look up the stop in the decision table of the growth stage. Total at or below the leave number: leave the field untreated and come back. At or above the act number: act, the threshold is taken as reached. Between them: walk to another stop.",
-		fmt.Sprintf("There is no verdict before stop %d, and always one at the last stop of the table. Do not walk on after a verdict.", p.Stop.Minimum))
+		sameOrEach(plan.Protocol.Stages, func(s plans.Stage) string {
+			return fmt.Sprintf("There is no verdict before stop %d, and always one at the last stop of the table.", s.Stop.Minimum)
+		})+" Do not walk on after a verdict.")
 	for _, s := range plan.Stages {
 		if s.Sign != nil {
 			steps = append(steps, fmt.Sprintf("At %s, act only if this sign was also seen at %s or more: %s. Otherwise come back soon and look for it again.",
@@ -196,15 +200,17 @@ func scoutSteps(plan *plans.Plan) []string {
 
 // infestedWhen says when a plant is infested; stages may differ.
 func infestedWhen(plan *plans.Plan) string {
-	p := plan.Protocol
 	var parts []string
-	same := true
+	same, first := true, -1
 	for _, s := range plan.Stages {
 		if s.Measure != plans.ShareInfested {
 			continue
 		}
-		t := p.TallyOf(s.Stage)
-		same = same && t == p.TallyOf(plan.Stages[0].Stage)
+		t := s.Unit.Tally
+		if first < 0 {
+			first = t
+		}
+		same = same && t == first
 		if t > 0 {
 			parts = append(parts, fmt.Sprintf("%d at %s", t, orThisStage(s.Name)))
 		}
@@ -213,7 +219,7 @@ func infestedWhen(plan *plans.Plan) string {
 	case len(parts) == 0:
 		return ""
 	case same:
-		return fmt.Sprintf("A plant counts as infested when a leaf carries at least %d insects.", p.TallyOf(plan.Stages[0].Stage))
+		return fmt.Sprintf("A plant counts as infested when a leaf carries at least %d insects.", first)
 	}
 	return "A plant counts as infested when a leaf carries at least this many insects: " + strings.Join(parts, ", ") + "."
 }
@@ -233,7 +239,7 @@ func thresholdPart(plan *plans.Plan) bulletin.Table {
 		t.Note = "Share of plants infested in the whole field." + risks
 	}
 	for _, s := range plan.Stages {
-		level := func(x float64) string { return strings.TrimSuffix(plans.FormatLevel(s.Measure, x), unit) }
+		level := func(x float64) string { return strings.TrimSuffix(report.Level(s.Measure, x), unit) }
 		name := s.Name
 		if name == "" {
 			name = "all"
@@ -277,7 +283,7 @@ func measureOf(plan *plans.Plan) (m plans.Measure, same bool) {
 func riskSentences(plan *plans.Plan) []string {
 	var out []string
 	for _, s := range plan.Stages {
-		level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
+		level := func(x float64) string { return report.Level(s.Measure, x) }
 		of := " of plants infested"
 		if s.Measure == plans.MeanPerLeaf {
 			of = ""
@@ -352,9 +358,13 @@ func clumpSentenceShort(plan *plans.Plan) string {
 }
 
 func comingBackSentences(p plans.Protocol) []string {
-	c := p.ComingBack
+	return []string{sameOrEach(p.Stages, comingBackSentence)}
+}
+
+func comingBackSentence(s plans.Stage) string {
+	c := s.ComingBack
 	if c == nil {
-		return []string{"The protocol does not say when to come back to a field that was left. Ask the local adviser."}
+		return "The protocol does not say when to come back to a field that was left. Ask the local adviser."
 	}
 	text := fmt.Sprintf("After the verdict leave come back within %s, once the pest has been found in the field within %s; sooner where what was seen could grow to the threshold before that (stopwise check names the day).",
 		days(c.DaysUntilFound), days(c.DaysOnceFound))
@@ -362,7 +372,7 @@ func comingBackSentences(p plans.Protocol) []string {
 		text += fmt.Sprintf(" Numbers can double in %s days (growth %s a day), and from the decision to the treatment it takes %s.",
 			report.Number(math.Ln2/c.GrowthPerDay, 2), plainNumber(c.GrowthPerDay), days(c.LeadDays))
 	}
-	return []string{text}
+	return text
 }
 
 // plainNumber returns a number that somebody chose, as it was written.
@@ -394,9 +404,10 @@ func decisionPart(plan *plans.Plan) bulletin.Table {
 		if j < first-1 {
 			continue
 		}
-		row := []string{fmt.Sprint(j), fmt.Sprint(j * s.Plants())}
+		plants := report.OneOrEach(plan.Stages, func(s *plans.StagePlan) string { return fmt.Sprint(j * s.Plants()) })
+		row := []string{fmt.Sprint(j), plants}
 		if j == first-1 && j > 1 {
-			row = []string{fmt.Sprintf("1 to %d", j), fmt.Sprintf("to %d", j*s.Plants())}
+			row = []string{fmt.Sprintf("1 to %d", j), "to " + plants}
 		}
 		for _, s := range plan.Stages {
 			if j > s.Table.Stops() {

@@ -143,16 +143,20 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 		most     int // at a stop, in the states that are all tried
 	}{
 		{"demo", protocol, plans.RiskTrue, 20},
-		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stop.Minimum = 1 }), plans.Lines, 20},
-		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stop.Maximum = 40 }), plans.Fixed, 20},
-		{"seven plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 7, 2, 60 }), plans.Lines, 7},
-		{"three plants", cardProtocol(func(q *plans.Protocol) { q.Stop.Plants, q.Stop.Minimum, q.Stop.Maximum = 3, 1, 100 }), plans.Lines, 3},
+		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Minimum = 1 }), plans.Lines, 20},
+		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Maximum = 40 }), plans.Fixed, 20},
+		{"seven plants", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 7, 2, 60
+		}), plans.Lines, 7},
+		{"three plants", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 3, 1, 100
+		}), plans.Lines, 3},
 		{"insects", cardProtocol(func(q *plans.Protocol) {
-			q.Stages[0] = plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1}
+			q.Stages = plans.Everywhere(q.Stages[0], plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1})
 		}), plans.Lines, 0},
 		{"insects by Taylor's law, stages that pass", cardProtocol(func(q *plans.Protocol) {
-			q.Clumping.K, q.Clumping.Taylor = nil, &plans.Taylor{A: 3, B: 1.4}
-			early := plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4}
+			*q = q.Each(func(s *plans.Stage) { s.Clumping.K, s.Clumping.Taylor = nil, &plans.Taylor{A: 3, B: 1.4} })
+			early := plans.Everywhere(q.Stages[0], plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4})[0]
 			late := early
 			late.Name, late.Threshold, late.LastsDays = "dough", 2.5, 0
 			q.Stages[0].LastsDays = 3
@@ -193,10 +197,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 
 func cardProtocol(change func(*plans.Protocol)) plans.Protocol {
 	p := plans.Protocol{
-		Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop,
-		Clumping:   plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}},
-		ComingBack: &plans.ComingBack{DaysUntilFound: 14, DaysOnceFound: 5, LeadDays: 1, GrowthPerDay: .2, Confidence: .9},
-		Stages:     []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}},
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}}, ComingBack: &plans.ComingBack{DaysUntilFound: 14, DaysOnceFound: 5, LeadDays: 1, GrowthPerDay: .2, Confidence: .9}}, []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}}...),
 	}
 	change(&p)
 	return p

@@ -11,7 +11,7 @@ const cautions = "Cautions: a sampling plan informs a decision and does not make
 	"Follow the product label and the local rules and thresholds; have treatments done by licensed applicators; " +
 	"mind bees and other pollinators, re-entry and pre-harvest intervals; ask the local adviser when in doubt."
 
-func addCautions(d *report.Document, p plans.Protocol) {
+func addCautions(d *report.Document, p plans.About) {
 	d.Para("%s", cautions)
 	if p.Cautions != "" {
 		d.Para("%s", p.Cautions)

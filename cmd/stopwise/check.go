@@ -119,7 +119,7 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	}
 	answerDocument(d, s, a, when)
 	if a.Verdict == plans.Act {
-		addCautions(d, s.Protocol())
+		addCautions(d, s.About)
 	}
 	return report.Output{Doc: d, Records: records, JSON: j}
 }
@@ -157,7 +157,7 @@ func answerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 	switch {
 	case when != "":
 		d.Para("%s", when)
-	case a.Verdict == plans.Leave && s.Protocol().ComingBack == nil:
+	case a.Verdict == plans.Leave && s.ComingBack == nil:
 		d.Para("The protocol does not say when to come back: ask the specialist.")
 	}
 	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
@@ -167,14 +167,14 @@ func answerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 	d.Para("%s", estimateSentence(s, a))
 	if h := a.FromHere; h != nil {
 		d.Para("From here on, walked to the end: a field at %s would end with act in %s of visits, one at %s with leave in %s (%s, exact).",
-			plans.FormatLevel(s.Measure, s.Lower), report.Percent(h.ActAtLower),
-			plans.FormatLevel(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper), h.Clump)
+			report.Level(s.Measure, s.Lower), report.Percent(h.ActAtLower),
+			report.Level(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper), h.Clump)
 	}
 	if a.Uneven {
 		n, m := worst(a.Risks)
 		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and misses at most %s of those at %s (allowed %s).",
-			s.Plants(), report.Percent(n), plans.FormatLevel(s.Measure, s.Lower), report.Share(s.NeedlessRisk),
-			report.Percent(m), plans.FormatLevel(s.Measure, s.Upper), report.Share(s.MissedRisk))
+			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk),
+			report.Percent(m), report.Level(s.Measure, s.Upper), report.Share(s.MissedRisk))
 	}
 	if !s.Keeps() {
 		d.Note("%s", promiseSentence(s))

@@ -40,8 +40,8 @@ func compareMethods(ctx context.Context, e env, p plans.Protocol, o plans.Design
 	}
 	out := comparisonJSON{Envelope: report.Envelope{Kind: "stopwise comparison", Version: 1}}
 	d := &report.Document{}
-	d.Heading("Methods compared" + titled(p))
-	d.Para("%s", walkSentence(p, p.Stop.Plants))
+	d.Heading("Methods compared" + titled(p.About()))
+	d.Para("%s", walkSentences(p.Stages))
 	d.Para("%s", clumpSentence(p))
 	records := report.NewRecords("stage", "method", "worst_needless", "worst_missed", "keeps_risks", "weighted_expected_stops", "expected_stops_lower", "expected_stops_threshold", "expected_stops_upper")
 	for _, c := range all {
@@ -62,9 +62,9 @@ func compareMethods(ctx context.Context, e env, p plans.Protocol, o plans.Design
 		}
 	}
 	d.Para("%s", comparisonNote)
-	addCautions(d, p)
+	addCautions(d, p.About())
 	if page != "" {
-		if err := writePage(page, d, "Methods compared"+titled(p)); err != nil {
+		if err := writePage(page, d, "Methods compared"+titled(p.About())); err != nil {
 			return err
 		}
 		d.Para("Page for review written to %s.", page)
@@ -118,7 +118,7 @@ func clumpedEffort(s *plans.StagePlan) [3]plans.Effort {
 
 // promiseTable shows what each method risks and what it takes on average.
 func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
-	level := func(x float64) string { return plans.FormatLevel(c.Stage.Measure, x) }
+	level := func(x float64) string { return report.Level(c.Stage.Measure, x) }
 	caption := fmt.Sprintf("lower bound %s (allowed %s), threshold %s, upper bound %s (allowed %s).",
 		level(c.Stage.Lower), report.Share(c.Stage.NeedlessRisk), level(c.Stage.Threshold), level(c.Stage.Upper), report.Share(c.Stage.MissedRisk))
 	if s.Stage != "" {
@@ -141,7 +141,7 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		}
 		plants := float64(m.plan.Plants()) * *m.Weighted
 		t.Add(string(m.Method), report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
-			fmt.Sprintf("%.0f", plants), report.Minutes(m.plan.Protocol().MinutesOf(c.Stage, *m.Weighted, plants)))
+			fmt.Sprintf("%.0f", plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
 	}
 	if c.NoPlanBelow > 0 {
 		t.Add("(no plan below)", "", "", "kept", report.Number(c.NoPlanBelow, 3), "", "")

@@ -125,7 +125,7 @@ func lossTable(plan *plans.Plan) *report.Table {
 			t.Add(s.Name, at, report.Percent(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
 		}
 		for _, level := range []float64{s.Lower, s.Threshold, s.Upper} {
-			add(plans.FormatLevel(s.Measure, level), s.LossAt(level))
+			add(report.Level(s.Measure, level), s.LossAt(level))
 		}
 		add("all levels", s.ExpectedLoss())
 	}

@@ -10,6 +10,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 type curveJSON struct {
@@ -120,9 +121,25 @@ func parseLevels(m plans.Measure, list []string) ([]float64, error) {
 	return slices.Compact(levels), nil
 }
 
+// A degree of clumping gives the field situation at every level.
+type degree = func(level float64) plans.World
+
+// curveName names a degree of clumping: with its value, or with the law where
+// the value follows the level.
+func curveName(s *plans.StagePlan, at degree) string {
+	low, high := at(s.Lower), at(s.Upper)
+	if law := s.Law(); low.Clump != high.Clump {
+		if law.Kind == protocol.TaylorLaw {
+			return fmt.Sprintf("variance %s mean^%s", report.Number(law.A, 3), report.Number(law.B, 3))
+		}
+		return fmt.Sprintf("Iwao's a %s, b %s", report.Number(law.A, 3), report.Number(law.B, 3))
+	}
+	return low.Value().String()
+}
+
 // curveClumps returns the degrees of clumping to compute: one, or the two ends
 // of a range.
-func curveClumps(s *plans.StagePlan, rho, k *option[plans.Range]) ([]float64, error) {
+func curveClumps(s *plans.StagePlan, rho, k *option[plans.Range]) ([]degree, error) {
 	asked, other := rho, k
 	if s.Measure == plans.MeanPerLeaf {
 		asked, other = k, rho
@@ -132,11 +149,11 @@ func curveClumps(s *plans.StagePlan, rho, k *option[plans.Range]) ([]float64, er
 	}
 	switch {
 	case !asked.set:
-		return []float64{s.Clumped(s.Threshold).Clump}, nil
+		return []degree{s.Clumped}, nil
 	case asked.value.Single():
-		return []float64{asked.value.Low}, nil
+		return []degree{s.As(asked.value.Low)}, nil
 	}
-	return []float64{asked.value.Low, asked.value.High}, nil
+	return []degree{s.As(asked.value.Low), s.As(asked.value.High)}, nil
 }
 
 func topLevel(s *plans.StagePlan) float64 {
@@ -154,7 +171,7 @@ func evenly(low, high float64, intervals int) []float64 {
 	return x
 }
 
-func curveOutput(s *plans.StagePlan, levels, clumps []float64, picture bool) report.Output {
+func curveOutput(s *plans.StagePlan, levels []float64, clumps []degree, picture bool) report.Output {
 	out := curveJSON{Envelope: report.Envelope{Kind: "stopwise curve", Version: 1}, Stage: s.Name, Measure: string(s.Measure)}
 	name, clumpName := "p", "rho"
 	if s.Measure == plans.MeanPerLeaf {
@@ -170,7 +187,7 @@ func curveOutput(s *plans.StagePlan, levels, clumps []float64, picture bool) rep
 		}}
 	for _, clump := range clumps {
 		for _, p := range s.Curve(levels, clump) {
-			t.Add(plans.FormatLevel(s.Measure, p.Level), p.Clump.String(), report.Percent(p.Act), report.Percent(p.Leave),
+			t.Add(report.Level(s.Measure, p.Level), p.Clump.String(), report.Percent(p.Act), report.Percent(p.Leave),
 				report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
 			point := curvePoint{Act: p.Act, Leave: p.Leave, Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
 			level, c := p.Level, &p.Clump.Value
@@ -199,14 +216,14 @@ func curveOutput(s *plans.StagePlan, levels, clumps []float64, picture bool) rep
 }
 
 func stageTitle(s *plans.StagePlan) string {
-	t := titled(s.Protocol())
+	t := titled(s.About)
 	if s.Name != "" {
 		t += ", stage " + s.Name
 	}
 	return t
 }
 
-func curvePictures(d *report.Document, s *plans.StagePlan, clumps []float64) {
+func curvePictures(d *report.Document, s *plans.StagePlan, clumps []degree) {
 	levels := evenly(0, topLevel(s), chartIntervals)
 	scale, xlabel := 100.0, "true share of plants infested, %"
 	if s.Measure == plans.MeanPerLeaf {
@@ -225,7 +242,7 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []float64) {
 		for j, p := range points {
 			act[j], walk[j] = 100*p.Act, p.Stops
 		}
-		name := points[0].Clump.String()
+		name := curveName(s, clump)
 		oc = append(oc, report.Series{Name: name, Mark: mark, Y: act})
 		stops = append(stops, report.Series{Name: name, Mark: mark, Y: walk})
 	}
@@ -234,7 +251,7 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []float64) {
 }
 
 // textbookTable sets Wald's approximations beside the exact values.
-func textbookTable(d *report.Document, s *plans.StagePlan, clump float64) {
+func textbookTable(d *report.Document, s *plans.StagePlan, clump degree) {
 	t := &report.Table{
 		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot and the last stop.",
 		Columns: []report.Column{
@@ -246,7 +263,7 @@ func textbookTable(d *report.Document, s *plans.StagePlan, clump float64) {
 	per := float64(s.Units(1))
 	for i, w := range s.Textbook() {
 		exact := s.Curve([]float64{w.Level}, clump)[0]
-		t.Add(names[i], plans.FormatLevel(s.Measure, w.Level), report.Percent(w.Leave), report.Percent(exact.Leave),
+		t.Add(names[i], report.Level(s.Measure, w.Level), report.Percent(w.Leave), report.Percent(exact.Leave),
 			report.Number(w.Units/per, 3), report.Number(exact.Plants, 3))
 	}
 	d.Table(t)

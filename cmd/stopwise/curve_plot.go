@@ -14,15 +14,14 @@ const plotIntervals = 80
 
 // curvesFigure draws the exact curves of a stage. Without clumps given it shows
 // both ends of the protocol's range.
-func curvesFigure(s *plans.StagePlan, clumps []float64) (figure.Picture, error) {
-	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
-	p := s.Protocol()
+func curvesFigure(s *plans.StagePlan, clumps []degree) (figure.Picture, error) {
+	level := func(x float64) string { return report.Level(s.Measure, x) }
 	v := figure.Curves{
-		Title:      pictureTitle("How often a visit ends with leave, and how far one walks", p) + inStage(s),
+		Title:      pictureTitle("How often a visit ends with leave, and how far one walks", s.About) + inStage(s),
 		Share:      s.Measure == plans.ShareInfested,
 		LevelLabel: "true share of plants infested in the field",
 		LeaveHead:  "Chance that the visit ends with leave (do not treat)",
-		StopsHead:  fmt.Sprintf("Expected stops of the visit (%d plants and %s each)", s.Plants(), report.Minutes(p.MinutesOf(s.Stage, 1, float64(s.Plants())))),
+		StopsHead:  fmt.Sprintf("Expected stops of the visit (%d plants and %s each)", s.Plants(), report.Minutes(s.Minutes(1, float64(s.Plants())))),
 		Lower:      figure.Mark{Level: s.Lower, Name: "lower bound " + level(s.Lower)},
 		Threshold:  figure.Mark{Level: s.Threshold, Name: "threshold " + level(s.Threshold)},
 		Upper:      figure.Mark{Level: s.Upper, Name: "upper bound " + level(s.Upper)},
@@ -42,11 +41,11 @@ func curvesFigure(s *plans.StagePlan, clumps []float64) (figure.Picture, error) 
 	slices.Sort(levels)
 	levels = slices.Compact(levels)
 	if len(clumps) == 0 {
-		v.Curves = rangeCurves(s, levels)
+		clumps = rangeDegrees(s)
 	}
 	for _, clump := range clumps {
 		points := s.Curve(levels, clump)
-		v.Curves = append(v.Curves, drawn(points[0].Clump.String(), points))
+		v.Curves = append(v.Curves, drawn(curveName(s, clump), points))
 	}
 	if s.Method == plans.Lines && s.Lines != nil {
 		v.TextbookName = "textbook"
@@ -66,31 +65,14 @@ func inStage(s *plans.StagePlan) string {
 	return ", stage " + s.Name
 }
 
-// rangeCurves returns the curves at both ends of the protocol's clumping range,
-// the most clumped one first.
-func rangeCurves(s *plans.StagePlan, levels []float64) []figure.Curve {
-	p := s.Protocol()
-	ends := p.Worlds(s.Measure, s.Threshold)
-	if len(ends) > 1 {
-		clumped, even := ends[len(ends)-1].Clump, ends[0].Clump
-		a, b := s.Curve(levels, clumped), s.Curve(levels, even)
-		return []figure.Curve{drawn(a[0].Clump.String(), a), drawn(b[0].Clump.String(), b)}
+// rangeDegrees returns both ends of the protocol's clumping range, the most
+// clumped one first; one of them where they are the same.
+func rangeDegrees(s *plans.StagePlan) []degree {
+	law := s.Law()
+	if law.Clumped(s.Threshold) == law.Even(s.Threshold) {
+		return []degree{law.Clumped}
 	}
-	var points []plans.CurvePoint
-	for _, level := range levels { // clumping may follow the level, as Taylor's law has it
-		w := p.Worlds(s.Measure, level)[0]
-		points = append(points, s.Curve([]float64{level}, w.Clump)...)
-	}
-	name := ""
-	switch c := p.Clumping; {
-	case s.Measure == plans.MeanPerLeaf && c.Taylor != nil:
-		name = fmt.Sprintf("variance %s mean^%s", report.Number(c.Taylor.A, 3), report.Number(c.Taylor.B, 3))
-	case s.Measure == plans.MeanPerLeaf && c.Iwao != nil:
-		name = fmt.Sprintf("Iwao's a %s, b %s", report.Number(c.Iwao.A, 3), report.Number(c.Iwao.B, 3))
-	default:
-		name = points[0].Clump.String()
-	}
-	return []figure.Curve{drawn(name, points)}
+	return []degree{law.Clumped, law.Even}
 }
 
 func drawn(name string, points []plans.CurvePoint) figure.Curve {

@@ -61,7 +61,7 @@ func demo(ctx context.Context, e env, dir string) error {
 		return err
 	}
 	fitted := f.clumping()
-	p.Clumping.Rho, p.Clumping.Source = fitted.Rho, "invented: "+fitted.Source
+	p = p.Each(func(s *plans.Stage) { s.Clumping.Rho, s.Clumping.Source = fitted.Rho, "invented: "+fitted.Source })
 	plan, err := designWithProgress(ctx, e, p, plans.DesignOptions{Bound: true})
 	if err != nil {
 		return designError(err)
@@ -99,7 +99,7 @@ func demo(ctx context.Context, e env, dir string) error {
 	} else {
 		d.Para("To get the files and try it yourself: `stopwise demo --out marrow-vale`")
 	}
-	addCautions(d, p)
+	addCautions(d, p.About())
 	return report.Write(e.Out, "text", report.Output{Doc: d})
 }
 
@@ -129,7 +129,7 @@ func demoPilot(d *report.Document, f *fitting) {
 
 func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Heading("2. The protocol")
-	d.Para("%s", walkSentence(p, p.Stop.Plants))
+	d.Para("%s", walkSentences(p.Stages))
 	d.Para("%s", clumpSentence(p))
 	t := &report.Table{Columns: []report.Column{
 		{Head: "growth stage", Key: "stage"}, {Head: "needless at or below", Key: "lower", Right: true}, {Head: "threshold", Key: "threshold", Right: true},

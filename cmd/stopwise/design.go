@@ -66,8 +66,8 @@ func (s *situation) auto() bool { return s.plants.set && s.plants.value == 0 }
 
 // protocol returns the protocol that the flags alone state: one unnamed stage.
 func (s *situation) protocol() (plans.Protocol, error) {
-	p := plans.Protocol{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}
-	st := plans.Stage{Measure: plans.ShareInfested}
+	var p plans.Protocol
+	st := plans.Stage{Measure: plans.ShareInfested, Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}
 	low, high := s.lower, s.upper
 	if s.lowerMean.set || s.upperMean.set {
 		st.Measure, low, high = plans.MeanPerLeaf, s.lowerMean, s.upperMean
@@ -85,27 +85,28 @@ func (s *situation) protocol() (plans.Protocol, error) {
 	st.Threshold = plans.Middle(st.Lower, st.Upper)
 	st.NeedlessRisk, st.MissedRisk = s.needless.value, s.missed.value
 	p.Stages = []plans.Stage{st}
-	p.Defaults = []string{"threshold = " + plans.FormatLevel(st.Measure, st.Threshold) + " (the middle of the bounds)"}
+	p.Defaults = []string{"threshold = " + report.Level(st.Measure, st.Threshold) + " (the middle of the bounds)"}
 	s.override(&p)
+	st = p.Stages[0]
 	for _, d := range []struct {
 		set  bool
 		text string
 	}{
-		{s.plants.set, "plants per stop = 20"}, {s.minStops.set, "minimum stops = " + strconv.Itoa(p.Stop.Minimum)},
-		{s.maxStops.set, "maximum stops = " + strconv.Itoa(p.Stop.Maximum)},
+		{s.plants.set, "plants per stop = 20"}, {s.minStops.set, "minimum stops = " + strconv.Itoa(st.Stop.Minimum)},
+		{s.maxStops.set, "maximum stops = " + strconv.Itoa(st.Stop.Maximum)},
 		{s.walk.set, "minutes to walk to a stop = 3"}, {s.plant.set, "minutes per plant = 0.25"},
 	} {
 		if !d.set {
 			p.Defaults = append(p.Defaults, d.text)
 		}
 	}
-	if st.Measure == plans.ShareInfested && p.Clumping.Rho == nil {
+	if st.Measure == plans.ShareInfested && st.Clumping.Rho == nil {
 		return p, usageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
 	}
 	if s.withoutLaw {
 		return p, nil
 	}
-	if st.Measure == plans.MeanPerLeaf && p.Clumping.K == nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
+	if _, ok := st.Clumping.Law(st.Measure); !ok {
 		return p, usageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
 	return p, flagErrors(p.Check())
@@ -113,33 +114,36 @@ func (s *situation) protocol() (plans.Protocol, error) {
 
 // override puts the flags in place of what a protocol says.
 func (s *situation) override(p *plans.Protocol) {
-	if s.plants.set && !s.auto() {
-		p.Stop.Plants = int(s.plants.value)
-	}
-	set(s.minStops, &p.Stop.Minimum)
-	set(s.maxStops, &p.Stop.Maximum)
-	if s.maxStops.set && !s.minStops.set && len(p.Stages) == 1 && p.Stages[0].Name == "" {
-		p.Stop.Minimum = min(p.Stop.Minimum, p.Stop.Maximum)
-	}
-	set(s.walk, &p.Stop.WalkMinutes)
-	set(s.plant, &p.Stop.PlantMinutes)
-	if s.rho.set {
-		p.Clumping.Rho = &s.rho.value
-	}
-	set(s.leaves, &p.Unit.Leaves)
-	c := &p.Clumping
-	if s.k.set || s.taylor.set || s.iwao.set {
-		c.K, c.Taylor, c.Iwao = nil, nil, nil
-	}
-	if s.k.set {
-		c.K = &s.k.value
-	}
-	if s.taylor.set {
-		c.Taylor = &s.taylor.value
-	}
-	if s.iwao.set {
-		c.Iwao = &s.iwao.value
-	}
+	one := len(p.Stages) == 1 && p.Stages[0].Name == ""
+	*p = p.Each(func(t *plans.Stage) {
+		if s.plants.set && !s.auto() {
+			t.Stop.Plants = int(s.plants.value)
+		}
+		set(s.minStops, &t.Stop.Minimum)
+		set(s.maxStops, &t.Stop.Maximum)
+		if s.maxStops.set && !s.minStops.set && one {
+			t.Stop.Minimum = min(t.Stop.Minimum, t.Stop.Maximum)
+		}
+		set(s.walk, &t.Stop.WalkMinutes)
+		set(s.plant, &t.Stop.PlantMinutes)
+		set(s.leaves, &t.Unit.Leaves)
+		c := &t.Clumping
+		if s.rho.set {
+			c.Rho = &s.rho.value
+		}
+		if s.k.set || s.taylor.set || s.iwao.set {
+			*c = c.WithCounts(plans.Law{})
+		}
+		if s.k.set {
+			c.K = &s.k.value
+		}
+		if s.taylor.set {
+			c.Taylor = &s.taylor.value
+		}
+		if s.iwao.set {
+			c.Iwao = &s.iwao.value
+		}
+	})
 }
 
 func set[T any](o *option[T], to *T) {
@@ -241,9 +245,11 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 			o := plans.DesignOptions{Method: plans.Method(method.value), Weights: weights.value}
 			var trials []plans.PlantsTrial
 			if s.auto() {
-				if p.Stop.Plants, trials, err = searchPlants(ctx, e, p, o); err != nil {
+				var plants int
+				if plants, trials, err = searchPlants(ctx, e, p, o); err != nil {
 					return designError(err)
 				}
+				p = p.Each(func(s *plans.Stage) { s.Stop.Plants = plants })
 			}
 			if fieldMean.set && !c.Bool("compare") {
 				return usageError("--field-mean goes with --compare")

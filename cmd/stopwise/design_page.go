@@ -39,7 +39,7 @@ func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, 
 	page := &report.Document{Blocks: head}
 	page.Table(protocolTable(plan))
 	page.Blocks = append(page.Blocks, d.Blocks[1:]...)
-	return writePage(file, page, "Plan"+titled(plan.Protocol))
+	return writePage(file, page, "Plan"+titled(plan.Protocol.About()))
 }
 
 func addFigure(d *report.Document, id string, picture func() (figure.Picture, error)) error {
@@ -68,20 +68,30 @@ func protocolTable(plan *plans.Plan) *report.Table {
 	add("season", p.Season)
 	add("crop", p.Crop)
 	add("pest", p.Pest)
-	add("sample unit", p.Unit.Text)
-	if p.Unit.Tally > 0 {
-		add("tally number", fmt.Sprintf("%d insects on a leaf", p.Unit.Tally))
+	each := func(what string, say func(plans.Stage) string) { add(what, sameOrEach(p.Stages, say)) }
+	each("sample unit", func(s plans.Stage) string { return s.Unit.Text })
+	each("tally number", func(s plans.Stage) string {
+		if s.Unit.Tally == 0 {
+			return ""
+		}
+		return fmt.Sprintf("%d insects on a leaf", s.Unit.Tally)
+	})
+	each("plants at a stop", func(s plans.Stage) string { return fmt.Sprint(s.Stop.Plants) })
+	each("stops", func(s plans.Stage) string { return fmt.Sprintf("%d to %d", s.Stop.Minimum, s.Stop.Maximum) })
+	each("walk to a stop", func(s plans.Stage) string { return report.Minutes(s.Stop.WalkMinutes) })
+	each("a plant", func(s plans.Stage) string { return report.Minutes(s.Stop.PlantMinutes) })
+	back := func(what string, say func(plans.ComingBack) string) {
+		each(what, func(s plans.Stage) string {
+			if s.ComingBack == nil {
+				return ""
+			}
+			return say(*s.ComingBack)
+		})
 	}
-	add("plants at a stop", fmt.Sprint(plan.Stages[0].Plants()))
-	add("stops", fmt.Sprintf("%d to %d", p.Stop.Minimum, p.Stop.Maximum))
-	add("walk to a stop", report.Minutes(p.Stop.WalkMinutes))
-	add("a plant", report.Minutes(p.Stop.PlantMinutes))
-	if c := p.ComingBack; c != nil {
-		add("come back until found", "after "+days(c.DaysUntilFound))
-		add("come back once found", "after "+days(c.DaysOnceFound))
-		add("from decision to treatment", days(c.LeadDays))
-		add("growth of the pest", plainNumber(c.GrowthPerDay)+" a day")
-	}
+	back("come back until found", func(c plans.ComingBack) string { return "after " + days(c.DaysUntilFound) })
+	back("come back once found", func(c plans.ComingBack) string { return "after " + days(c.DaysOnceFound) })
+	back("from decision to treatment", func(c plans.ComingBack) string { return days(c.LeadDays) })
+	back("growth of the pest", func(c plans.ComingBack) string { return plainNumber(c.GrowthPerDay) + " a day" })
 	if c := p.Costs; c != nil {
 		add("value of the crop", fmt.Sprintf("%s %s per ha", plainNumber(c.CropPerHa), c.Currency))
 		add("treatment", fmt.Sprintf("%s %s per ha", plainNumber(c.TreatmentPerHa), c.Currency))

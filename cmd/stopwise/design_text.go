@@ -17,8 +17,8 @@ func designDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []pla
 func designWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
-	d.Heading("Plan" + titled(p))
-	d.Para("%s", walkSentence(p, plan.Stages[0].Plants()))
+	d.Heading("Plan" + titled(p.About()))
+	d.Para("%s", walkSentences(p.Stages))
 	d.Para("%s", clumpSentence(p))
 	if trials != nil {
 		trialsTable(d, trials)
@@ -37,11 +37,11 @@ func designWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if file != "" {
 		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
 	}
-	addCautions(d, p)
+	addCautions(d, p.About())
 	return d
 }
 
-func titled(p plans.Protocol) string {
+func titled(p plans.About) string {
 	t := p.Title
 	if p.Region != "" {
 		t = strings.TrimPrefix(t+", "+p.Region, ", ")
@@ -66,20 +66,57 @@ func quoteWords(s string) string {
 	return s
 }
 
-func walkSentence(p plans.Protocol, plants int) string {
+// sameOrEach says something of all stages: once where they agree.
+func sameOrEach(stages []plans.Stage, say func(plans.Stage) string) string {
+	same := true
+	var each []string
+	for _, s := range stages {
+		text := say(s)
+		same = same && text == say(stages[0])
+		each = append(each, "Stage "+s.Name+": "+text)
+	}
+	if same {
+		return say(stages[0])
+	}
+	return strings.Join(each, " ")
+}
+
+// termsOf returns what holds in the stages, whose tables can end sooner than the
+// protocol allows: the longest is told.
+func termsOf(stages []*plans.StagePlan) []plans.Stage {
+	longest := 0
+	for _, s := range stages {
+		longest = max(longest, s.Table.Stops())
+	}
+	var terms []plans.Stage
+	for _, s := range stages {
+		t := s.Stage
+		t.Stop.Maximum = min(t.Stop.Maximum, longest)
+		terms = append(terms, t)
+	}
+	return terms
+}
+
+// walkSentences says how a field is walked.
+func walkSentences(stages []plans.Stage) string { return sameOrEach(stages, walkSentence) }
+
+func walkSentence(p plans.Stage) string {
+	plants := p.Stop.Plants
 	unit := report.Count(plants, "plant", "plants")
 	if p.Unit.Text != "" {
 		unit = fmt.Sprintf("%s (%s)", unit, p.Unit.Text)
 	}
 	s := fmt.Sprintf("At each stop %s; no verdict before stop %d, always one by stop %d.", unit, p.Stop.Minimum, p.Stop.Maximum)
-	if p.Unit.Tally > 0 {
+	if p.Unit.Tally > 0 && p.Measure.Bounded() {
 		s += fmt.Sprintf(" A plant counts as infested when a leaf carries at least %d insects.", p.Unit.Tally)
 	}
 	return s + fmt.Sprintf(" A stop takes %s to walk to and %s for its plants.",
 		report.Minutes(p.Stop.WalkMinutes), report.Minutes(p.Stop.PlantMinutes*float64(plants)))
 }
 
-func clumpSentence(p plans.Protocol) string {
+func clumpSentence(p plans.Protocol) string { return sameOrEach(p.Stages, clumpsOf) }
+
+func clumpsOf(p plans.Stage) string {
 	var parts []string
 	if r := p.Clumping.Rho; r != nil {
 		parts = append(parts, "rho "+rangeText(*r)+" between the plants of a stop")
@@ -94,6 +131,12 @@ func clumpSentence(p plans.Protocol) string {
 		parts = append(parts, fmt.Sprintf("variance (%s+1) mean + (%s-1) mean^2 of the counts per leaf", report.Number(w.A, 3), report.Number(w.B, 3)))
 	}
 	s := "Clumping: " + strings.Join(parts, "; ")
+	if p.Clumping.Poisson {
+		parts = append(parts, "counts per leaf at random (Poisson)")
+	}
+	if r := p.Clumping.CountRho; r != nil && (r.High > 0 || !p.Measure.Bounded()) {
+		parts = append(parts, "correlation "+rangeText(*r)+" of the counts at a stop")
+	}
 	if p.Clumping.Source != "" {
 		s += " (" + p.Clumping.Source + ")"
 	}
@@ -108,7 +151,7 @@ func rangeText(r plans.Range) string {
 }
 
 func stageDocument(d *report.Document, s *plans.StagePlan) {
-	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
+	level := func(x float64) string { return report.Level(s.Measure, x) }
 	if s.Name != "" {
 		d.Heading("Stage " + s.Name)
 	}
@@ -199,9 +242,9 @@ func riskTable(s *plans.StagePlan) *report.Table {
 		Caption: "Exact risks over the clumping range.",
 		Columns: []report.Column{
 			{Head: "clumping", Key: "clumping"},
-			{Head: "act at " + plans.FormatLevel(s.Measure, s.Lower), Key: "needless", Right: true},
+			{Head: "act at " + report.Level(s.Measure, s.Lower), Key: "needless", Right: true},
 			{Head: "allowed", Key: "needless_allowed", Right: true},
-			{Head: "leave at " + plans.FormatLevel(s.Measure, s.Upper), Key: "missed", Right: true},
+			{Head: "leave at " + report.Level(s.Measure, s.Upper), Key: "missed", Right: true},
 			{Head: "allowed", Key: "missed_allowed", Right: true},
 			{Head: "kept", Key: "kept"},
 		}}
@@ -247,7 +290,7 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 
 func promiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
-	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
+	level := func(x float64) string { return report.Level(s.Measure, x) }
 	if s.Keeps() {
 		return fmt.Sprintf("The plan keeps its promise over the whole clumping range: at worst %s of fields at %s are treated needlessly and %s of fields at %s are missed.",
 			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
@@ -272,7 +315,7 @@ func effortTable(s *plans.StagePlan) *report.Table {
 			{Head: "time", Key: "expected_minutes", Right: true}, {Head: "9 in 10 need at most", Key: "stops_90_percent", Right: true},
 		}}
 	for _, e := range s.Effort {
-		t.Add(e.At, plans.FormatLevel(s.Measure, e.Level), e.Clump.String(), report.Percent(e.Act), report.Number(e.Stops, 3),
+		t.Add(e.At, report.Level(s.Measure, e.Level), e.Clump.String(), report.Percent(e.Act), report.Number(e.Stops, 3),
 			report.Number(e.Plants, 3), report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"))
 	}
 	return t

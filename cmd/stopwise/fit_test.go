@@ -112,7 +112,7 @@ func readPasted(t *testing.T, section string) plans.Clumping {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, section)
 	}
-	return p.Clumping
+	return p.Stages[0].Clumping
 }
 
 // What --protocol prints is taken by a protocol as it stands, and so are the
@@ -174,13 +174,13 @@ func TestShippedProtocolHoldsTheFit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	holdsOutwards(t, p.Clumping.Rho, fitFile(t, vale+"pilot.csv", fit.Options{}).Rho.Estimate)
+	holdsOutwards(t, p.Stages[0].Clumping.Rho, fitFile(t, vale+"pilot.csv", fit.Options{}).Rho.Estimate)
 	f, err := demoFit()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if c := f.clumping(); *c.Rho != *p.Clumping.Rho || "invented: "+c.Source != p.Clumping.Source {
-		t.Errorf("the protocol has %v from %q, the demo %v from %q", p.Clumping.Rho, p.Clumping.Source, c.Rho, c.Source)
+	if c := f.clumping(); *c.Rho != *p.Stages[0].Clumping.Rho || "invented: "+c.Source != p.Stages[0].Clumping.Source {
+		t.Errorf("the protocol has %v from %q, the demo %v from %q", p.Stages[0].Clumping.Rho, p.Stages[0].Clumping.Source, c.Rho, c.Source)
 	}
 }
 

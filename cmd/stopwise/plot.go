@@ -30,4 +30,4 @@ func writePicture(file string, p figure.Picture) error {
 }
 
 // pictureTitle returns "Decision table: Grey leaf aphid, Marrow Vale".
-func pictureTitle(what string, p plans.Protocol) string { return what + titled(p) }
+func pictureTitle(what string, p plans.About) string { return what + titled(p) }

@@ -99,9 +99,8 @@ func designPrecision(e env, c *cli.Context, s *situation, f *precisionFlags, sta
 func precisionProtocol(e env, c *cli.Context, s *situation, stage *option[string]) (plans.Protocol, error) {
 	switch c.NArg() {
 	case 0:
-		p := plans.Protocol{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop, Stages: []plans.Stage{{}}}
+		p := plans.Protocol{Stages: []plans.Stage{{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}}}
 		s.override(&p)
-		p.Stages = nil
 		if stage.set {
 			return p, usageError("--stage goes with a protocol")
 		}
@@ -124,7 +123,7 @@ func precisionProtocol(e env, c *cli.Context, s *situation, stage *option[string
 // or Iwao's law, for a share with the most clumped rho.
 func (f *precisionFlags) spec(s *situation, p plans.Protocol) (plans.PrecisionSpec, error) {
 	spec := plans.PrecisionSpec{
-		Title: p.Title, Unit: p.Unit, Stop: p.Stop,
+		Title: p.Title, Unit: p.Stages[0].Unit, Stop: p.Stages[0].Stop,
 		Precision: f.precision.value, As: plans.PrecisionAs(f.as.value), Confidence: f.confidence.value,
 	}
 	var err error
@@ -134,28 +133,21 @@ func (f *precisionFlags) spec(s *situation, p plans.Protocol) (plans.PrecisionSp
 	if err := exclusive(s.k, s.taylor, s.iwao); err != nil {
 		return spec, err
 	}
-	k := p.Clumping
+	law, ok := p.Stages[0].Clumping.Law(spec.Measure)
 	switch {
-	case spec.Measure == plans.ShareInfested && k.Rho == nil:
+	case !ok && spec.Measure == plans.ShareInfested:
 		return spec, usageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
-	case spec.Measure == plans.ShareInfested:
-		spec.Rho = &k.Rho.High
-	case s.iwao.set:
-		spec.Iwao = &s.iwao.value
-	case k.Taylor != nil:
-		spec.Taylor = k.Taylor
-	case k.K != nil:
-		spec.K = &k.K.Low
-	default:
+	case !ok:
 		return spec, usageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
+	spec.SetLaw(law)
 	return spec, nil
 }
 
 // measure returns what is estimated: what the stages of a protocol are stated in,
 // or what the flags on clumping are of.
 func (f *precisionFlags) measure(s *situation, p plans.Protocol) (plans.Measure, error) {
-	if len(p.Stages) > 0 {
+	if p.Stages[0].Measure != "" {
 		m := p.Stages[0].Measure
 		for _, st := range p.Stages {
 			if st.Measure != m {
@@ -181,6 +173,9 @@ func (f *precisionFlags) measure(s *situation, p plans.Protocol) (plans.Measure,
 func usualLevels(p plans.Protocol, m plans.Measure) []float64 {
 	var levels []float64
 	for _, s := range p.Stages {
+		if s.Measure == "" { // from flags, which state no bounds
+			break
+		}
 		for _, x := range []float64{s.Lower, s.Threshold, s.Upper} {
 			seen := false
 			for _, y := range levels {
@@ -227,9 +222,9 @@ func precisionOutput(p *plans.PrecisionPlan, file string) report.Output {
 		records.Add(r.Stop, r.Plants, r.Units, r.StopAt, r.Level)
 	}
 	d := &report.Document{}
-	d.Heading("Precision plan" + titled(plans.Protocol{Title: p.Title}))
+	d.Heading("Precision plan" + titled(plans.About{Title: p.Title}))
 	d.Para("%s", precisionSentence(p))
-	d.Para("%s", walkSentence(plans.Protocol{Unit: p.Unit, Stop: p.Stop}, p.Stop.Plants))
+	d.Para("%s", walkSentence(plans.Stage{Measure: p.Measure, Unit: p.Unit, Stop: p.Stop}))
 	d.Para("%s", lawSentence(p))
 	d.Table(precisionTable(p))
 	if len(p.Effort) > 0 {
@@ -304,7 +299,7 @@ func precisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 			{Head: "9 in 10 need at most", Key: "stops_90_percent", Right: true}, {Head: "falls short", Key: "p_short", Right: true}, {Head: "within", Key: "p_inside", Right: true},
 		}}
 	for _, e := range p.Effort {
-		t.Add(plans.FormatLevel(p.Measure, e.Level), report.Count(e.NeededStops, "stop", "stops"), report.Number(e.Stops, 3), report.Number(e.Plants, 3),
+		t.Add(report.Level(p.Measure, e.Level), report.Count(e.NeededStops, "stop", "stops"), report.Number(e.Stops, 3), report.Number(e.Plants, 3),
 			report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"), report.Percent(e.Short), report.Percent(e.Inside))
 	}
 	return t
@@ -319,7 +314,7 @@ type precisionTableJSON struct {
 func printPrecisionTable(e env, p *plans.PrecisionPlan, format string) error {
 	out := precisionOutput(p, "")
 	d := &report.Document{}
-	d.Heading("Stop numbers" + titled(plans.Protocol{Title: p.Title}))
+	d.Heading("Stop numbers" + titled(plans.About{Title: p.Title}))
 	d.Para("%s", precisionSentence(p))
 	d.Table(precisionTable(p))
 	out.Doc = d

@@ -59,7 +59,7 @@ func revisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 		return report.Percent(x)
 	}
 	today := fmt.Sprintf("today's level is at most %s (%s sure)", level(r.Level), report.Share(r.Confidence))
-	threshold := "the threshold " + plans.FormatLevel(s.Measure, r.Threshold)
+	threshold := "the threshold " + report.Level(s.Measure, r.Threshold)
 	if r.Stage != s.Name {
 		threshold += " of " + r.Stage
 	}

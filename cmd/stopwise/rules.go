@@ -31,7 +31,7 @@ type ruleJSON struct {
 // compareRules shows what the rules of a protocol's stages, stated in whatever
 // form, would do in one and the same field.
 func compareRules(ctx context.Context, e env, p plans.Protocol, mean float64, o plans.DesignOptions, format string) error {
-	f, err := p.Situation(mean)
+	f, err := plans.SituationOf(p, mean)
 	if err != nil {
 		return designError(err)
 	}
@@ -67,20 +67,20 @@ func compareRules(ctx context.Context, e env, p plans.Protocol, mean float64, o 
 				chance = "at most " + chance
 			}
 		}
-		here := plans.FormatLevel(s.Measure, r.Level)
+		here := report.Level(s.Measure, r.Level)
 		if s.Measure == plans.ShareInfested {
 			here = report.Percent(r.Level)
 		}
-		t.Add(s.Name, stated, plans.FormatLevel(s.Measure, s.Threshold), here, chance,
+		t.Add(s.Name, stated, report.Level(s.Measure, s.Threshold), here, chance,
 			report.Number(r.Stops, 3), report.Minutes(r.Minutes))
 		j := ruleJSON{s.Name, string(s.Measure), orNull(r.Tally, 0), r.Level, r.Act, r.Joint, r.Stops, r.Plants, r.Minutes}
 		out.Rules = append(out.Rules, j)
 		records.Add(j.Stage, j.Measure, j.Tally, j.Level, j.Act, j.Joint, j.Stops, j.Plants, j.Minutes)
 	}
 	d := &report.Document{}
-	d.Heading("Rules compared" + titled(p))
+	d.Heading("Rules compared" + titled(p.About()))
 	d.Table(t)
 	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as independent. Where a rule asks for a sign, its chance is that of the protocol, or else the count alone decides.")
-	addCautions(d, p)
+	addCautions(d, p.About())
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
 }

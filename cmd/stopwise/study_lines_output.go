@@ -96,7 +96,7 @@ func (r linesResult) document() *report.Document {
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("%s through the decision table%s", report.Count(v.N, "walk", "walks"), stageTitle(r.s)))
 	d.Para("All fields are at %s %s (%s), so the right verdict is %s: the threshold is %s. The table was found by the method %s.",
-		plans.FormatLevel(r.s.Measure, r.world.Level), measured(r.s.Measure), r.clump(), rightVerdict(r.shouldAct()), plans.FormatLevel(r.s.Measure, r.s.Threshold), r.s.Method)
+		report.Level(r.s.Measure, r.world.Level), measured(r.s.Measure), r.clump(), rightVerdict(r.shouldAct()), report.Level(r.s.Measure, r.s.Threshold), r.s.Method)
 	d.Picture(r.picture())
 	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more; capitals mark the wrong verdict.", counted(r.s.Measure))
 	d.Table(r.stopTable())

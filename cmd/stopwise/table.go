@@ -87,13 +87,8 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	out := tableJSON{Envelope: report.Envelope{Kind: "stopwise table", Version: 1}}
 	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
 	d := &report.Document{}
-	d.Heading("Decision table" + titled(plan.Protocol))
-	p := plan.Protocol
-	p.Stop.Maximum = 0 // a table can end sooner than the protocol allows
-	for _, s := range stages {
-		p.Stop.Maximum = max(p.Stop.Maximum, s.Table.Stops())
-	}
-	d.Para("%s", walkSentence(p, plan.Stages[0].Plants()))
+	d.Heading("Decision table" + titled(plan.Protocol.About()))
+	d.Para("%s", walkSentences(termsOf(stages)))
 	for _, s := range stages {
 		caption := "Running total of " + counted(s.Measure) + "; between the two numbers walk on."
 		if s.Name != "" {
@@ -109,6 +104,6 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
-	addCautions(d, plan.Protocol)
+	addCautions(d, plan.Protocol.About())
 	return report.Output{Doc: d, Records: records, JSON: out}
 }

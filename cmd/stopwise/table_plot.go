@@ -33,7 +33,7 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 // staircasesFigure draws the decision tables of stages. walk holds the counts so
 // far of a walk in the only stage, and may be empty.
 func staircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.Count) (figure.Picture, error) {
-	v := figure.Staircases{Title: pictureTitle("Decision table", plan.Protocol)}
+	v := figure.Staircases{Title: pictureTitle("Decision table", plan.Protocol.About())}
 	if len(stages) == 1 {
 		v.Title += inStage(stages[0])
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"slices"
 
 	"github.com/urfave/cli/v2"
 
@@ -94,7 +95,7 @@ $ stopwise tally choose --lower-mean 50 --upper-mean 125 --needless-risk 10% --m
 			if err != nil {
 				return err
 			}
-			if p.Clumping.Rho == nil {
+			if slices.ContainsFunc(p.Stages, func(s plans.Stage) bool { return s.Clumping.Rho == nil }) {
 				return usageHint("plants of a stop are alike at the tally number too; give a value or a range, such as --rho 0.1", "--rho is missing")
 			}
 			o := plans.TallyOptions{Tallies: tallies.value, InsectMinutes: insect.value}
@@ -121,7 +122,7 @@ func choose(e env, p plans.Protocol, o plans.TallyOptions, file, format string) 
 	if err != nil {
 		return designError(err)
 	}
-	q, err := p.WithTally(best, o)
+	q, err := plans.WithTally(p, best, o)
 	if err != nil {
 		return designError(err)
 	}
@@ -151,7 +152,7 @@ func densityRisks(plan *plans.Plan, p plans.Protocol, o plans.TallyOptions, t in
 	var out []densityRisk
 	for i, s := range plan.Stages {
 		rho := s.Clumped(s.Threshold).Clump
-		rs := theoriesOrLines(p, o, t)
+		rs := theoriesOrLines(p.Stages[i], o, t)
 		for _, r := range rs {
 			points, err := s.DensityCurve(r, []float64{p.Stages[i].Lower, p.Stages[i].Upper}, rho)
 			if err != nil {
@@ -163,9 +164,9 @@ func densityRisks(plan *plans.Plan, p plans.Protocol, o plans.TallyOptions, t in
 	return out, nil
 }
 
-func theoriesOrLines(p plans.Protocol, o plans.TallyOptions, t int) []relation {
+func theoriesOrLines(s plans.Stage, o plans.TallyOptions, t int) []relation {
 	if len(o.Models) == 0 {
-		return theories(t, max(1, p.Unit.Leaves), p.Clumping.K, p.Clumping.Taylor)
+		return theories(t, max(1, s.Unit.Leaves), s.Clumping)
 	}
 	for _, m := range o.Models {
 		switch {
@@ -183,7 +184,7 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial,
 	if err != nil {
 		return report.Output{}, err
 	}
-	best := plan.Protocol.Unit.Tally
+	best := plan.Stages[0].Unit.Tally
 	out := chooseJSON{Envelope: report.Envelope{Kind: "stopwise tally choice", Version: 1}, Tally: best, Risks: risks, Plan: json.RawMessage(raw)}
 	records := report.NewRecords("tally", "stage", "lower", "threshold", "upper", "feasible", "taken", "expected_stops", "expected_minutes")
 	for _, t := range trials {
@@ -201,7 +202,7 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial,
 		out.Trials = append(out.Trials, j)
 	}
 	d := &report.Document{}
-	d.Heading("Tally number" + titled(p))
+	d.Heading("Tally number" + titled(p.About()))
 	if len(trials) > 1 {
 		d.Para("Take %d: of the numbers tried it lets a visit end in the fewest minutes with the same risks (of numbers within half a percent, the smallest). Averages are over the bounds and the threshold in the most clumped fields.", best)
 	}

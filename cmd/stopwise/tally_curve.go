@@ -56,18 +56,18 @@ $ stopwise tally curve plan.json --tally 50 --k 0.8 --model 4.73,1.02,0.019,12,-
 			if c.NArg() != 1 {
 				return usageHint("see stopwise tally curve --help", "curve takes one plan, not %d arguments", c.NArg())
 			}
-			plan, s, err := readStage(e, c.Args().First(), stage.value)
+			_, s, err := readStage(e, c.Args().First(), stage.value)
 			if err != nil {
 				return err
 			}
 			if s.Measure != plans.ShareInfested {
 				return usageHint("use stopwise curve", "the plan is for a %s, and needs no tally number", s.Measure)
 			}
-			number, err := curveTally(plan.Protocol, t)
+			number, err := curveTally(s.Stage, t)
 			if err != nil {
 				return err
 			}
-			rs, err := curveRelations(e, f, number, plan.Protocol)
+			rs, err := curveRelations(e, f, number, s.Stage)
 			if err != nil {
 				return err
 			}
@@ -88,7 +88,7 @@ $ stopwise tally curve plan.json --tally 50 --k 0.8 --model 4.73,1.02,0.019,12,-
 
 // curveTally returns the tally number: the plan's, or where it has none that of
 // the flag.
-func curveTally(p plans.Protocol, t *option[int]) (int, error) {
+func curveTally(p plans.Stage, t *option[int]) (int, error) {
 	switch {
 	case p.Unit.Tally == 0 && !t.set:
 		return 0, usageError("--tally is missing, and the plan does not say it")
@@ -102,15 +102,15 @@ func curveTally(p plans.Protocol, t *option[int]) (int, error) {
 
 // curveRelations returns the relations asked for, or those of the plan's protocol.
 // A line with an uncertainty comes as exact, too.
-func curveRelations(e env, f *relationFlags, t int, p plans.Protocol) ([]relation, error) {
+func curveRelations(e env, f *relationFlags, t int, p plans.Stage) ([]relation, error) {
 	if !f.leaves.set {
 		f.leaves.value = max(1, p.Unit.Leaves)
 	}
 	if !f.given() {
-		if p.Clumping.K == nil && p.Clumping.Taylor == nil {
+		if _, ok := p.Clumping.Counts(); !ok {
 			return nil, usageHint("give one, such as --k 0.8", "--k, --taylor and --model are missing, and the plan says nothing of counts")
 		}
-		return theories(t, f.leaves.value, p.Clumping.K, p.Clumping.Taylor), nil
+		return theories(t, f.leaves.value, p.Clumping), nil
 	}
 	rs, err := f.relations(e, t)
 	if err != nil {

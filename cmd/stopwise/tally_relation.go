@@ -52,14 +52,13 @@ func (f *relationFlags) relations(e env, t int) ([]relation, error) {
 		if t == 0 {
 			return nil, usageError("--tally is missing")
 		}
-		var k *plans.Range
-		var law *plans.Taylor
+		var c plans.Clumping
 		if f.k.set {
-			k = &f.k.value
+			c.K = &f.k.value
 		} else {
-			law = &f.taylor.value
+			c.Taylor = &f.taylor.value
 		}
-		out = theories(t, f.leaves.value, k, law)
+		out = theories(t, f.leaves.value, c)
 	}
 	if f.model.set {
 		if f.leaves.set && len(out) == 0 {
@@ -76,20 +75,25 @@ func (f *relationFlags) relations(e env, t int) ([]relation, error) {
 	return out, nil
 }
 
-// theories returns the relation under Taylor's law, or under k: both ends of a
-// range.
-func theories(t, leaves int, k *plans.Range, law *plans.Taylor) []relation {
-	if law != nil {
-		name := fmt.Sprintf("Taylor %.4g, %.4g", law.A, law.B)
-		return []relation{{name, tally.Theory{T: t, Leaves: leaves, Law: sampling.Taylor(*law)}}}
-	}
-	ends := []float64{k.Low, k.High}
-	if k.Single() {
-		ends = ends[:1]
-	}
+// theories returns the relation under the law of counts: both ends of a range of
+// k.
+func theories(t, leaves int, c plans.Clumping) []relation {
+	law, _ := c.Counts()
 	var out []relation
-	for _, k := range ends {
-		out = append(out, relation{fmt.Sprintf("k %.4g", k), tally.Theory{T: t, Leaves: leaves, Law: sampling.CommonK{K: k}}})
+	for _, l := range law.VarianceLaws(2) {
+		name := ""
+		switch v := l.(type) {
+		case sampling.CommonK:
+			name = fmt.Sprintf("k %.4g", v.K)
+			if math.IsInf(v.K, 1) {
+				name = "Poisson"
+			}
+		case sampling.Taylor:
+			name = fmt.Sprintf("Taylor %.4g, %.4g", v.A, v.B)
+		case sampling.Iwao:
+			name = fmt.Sprintf("Iwao %.4g, %.4g", v.A, v.B)
+		}
+		out = append(out, relation{name, tally.Theory{T: t, Leaves: leaves, Law: l}})
 	}
 	return out
 }

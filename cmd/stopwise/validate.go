@@ -348,7 +348,7 @@ func (v *validation) slip(s *plans.StagePlan) (*validate.Slip, error) {
 
 func (v *validation) walkOptions(s *plans.StagePlan, o validate.Options) validate.WalkOptions {
 	hectares := 40.0
-	if c := s.Protocol().Costs; c != nil && c.FieldHa > 0 {
+	if c := s.Costs; c != nil && c.FieldHa > 0 {
 		hectares = c.FieldHa
 	}
 	set(v.hectares, &hectares)

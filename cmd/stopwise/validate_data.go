@@ -50,7 +50,7 @@ func inMeasure(s *plans.StagePlan, data *pilot.Data) (*pilot.Data, error) {
 	case s.Measure == plans.MeanPerLeaf || data.Layout != pilot.PerLeaf:
 		return data, nil
 	}
-	tally := s.Protocol().Unit.Tally
+	tally := s.Unit.Tally
 	if tally == 0 {
 		return nil, errors.New("the table has counts per leaf, and the plan's protocol does not say from which count on a plant is infested (tally)")
 	}
@@ -114,7 +114,7 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 	}
 	t := &report.Table{
 		Caption: fmt.Sprintf("Each field walked %s, every stop drawn from its own stops. Wrong is a verdict other than that of the field's own level: act below the threshold of %s, or leave from it up. ± is one Monte Carlo standard error.",
-			report.Count(r.visits, "time", "times"), plans.FormatLevel(s.Measure, s.Threshold)),
+			report.Count(r.visits, "time", "times"), report.Level(s.Measure, s.Threshold)),
 		Columns: []report.Column{
 			{Head: "field"}, {Head: "stops seen", Right: true}, {Head: "plants seen", Right: true}, {Head: levelHead(s), Right: true}, {Head: "lies"},
 			{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true},
@@ -134,7 +134,7 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 // poolSentences say what came of the fields of each zone together.
 func (r *validationResult) poolSentences() []string {
 	s := r.stage
-	level := func(x float64) string { return plans.FormatLevel(s.Measure, x) }
+	level := func(x float64) string { return report.Level(s.Measure, x) }
 	var out []string
 	for _, p := range validate.Pools(r.fields) {
 		if p.Fields == 0 {

@@ -7,6 +7,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/validate"
 )
 
@@ -79,7 +80,7 @@ func (r *validationResult) output() report.Output {
 	if len(r.required) > 0 {
 		r.judgement(d)
 	}
-	addCautions(d, r.stage.Protocol())
+	addCautions(d, r.stage.About)
 	return report.Output{Doc: d, Records: r.records(), JSON: r.json()}
 }
 
@@ -88,7 +89,7 @@ func (r *validationResult) promise() string {
 	s := r.stage
 	text := fmt.Sprintf("The plan promises to act in at most %s of the fields at %s and to leave at most %s of those at %s, where %s. "+
 		"Here it is tried where that may not be so.",
-		report.Share(s.NeedlessRisk), plans.FormatLevel(s.Measure, s.Lower), report.Share(s.MissedRisk), plans.FormatLevel(s.Measure, s.Upper),
+		report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), report.Share(s.MissedRisk), report.Level(s.Measure, s.Upper),
 		assumedClumping(s))
 	if r.simulated() {
 		text += fmt.Sprintf(" Simulated numbers: %s in each situation, seed %d.", report.Count(r.visits, "visit", "visits"), r.seed)
@@ -102,14 +103,18 @@ func (r *validationResult) simulated() bool {
 }
 
 func assumedClumping(s *plans.StagePlan) string {
-	c := s.Protocol().Clumping
-	switch {
-	case s.Measure == plans.ShareInfested:
-		return "rho is " + rangeText(*c.Rho)
-	case c.Taylor != nil:
-		return "the variance of the counts per leaf is " + report.Number(c.Taylor.A, 3) + " mean^" + report.Number(c.Taylor.B, 3)
+	switch law := s.Law(); law.Kind {
+	case protocol.TaylorLaw:
+		return "the variance of the counts per leaf is " + report.Number(law.A, 3) + " mean^" + report.Number(law.B, 3)
+	case protocol.IwaoLaw:
+		return fmt.Sprintf("the variance of the counts per leaf is (%s+1) mean + (%s-1) mean^2", report.Number(law.A, 3), report.Number(law.B, 3))
+	case protocol.PoissonLaw:
+		return "insects are at random (Poisson)"
+	case protocol.KLaw:
+		return "k is " + rangeText(law.Range)
+	default:
+		return "rho is " + rangeText(law.Range)
 	}
-	return "k is " + rangeText(*c.K)
 }
 
 // judgement says what was required and whether it holds.

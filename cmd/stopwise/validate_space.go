@@ -27,7 +27,7 @@ func groundSentence(s *plans.StagePlan, o validate.WalkOptions) string {
 	text := fmt.Sprintf("Fields of %s ha (%.0f m by %.0f m). Each pattern has the same share infested over the field and the same rho of %s between the plants of a stop: all that differs is where the pest sits. "+
 		"The scout comes in at a corner, keeps %d m from the edge, walks %s m a minute and stops every %s m or so.",
 		report.Number(g.Length*g.Width/10000, 2), g.Length, g.Width, report.Number(o.Rho, 2), validate.Margin, report.Number(o.Speed, 2),
-		report.Number(math.Round(o.Speed*s.Protocol().Stop.WalkMinutes), 2))
+		report.Number(math.Round(o.Speed*s.Stop.WalkMinutes), 2))
 	for _, p := range o.Patterns {
 		if p == validate.HotSpots {
 			text += fmt.Sprintf(" Hot spots: %s in a field on average, of a radius of %s m.", report.Number(g.Spots, 2), report.Number(g.SpotRadius, 2))

@@ -161,9 +161,7 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 		d.Para("Going on with the visit in %s: %s recorded.", w.file, report.Count(n, "stop", "stops"))
 		w.stateDocument(d)
 	} else {
-		p := w.s.Protocol()
-		p.Stop.Maximum = w.s.Table.Stops() // the table can end sooner
-		d.Para("%s", walkSentence(p, w.s.Plants()))
+		d.Para("%s", walkSentences(termsOf([]*plans.StagePlan{w.s})))
 	}
 	if err := w.remindOfOthers(d); err != nil {
 		return err

@@ -52,10 +52,7 @@ func build(t *testing.T) string {
 func longPlan(t *testing.T, dir string, stops int) string {
 	t.Helper()
 	p := plans.Protocol{
-		Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 5, Minimum: stops, Maximum: stops},
-		Clumping:   plans.Clumping{Rho: &plans.Range{}},
-		Stages:     []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1}},
-		ComingBack: &plans.DefaultComingBack,
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 5, Minimum: stops, Maximum: stops}, Clumping: plans.Clumping{Rho: &plans.Range{}}, ComingBack: &plans.DefaultComingBack}, []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1}}...),
 	}
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Lines})
 	if err != nil {

@@ -96,10 +96,8 @@ func (y *typist) say(e env, text string) error {
 func session(t *testing.T, file string, y *typist) (*walk, string) {
 	t.Helper()
 	plan, err := plans.Design(t.Context(), plans.Protocol{
-		Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 20, Minimum: 2, Maximum: 4},
-		Clumping: plans.Clumping{Rho: &plans.Range{}},
-		Stages: []plans.Stage{{Name: "milk", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .5, NeedlessRisk: .1, MissedRisk: .1,
-			Sign: &plans.Sign{Text: "honeydew", Stops: 1}}},
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 20, Minimum: 2, Maximum: 4}, Clumping: plans.Clumping{Rho: &plans.Range{}}}, []plans.Stage{{Name: "milk", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .5, NeedlessRisk: .1, MissedRisk: .1,
+			Sign: &plans.Sign{Text: "honeydew", Stops: 1}}}...),
 	}, plans.DesignOptions{Method: plans.Lines})
 	if err != nil {
 		t.Fatal(err)

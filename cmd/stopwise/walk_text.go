@@ -123,7 +123,7 @@ func (w *walk) write(d *report.Document, recorded *season.Entry) error {
 		j.Next = &next
 	}
 	if w.j.Answer.Verdict == plans.Act {
-		text := strings.TrimSpace(cautions + " " + w.s.Protocol().Cautions)
+		text := strings.TrimSpace(cautions + " " + w.s.About.Cautions)
 		j.Cautions = &text
 	}
 	if w.replies++; w.replies > 1 && w.format != "json" {
@@ -199,7 +199,7 @@ func (w *walk) stateDocument(d *report.Document) {
 	}
 	answerDocument(d, w.s, a, when)
 	if a.Verdict == plans.Act {
-		addCautions(d, w.s.Protocol())
+		addCautions(d, w.s.About)
 	}
 }
 

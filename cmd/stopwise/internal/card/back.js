@@ -3,7 +3,7 @@
 // days that a treatment takes. At least a day.
 
 function daysBack(stage, stops, found) {
-  const back = card.back;
+  const back = stage.back;
   if (!back || stops.length === 0) return null;
   const seen = found || stops.some(s => s.total > 0);
   const interval = seen ? back.once_found : back.until_found;
@@ -27,7 +27,8 @@ function upperLimit(stage, stops, z) {
   const level = total / units;
   if (!stage.shares) {
     const mean = Math.max(level, 1 / units);
-    return level + z * Math.sqrt(leafVariance(stage.clump, mean) / units);
+    const alike = stops.reduce((n, s) => n + s.plants * stage.leaves * (1 + (s.plants * stage.leaves - 1) * stage.clump.count_rho), 0);
+    return level + z * Math.sqrt(leafVariance(stage.clump, mean) * alike) / units;
   }
   const n = stops.reduce((sum, s) => sum + s.plants / (1 + (s.plants - 1) * stage.clump.rho), 0);
   if (total === units) return 1;
@@ -38,6 +39,7 @@ function upperLimit(stage, stops, z) {
 
 function leafVariance(clump, mean) {
   if (clump.k) return mean + mean * mean / clump.k;
+  if (!clump.taylor && !clump.iwao) return mean;
   const over = clump.taylor ? clump.taylor.a * Math.pow(mean, clump.taylor.b) - mean
     : clump.iwao.a * mean + (clump.iwao.b - 1) * mean * mean;
   return mean + Math.max(0, over);
@@ -69,12 +71,12 @@ function growthDays(to, level, growth) {
 
 function backText(stage, visit, stops) {
   const b = daysBack(stage, stops, visit.found);
-  if (!b) return card.back ? "" : "The protocol does not say when to come back: ask the specialist.";
+  if (!b) return stage.back ? "" : "The protocol does not say when to come back: ask the specialist.";
   const on = dateAfter(visit.date, b.days);
   const when = `Come back in ${counted(b.days, "day", "days")}${on ? ", on " + on : ""}.`;
   const interval = `the protocol's ${counted(b.interval, "day", "days")} for a field where the pest is ${b.found ? "found" : "not found yet"}`;
   if (b.rule === "interval") return `${when} By ${interval}.`;
-  if (b.rule === "growth") return `${when} Sooner than ${interval}: the pest could reach the threshold ${b.threshold} before, and a treatment takes ${counted(card.back.lead, "day", "days")}.`;
+  if (b.rule === "growth") return `${when} Sooner than ${interval}: the pest could reach the threshold ${b.threshold} before, and a treatment takes ${counted(stage.back.lead, "day", "days")}.`;
   return `${when} Do not wait ${interval}: the pest could be at the threshold ${b.threshold} before a treatment is done.`;
 }
 

@@ -369,7 +369,7 @@ func TestFullStorage(t *testing.T) {
 // Counts of insects are typed plant by plant.
 func TestMeanPerLeaf(t *testing.T) {
 	proto := simpleProtocol()
-	proto.Stages[0] = plans.Stage{Name: "boot", Measure: plans.MeanPerLeaf, Lower: 5, Threshold: 7, Upper: 10, NeedlessRisk: .1, MissedRisk: .1}
+	proto.Stages = plans.Everywhere(proto.Stages[0], plans.Stage{Name: "boot", Measure: plans.MeanPerLeaf, Lower: 5, Threshold: 7, Upper: 10, NeedlessRisk: .1, MissedRisk: .1})
 	p := browsertest.New(t)
 	p.Open(html(t, cardOf(quickPlan(t, proto))))
 	start(p, "Long Meadow", 1)
@@ -387,7 +387,7 @@ func TestMeanPerLeaf(t *testing.T) {
 
 func TestPrintsOnOneSheet(t *testing.T) {
 	long := simpleProtocol()
-	long.Stop.Maximum = OnePage
+	long = long.Each(func(s *plans.Stage) { s.Stop.Maximum = OnePage })
 	longCard := cardOf(quickPlan(t, long))
 	one := demoCard()
 	one.Stages, one.Broken = one.Stages[2:], []string{"This plan does NOT keep the promised risks."}
@@ -411,16 +411,16 @@ func TestPrintsOnOneSheet(t *testing.T) {
 // 1.141143.
 func TestNextVisitByHand(t *testing.T) {
 	proto := simpleProtocol()
-	proto.Clumping.Rho = &plans.Range{}
-	proto.Stages = append(proto.Stages, plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1})
-	proto.ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25}
+	proto = proto.Each(func(s *plans.Stage) { s.Clumping.Rho = &plans.Range{} })
+	proto.Stages[0].ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25}
+	proto.Stages = plans.Everywhere(proto.Stages[0], proto.Stages[0], plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1})
 	p := browsertest.New(t)
 	p.Open(html(t, cardOf(quickPlan(t, proto))))
 	got := browsertest.Eval[[]float64](p, `(() => {
 		const stops = total => Array.from({length: 4}, () => ({total, plants: 20, sign: false}));
-		const [share, mean] = card.stages, z = card.back.z;
+		const [share, mean] = card.stages, z = share.back.z;
 		const limit = upperLimit(share, stops(0), z);
-		const days = (n, found, growth) => { card.back.growth = growth; return daysBack(share, stops(n), found).days; };
+		const days = (n, found, growth) => { share.back.growth = growth; return daysBack(share, stops(n), found).days; };
 		return [limit, growthDays(card.all[0], limit, .25), upperLimit(mean, [{total: 80, plants: 40}], z),
 			days(0, false, .25), days(0, true, .25), days(0, false, .5), days(4, false, .5)];
 	})()`)

@@ -37,8 +37,8 @@ func cardOf(plan *plans.Plan) Card {
 
 func simpleProtocol() plans.Protocol {
 	return plans.Protocol{
-		Title: "Trial", Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}},
-		Stages: []plans.Stage{{Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}},
+		Title:  "Trial",
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}}}, []plans.Stage{{Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}}...),
 	}
 }
 
@@ -96,7 +96,7 @@ func TestPolicyNamesTheScript(t *testing.T) {
 func TestHostileTexts(t *testing.T) {
 	const hostile = `</script><img src=x onerror="document.title='run'"> & "quoted" <!--`
 	p := simpleProtocol()
-	p.Title, p.Region, p.Unit.Text = hostile, hostile, hostile
+	p.Title, p.Region, p.Stages[0].Unit.Text = hostile, hostile, hostile
 	p.Stages[0].Name = hostile
 	p.Stages[0].Sign = &plans.Sign{Text: hostile, Stops: 1}
 	text := html(t, cardOf(quickPlan(t, p)))
@@ -116,12 +116,12 @@ func TestHostileTexts(t *testing.T) {
 
 func TestSheets(t *testing.T) {
 	p := simpleProtocol()
-	p.Stop.Maximum = OnePage + 1
+	p = p.Each(func(s *plans.Stage) { s.Stop.Maximum = OnePage + 1 })
 	if got := cardOf(quickPlan(t, p)).Sheets(); !strings.Contains(got, "more than one") {
-		t.Errorf("%d stops: %s", p.Stop.Maximum, got)
+		t.Errorf("%d stops: %s", p.Stages[0].Stop.Maximum, got)
 	}
-	p.Stop.Maximum = OnePage
+	p = p.Each(func(s *plans.Stage) { s.Stop.Maximum = OnePage })
 	if got := cardOf(quickPlan(t, p)).Sheets(); !strings.Contains(got, "on one sheet") {
-		t.Errorf("%d stops: %s", p.Stop.Maximum, got)
+		t.Errorf("%d stops: %s", p.Stages[0].Stop.Maximum, got)
 	}
 }

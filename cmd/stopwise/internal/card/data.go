@@ -8,35 +8,36 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // data is what the page's program works with.
 type data struct {
-	Plan     string      `json:"plan"` // checksum
-	Program  string      `json:"program"`
-	Title    string      `json:"title"`
-	Unit     string      `json:"unit"`
-	Most     int         `json:"most_plants"` // accepted at one stop
-	Cautions []string    `json:"cautions"`
-	Stages   []stage     `json:"stages"`
-	Back     *comingBack `json:"back"`
+	Plan     string   `json:"plan"` // checksum
+	Program  string   `json:"program"`
+	Title    string   `json:"title"`
+	Most     int      `json:"most_plants"` // accepted at one stop
+	Cautions []string `json:"cautions"`
+	Stages   []stage  `json:"stages"`
 	// All are the stages of the protocol in their order, on the card or not: a
 	// field can grow into the next one before the next visit.
 	All []stageLevel `json:"all"`
 }
 
 type stage struct {
-	Name      string `json:"name"`
-	Shares    bool   `json:"shares"` // a plant counts for at most one
-	Plants    int    `json:"plants"` // at each stop
-	Leaves    int    `json:"leaves"` // units on a plant: 1 for shares
-	LeaveAt   []*int `json:"leave"`
-	ActAt     []*int `json:"act"`
-	Sign      *sign  `json:"sign"`
-	Threshold string `json:"threshold"`
-	Infested  string `json:"infested"` // what makes a plant infested
-	Broken    string `json:"broken"`
-	Clump     clump  `json:"clump"`
+	Name      string      `json:"name"`
+	Shares    bool        `json:"shares"` // a plant counts for at most one
+	Plants    int         `json:"plants"` // at each stop
+	Leaves    int         `json:"leaves"` // units on a plant: 1 for shares
+	LeaveAt   []*int      `json:"leave"`
+	ActAt     []*int      `json:"act"`
+	Sign      *sign       `json:"sign"`
+	Threshold string      `json:"threshold"`
+	Infested  string      `json:"infested"` // what makes a plant infested
+	Broken    string      `json:"broken"`
+	Clump     clump       `json:"clump"`
+	Unit      string      `json:"unit"`
+	Back      *comingBack `json:"back"`
 }
 
 type sign struct {
@@ -51,6 +52,8 @@ type clump struct {
 	K      *float64      `json:"k"`
 	Taylor *plans.Taylor `json:"taylor"`
 	Iwao   *plans.Iwao   `json:"iwao"`
+	// CountRho is the correlation of the counts of two leaves of a stop.
+	CountRho float64 `json:"count_rho"`
 }
 
 type comingBack struct {
@@ -75,13 +78,13 @@ const mostPlants = 10000
 func (c Card) data() data {
 	p := c.Plan.Protocol
 	d := data{
-		Plan: c.Checksum, Program: c.Plan.Program, Title: title(p), Unit: p.Unit.Text, Most: mostPlants,
-		Cautions: c.Cautions, Back: newComingBack(p.ComingBack),
+		Plan: c.Checksum, Program: c.Plan.Program, Title: title(p), Most: mostPlants, Cautions: c.Cautions,
 	}
 	for i, s := range c.Stages {
 		st := stage{
-			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: p.UnitsPerPlant(s.Measure),
-			Threshold: plans.FormatLevel(s.Measure, s.Threshold), Infested: infested(p, s.Stage), Broken: c.Broken[i], Clump: newClump(p, s),
+			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
+			Threshold: report.Level(s.Measure, s.Threshold), Infested: infested(s.Stage), Broken: c.Broken[i], Clump: newClump(s),
+			Unit: s.Unit.Text, Back: newComingBack(s.ComingBack),
 		}
 		for _, r := range s.Rows() {
 			st.LeaveAt, st.ActAt = append(st.LeaveAt, r.Leave), append(st.ActAt, r.Act)
@@ -93,31 +96,37 @@ func (c Card) data() data {
 	}
 	for _, s := range p.Stages {
 		d.All = append(d.All, stageLevel{
-			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Threshold: s.Threshold, Text: plans.FormatLevel(s.Measure, s.Threshold), Lasts: s.LastsDays,
+			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Threshold: s.Threshold, Text: report.Level(s.Measure, s.Threshold), Lasts: s.LastsDays,
 		})
 	}
 	return d
 }
 
 // infested says when a plant counts as infested, or what is counted.
-func infested(p plans.Protocol, s plans.Stage) string {
+func infested(s plans.Stage) string {
 	if s.Measure == plans.MeanPerLeaf {
-		return "Count the insects on " + report.Count(p.Unit.Leaves, "leaf", "leaves") + " of each plant."
+		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each plant."
 	}
-	if n := p.TallyOf(s); n > 0 {
+	if n := s.Unit.Tally; n > 0 {
 		return fmt.Sprintf("Infested: a leaf carries %s or more.", report.Count(n, "insect", "insects"))
 	}
 	return "Infested: a leaf carries any insect."
 }
 
-func newClump(p plans.Protocol, s *plans.StagePlan) clump {
-	if s.Measure == plans.ShareInfested {
-		return clump{Rho: s.Clumped(s.Threshold).Clump}
+func newClump(s *plans.StagePlan) clump {
+	law := s.Law()
+	c := clump{CountRho: law.CountRho.High}
+	switch law.Kind {
+	case protocol.RhoLaw:
+		c.Rho = law.Range.High
+	case protocol.KLaw:
+		c.K = &law.Range.Low
+	case protocol.TaylorLaw:
+		c.Taylor = &plans.Taylor{A: law.A, B: law.B}
+	case protocol.IwaoLaw:
+		c.Iwao = &plans.Iwao{A: law.A, B: law.B}
 	}
-	if k := p.Clumping.K; k != nil && p.Clumping.Taylor == nil && p.Clumping.Iwao == nil {
-		return clump{K: &k.Low}
-	}
-	return clump{Taylor: p.Clumping.Taylor, Iwao: p.Clumping.Iwao}
+	return c
 }
 
 func newComingBack(b *plans.ComingBack) *comingBack {

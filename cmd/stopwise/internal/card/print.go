@@ -22,8 +22,9 @@ type print struct {
 type printStage struct{ Name, Threshold string }
 
 type printRow struct {
-	Stop, Plants int
-	Numbers      []printNumbers // one for each stage
+	Stop    int
+	Plants  string         // in all; by stage where these differ
+	Numbers []printNumbers // one for each stage
 }
 
 type printNumbers struct{ Leave, Act string }
@@ -36,7 +37,7 @@ func (c Card) print() print {
 		if name == "" {
 			name = "All stages"
 		}
-		p.Stages = append(p.Stages, printStage{name, plans.FormatLevel(s.Measure, s.Threshold)})
+		p.Stages = append(p.Stages, printStage{name, report.Level(s.Measure, s.Threshold)})
 		p.Sign = p.Sign || s.Sign != nil
 		if s.Measure == plans.MeanPerLeaf {
 			counts++
@@ -59,7 +60,7 @@ func (c Card) print() print {
 func (c Card) rows() []printRow {
 	rows := make([]printRow, c.longest())
 	for j := range rows {
-		rows[j] = printRow{Stop: j + 1, Plants: c.Stages[0].Plants() * (j + 1)}
+		rows[j] = printRow{Stop: j + 1, Plants: report.OneOrEach(c.Stages, func(s *plans.StagePlan) string { return fmt.Sprint(s.Plants() * (j + 1)) })}
 		for _, s := range c.Stages {
 			n := printNumbers{}
 			if all := s.Rows(); j < len(all) {
@@ -80,14 +81,16 @@ func numberOrNever(n *int) string {
 
 // steps say how a field is scouted with the card.
 func (c Card) steps() []string {
-	p := c.Plan.Protocol
-	look := fmt.Sprintf("At each stop look at %s", report.Count(c.Stages[0].Plants(), "plant", "plants"))
-	if p.Unit.Text != "" {
-		look += " (" + p.Unit.Text + ")"
-	}
+	look := c.each(func(s *plans.StagePlan) string {
+		look := fmt.Sprintf("At each stop look at %s", report.Count(s.Plants(), "plant", "plants"))
+		if s.Unit.Text != "" {
+			look += " (" + s.Unit.Text + ")"
+		}
+		return look + "."
+	})
 	steps := []string{
 		"Walk the route that the protocol gives, with the stops spread over the whole field, and take the plants as they come.",
-		look + ". " + strings.Join(c.infested(), " "),
+		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return infested(s.Stage) })...), " "),
 		"Add the stop to the running total and compare it with the two numbers of the growth stage: at or below the first leave the field, at or above the second act, between them walk on. A dash means never.",
 	}
 	for _, s := range c.Stages {
@@ -99,19 +102,26 @@ func (c Card) steps() []string {
 			steps = append(steps, fmt.Sprintf("%s only where this was seen at %s or more: %s.", when, report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text))
 		}
 	}
-	if b := p.ComingBack; b != nil {
-		steps = append(steps, fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is, and sooner where it could reach the threshold before; a treatment takes %s days to get done.",
-			days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays)))
+	back := c.each(func(s *plans.StagePlan) string {
+		b := s.ComingBack
+		if b == nil {
+			return ""
+		}
+		return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is, and sooner where it could reach the threshold before; a treatment takes %s days to get done.",
+			days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays))
+	})
+	if back[0] != "" {
+		steps = append(steps, strings.Join(back, " "))
 	}
 	return steps
 }
 
-// infested says what makes a plant infested, once where all stages agree.
-func (c Card) infested() []string {
+// each says something of every stage, once where all say the same.
+func (c Card) each(say func(*plans.StagePlan) string) []string {
 	var said []string
 	same := true
 	for i, s := range c.Stages {
-		said = append(said, infested(c.Plan.Protocol, s.Stage))
+		said = append(said, say(s))
 		same = same && said[i] == said[0]
 	}
 	if same {

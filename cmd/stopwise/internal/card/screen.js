@@ -227,7 +227,7 @@ function showVerdict(v, stage, r, a) {
   setText("verdict-back", a && a.verdict === "leave" ? backText(stage, v, r.stops) : "");
   const remarks = [];
   if (!a) {
-    remarks.push(stage.infested + (card.unit ? ` Sample unit: ${card.unit}.` : ""));
+    remarks.push(stage.infested + (stage.unit ? ` Sample unit: ${stage.unit}.` : ""));
     if (stage.sign) remarks.push(`The sign to look for: ${stage.sign.text}; act asks for it at ${stopsText(stage.sign.stops)}.`);
   }
   if (a) remarks.push(lateText(a), unevenText(stage, a), signText(stage, a));

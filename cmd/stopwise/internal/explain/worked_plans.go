@@ -11,10 +11,10 @@ import (
 // problem is the example as a protocol.
 func problem() plans.Protocol {
 	clump := plans.Range{Low: rho, High: rho}
-	p := plans.Protocol{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop, Clumping: plans.Clumping{Rho: &clump}}
-	p.Stop.Plants, p.Stop.Minimum, p.Stop.Maximum = plants, minimum, maximum
-	p.Stages = []plans.Stage{{Measure: plans.ShareInfested, Lower: lower, Threshold: threshold, Upper: upper, NeedlessRisk: risk, MissedRisk: risk}}
-	return p
+	s := plans.Stage{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop, Clumping: plans.Clumping{Rho: &clump},
+		Measure: plans.ShareInfested, Lower: lower, Threshold: threshold, Upper: upper, NeedlessRisk: risk, MissedRisk: risk}
+	s.Stop.Plants, s.Stop.Minimum, s.Stop.Maximum = plants, minimum, maximum
+	return plans.Protocol{Stages: []plans.Stage{s}}
 }
 
 func designed(m plans.Method, bound bool) (*plans.StagePlan, error) {
@@ -108,7 +108,7 @@ func comingBack() (any, error) {
 	seen := []int{1, 2, 0, 1}
 	p := problem()
 	back := plans.DefaultComingBack
-	p.ComingBack = &back
+	p.Stages[0].ComingBack = &back
 	s, err := textbook(p)
 	if err != nil {
 		return nil, err

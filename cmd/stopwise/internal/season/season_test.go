@@ -23,13 +23,10 @@ import (
 func testPlan(t testing.TB) *plans.Plan {
 	t.Helper()
 	p := plans.Protocol{
-		Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.StopRules{Plants: 20, Minimum: 2, Maximum: 10},
-		Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}},
-		Stages: []plans.Stage{
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.StopRules{Plants: 20, Minimum: 2, Maximum: 10}, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}}, ComingBack: &plans.DefaultComingBack}, []plans.Stage{
 			{Name: "boot", Measure: plans.ShareInfested, Lower: .1, Threshold: .2, Upper: .3, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 8},
 			{Name: "milk", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1, Sign: &plans.Sign{Text: "honeydew", Stops: 2}},
-		},
-		ComingBack: &plans.DefaultComingBack,
+		}...),
 	}
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Lines})
 	if err != nil {

@@ -1,4 +1,4 @@
-package plans
+package protocol
 
 import (
 	"bytes"
@@ -13,30 +13,10 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// An InputError is a fault in a text that was read, with its place.
-type InputError struct {
-	Line    int // from 1; 0 where the text as a whole is meant
-	Column  int // from 1; 0 where the line is meant
-	Message string
-}
-
-func (e *InputError) Error() string {
-	if e.Line == 0 {
-		return e.Message
-	}
-	return fmt.Sprintf("line %d: %s", e.Line, e.Message)
-}
-
-// Position returns the line and the column, 0 where there is none.
-func (e *InputError) Position() (line, column int) { return e.Line, e.Column }
-
-// Text returns the message without its place.
-func (e *InputError) Text() string { return e.Message }
-
-// ReadProtocol reads a protocol written in TOML. It is strict: a key it does not
+// Read reads a protocol written in TOML. It is strict: a key it does not
 // know is an error. All faults are reported at once, as InputErrors joined and
 // in the order of their lines.
-func ReadProtocol(text []byte) (Protocol, error) {
+func Read(text []byte) (Protocol, error) {
 	text = bytes.TrimPrefix(text, []byte("\ufeff")) // some editors put a byte order mark there
 	doc := map[string]any{}
 	if err := toml.Unmarshal(text, &doc); err != nil {
@@ -45,7 +25,7 @@ func ReadProtocol(text []byte) (Protocol, error) {
 	r := &reader{lines: keyLines(text)}
 	p := r.protocol(doc)
 	if len(r.errs) == 0 {
-		r.fieldErrors(p.Check())
+		r.faults(p.faults())
 	}
 	if len(r.errs) > 0 {
 		slices.SortStableFunc(r.errs, func(a, b *InputError) int { return cmp.Compare(a.Line, b.Line) })
@@ -155,16 +135,28 @@ func (r *reader) fail(path, format string, args ...any) {
 	r.errs = append(r.errs, &InputError{Line: line, Message: fmt.Sprintf(format, args...)})
 }
 
-func (r *reader) fieldErrors(err error) {
-	if err == nil {
-		return
-	}
-	for _, e := range err.(interface{ Unwrap() []error }).Unwrap() {
-		var f *FieldError
-		if errors.As(e, &f) {
-			r.fail(f.Path, "%s", f.Message)
+// faults takes over what is wrong with the values that were read, each with the
+// key that it came from.
+func (r *reader) faults(fs []fault) {
+	said := map[string]bool{}
+	for _, f := range fs {
+		path := r.origin(f)
+		if key := f.key(path); !said[key] {
+			said[key] = true
+			r.fail(path, "%s", f.Error())
 		}
 	}
+}
+
+// origin returns the path of the key that a fault's value came from: a stage may
+// have a key of its own in place of a section's.
+func (r *reader) origin(f fault) string {
+	if _, name, ok := strings.Cut(f.Path, "."); ok && f.stage >= 0 {
+		if own := fmt.Sprintf("stage.%d.%s", f.stage, name); r.lines[own] != 0 {
+			return own
+		}
+	}
+	return f.Path
 }
 
 func (r *reader) protocol(doc map[string]any) Protocol {
@@ -177,42 +169,28 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 		Crop:     top.text("crop"),
 		Cautions: top.text("cautions"),
 	}
-	unit := top.table("sample_unit")
-	p.Unit = SampleUnit{
-		Text:   unit.text("text"),
-		Leaves: unit.whole("leaves", 1),
-		Tally:  unit.wholeOr("tally", 0),
+	common := Terms{Unit: SampleUnit{Leaves: 1}, Stop: DefaultStop}
+	var sections []*section
+	for _, name := range []string{"sample_unit", "stop", "clumping"} {
+		s := top.table(name)
+		readTerms(s, name, &common)
+		sections = append(sections, s)
 	}
-	stop := top.table("stop")
-	p.Stop = StopRules{
-		Plants:       stop.whole("plants", DefaultStop.Plants),
-		Minimum:      stop.whole("minimum_stops", DefaultStop.Minimum),
-		Maximum:      stop.whole("maximum_stops", DefaultStop.Maximum),
-		WalkMinutes:  stop.number("walk_minutes", DefaultStop.WalkMinutes),
-		PlantMinutes: stop.number("plant_minutes", DefaultStop.PlantMinutes),
-	}
-	clumping := top.table("clumping")
-	p.Clumping = Clumping{
-		Rho:    clumping.valueRange("rho"),
-		K:      clumping.valueRange("k"),
-		Taylor: (*Taylor)(clumping.pair("taylor")),
-		Iwao:   (*Iwao)(clumping.pair("iwao")),
-		Source: clumping.text("source"),
-	}
-	for i, s := range top.tables("stage") {
-		p.Stages = append(p.Stages, r.stage(i, s))
+	before := r.defaults
+	r.defaults = nil
+	if s := top.optional("coming_back"); s != nil {
+		common.ComingBack = new(ComingBack)
+		*common.ComingBack = DefaultComingBack
+		readTerms(s, "coming_back", &common)
 		s.finish()
 	}
-	if back := top.optional("coming_back"); back != nil {
-		p.ComingBack = &ComingBack{
-			DaysUntilFound: back.number("days_until_found", DefaultComingBack.DaysUntilFound),
-			DaysOnceFound:  back.number("days_once_found", DefaultComingBack.DaysOnceFound),
-			LeadDays:       back.number("lead_days", DefaultComingBack.LeadDays),
-			GrowthPerDay:   back.number("growth_per_day", DefaultComingBack.GrowthPerDay),
-			Confidence:     back.shareOr("confidence", DefaultComingBack.Confidence),
-		}
-		back.finish()
+	back := r.defaults
+	r.defaults = before
+	for i, s := range top.tables("stage") {
+		p.Stages = append(p.Stages, r.stage(i, s, common))
+		s.finish()
 	}
+	r.defaults = append(r.defaults, back...)
 	if costs := top.optional("costs"); costs != nil {
 		p.Costs = &Costs{
 			Currency:       costs.text("currency"),
@@ -224,78 +202,11 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 		}
 		costs.finish()
 	}
-	for _, s := range []*section{unit, stop, clumping, top} {
+	for _, s := range append(sections, top) {
 		s.finish()
 	}
 	p.Defaults = r.defaults
 	return p
-}
-
-func (r *reader) stage(i int, s *section) Stage {
-	st := Stage{
-		Name:         s.text("name"),
-		Measure:      Measure(s.text("measure")),
-		NeedlessRisk: s.share("needless_risk"),
-		MissedRisk:   s.share("missed_risk"),
-	}
-	r.stageName = st.Name
-	if _, isText := s.values["name"].(string); st.Name == "" && (isText || !s.has("name")) {
-		r.fail(s.at("name"), "stage without a name; add name = \"boot\" or the like")
-	}
-	if st.Measure == "" {
-		st.Measure = ShareInfested
-		r.tookDefault(s.path+".measure", st.Measure)
-	}
-	level := s.share
-	if st.Measure == MeanPerLeaf {
-		level = s.required
-	}
-	st.Lower, st.Upper = level("lower"), level("upper")
-	if s.has("threshold") {
-		st.Threshold = level("threshold")
-	} else {
-		st.Threshold = Middle(st.Lower, st.Upper)
-		r.tookDefault(s.path+".threshold", FormatLevel(st.Measure, st.Threshold)+" (the middle of the bounds)")
-	}
-	if s.has("late_loss") {
-		st.LateLoss = s.share("late_loss")
-	}
-	if s.has("lasts_days") {
-		st.LastsDays = s.required("lasts_days")
-	}
-	if s.has("sign") {
-		st.Sign = &Sign{Text: s.text("sign"), Stops: s.whole("sign_stops", 1)}
-	}
-	for key, to := range map[string]func(float64){
-		"sign_chance":       func(x float64) { st.Sign.Chance = x },
-		"sign_chance_lower": func(x float64) { st.Sign.ChanceLower = x },
-		"sign_stops":        nil,
-	} {
-		switch {
-		case !s.has(key):
-		case st.Sign == nil:
-			r.fail(s.path+"."+key, "%s without sign; say in sign what must be seen", key)
-		case to != nil:
-			to(s.share(key))
-		}
-	}
-	st.Tally = s.wholeOr("tally", 0)
-	if s.has("plant_minutes") {
-		st.PlantMinutes = s.numberOf("plant_minutes")
-		if st.PlantMinutes == 0 {
-			s.wrong("plant_minutes", "a number above 0")
-		}
-	}
-	return st
-}
-
-// Middle returns the middle of two bounds, to the digits a person would write.
-func Middle(lower, upper float64) float64 {
-	m, err := strconv.ParseFloat(strconv.FormatFloat((lower+upper)/2, 'g', 12, 64), 64)
-	if err != nil {
-		return (lower + upper) / 2
-	}
-	return m
 }
 
 func (r *reader) tookDefault(path string, value any) {

@@ -1,4 +1,4 @@
-package plans
+package protocol
 
 import (
 	"encoding/json"
@@ -10,9 +10,9 @@ import (
 type ClumpValue struct {
 	Counts bool
 	Value  float64 // +Inf for a Poisson
+	// CountRho is the correlation of two units' counts at one stop, for counts.
+	CountRho float64
 }
-
-func (w World) value() ClumpValue { return ClumpValue{w.Counts, w.Clump} }
 
 // Name returns "rho" or "k".
 func (c ClumpValue) Name() string {
@@ -27,18 +27,29 @@ func (c ClumpValue) Number() string {
 	if math.IsInf(c.Value, 1) {
 		return "none"
 	}
-	return formatShort(c.Value)
+	return short(c.Value)
 }
 
-// String returns "rho 0.1" or "k 0.8".
-func (c ClumpValue) String() string { return c.Name() + " " + c.Number() }
-
-// MarshalJSON writes {"rho": 0.1} or {"k": 0.8}; k is null for a Poisson.
-func (c ClumpValue) MarshalJSON() ([]byte, error) {
-	if math.IsInf(c.Value, 1) {
-		return []byte(`{"k":null}`), nil
+// String returns "rho 0.1", "k 0.8" or "k 0.8, count rho 0.1".
+func (c ClumpValue) String() string {
+	s := c.Name() + " " + c.Number()
+	if c.CountRho > 0 {
+		s += ", count rho " + short(c.CountRho)
 	}
-	return json.Marshal(map[string]float64{c.Name(): c.Value})
+	return s
+}
+
+// MarshalJSON writes {"rho": 0.1}, {"k": 0.8} or {"count_rho": 0.1, "k": 0.8}; k is
+// null for a Poisson.
+func (c ClumpValue) MarshalJSON() ([]byte, error) {
+	m := map[string]*float64{c.Name(): &c.Value}
+	if math.IsInf(c.Value, 1) {
+		m[c.Name()] = nil
+	}
+	if c.CountRho > 0 {
+		m["count_rho"] = &c.CountRho
+	}
+	return json.Marshal(m)
 }
 
 // UnmarshalJSON reads what MarshalJSON writes.
@@ -47,6 +58,11 @@ func (c *ClumpValue) UnmarshalJSON(b []byte) error {
 	if err := json.Unmarshal(b, &m); err != nil {
 		return err
 	}
+	var read ClumpValue
+	if rho := m["count_rho"]; rho != nil && m["rho"] == nil {
+		read.CountRho = *rho
+		delete(m, "count_rho")
+	}
 	if len(m) != 1 {
 		return fmt.Errorf("clumping must be one of rho and k")
 	}
@@ -54,12 +70,13 @@ func (c *ClumpValue) UnmarshalJSON(b []byte) error {
 		if name != "rho" && name != "k" {
 			return fmt.Errorf("clumping %q; accepted: rho or k", name)
 		}
-		*c = ClumpValue{Counts: name == "k", Value: math.Inf(1)}
+		read.Counts, read.Value = name == "k", math.Inf(1)
 		if v != nil {
-			c.Value = *v
+			read.Value = *v
 		} else if name == "rho" {
 			return fmt.Errorf("rho is null; accepted: a number")
 		}
 	}
+	*c = read
 	return nil
 }

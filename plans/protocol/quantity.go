@@ -1,4 +1,4 @@
-package plans
+package protocol
 
 import (
 	"fmt"
@@ -101,4 +101,26 @@ func parseFinite(s string) (float64, error) {
 		err = strconv.ErrRange
 	}
 	return x, err
+}
+
+// A share is a share that is written as a percentage.
+type share float64
+
+func (s share) String() string { return short(100*float64(s)) + "%" }
+
+// short writes a number to four decimals, as errors and defaults show it.
+func short(x float64) string {
+	if x != 0 && math.Abs(x) < 0.0001 {
+		return strconv.FormatFloat(x, 'g', 4, 64)
+	}
+	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.4f", x), "0"), ".")
+}
+
+// Middle returns the middle of two bounds, to the digits a person would write.
+func Middle(lower, upper float64) float64 {
+	m, err := strconv.ParseFloat(strconv.FormatFloat((lower+upper)/2, 'g', 12, 64), 64)
+	if err != nil {
+		return (lower + upper) / 2
+	}
+	return m
 }

@@ -1,4 +1,4 @@
-package plans
+package protocol
 
 import (
 	"fmt"
@@ -168,14 +168,6 @@ func (s *section) wholeOr(key string, fallback int) int {
 	return fallback
 }
 
-func (s *section) number(key string, fallback float64) float64 {
-	if !s.has(key) {
-		s.r.tookDefault(s.at(key), fallback)
-		return fallback
-	}
-	return s.numberOf(key)
-}
-
 func (s *section) required(key string) float64 {
 	s.missing(key, fmt.Sprintf("a number, such as %s = 40", key))
 	if !s.has(key) {
@@ -251,13 +243,14 @@ func (s *section) finish() {
 	}
 }
 
-// shareOr reads a share that may be left out.
-func (s *section) shareOr(key string, fallback float64) float64 {
-	if !s.has(key) {
-		s.r.tookDefault(s.at(key), FormatLevel(ShareInfested, fallback))
-		return fallback
+// truth reads true or false.
+func (s *section) truth(key string) bool {
+	v, _ := s.get(key)
+	b, ok := v.(bool)
+	if !ok {
+		s.wrong(key, "true or false, without quotes")
 	}
-	return s.share(key)
+	return b
 }
 
 // prior reads the two parameters of a beta distribution.

@@ -1,4 +1,4 @@
-package plans
+package protocol
 
 // DefaultStop is taken where a protocol does not say how a field is walked. All
 // its values are common practice, no source: a region's own numbers are better.

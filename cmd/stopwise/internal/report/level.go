@@ -1,0 +1,69 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"stopwise/plans/protocol"
+)
+
+// Level returns a level that somebody chose in its measure's unit: "15%" or "75
+// per leaf".
+func Level(m protocol.Measure, x float64) string {
+	if m.Bounded() {
+		return Constant(100*x) + "%"
+	}
+	return Constant(x) + " per leaf"
+}
+
+// Constant returns a number that somebody chose, to four decimals.
+func Constant(x float64) string {
+	if x != 0 && math.Abs(x) < 0.0001 {
+		return strconv.FormatFloat(x, 'g', 4, 64)
+	}
+	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.4f", x), "0"), ".")
+}
+
+// AtMost returns a risk as a percentage to one decimal that is not below it: what
+// is promised must not be less than what is.
+func AtMost(p float64) string { return bound(p, math.Ceil) }
+
+// AtLeast returns a share as a percentage to one decimal that is not above it.
+func AtLeast(p float64) string { return bound(p, math.Floor) }
+
+// Above returns a number to so many decimals that is not above x: a lower bound
+// of something.
+func Above(x float64, decimals int) string { return fixed(toward(x, decimals, math.Floor), decimals) }
+
+func bound(p float64, to func(float64) float64) string {
+	if math.IsNaN(p) || math.IsInf(p, 0) {
+		return Unknown
+	}
+	return Constant(toward(100*p, 1, to)) + "%"
+}
+
+// toward rounds to one side; what rounding has added to a decimal is no reason to
+// go a step further.
+func toward(x float64, decimals int, to func(float64) float64) float64 {
+	scale := math.Pow(10, float64(decimals))
+	if near := math.Round(x * scale); math.Abs(near-x*scale) < 1e-9 {
+		return near / scale
+	}
+	return to(x*scale) / scale
+}
+
+// OneOrEach returns what is said of each of some things: once where all is the
+// same, else with strokes between.
+func OneOrEach[T any](things []T, say func(T) string) string {
+	var each []string
+	for _, x := range things {
+		each = append(each, say(x))
+	}
+	if len(slices.Compact(slices.Clone(each))) == 1 {
+		return each[0]
+	}
+	return strings.Join(each, " / ")
+}

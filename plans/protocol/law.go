@@ -1,0 +1,186 @@
+package protocol
+
+import (
+	"fmt"
+	"math"
+
+	"stopwise/sampling"
+)
+
+// A LawKind is the form of a law of clumping.
+type LawKind string
+
+// The kinds of laws: the first is of shares infested, the others of counts per
+// leaf.
+const (
+	RhoLaw     LawKind = "rho"
+	KLaw       LawKind = "k"
+	TaylorLaw  LawKind = "taylor"
+	IwaoLaw    LawKind = "iwao"
+	PoissonLaw LawKind = "poisson"
+)
+
+// A Law says how clumped the pest is at every level.
+type Law struct {
+	Kind LawKind
+	// Range is that of rho, or of k.
+	Range Range
+	// A and B are the constants of Taylor's law (variance A mean^B), or of Iwao's
+	// (mean crowding A + B mean).
+	A, B float64
+	// CountRho is the range of the correlation of two units' counts at one stop, for
+	// laws of counts; 0 for independent units.
+	CountRho Range
+}
+
+// clumpGrid is how many values of a clumping range are checked. The risks vary
+// smoothly with clumping, so a worst case between two of them is closer than
+// the third digit.
+const clumpGrid = 9
+
+// pairGrid is the same for each of two ranges that hold together.
+const pairGrid = 5
+
+// Counts reports whether the law is of counts.
+func (l Law) Counts() bool { return l.Kind != RhoLaw }
+
+// FollowsLevel reports whether k is another one at every mean.
+func (l Law) FollowsLevel() bool { return l.Kind == TaylorLaw || l.Kind == IwaoLaw }
+
+// K returns the range of the negative binomial k of one unit at a mean, +Inf where
+// it is a Poisson: Low is the clumped end. It is for laws of counts.
+func (l Law) K(mean float64) Range {
+	k := math.Inf(1)
+	switch l.Kind {
+	case KLaw:
+		return l.Range
+	case TaylorLaw:
+		k = Taylor{A: l.A, B: l.B}.K(mean)
+	case IwaoLaw:
+		k = Iwao{A: l.A, B: l.B}.K(mean)
+	}
+	return Range{k, k}
+}
+
+// Clumps returns the range of the clumping at a level: of rho, or of k.
+func (l Law) Clumps(level float64) Range {
+	if l.Counts() {
+		return l.K(level)
+	}
+	return l.Range
+}
+
+// Variance returns the variance of the total of units units at one stop, at the
+// clumped end of the range.
+func (l Law) Variance(level float64, units int) float64 {
+	return l.Clumped(level).Population().Stop(units).Variance()
+}
+
+// VarianceLaw returns the law of the counts of single units at the clumped end of
+// the range.
+func (l Law) VarianceLaw() sampling.VarianceLaw { return l.VarianceLaws(1)[0] }
+
+// VarianceLaws returns the laws of the counts of single units over the range of k
+// (n of them, or the one), from the most to the least clumped.
+func (l Law) VarianceLaws(n int) []sampling.VarianceLaw {
+	switch l.Kind {
+	case TaylorLaw:
+		return []sampling.VarianceLaw{Taylor{A: l.A, B: l.B}}
+	case IwaoLaw:
+		return []sampling.VarianceLaw{Iwao{A: l.A, B: l.B}}
+	case KLaw:
+		if n == 1 {
+			return []sampling.VarianceLaw{sampling.CommonK{K: l.Range.Low}}
+		}
+		var laws []sampling.VarianceLaw
+		for _, k := range l.Range.Grid(n) {
+			laws = append(laws, sampling.CommonK{K: k})
+		}
+		return laws
+	}
+	return []sampling.VarianceLaw{sampling.CommonK{K: math.Inf(1)}}
+}
+
+// Grid returns the laws of the counts of single units over the whole range, as
+// finely as risks are checked.
+func (l Law) Grid() []sampling.VarianceLaw { return l.VarianceLaws(clumpGrid) }
+
+// Worlds returns the field situations at a level over the range of clumping, from
+// the least to the most clumped.
+func (l Law) Worlds(level float64) []World {
+	clumps := l.Clumps(level)
+	n, both := clumpGrid, !clumps.Single() && !l.CountRho.Single()
+	if both {
+		n = pairGrid
+	}
+	if !l.Counts() {
+		var ws []World
+		for _, rho := range clumps.Grid(n) {
+			ws = append(ws, World{Level: level, Clump: rho})
+		}
+		return ws
+	}
+	var ws []World
+	ks := clumps.Ratios(n)
+	for _, rho := range l.CountRho.Grid(n) {
+		for i := range ks {
+			ws = append(ws, World{Level: level, Clump: ks[len(ks)-1-i], CountRho: rho, Counts: true})
+		}
+	}
+	return ws
+}
+
+// Clumped returns the most clumped field situation at a level.
+func (l Law) Clumped(level float64) World {
+	if l.Counts() {
+		return World{Level: level, Clump: l.K(level).Low, CountRho: l.CountRho.High, Counts: true}
+	}
+	return World{Level: level, Clump: l.Range.High}
+}
+
+// Even returns the least clumped field situation at a level.
+func (l Law) Even(level float64) World {
+	if l.Counts() {
+		return World{Level: level, Clump: l.K(level).High, CountRho: l.CountRho.Low, Counts: true}
+	}
+	return World{Level: level, Clump: l.Range.Low}
+}
+
+// At returns the field situation at a level with a given clumping, rho or k, and
+// otherwise as the most clumped one.
+func (l Law) At(level, clump float64) World {
+	w := l.Clumped(level)
+	w.Clump = clump
+	return w
+}
+
+// Limits of what a law can be, far beyond any field.
+const (
+	// LeastK is a clumping in which one leaf in a thousand carries all insects.
+	LeastK = 0.001
+	// mostCountRho leaves a stop something to tell.
+	mostCountRho = 0.95
+)
+
+// Check returns a FieldError, with the path of the protocol's key below clumping,
+// where a constant is out of its range.
+func (l Law) Check() error {
+	wrong := func(key, what string, value any, accepted string) error {
+		return &FieldError{Path: key, Quantity: what, Value: value, Accepted: accepted}
+	}
+	switch {
+	case l.Kind == RhoLaw && !(l.Range.Low >= 0 && l.Range.High < 1):
+		return wrong("rho", "rho", l.Range, "from 0 to below 1")
+	case l.Kind == KLaw && !(l.Range.Low >= LeastK):
+		return wrong("k", "k", l.Range, fmt.Sprintf("from %g up", LeastK))
+	case l.Kind == TaylorLaw && !(l.A > 0 && l.B > 0):
+		return &FieldError{Path: "taylor", Quantity: "Taylor's a and b", Value: []float64{l.A, l.B}, Accepted: "both above 0",
+			Message: fmt.Sprintf("Taylor's a and b are %g and %g; accepted: both above 0", l.A, l.B)}
+	case l.Kind == IwaoLaw && !(l.A > -1 && l.B > 0):
+		return &FieldError{Path: "iwao", Quantity: "Iwao's a and b", Value: []float64{l.A, l.B}, Accepted: "a above -1 and b above 0",
+			Message: fmt.Sprintf("Iwao's a and b are %g and %g; accepted: a above -1 and b above 0", l.A, l.B)}
+	case l.Counts() && !(l.CountRho.Low >= 0 && l.CountRho.High <= mostCountRho):
+		return wrong("count_rho", "count_rho", l.CountRho, fmt.Sprintf("from 0 to %g", mostCountRho))
+	}
+	return nil
+}

@@ -1,0 +1,46 @@
+package plans
+
+import (
+	"stopwise/plans/protocol"
+)
+
+// What a protocol lays down lives in package protocol.
+type (
+	Protocol   = protocol.Protocol
+	Stage      = protocol.Terms
+	About      = protocol.About
+	SampleUnit = protocol.SampleUnit
+	StopRules  = protocol.StopRules
+	Clumping   = protocol.Clumping
+	Taylor     = protocol.Taylor
+	Iwao       = protocol.Iwao
+	Law        = protocol.Law
+	Measure    = protocol.Measure
+	Sign       = protocol.Sign
+	ComingBack = protocol.ComingBack
+	Costs      = protocol.Costs
+	BetaPrior  = protocol.BetaPrior
+	World      = protocol.World
+	ClumpValue = protocol.ClumpValue
+	Range      = protocol.Range
+	FieldError = protocol.FieldError
+	InputError = protocol.InputError
+)
+
+// The measures a stage can have.
+const (
+	ShareInfested = protocol.ShareInfested
+	MeanPerLeaf   = protocol.MeanPerLeaf
+)
+
+var (
+	ReadProtocol = protocol.Read
+	ParseShare   = protocol.ParseShare
+	ParseRange   = protocol.ParseRange
+	Middle       = protocol.Middle
+	DefaultPrior = protocol.DefaultPrior
+	Everywhere   = protocol.Everywhere
+	// DefaultStop and DefaultComingBack are taken where a protocol leaves them out.
+	DefaultStop       = protocol.DefaultStop
+	DefaultComingBack = protocol.DefaultComingBack
+)
