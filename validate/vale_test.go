@@ -41,7 +41,10 @@ func inventFields() [][]string {
 	order := r.Perm(len(valeFields))
 	for i, v := range valeFields {
 		f := MakeField(DefaultGround, v.pattern, 0.04*float64(1+order[i]), 0.1, r)
-		w := NewWalk(Random, DefaultGround, Spacing{}, r)
+		w, err := NewWalk(Random, DefaultGround, Spacing{}, r)
+		if err != nil {
+			panic(err) // a route of places at random cannot fail
+		}
 		for j := range 20 {
 			at := w.Next()
 			x, y := math.Round(at.X), math.Round(at.Y)

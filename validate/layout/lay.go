@@ -39,14 +39,14 @@ type Route struct {
 // weight that the last ones keep; how far off the centre the mean place may be
 // and what more costs. Found by trying on made fields.
 const (
-	walkWeight  = 11
-	fading      = 0.8
+	walkWeight  = 3
+	fading      = .75
 	leastWeight = 0.25
 	offsetLimit = 0.13
 	offsetPrice = 40
 	sweeps      = 6
 	leastLeg    = .6
-	starts      = 3 // layouts begun, of which the best is taken
+	starts      = 4
 )
 
 // Lay lays out the stops of one visit. The start is drawn at random: another
