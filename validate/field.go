@@ -145,11 +145,11 @@ func newShape(g Ground, p Pattern, r *rand.Rand) shape {
 			return math.Exp(-d / edgeDepth)
 		})
 	case Strip:
-		// A line through a place anywhere in the middle half, at any angle.
-		cx, cy := .25+.5*r.Float64(), .25+.5*r.Float64()
-		sin, cos := math.Sincos(math.Pi * r.Float64())
+		// A straight line such that none hits a place more often than another (the
+		// invariant measure of lines, as in Buffon's problem).
+		sin, cos, cx, cy := crossing(g, r)
 		s.fill(func(x, y float64) float64 {
-			d := math.Abs((x-cx)*g.Length*sin-(y-cy)*g.Width*cos) / g.Width
+			d := math.Abs((x*g.Length-cx)*sin-(y*g.Width-cy)*cos) / g.Width
 			return math.Exp(-d / stripDepth)
 		})
 	case Arrivals:
@@ -162,17 +162,43 @@ func newShape(g Ground, p Pattern, r *rand.Rand) shape {
 	return s
 }
 
+// crossing draws a line across the field: its direction and a place on it. Of the
+// lines that hit the circle around the box those that miss the box are thrown away.
+func crossing(g Ground, r *rand.Rand) (sin, cos, x, y float64) {
+	reach := math.Hypot(g.Length, g.Width) / 2
+	for {
+		sin, cos = math.Sincos(math.Pi * r.Float64())
+		off := reach * (2*r.Float64() - 1)
+		if math.Abs(off) < (g.Length*math.Abs(sin)+g.Width*math.Abs(cos))/2 {
+			return sin, cos, g.Length/2 - off*sin, g.Width/2 + off*cos
+		}
+	}
+}
+
 // stripDepth is how far a strip reaches to either side, as a share of the
 // field's width: there the pest has fallen to 1/e.
 const stripDepth = 0.1
 
 // arrivals adds up patches that each grew from one arrival for a time of its own:
-// the older, the higher and the wider.
+// the older, the higher and the wider. Four to five of them lie in a field on
+// average, and patches from arrivals beside it reach in too.
 func (s *shape) arrivals(g Ground, r *rand.Rand) {
-	for range 3 + r.IntN(4) {
+	for _, c := range s.centres(g, 4.5, 4*g.SpotRadius, r) {
 		age := 0.3 + 0.7*r.Float64()
-		s.spot(g, r.Float64()*g.Length, r.Float64()*g.Width, 2*age*g.SpotRadius, math.Exp(3*age))
+		s.spot(g, c.x, c.y, 2*age*g.SpotRadius, math.Exp(3*age))
 	}
+}
+
+// centres draws places in the field and as far around it as reach, so many in the
+// field on average: a Poisson process.
+func (s *shape) centres(g Ground, mean, reach float64, r *rand.Rand) []point {
+	length, width := g.Length+2*reach, g.Width+2*reach
+	n := int(distuv.Poisson{Lambda: mean * length * width / (g.Length * g.Width), Src: r}.Rand())
+	c := make([]point, max(1, n))
+	for i := range c {
+		c[i] = point{r.Float64()*length - reach, r.Float64()*width - reach}
+	}
+	return c
 }
 
 // fill sets the heights from places in the unit square.
@@ -191,11 +217,8 @@ func (s *shape) fill(f func(x, y float64) float64) {
 // Biometrika 36: 18-25).
 func (s *shape) spots(g Ground, r *rand.Rand) {
 	// Spots centred a little outside reach into the field too.
-	reach := 2 * g.SpotRadius
-	length, width := g.Length+2*reach, g.Width+2*reach
-	n := int(distuv.Poisson{Lambda: g.Spots * length * width / (g.Length * g.Width), Src: r}.Rand())
-	for range max(1, n) {
-		s.spot(g, r.Float64()*length-reach, r.Float64()*width-reach, g.SpotRadius, 1)
+	for _, c := range s.centres(g, g.Spots, 2*g.SpotRadius, r) {
+		s.spot(g, c.x, c.y, g.SpotRadius, 1)
 	}
 }
 

@@ -110,11 +110,11 @@ func TestLayInManyFields(t *testing.T) {
 		// In a long field the shortest tour goes up and down once; every beginning of
 		// a balanced route has been at both ends, which takes a third passage.
 		most := 1.3
-		if long := math.Max(g.unit[0], g.unit[1]) / math.Min(g.unit[0], g.unit[1]); long > 1.5 {
+		if long := math.Max(g.spread[0], g.spread[1]) / math.Min(g.spread[0], g.spread[1]); long > 1.5 {
 			most = 1.6
 		}
 		if ratio > most {
-			t.Errorf("field %d (%.1f ha, spread %.0f x %.0f m): the walk is %.3f times a short tour", i, f.Area()/1e4, g.unit[0], g.unit[1], ratio)
+			t.Errorf("field %d (%.1f ha, spread %.0f x %.0f m): the walk is %.3f times a short tour", i, f.Area()/1e4, g.spread[0], g.spread[1], ratio)
 		}
 	}
 	t.Logf("worst offset %.3f, walks on average %.3f of a short tour", worstOffset, sumTour)
