@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"stopwise/plans/internal/search"
 )
 
 // A Balance is what the search for the risks of least loss found for one stage.
@@ -71,7 +72,8 @@ type riskPair struct{ needless, missed int }
 func balance(ctx context.Context, p Protocol, stage int, o DesignOptions) (Balance, error) {
 	st := p.Stages[stage]
 	b := Balance{Stage: st.Name, StatedNeedless: st.NeedlessRisk, StatedMissed: st.MissedRisk}
-	b.Stated = roughLoss(ctx, stagePlan(p, stage), o)
+	lines := search.NewLineScores() // one walk, many risks
+	b.Stated = roughLoss(ctx, stagePlan(p, stage), o, lines)
 	losses := map[riskPair]*Loss{}
 	try := func(at riskPair) *Loss {
 		n := len(balanceRisks)
@@ -86,7 +88,7 @@ func balance(ctx context.Context, p Protocol, stage int, o DesignOptions) (Balan
 		}
 		s := stagePlan(p, stage)
 		s.NeedlessRisk, s.MissedRisk = balanceRisks[at.needless], balanceRisks[at.missed]
-		losses[at] = roughLoss(ctx, s, o)
+		losses[at] = roughLoss(ctx, s, o, lines)
 		return losses[at]
 	}
 	// The loss has local minima, since plans change by whole stops: descend from
@@ -137,12 +139,14 @@ func balance(ctx context.Context, p Protocol, stage int, o DesignOptions) (Balan
 // roughLoss returns the loss of a plan for a stage as it is found quickly: for the
 // risk-true method the better one of the best straight lines and the fixed plan,
 // which lose a few percent more. It is nil where no plan keeps the risks.
-func roughLoss(ctx context.Context, s *StagePlan, o DesignOptions) *Loss {
+func roughLoss(ctx context.Context, s *StagePlan, o DesignOptions, lines *search.LineScores) *Loss {
 	var tables []Table
 	if o.Method == "" || o.Method == RiskTrue {
 		q := s.problem(o.weights())
-		if q.affordable() <= 1 { // with more, even the fixed plan breaks the risks
-			tables = s.starts(q, func() bool { return ctx.Err() != nil })
+		if q.Affordable() <= 1 { // with more, even the fixed plan breaks the risks
+			q.Stop = func() bool { return ctx.Err() != nil }
+			q.LineScores = lines
+			tables = s.starts(q)
 		}
 	} else {
 		o.Bound = false

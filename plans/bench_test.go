@@ -66,18 +66,3 @@ func BenchmarkDesignLines(b *testing.B) {
 		}
 	}
 }
-
-func BenchmarkDesignRiskTrue(b *testing.B) {
-	for b.Loop() {
-		if _, ok := shares(.15, .30, .10, .10, .1, 20, 4, 20).riskTrue(nil, unhurried); !ok {
-			b.Fatal("no plan found")
-		}
-	}
-}
-
-func BenchmarkLowerBound(b *testing.B) {
-	p := shares(.15, .30, .10, .10, .1, 20, 4, 20)
-	for b.Loop() {
-		p.lowerBound(prices{20, 20})
-	}
-}

@@ -130,9 +130,8 @@ func tryPlants(ctx context.Context, p Protocol, m int, o DesignOptions) (PlantsT
 	for i := range p.Stages {
 		s := stagePlan(p, i)
 		q := s.problem(o.weights())
-		q.rough = true
-		stop := func() bool { return ctx.Err() != nil }
-		table, ok := q.bestTable(s.starts(q, stop), stop)
+		q.Rough, q.Stop = true, func() bool { return ctx.Err() != nil }
+		table, ok := q.RiskTrue(s.starts(q))
 		if ctx.Err() != nil {
 			return t, ctx.Err()
 		}
@@ -140,7 +139,7 @@ func tryPlants(ctx context.Context, p Protocol, m int, o DesignOptions) (PlantsT
 			t.Feasible = false
 			return t, nil
 		}
-		stops := q.effort(table)
+		stops := q.Stops(table)
 		t.Stops += share * stops
 		t.Minutes += share * s.Minutes(stops, stops*float64(m))
 	}

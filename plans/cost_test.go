@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"stopwise/plans/internal/search"
 	"strings"
 	"testing"
 
@@ -25,7 +26,7 @@ func costProtocol() Protocol {
 // treats none the late loss elsewhere; under Beta(1, 5), P(p < x) = 1 - (1-x)^5.
 // One stop of 20 plants takes 3 + 20/4 = 8 minutes, at 30 an hour 4.
 func TestExpectedLossClosed(t *testing.T) {
-	s := stageOf(t, costProtocol(), "boot")
+	s := stageOf(t, costProtocol(), "leafing")
 	below := 1 - math.Pow(1-.22, 5)
 	s.Table = Table{Units: 20, Leave: []int{NeverLeave}, Act: []int{0}}
 	l := s.ExpectedLoss()
@@ -46,7 +47,7 @@ func TestExpectedLossBruteForce(t *testing.T) {
 		p := costProtocol()
 		p.Costs.Prior = &prior
 		p = p.Each(func(s *Stage) { s.Clumping.Rho = &Range{Low: .1, High: .1} })
-		s := stageOf(t, p, "boot")
+		s := stageOf(t, p, "leafing")
 		density := distuv.Beta{Alpha: prior.A, Beta: prior.B}
 		const n = 4000
 		var want Loss
@@ -65,7 +66,7 @@ func TestExpectedLossBruteForce(t *testing.T) {
 func TestDefaultPrior(t *testing.T) {
 	p := costProtocol()
 	p.Costs.Prior = nil
-	b := stageOf(t, p, "boot").Prior()
+	b := stageOf(t, p, "leafing").Prior()
 	expect(t, "mean", b.A/(b.A+b.B), .22, 1e-12)
 	if b.A != 1 {
 		t.Errorf("a %g, want 1", b.A)
@@ -78,7 +79,7 @@ func TestExpectedLossMean(t *testing.T) {
 	p := costProtocol()
 	p.Stages = backProtocol().Stages[2:]
 	p.Stages[0].LateLoss = .5
-	s := stageOf(t, p, "milk")
+	s := stageOf(t, p, "podding")
 	s.Table = Table{Units: 40, Leave: []int{NeverLeave}, Act: []int{0}}
 	expect(t, "needless", s.ExpectedLoss().Needless, 25*40*(1-math.Exp(-1)), 1e-6)
 }
@@ -105,7 +106,7 @@ func TestBalanceRisks(t *testing.T) {
 		for _, alpha := range balanceRisks {
 			for _, beta := range balanceRisks {
 				st.NeedlessRisk, st.MissedRisk = alpha, beta
-				if l := roughLoss(ctx, &StagePlan{Stage: st, Costs: p.Costs}, o); l != nil && l.Total() < .99*b.Loss.Total() {
+				if l := roughLoss(ctx, &StagePlan{Stage: st, Costs: p.Costs}, o, search.NewLineScores()); l != nil && l.Total() < .99*b.Loss.Total() {
 					t.Errorf("stage %s: risks %g and %g lose %g, those found (%g and %g) %g", b.Stage, alpha, beta, l.Total(), b.NeedlessRisk, b.MissedRisk, b.Loss.Total())
 				}
 			}

@@ -3,8 +3,7 @@ package plans
 import (
 	"context"
 	"fmt"
-
-	"stopwise/sampling"
+	"stopwise/plans/internal/search"
 )
 
 // A Method says how a table is found.
@@ -40,6 +39,8 @@ type DesignOptions struct {
 	Bound bool
 	// Progress, if set, is told the stage that is being worked on.
 	Progress func(stage string)
+
+	memory *search.Memory // of the stages before
 }
 
 func (o DesignOptions) weights() [3]float64 {
@@ -89,6 +90,7 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 		return nil, err
 	}
 	plan := &Plan{Protocol: p}
+	o.memory = &search.Memory{}
 	for i := range p.Stages {
 		s := stagePlan(p, i)
 		if o.Progress != nil {
@@ -108,7 +110,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	}
 	s.Method = o.Method
 	p := s.problem(o.weights())
-	stop := func() bool { return ctx.Err() != nil }
+	p.Memory, p.Stop = o.memory, func() bool { return ctx.Err() != nil }
 	ok := true
 	switch o.Method {
 	case Lines:
@@ -116,24 +118,24 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		if err != nil {
 			return err
 		}
-		s.Lines, s.Table = &l, l.Table(p.units, p.minimum, p.maximum, p.bounded)
+		s.Lines, s.Table = &l, l.Table(p.Units, p.Minimum, p.Maximum, p.Bounded)
 	case RiskTrueLines:
 		l, err := s.TextbookLines()
 		if err != nil {
 			return err
 		}
-		l, s.Table, ok = p.bestLines(l, stop)
+		l, s.Table, ok = p.Lines(l)
 		s.Lines = &l
 		if !ok && ctx.Err() == nil {
 			return s.noLines(p)
 		}
 	case Fixed:
-		s.Table, ok = p.fixed(p.maximum)
+		s.Table, ok = p.Fixed(p.Maximum)
 	case RiskTrue:
-		if p.affordable() > hopeless {
-			return s.infeasible(p, stop)
+		if p.Hopeless() {
+			return s.infeasible(p)
 		}
-		s.Table, ok = p.bestTable(s.starts(p, stop), stop)
+		s.Table, ok = p.RiskTrue(s.starts(p))
 	case IwaoCurves:
 		s.Table = s.iwaoTable(p)
 	default:
@@ -143,126 +145,20 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		return err
 	}
 	if !ok {
-		return s.infeasible(p, stop)
+		return s.infeasible(p)
 	}
 	s.Table = s.Table.Trimmed()
 	if err := s.Table.Check(); err != nil {
 		return err
 	}
 	s.judge(o.weights())
-	if o.Bound && p.bounded {
-		s.NoPlanBelow = p.lowerBound(prices{2 / p.alpha, 2 / p.beta})
+	if o.Bound && p.Bounded {
+		s.NoPlanBelow = p.LowerBound()
 	}
 	return nil
-}
-
-// starts returns the tables that the search for the best one begins from beside
-// its own: so it is never worse than the best lines or the fixed plan.
-func (s *StagePlan) starts(p *problem, stop func() bool) []Table {
-	var ts []Table
-	if l, err := s.TextbookLines(); err == nil {
-		if _, t, ok := p.bestLines(l, stop); ok {
-			ts = append(ts, t)
-		}
-	}
-	if t, ok := p.fixed(p.maximum); ok {
-		// The fixed plan may be shorter than the maximum; the stops after its
-		// last are never reached.
-		ts = append(ts, t.Lengthened(p.maximum))
-	}
-	return ts
-}
-
-// bestTable finds the risk-true table of shares or of counts.
-func (p *problem) bestTable(starts []Table, stop func() bool) (Table, bool) {
-	if p.bounded {
-		return p.riskTrue(starts, stop)
-	}
-	return p.countTable(starts, stop)
-}
-
-// bestLines finds the risk-true lines of shares or of counts.
-func (p *problem) bestLines(textbook LinePair, stop func() bool) (LinePair, Table, bool) {
-	if p.bounded {
-		return p.riskLines(textbook, stop)
-	}
-	return p.countLines(textbook, stop)
-}
-
-// hopeless is how many times the allowed risks those of the fixed plan of all
-// stops may be for a search to be worth its time: what walks that may end early
-// learn beyond the last total is worth a few percent of a risk.
-const hopeless = 1.5
-
-// searchLimit bounds the stops tried when a longer plan is looked for.
-const searchLimit = 300
-
-// searchedStops is the longest fixed plan below which shorter sequential ones are
-// searched for; what they save is a stop at the most.
-const searchedStops = 40
-
-func (s *StagePlan) infeasible(p *problem, stop func() bool) error {
-	grow := p.affordable()
-	err := &Infeasible{Stage: s.Name, Maximum: p.maximum, NeedlessRisk: grow * p.alpha, MissedRisk: grow * p.beta}
-	t, ok := p.fixed(max(searchLimit, p.maximum))
-	if !ok {
-		return err
-	}
-	err.Needed = t.Stops()
-	if s.Method != RiskTrue || err.Needed > searchedStops {
-		return err
-	}
-	// A plan that may stop early can do with a little less than a fixed one.
-	for low, high := p.maximum+1, t.Stops()-1; low <= high && !stop(); {
-		q := *p
-		q.maximum, q.rough = (low+high)/2, true
-		if _, ok := q.bestTable(nil, stop); ok {
-			err.Needed, high = q.maximum, q.maximum-1
-		} else {
-			low = q.maximum + 1
-		}
-	}
-	return err
-}
-
-// noLines says that lines do not reach, and what would.
-func (s *StagePlan) noLines(p *problem) error {
-	stage := ""
-	if s.Name != "" {
-		stage = fmt.Sprintf("stage %q: ", s.Name)
-	}
-	return &Failure{fmt.Sprintf("%sno straight lines found that keep both risks within %d stops; the method %s may keep them, or more stops would", stage, p.maximum, RiskTrue)}
 }
 
 // A Failure is the error of work that was asked for properly and cannot be done.
 type Failure struct{ Message string }
 
 func (e *Failure) Error() string { return e.Message }
-
-// problem states the stage's design problem: effort in the most clumped worlds,
-// risks in all.
-func (s *StagePlan) problem(weights [3]float64) *problem {
-	p := &problem{
-		units: s.Units(s.Stop.Plants), minimum: s.Stop.Minimum, maximum: s.Stop.Maximum,
-		bounded: s.bounded(),
-		lower:   s.Clumped(s.Lower).Population(),
-		middle:  s.Clumped(s.Threshold).Population(),
-		upper:   s.Clumped(s.Upper).Population(),
-		weights: weights,
-		alpha:   s.NeedlessRisk, beta: s.MissedRisk,
-	}
-	p.needless, p.missed = populations(s.Worlds(s.Lower)), populations(s.Worlds(s.Upper))
-	p.needlessAt, p.missedAt = len(p.needless)-1, len(p.missed)-1
-	if !p.bounded {
-		p.top = countCeiling(p)
-	}
-	return p
-}
-
-func populations(ws []World) []sampling.Population {
-	ps := make([]sampling.Population, len(ws))
-	for i, w := range ws {
-		ps[i] = w.Population()
-	}
-	return ps
-}

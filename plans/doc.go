@@ -10,7 +10,7 @@
 //	answer, err := plan.Stages[0].Check([]plans.Count{{Total: 3}, {Total: 5}})
 //
 // A threshold on a mean per leaf becomes one on a share of plants with
-// [Protocol.AtTally] and [BestTally]; [StagePlan.DensityCurve] shows what its plan
+// [AtTally] and [BestTally]; [StagePlan.DensityCurve] shows what its plan
 // does against the mean. [DesignPrecision] makes a plan that estimates and decides
 // nothing.
 //

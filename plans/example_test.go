@@ -10,7 +10,7 @@ import (
 // From a protocol to a verdict. The numbers are invented.
 func Example() {
 	protocol, err := plans.ReadProtocol([]byte(`
-title = "Grey leaf aphid in pearl millet, Marrow Vale (invented)"
+title = "Russet thrips in field beans, Marrow Vale (invented)"
 
 [stop]
 plants        = 20
@@ -21,7 +21,7 @@ maximum_stops = 20
 rho = 0.1
 
 [[stage]]
-name          = "flowering"
+name          = "budding"
 lower         = "15%"
 upper         = "30%"
 needless_risk = "10%"
@@ -36,7 +36,7 @@ missed_risk   = "10%"
 		fmt.Println(err)
 		return
 	}
-	stage, err := plan.Stage("flowering")
+	stage, err := plan.Stage("budding")
 	if err != nil {
 		fmt.Println(err)
 		return

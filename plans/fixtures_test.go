@@ -61,7 +61,7 @@ func linesPlan(t testing.TB, p Protocol) *Plan {
 // shareStage wraps a table in a stage for shares infested.
 func shareStage(t Table, lower, upper float64, rho Range) *StagePlan {
 	return &StagePlan{Method: Lines, Table: t, Stage: Stage{
-		Name: "boot", Measure: ShareInfested,
+		Name: "leafing", Measure: ShareInfested,
 		Lower: lower, Threshold: (lower + upper) / 2, Upper: upper, NeedlessRisk: 0.1, MissedRisk: 0.1,
 		Unit: SampleUnit{Leaves: 1}, Stop: StopRules{Plants: t.Units, Minimum: 1, Maximum: t.Stops()}, Clumping: Clumping{Rho: &rho},
 	}}

@@ -1,10 +1,9 @@
 package plans
 
 import (
-	"math"
-	"stopwise/plans/rule"
-
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"stopwise/plans/internal/search"
 )
 
 // iwaoTable returns the table of Iwao's decision curves around the threshold c
@@ -20,23 +19,10 @@ import (
 //
 // Iwao, S. (1975) A new method of sequential sampling to classify populations
 // relative to a critical density. Res. Popul. Ecol. 16: 281-288.
-func (s *StagePlan) iwaoTable(p *problem) Table {
+func (s *StagePlan) iwaoTable(p *search.Problem) Table {
 	c := s.Threshold
-	perUnit := s.Law().Variance(c, p.units) / float64(p.units)
+	perUnit := s.Law().Variance(c, p.Units) / float64(p.Units)
 	low := distuv.UnitNormal.Quantile(1 - s.MissedRisk)
 	high := distuv.UnitNormal.Quantile(1 - s.NeedlessRisk)
-	t := p.allContinue()
-	last := rule.Int(math.Floor(c*float64(p.units*p.maximum) + rule.NearInteger))
-	for j := range t.Leave {
-		n := float64(p.units * (j + 1))
-		if j+1 < p.minimum {
-			continue
-		}
-		t.Leave[j] = min(last, max(NeverLeave, rule.Int(math.Floor(n*c-low*math.Sqrt(n*perUnit)+rule.NearInteger))))
-		if act := rule.Int(math.Ceil(n*c + high*math.Sqrt(n*perUnit) - rule.NearInteger)); !p.bounded || act <= p.units*(j+1) {
-			t.Act[j] = min(last+1, act)
-		}
-	}
-	t.Leave[p.maximum-1], t.Act[p.maximum-1] = last, last+1
-	return t
+	return p.Curves(c, perUnit, low, high)
 }

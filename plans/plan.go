@@ -124,7 +124,7 @@ func (s *StagePlan) judge(weights [3]float64) {
 			s.Effort = append(s.Effort, s.effort(at.name, w, s.Evaluate(w)))
 		}
 	}
-	s.Weighted = s.problem(weights).effort(s.Table)
+	s.Weighted = s.problem(weights).Stops(s.Table)
 }
 
 func (s *StagePlan) effort(at string, w World, e Evaluation) Effort {
@@ -161,8 +161,10 @@ func (s *StagePlan) WorstMissed() Risk {
 	return worst
 }
 
-// riskSlack is what rounding may add to a risk that is kept exactly.
-const riskSlack = 1e-12
+// Slack is what rounding may add to a chance that is kept exactly.
+const Slack = 1e-12
+
+const riskSlack = Slack
 
 // Keeps reports whether the plan keeps both promised risks over the whole
 // clumping range.

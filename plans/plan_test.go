@@ -110,17 +110,17 @@ func TestPlanOfMeans(t *testing.T) {
 
 func TestPlanStage(t *testing.T) {
 	plan := linesPlan(t, shippedProtocol(t))
-	for _, name := range []string{"boot", "Boot", " soft dough "} {
+	for _, name := range []string{"leafing", "Leafing", " pod fill "} {
 		if _, err := plan.Stage(name); err != nil {
 			t.Errorf("%q: %v", name, err)
 		}
 	}
-	if s, err := plan.Stage("flowering"); err != nil || s != plan.Stages[1] {
-		t.Errorf("flowering: %v", err)
+	if s, err := plan.Stage("budding"); err != nil || s != plan.Stages[1] {
+		t.Errorf("budding: %v", err)
 	}
 	for name, want := range map[string]string{
-		"":        "the plan has 3 stages; say which: boot, flowering, soft dough",
-		"heading": `no stage "heading" in the plan; it has: boot, flowering, soft dough`,
+		"":         "the plan has 3 stages; say which: leafing, budding, pod fill",
+		"ripening": `no stage "ripening" in the plan; it has: leafing, budding, pod fill`,
 	} {
 		if _, err := plan.Stage(name); fmt.Sprint(err) != want {
 			t.Errorf("%q: %v, want %s", name, err, want)
@@ -132,7 +132,7 @@ func TestPlanStage(t *testing.T) {
 		t.Errorf("one stage: %v", err)
 	}
 	one.Name = ""
-	if _, err := only.Stage("boot"); fmt.Sprint(err) != "the plan has one unnamed stage; leave the stage name out" {
+	if _, err := only.Stage("leafing"); fmt.Sprint(err) != "the plan has one unnamed stage; leave the stage name out" {
 		t.Errorf("unnamed stage: %v", err)
 	}
 }

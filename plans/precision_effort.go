@@ -182,7 +182,7 @@ func (v *estimation) end(j int, chance, inside float64) {
 	chance = math.Max(0, chance)
 	v.effort.Stops += float64(j) * chance
 	v.effort.Inside += math.Max(0, inside)
-	if v.ended += chance; v.effort.Within90 == 0 && v.ended >= 0.9-1e-12 {
+	if v.ended += chance; v.effort.Within90 == 0 && v.ended >= 0.9-Slack {
 		v.effort.Within90 = j
 	}
 	if v.ended > 1-1e-14 {

@@ -25,20 +25,20 @@ func TestPlanOfFullProtocol(t *testing.T) {
 		t.Fatal(err)
 	}
 	plan := linesPlan(t, p)
-	boot, heading := plan.Stages[0], plan.Stages[1]
-	if boot.Table.Units != 10 || boot.Plants() != 5 || heading.Table.Units != 5 {
-		t.Errorf("units %d and %d", boot.Table.Units, heading.Table.Units)
+	leafing, ripening := plan.Stages[0], plan.Stages[1]
+	if leafing.Table.Units != 10 || leafing.Plants() != 5 || ripening.Table.Units != 5 {
+		t.Errorf("units %d and %d", leafing.Table.Units, ripening.Table.Units)
 	}
 	// The lines take the k at the clumped end of the range.
 	lines, err := CountLines(2, 4, 0.8, 0.125, 0.07)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if *boot.Lines != lines || !boot.Table.Equal(lines.Table(10, 3, 12, false)) {
-		t.Errorf("lines %+v, want %+v", *boot.Lines, lines)
+	if *leafing.Lines != lines || !leafing.Table.Equal(lines.Table(10, 3, 12, false)) {
+		t.Errorf("lines %+v, want %+v", *leafing.Lines, lines)
 	}
-	if len(boot.Risks) != clumpGrid || boot.Risks[0].Clump.Value != 1.6 || boot.Risks[clumpGrid-1].Clump.Value != 0.8 || len(heading.Risks) != 1 {
-		t.Errorf("risks %+v, %+v", boot.Risks, heading.Risks)
+	if len(leafing.Risks) != clumpGrid || leafing.Risks[0].Clump.Value != 1.6 || leafing.Risks[clumpGrid-1].Clump.Value != 0.8 || len(ripening.Risks) != 1 {
+		t.Errorf("risks %+v, %+v", leafing.Risks, ripening.Risks)
 	}
 }
 

@@ -13,9 +13,9 @@ import (
 func backProtocol() Protocol {
 	return Protocol{
 		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20}, Clumping: Clumping{Rho: &Range{Low: 0, High: 0}, K: &Range{Low: 1, High: 1}}, ComingBack: &ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25, Confidence: .8}}, []Stage{
-			{Name: "boot", Measure: ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .1, MissedRisk: .1},
-			{Name: "heading", Measure: ShareInfested, Lower: .05, Threshold: .10, Upper: .20, NeedlessRisk: .1, MissedRisk: .1},
-			{Name: "milk", Measure: MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1},
+			{Name: "leafing", Measure: ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .1, MissedRisk: .1},
+			{Name: "ripening", Measure: ShareInfested, Lower: .05, Threshold: .10, Upper: .20, NeedlessRisk: .1, MissedRisk: .1},
+			{Name: "podding", Measure: MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1},
 		}...),
 	}
 }
@@ -53,7 +53,7 @@ func revisit(t *testing.T, s *StagePlan, h History, counts ...int) *Revisit {
 // 20.2826 days. Of 80 plants: z^2/(80+z^2) = 0.00877637, logit -4.726967,
 // 13.8452 days.
 func TestRevisitByHand(t *testing.T) {
-	s := stageOf(t, backProtocol(), "boot")
+	s := stageOf(t, backProtocol(), "leafing")
 	r := revisit(t, s, History{}, make([]int, 20)...)
 	expect(t, "limit of 400", r.Level, 0.00176768, 1e-7)
 	expect(t, "reach", r.Reach, 20.2826, 1e-3)
@@ -70,16 +70,16 @@ func TestRevisitByHand(t *testing.T) {
 	// Doubling the growth halves the time: 6.92 days less 2 of lead are 4.92.
 	p := backProtocol()
 	p = p.Each(func(s *Stage) { s.ComingBack.GrowthPerDay = .5 })
-	r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0)
+	r = revisit(t, stageOf(t, p, "leafing"), History{}, 0, 0, 0, 0)
 	if r.Days != 4 || r.Rule != ByGrowth {
 		t.Errorf("fast growth: %+v", r)
 	}
 	p = p.Each(func(s *Stage) { s.ComingBack.LeadDays = 6.5 })
-	if r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0); r.Days != 1 || r.Rule != ByLimit {
+	if r = revisit(t, stageOf(t, p, "leafing"), History{}, 0, 0, 0, 0); r.Days != 1 || r.Rule != ByLimit {
 		t.Errorf("no time to lose: %+v", r)
 	}
 	p = p.Each(func(s *Stage) { s.ComingBack.GrowthPerDay = 0 })
-	r = revisit(t, stageOf(t, p, "boot"), History{}, 0, 0, 0, 0)
+	r = revisit(t, stageOf(t, p, "leafing"), History{}, 0, 0, 0, 0)
 	if !math.IsInf(r.Reach, 1) || r.Days != 7 {
 		t.Errorf("no growth: %+v", r)
 	}
@@ -89,13 +89,13 @@ func TestRevisitByHand(t *testing.T) {
 func TestRevisitMean(t *testing.T) {
 	p := backProtocol()
 	p = p.Each(func(s *Stage) { s.ComingBack.Confidence = .5 }) // the estimate itself
-	r := revisit(t, stageOf(t, p, "milk"), History{}, 40, 40)
+	r := revisit(t, stageOf(t, p, "podding"), History{}, 40, 40)
 	expect(t, "level", r.Level, 1, 1e-12)
 	expect(t, "reach", r.Reach, math.Log(4)/.25, 1e-9)
 	if r.Days != 3 || r.Rule != ByInterval {
 		t.Errorf("%+v, want 3 days by the interval: 5.5 - 2 days are no less than 3.5", r)
 	}
-	if r = revisit(t, stageOf(t, p, "milk"), History{}, 160, 160); r.Days != 1 || r.Rule != ByLimit || r.Reach != 0 {
+	if r = revisit(t, stageOf(t, p, "podding"), History{}, 160, 160); r.Days != 1 || r.Rule != ByLimit || r.Reach != 0 {
 		t.Errorf("at the threshold: %+v", r)
 	}
 }
@@ -104,23 +104,23 @@ func TestRevisitNextStage(t *testing.T) {
 	p := backProtocol()
 	p.Stages[0].ComingBack = &ComingBack{DaysUntilFound: 30, DaysOnceFound: 30, LeadDays: 2, GrowthPerDay: .25, Confidence: .5}
 	counts := []int{1, 1, 1, 1} // 5%: logit -2.944439
-	toBoot, toHeading := (-1.265666+2.944439)/.25, (-2.197225+2.944439)/.25
-	expect(t, "threshold of the own stage", revisit(t, stageOf(t, p, "boot"), History{}, counts...).Reach, toBoot, 1e-4)
+	toLeafing, toRipening := (-1.265666+2.944439)/.25, (-2.197225+2.944439)/.25
+	expect(t, "threshold of the own stage", revisit(t, stageOf(t, p, "leafing"), History{}, counts...).Reach, toLeafing, 1e-4)
 
 	p.Stages[0].LastsDays = 10
-	s := stageOf(t, p, "boot")
+	s := stageOf(t, p, "leafing")
 	for _, c := range []struct {
 		inStage *float64
 		reach   float64
 		stage   string
 	}{
-		{nil, toHeading, "heading"},      // it may be in heading tomorrow
-		{days(10), toHeading, "heading"}, // it is due to be
-		{days(12), toHeading, "heading"}, // it is overdue
-		{days(5), 5, "heading"},          // in 5 days it is in heading, past whose threshold it has grown
-		{days(3.5), 6.5, "heading"},      // in 6.5 days, just before it has grown to that of boot
-		{days(3), toBoot, "boot"},        // boot's own threshold comes first
-		{days(0), toBoot, "boot"},        // as above
+		{nil, toRipening, "ripening"},      // it may be in ripening tomorrow
+		{days(10), toRipening, "ripening"}, // it is due to be
+		{days(12), toRipening, "ripening"}, // it is overdue
+		{days(5), 5, "ripening"},           // in 5 days it is in ripening, past whose threshold it has grown
+		{days(3.5), 6.5, "ripening"},       // in 6.5 days, just before it has grown to that of leafing
+		{days(3), toLeafing, "leafing"},    // leafing's own threshold comes first
+		{days(0), toLeafing, "leafing"},    // as above
 	} {
 		r := revisit(t, s, History{InStage: c.inStage}, counts...)
 		expect(t, "reach", r.Reach, c.reach, 1e-4)
@@ -128,9 +128,9 @@ func TestRevisitNextStage(t *testing.T) {
 			t.Errorf("%+v, want stage %s", r, c.stage)
 		}
 	}
-	// Beyond heading stands a mean, which cannot be compared with a share.
+	// Beyond ripening stands a mean, which cannot be compared with a share.
 	p.Stages[1].LastsDays = 1
-	expect(t, "reach", revisit(t, stageOf(t, p, "boot"), History{}, counts...).Reach, toHeading, 1e-4)
+	expect(t, "reach", revisit(t, stageOf(t, p, "leafing"), History{}, counts...).Reach, toRipening, 1e-4)
 }
 
 func days(x float64) *float64 { return &x }
@@ -138,10 +138,10 @@ func days(x float64) *float64 { return &x }
 func TestRevisitWithoutComingBack(t *testing.T) {
 	p := backProtocol()
 	p.Stages[0].ComingBack = nil
-	if r := revisit(t, stageOf(t, p, "boot"), History{}, 0); r != nil {
+	if r := revisit(t, stageOf(t, p, "leafing"), History{}, 0); r != nil {
 		t.Errorf("%+v, want nil", r)
 	}
-	if _, err := stageOf(t, p, "boot").Revisit(nil, History{}); err == nil {
+	if _, err := stageOf(t, p, "leafing").Revisit(nil, History{}); err == nil {
 		t.Error("no error without counts")
 	}
 }
@@ -151,7 +151,7 @@ func TestRevisitWithoutComingBack(t *testing.T) {
 func TestRevisitProperties(t *testing.T) {
 	p := backProtocol()
 	p = p.Each(func(s *Stage) { s.Clumping.Rho = &Range{Low: .1, High: .1} })
-	s := stageOf(t, p, "boot")
+	s := stageOf(t, p, "leafing")
 	rapid.Check(t, func(t *rapid.T) {
 		a := rapid.SliceOfN(rapid.IntRange(0, 19), 1, 20).Draw(t, "counts")
 		b := append([]int(nil), a...)
@@ -185,7 +185,7 @@ func expect(t testing.TB, what string, got, want, tolerance float64) {
 
 func TestComingBackKeys(t *testing.T) {
 	text := func(extra string) string {
-		return "[clumping]\nrho = 0.1\n[[stage]]\nname = \"boot\"\nlower = \"15%\"\nupper = \"30%\"\nneedless_risk = \"10%\"\nmissed_risk = \"10%\"\n" + extra
+		return "[clumping]\nrho = 0.1\n[[stage]]\nname = \"leafing\"\nlower = \"15%\"\nupper = \"30%\"\nneedless_risk = \"10%\"\nmissed_risk = \"10%\"\n" + extra
 	}
 	p, err := ReadProtocol([]byte(text("lasts_days = 9\n[coming_back]\nconfidence = \"90%\"\n[costs]\ncrop_per_ha = 1\ntreatment_per_ha = 1\nscout_per_hour = 1\nfield_ha = 1\nprior = [1, 5]\n")))
 	if err != nil {

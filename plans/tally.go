@@ -8,7 +8,6 @@ import (
 	"slices"
 
 	"stopwise/plans/protocol"
-	"stopwise/sampling"
 	"stopwise/sampling/root"
 	"stopwise/sampling/tally"
 )
@@ -271,12 +270,11 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 	}
 	trial.Stages = q.Stages
 	weights := DesignOptions{Weights: o.Weights}.weights()
-	stop := func() bool { return ctx.Err() != nil }
 	for i := range q.Stages {
 		s := stagePlan(q, i)
 		problem := s.problem(weights)
-		problem.rough = true
-		table, ok := problem.riskTrue(s.starts(problem, stop), stop)
+		problem.Rough, problem.Stop = true, func() bool { return ctx.Err() != nil }
+		table, ok := problem.RiskTrue(s.starts(problem))
 		if ctx.Err() != nil {
 			return trial, ctx.Err()
 		}
@@ -286,9 +284,9 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 		}
 		rs := relations(p.Stages[i])
 		means := []float64{p.Stages[i].Lower, p.Stages[i].Threshold, p.Stages[i].Upper}
-		for j, pop := range []sampling.Population{problem.lower, problem.middle, problem.upper} {
+		for j, pop := range problem.Effort {
 			share := weights[j] / float64(len(q.Stages))
-			stops := Evaluate(table, pop).ExpectedStops
+			stops := Evaluate(table, pop.Population).ExpectedStops
 			plants := stops * float64(s.Stop.Plants)
 			trial.Stops += share * stops
 			trial.Minutes += share * (s.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(rs, means[j]))

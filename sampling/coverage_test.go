@@ -145,3 +145,18 @@ func TestCoverageRefuses(t *testing.T) {
 }
 
 func second[T any](_ T, err error) error { return err }
+
+// TestPooledEffectiveSize: 40, 5, 5 and 5 plants at rho .1 have design effects
+// 4.9 and 1.4, so 55^2/(196 + 3 7) = 3025/217 (by hand).
+func TestPooledEffectiveSize(t *testing.T) {
+	if got := PooledEffectiveSize([]int{40, 5, 5, 5}, .1); math.Abs(got-3025/217.0) > 1e-12 {
+		t.Errorf("%g, want %g", got, 3025/217.0)
+	}
+	same := []int{20, 20, 20}
+	if a, b := PooledEffectiveSize(same, .15), EffectiveSize(same, .15); math.Abs(a-b) > 1e-12 {
+		t.Errorf("stops of one size: %g and %g", a, b)
+	}
+	if got := PooledEffectiveSize(nil, .1); got != 0 {
+		t.Errorf("no plants are worth %g", got)
+	}
+}

@@ -44,12 +44,34 @@ func Wilson(infested, plants, confidence float64) Interval {
 }
 
 // EffectiveSize returns how many independent plants tell as much as the plants
-// seen at stops of the given sizes: the sum of each stop's plants over its
-// design effect (Kish, L. 1965, Survey Sampling).
+// seen at stops of the given sizes, where each stop is weighted by its plants
+// over its design effect: the sum of these (Kish, L. 1965, Survey Sampling). For
+// an estimate that pools the plants of all stops see [PooledEffectiveSize].
 func EffectiveSize(plants []int, rho float64) float64 {
 	n := 0.0
 	for _, m := range plants {
 		n += float64(m) / DesignEffect(m, rho)
 	}
 	return n
+}
+
+// PooledEffectiveSize returns how many independent plants tell as much as the
+// plants seen at stops of the given sizes, where the estimate is all infested
+// over all plants:
+//
+//	n^2 / sum(m deff(m)),  n = sum m
+//
+// since that estimate has variance p(1-p) sum(m deff(m))/n^2. It is that of
+// [EffectiveSize] where all stops have the same size, and less otherwise.
+// No plants are worth 0. (Cochran, W.G. 1977, Sampling Techniques, ch. 9.)
+func PooledEffectiveSize(plants []int, rho float64) float64 {
+	n, spread := 0.0, 0.0
+	for _, m := range plants {
+		n += float64(m)
+		spread += float64(m) * DesignEffect(m, rho)
+	}
+	if n == 0 {
+		return 0
+	}
+	return n * n / spread
 }

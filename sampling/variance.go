@@ -110,3 +110,15 @@ func (l Iwao) Check() error {
 func (l Iwao) String() string {
 	return fmt.Sprintf("Iwao's law with A = %g and B = %g, variance = (A+1) mean + (B-1) mean^2", l.A, l.B)
 }
+
+// KAt returns the negative binomial k that a law gives at a mean per unit: +Inf
+// (Poisson) where its variance does not exceed the mean.
+func KAt(law VarianceLaw, mean float64) float64 {
+	switch l := law.(type) {
+	case CommonK:
+		return l.K
+	case interface{ K(mean float64) float64 }:
+		return l.K(mean)
+	}
+	return kOf(mean, law.Variance(mean)-mean)
+}

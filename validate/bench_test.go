@@ -14,7 +14,7 @@ func BenchmarkSimulate(b *testing.B) {
 	pop := s.Clumped(s.Threshold).Population()
 	const visits = 200_000
 	for b.Loop() {
-		if _, err := Simulate(context.Background(), s, pop, Options{Visits: visits, Seed: 1, Workers: 1}); err != nil {
+		if _, err := simulate(context.Background(), s, pop, Options{Visits: visits, Seed: 1, Workers: 1}); err != nil {
 			b.Fatal(err)
 		}
 	}

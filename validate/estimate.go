@@ -3,6 +3,7 @@ package validate
 import (
 	"math"
 
+	"stopwise/plans"
 	"stopwise/sampling"
 )
 
@@ -31,14 +32,11 @@ func (c Chance) SE() float64 {
 // high because dozens of chances are judged side by side.
 const judgeConfidence = 0.99
 
-// exactSlack is what rounding may add to an exact chance, as in package plans.
-const exactSlack = 1e-12
-
 // Against compares the chance with a limit. A simulated chance is below or above
 // it only where its whole 99% score interval is; otherwise it is Open.
 func (c Chance) Against(limit float64) Standing {
 	if c.IsExact() {
-		if c.Value <= limit+exactSlack {
+		if c.Value <= limit+plans.Slack {
 			return Within
 		}
 		return Beyond
@@ -70,11 +68,11 @@ type Mean struct {
 }
 
 // Against compares the mean with a limit: a simulated one is below or above it
-// only where it is so by 2.58 standard errors, as chances are.
+// only where its whole 99% interval is, as with chances.
 func (m Mean) Against(limit float64) Standing {
-	const z = 2.58
+	z := sampling.CriticalNormal(judgeConfidence)
 	switch {
-	case m.Value+z*m.SE <= limit+exactSlack:
+	case m.Value+z*m.SE <= limit+plans.Slack:
 		return Within
 	case m.Value-z*m.SE > limit:
 		return Beyond

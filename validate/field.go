@@ -147,7 +147,7 @@ func newShape(g Ground, p Pattern, r *rand.Rand) shape {
 	case Strip:
 		// A straight line such that none hits a place more often than another (the
 		// invariant measure of lines, as in Buffon's problem).
-		sin, cos, cx, cy := crossing(g, r)
+		sin, cos, cx, cy := lineAcross(g, r)
 		s.fill(func(x, y float64) float64 {
 			d := math.Abs((x*g.Length-cx)*sin-(y*g.Width-cy)*cos) / g.Width
 			return math.Exp(-d / stripDepth)
@@ -162,9 +162,9 @@ func newShape(g Ground, p Pattern, r *rand.Rand) shape {
 	return s
 }
 
-// crossing draws a line across the field: its direction and a place on it. Of the
+// lineAcross draws a line across the field: its direction and a place on it. Of the
 // lines that hit the circle around the box those that miss the box are thrown away.
-func crossing(g Ground, r *rand.Rand) (sin, cos, x, y float64) {
+func lineAcross(g Ground, r *rand.Rand) (sin, cos, x, y float64) {
 	reach := math.Hypot(g.Length, g.Width) / 2
 	for {
 		sin, cos = math.Sincos(math.Pi * r.Float64())

@@ -131,9 +131,6 @@ func PoolLines(pools [3]Pool) []Line {
 
 var zoneWords = [...]string{Low: "at or below the lower bound", Between: "between the bounds", High: "at or above the upper bound"}
 
-// Words returns the zone as words: "at or below the lower bound".
-func (z Zone) Words() string { return zoneWords[z] }
-
 // A Fault is a requirement that a line does not meet.
 type Fault struct {
 	Requirement Requirement

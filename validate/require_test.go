@@ -120,8 +120,8 @@ func TestJudge(t *testing.T) {
 }
 
 func TestSplitFields(t *testing.T) {
-	fields := []pilot.Field{{Name: "A", Date: "2026-06-01"}, {Name: "B", Stage: "boot"}, {Name: "C", Stage: "flowering"}, {Name: "a", Date: "2026-06-08"}, {Name: "D"}}
-	s := SplitFields(fields, []string{"A"}, "Boot")
+	fields := []pilot.Field{{Name: "A", Date: "2026-06-01"}, {Name: "B", Stage: "leafing"}, {Name: "C", Stage: "budding"}, {Name: "a", Date: "2026-06-08"}, {Name: "D"}}
+	s := SplitFields(fields, []string{"A"}, "Leafing")
 	var kept []string
 	for _, f := range s.Fields {
 		kept = append(kept, f.Name)

@@ -134,7 +134,7 @@ func TestResampleInvented(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, r := range rs {
-		seen := make(discrete, 21)
+		seen := make(sampling.Discrete, 21)
 		for _, x := range fields[i].Stops {
 			seen[x.Infested] += 1 / float64(len(fields[i].Stops))
 		}
@@ -167,7 +167,7 @@ func TestResampleInvented(t *testing.T) {
 
 // population is a field whose stops are drawn from those that were seen.
 type population struct {
-	stop  discrete
+	stop  sampling.Discrete
 	level float64
 }
 
@@ -190,7 +190,7 @@ func TestResampleCounts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	seen := make(discrete, 300)
+	seen := make(sampling.Discrete, 300)
 	insects := 0
 	for _, x := range f.Stops {
 		sum := 0
@@ -255,6 +255,6 @@ func ExampleResample() {
 	results, _ := Resample(context.Background(), plan.Stages[0], fields, Options{Visits: 10000, Seed: 1})
 	r := results[0]
 	fmt.Printf("%.0f%% found, %s; wrong in %.1f%% of the visits (standard error %.1f%%)\n",
-		100*r.Level, r.Zone.Words(), 100*r.Wrong.Value, 100*r.Wrong.SE())
+		100*r.Level, zoneWords[r.Zone], 100*r.Wrong.Value, 100*r.Wrong.SE())
 	// Output: 44% found, at or above the upper bound; wrong in 23.9% of the visits (standard error 0.4%)
 }

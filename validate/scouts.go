@@ -163,7 +163,7 @@ func (s Scouts) moments() (mean, m2, m4 float64) {
 func (s Scouts) Quantile(q float64) float64 {
 	sum := 0.0
 	for x, p := range s.Chances {
-		if sum += p; sum >= q-1e-12 {
+		if sum += p; sum >= q-plans.Slack {
 			return float64(x) / float64(s.Visit.Total())
 		}
 	}

@@ -85,41 +85,12 @@ func mix(x uint64) uint64 {
 
 func blockCount(o Options) int { return (o.Visits + blockVisits - 1) / blockVisits }
 
-// Simulate walks a plan through visits of fields from one population. It is an
-// independent second route to [plans.Evaluate].
-func Simulate(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Visits, error) {
-	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
-	parts := make([]Visits, blockCount(o))
-	stopMinutes := s.Minutes(1, float64(s.Plants()))
-	err := inBlocks(ctx, o, 0, func(b, n int, r *rand.Rand) {
-		for range n {
-			act, stops := visit(s.Table, g, r)
-			parts[b].add(act, stops, stops*s.Plants(), float64(stops)*stopMinutes)
-		}
-	})
-	return joined(parts), err
-}
-
 func joined(parts []Visits) Visits {
 	var all Visits
 	for _, p := range parts {
 		all.join(p)
 	}
 	return all
-}
-
-func visit(t plans.Table, g guide, r *rand.Rand) (act bool, stops int) {
-	total := 0
-	for j, leave := range t.Leave {
-		total += g.draw(r)
-		if total <= leave {
-			return false, j + 1
-		}
-		if total >= t.Act[j] {
-			return true, j + 1
-		}
-	}
-	return true, len(t.Leave) // not reached: the last stop brings a verdict
 }
 
 // stopChances returns the chances of a stop's total on units units, up to the

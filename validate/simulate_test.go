@@ -56,7 +56,7 @@ func TestSimulateAgreesOnGrid(t *testing.T) {
 		for _, level := range c.levels {
 			for _, clump := range c.clumps {
 				w := c.s.World(level, clump)
-				v, err := Simulate(context.Background(), c.s, w.Population(), Options{Visits: 20000, Seed: 7})
+				v, err := simulate(context.Background(), c.s, w.Population(), Options{Visits: 20000, Seed: 7})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -79,7 +79,7 @@ func TestSimulateAgrees(t *testing.T) {
 		s := *like
 		s.Table = drawTable(t)
 		pop := sampling.Infested{P: rapid.Float64Range(0, 1).Draw(t, "p"), Rho: rapid.Float64Range(0, 0.95).Draw(t, "rho")}
-		v, err := Simulate(context.Background(), &s, pop, Options{Visits: 2000, Seed: rapid.Uint64().Draw(t, "seed")})
+		v, err := simulate(context.Background(), &s, pop, Options{Visits: 2000, Seed: rapid.Uint64().Draw(t, "seed")})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -129,7 +129,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	fields := inventedFields(t)
 	ctx := context.Background()
 	for name, f := range map[string]func(o Options) (any, error){
-		"simulate": func(o Options) (any, error) { return Simulate(ctx, s, s.Clumped(.2).Population(), o) },
+		"simulate": func(o Options) (any, error) { return simulate(ctx, s, s.Clumped(.2).Population(), o) },
 		"short":    func(o Options) (any, error) { return Short(ctx, s, 0.5, o) },
 		"resample": func(o Options) (any, error) { return Resample(ctx, s, fields, o) },
 		"walks": func(o Options) (any, error) {
@@ -172,7 +172,7 @@ func TestSimulationsStop(t *testing.T) {
 	if done != 3 {
 		t.Errorf("went on for %d blocks", done)
 	}
-	if _, err := Simulate(context.Background(), s, s.Clumped(.1).Population(), Options{}); err == nil {
+	if _, err := simulate(context.Background(), s, s.Clumped(.1).Population(), Options{}); err == nil {
 		t.Error("no visits were accepted")
 	}
 }
@@ -250,4 +250,33 @@ func TestMeansAndErrors(t *testing.T) {
 	if c := v.ActChance(); c.Value != .5 || c.SE() != .25 {
 		t.Errorf("act %v, standard error %v", c, c.SE())
 	}
+}
+
+// simulate walks a plan through visits of fields from one population. It is an
+// independent second route to [plans.Evaluate].
+func simulate(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Visits, error) {
+	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
+	parts := make([]Visits, blockCount(o))
+	stopMinutes := s.Minutes(1, float64(s.Plants()))
+	err := inBlocks(ctx, o, 0, func(b, n int, r *rand.Rand) {
+		for range n {
+			act, stops := visit(s.Table, g, r)
+			parts[b].add(act, stops, stops*s.Plants(), float64(stops)*stopMinutes)
+		}
+	})
+	return joined(parts), err
+}
+
+func visit(t plans.Table, g guide, r *rand.Rand) (act bool, stops int) {
+	total := 0
+	for j, leave := range t.Leave {
+		total += g.draw(r)
+		if total <= leave {
+			return false, j + 1
+		}
+		if total >= t.Act[j] {
+			return true, j + 1
+		}
+	}
+	return true, len(t.Leave) // not reached: the last stop brings a verdict
 }

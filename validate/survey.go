@@ -207,7 +207,7 @@ func holdAround(s *plans.StagePlan, name string, home float64, search plans.Rang
 				r.needless, r.missed = risks(x)
 				known[x] = r
 			}
-			return r.needless <= times*s.NeedlessRisk+exactSlack && r.missed <= times*s.MissedRisk+exactSlack
+			return r.needless <= times*s.NeedlessRisk+plans.Slack && r.missed <= times*s.MissedRisk+plans.Slack
 		}
 	}
 	h.Low, _, h.OK = HoldsTo(home, search.Low, within(1))

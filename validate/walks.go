@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 
 	"stopwise/plans"
+	"stopwise/sampling"
 )
 
 // WalkOptions says how made fields are walked.
@@ -67,8 +68,8 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 	if o.Ground == (Ground{}) {
 		o.Ground = DefaultGround
 	}
-	if !(o.Rho >= 0 && o.Rho < 1) {
-		return fmt.Errorf("validate: rho %g, must be at least 0 and below 1", o.Rho)
+	if err := sampling.CheckRho(o.Rho); err != nil {
+		return err
 	}
 	if !(o.Speed > 0) || math.IsInf(o.Speed, 1) {
 		return fmt.Errorf("validate: speed %g metres a minute, must be above 0", o.Speed)

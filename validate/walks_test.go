@@ -33,7 +33,7 @@ func TestUniformFieldsAreExact(t *testing.T) {
 // TestRouteMatters: a plan with early verdicts sees only the near end of a
 // zigzag, and on a gradient that is not the field; a transect that comes back
 // does not make that mistake. Minutes follow the distance: random places are far
-// apart.
+// apart. A balanced route keeps the promise wherever the pest sits.
 func TestRouteMatters(t *testing.T) {
 	s := usualPlan(t)
 	o := WalkOptions{Options: Options{Visits: 5000, Seed: 2}, Rho: .15, Speed: 60}
@@ -56,6 +56,9 @@ func TestRouteMatters(t *testing.T) {
 		t.Error("the promise survives a zigzag on a gradient")
 	}
 	for p, routes := range at {
+		if b := routes[Balanced]; b.Keeps(s) == Beyond {
+			t.Errorf("%s: needless %v, missed %v on a balanced route", p, b.Needless(), b.Missed())
+		}
 		_, random := routes[Random].Effort()
 		_, w := routes[W].Effort()
 		if random[0].Value < w[0].Value*1.2 {

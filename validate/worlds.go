@@ -159,7 +159,9 @@ func InPatches(s *plans.StagePlan, rho float64) Row {
 }
 
 func patchFamily(rho float64) family {
-	return func(level float64) []sampling.Population { return []sampling.Population{Patches{level, rho}} }
+	return func(level float64) []sampling.Population {
+		return []sampling.Population{sampling.Patches{P: level, Rho: rho}}
+	}
 }
 
 // Misreads returns the worst of what the plan does over its own clumping range
@@ -180,9 +182,9 @@ type Slip struct{ Overlooked, FalseAlarm float64 }
 func (x Slip) family(s *plans.StagePlan) family {
 	return assumed(s, func(w plans.World) sampling.Population {
 		if w.Counts {
-			return MisreadCounts{w, x.Overlooked}
+			return sampling.MisreadCounts{Truth: sampling.AlikeCounts{Mean: w.Level, K: w.Clump, Rho: w.CountRho}, Overlooked: x.Overlooked}
 		}
-		return Misread{sampling.Infested{P: w.Level, Rho: w.Clump}, x.Overlooked, x.FalseAlarm}
+		return sampling.Misread{Truth: sampling.Infested{P: w.Level, Rho: w.Clump}, Overlooked: x.Overlooked, FalseAlarm: x.FalseAlarm}
 	})
 }
 

@@ -28,7 +28,7 @@ func TestClumpedAnchor(t *testing.T) {
 }
 
 func TestMisreadByEnumeration(t *testing.T) {
-	m := Misread{sampling.Infested{P: .3, Rho: .2}, .25, .1}
+	m := sampling.Misread{Truth: sampling.Infested{P: .3, Rho: .2}, Overlooked: .25, FalseAlarm: .1}
 	truth := m.Truth.Stop(3).Probs(3)
 	// Every plant infested or not, and read one way or the other.
 	var want [4]float64
@@ -67,7 +67,7 @@ func ones(x int) int { return x&1 + x>>1&1 + x>>2&1 }
 func TestMisreadMoments(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 30).Draw(t, "plants")
-		m := Misread{
+		m := sampling.Misread{
 			sampling.Infested{P: rapid.Float64Range(0, 1).Draw(t, "p"), Rho: rapid.Float64Range(0, .9).Draw(t, "rho")},
 			rapid.Float64Range(0, 1).Draw(t, "overlooked"), rapid.Float64Range(0, 1).Draw(t, "false alarms"),
 		}
@@ -89,11 +89,11 @@ func TestMisreadMoments(t *testing.T) {
 
 // TestMisreadCounts thins a negative binomial term by term.
 func TestMisreadCounts(t *testing.T) {
-	m := MisreadCounts{plans.World{Level: 2, Clump: .7, Counts: true}, .3}
-	truth := m.Truth.Population().Stop(4).Probs(400)
+	m := sampling.MisreadCounts{Truth: sampling.AlikeCounts{Mean: 2, K: .7}, Overlooked: .3}
+	truth := sampling.Counts{Mean: 2, K: .7}.Stop(4).Probs(400)
 	want := make([]float64, 21)
 	for x, p := range truth {
-		for y, q := range binomial(x, .7) {
+		for y, q := range chancesOf(x, .7) {
 			if y < len(want) {
 				want[y] += p * q
 			}
@@ -113,7 +113,7 @@ func TestMisreadsSimulated(t *testing.T) {
 	slip := Slip{Overlooked: .1, FalseAlarm: .03}
 	r := rand.New(rand.NewPCG(9, 9))
 	for _, w := range []plans.World{s.Clumped(s.Lower), s.Clumped(s.Upper)} {
-		exact := plans.Evaluate(s.Table, Misread{sampling.Infested{P: w.Level, Rho: w.Clump}, slip.Overlooked, slip.FalseAlarm})
+		exact := plans.Evaluate(s.Table, sampling.Misread{Truth: sampling.Infested{P: w.Level, Rho: w.Clump}, Overlooked: slip.Overlooked, FalseAlarm: slip.FalseAlarm})
 		var v Visits
 		for range 20000 {
 			var on tally
@@ -147,7 +147,7 @@ func TestPatches(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p, rho := rapid.Float64Range(0, 1).Draw(t, "p"), rapid.Float64Range(0, .95).Draw(t, "rho")
 		m := rapid.IntRange(1, 40).Draw(t, "plants")
-		got, want := Patches{p, rho}.Stop(m), sampling.BetaBinomial{Plants: m, P: p, Rho: rho}
+		got, want := sampling.Patches{P: p, Rho: rho}.Stop(m), sampling.BetaBinomial{Plants: m, P: p, Rho: rho}
 		if math.Abs(got.Mean()-want.Mean()) > 1e-9 || math.Abs(got.Variance()-want.Variance()) > 1e-8 {
 			t.Errorf("mean %v and variance %v, want %v and %v", got.Mean(), got.Variance(), want.Mean(), want.Variance())
 		}
@@ -155,7 +155,7 @@ func TestPatches(t *testing.T) {
 			t.Errorf("chances sum to %v", sum)
 		}
 	})
-	if d := (Patches{0.2, 0}).Stop(20).Probs(20); math.Abs(d[3]-sampling.Binomial{Plants: 20, P: .2}.Probs(20)[3]) > 1e-15 {
+	if d := (sampling.Patches{P: 0.2}).Stop(20).Probs(20); math.Abs(d[3]-sampling.Binomial{Plants: 20, P: .2}.Probs(20)[3]) > 1e-15 {
 		t.Error("without clumping it is not the binomial")
 	}
 }
@@ -301,4 +301,12 @@ func TestTaylorSurvey(t *testing.T) {
 	if v.World != OtherK || len(v.Rows) == 0 || len(v.Holds) != 1 {
 		t.Errorf("%+v", v)
 	}
+}
+
+// chancesOf returns the binomial distribution, that of no plants included.
+func chancesOf(n int, p float64) []float64 {
+	if n == 0 {
+		return []float64{1}
+	}
+	return sampling.Binomial{Plants: n, P: p}.Probs(n)
 }

@@ -11,7 +11,11 @@ import (
 	"syscall"
 	"testing"
 
+	"github.com/urfave/cli/v2"
+
 	"github.com/google/go-cmp/cmp"
+
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files and scripts")
@@ -50,9 +54,9 @@ func TestMessagesOfARun(t *testing.T) {
 		{"--verison", 2, "no flag --verison; did you mean --version?"},
 		{"--zzz", 2, "no flag --zzz; see stopwise --help"},
 		{"size detect --prevalance 5%", 2, "no flag --prevalance for `size detect`; did you mean --prevalence?"},
-		{"check plan.json 3 --stag boot", 2, "no flag --stag for `check`; did you mean --stage?"},
+		{"check plan.json 3 --stag leafing", 2, "no flag --stag for `check`; did you mean --stage?"},
 		{"check plan.json 3 -x", 2, "no flag -x for `check`; see stopwise check --help"},
-		{"check plan.json ---stage boot", 2, `"---stage" is not a flag`},
+		{"check plan.json ---stage leafing", 2, `"---stage" is not a flag`},
 		{"check plan.json 3 --stage", 2, "--stage needs a value"},
 		{"check plan.json --brief=yes", 2, `--brief: "yes" is not true or false`},
 		{"check --format xml", 2, `--format: "xml" is not known; write text, csv, json or markdown`},
@@ -84,10 +88,10 @@ func TestMessagesOfARun(t *testing.T) {
 func TestArgumentsReachTheCommand(t *testing.T) {
 	usual := ` format text seed 1 rho 0 plants 20 brief false`
 	for args, want := range map[string]string{
-		"check plan.json 3 5 2/18 --stage boot":                                     `["plan.json" "3" "5" "2/18"] stage "boot"` + usual,
-		"check --stage boot plan.json 3":                                            `["plan.json" "3"] stage "boot"` + usual,
-		"check plan.json --stage=boot -5 -.5 -":                                     `["plan.json" "-5" "-.5" "-"] stage "boot"` + usual,
-		"check plan.json -- --stage boot":                                           `["plan.json" "--stage" "boot"] stage ""` + usual,
+		"check plan.json 3 5 2/18 --stage leafing":                                  `["plan.json" "3" "5" "2/18"] stage "leafing"` + usual,
+		"check --stage leafing plan.json 3":                                         `["plan.json" "3"] stage "leafing"` + usual,
+		"check plan.json --stage=leafing -5 -.5 -":                                  `["plan.json" "-5" "-.5" "-"] stage "leafing"` + usual,
+		"check plan.json -- --stage leafing":                                        `["plan.json" "--stage" "leafing"] stage ""` + usual,
 		"check stage --stage stage":                                                 `["stage"] stage "stage"` + usual,
 		"check detect --stage -5":                                                   `["detect"] stage "-5"` + usual,
 		"check -brief p --seed 7 --rho 0.1..0.2 --format json --plants-per-stop 18": `["p"] stage "" format json seed 7 rho 0.1..0.2 plants 18 brief true`,
@@ -101,7 +105,7 @@ func TestArgumentsReachTheCommand(t *testing.T) {
 
 func TestFlagsDoNotKeepTheirValues(t *testing.T) {
 	_, first, _ := try("check plan.json")
-	try("check plan.json --stage boot --seed 9")
+	try("check plan.json --stage leafing --seed 9")
 	if _, again, _ := try("check plan.json"); again != first {
 		t.Errorf("%q after another run, %q before", again, first)
 	}
@@ -121,7 +125,7 @@ func TestHelp(t *testing.T) {
 		}
 	}
 	_, want, _ := try("check --help")
-	for _, args := range []string{"check plan.json 3 --help", "check --help plan.json", "check --stage boot -h", "check --seed x -help", "check --nosuch --help"} {
+	for _, args := range []string{"check plan.json 3 --help", "check --help plan.json", "check --stage leafing -h", "check --seed x -help", "check --nosuch --help"} {
 		if status, out, errOut := try(args); out != want || errOut != "" || status != 0 {
 			t.Errorf("stopwise %s: status %d, %q, %q", args, status, out, errOut)
 		}
@@ -137,17 +141,17 @@ func TestHelp(t *testing.T) {
 func TestVersion(t *testing.T) {
 	for _, args := range []string{"--version", "-v"} {
 		status, out, errOut := try(args)
-		if status != 0 || errOut != "" || !strings.HasPrefix(out, "stopwise version "+version) {
+		if status != 0 || errOut != "" || !strings.HasPrefix(out, "stopwise version "+shell.Version) {
 			t.Errorf("stopwise %s: status %d, %q, %q", args, status, out, errOut)
 		}
 	}
 	build := &debug.BuildInfo{GoVersion: "go1.26.0", Settings: []debug.BuildSetting{
 		{Key: "vcs.revision", Value: "0123456789abcdef0123"}, {Key: "vcs.modified", Value: "true"}}}
-	if got, want := versionText(build), version+" (revision 0123456789ab, modified, go1.26.0)"; got != want {
+	if got, want := shell.VersionText(build), shell.Version+" (revision 0123456789ab, modified, go1.26.0)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if got := versionText(nil); got != version {
-		t.Errorf("%q, want %q", got, version)
+	if got := shell.VersionText(nil); got != shell.Version {
+		t.Errorf("%q, want %q", got, shell.Version)
 	}
 }
 
@@ -179,9 +183,21 @@ func TestOutputThatCannotBeWritten(t *testing.T) {
 		{"check plan.json", errors.New("gone"), 1, "stopwise: cannot write the output: gone\n"},
 	} {
 		var errOut bytes.Buffer
-		status := runCommands(trialCommands, append([]string{"stopwise"}, strings.Fields(c.args)...), nil, brokenWriter{c.err}, &errOut)
+		status := shell.Run(trialCommands, append([]string{"stopwise"}, strings.Fields(c.args)...), nil, brokenWriter{c.err}, &errOut)
 		if status != c.status || errOut.String() != c.want {
 			t.Errorf("stopwise %s, output fails with %v: status %d, %q, want %d, %q", c.args, c.err, status, errOut.String(), c.status, c.want)
 		}
 	}
+}
+
+// Every shared flag says in the help what it takes, within the width.
+func TestFlagHelp(t *testing.T) {
+	all := []cli.Flag{shell.LowerFlag(), shell.UpperFlag(), shell.LowerMeanFlag(), shell.UpperMeanFlag(), shell.NeedlessRiskFlag(), shell.MissedRiskFlag(),
+		shell.PlantsPerStopFlag(), shell.MinStopsFlag(), shell.MaxStopsFlag(), shell.RhoFlag(), shell.KFlag(), shell.TaylorFlag(), shell.TallyFlag(),
+		shell.WalkMinutesFlag(), shell.PlantMinutesFlag(), shell.PrevalenceFlag(), shell.ConfidenceFlag(), shell.SeedFlag(), shell.StageFlag(), shell.FormatFlag()}
+	text := ""
+	for _, f := range all {
+		text += f.String() + "\n"
+	}
+	golden(t, "help-flags.text", text)
 }

@@ -12,6 +12,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"stopwise/cmd/stopwise/internal/browsertest"
+	"stopwise/cmd/stopwise/internal/handouts"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 	marrowvale "stopwise/testdata/marrow-vale"
 )
@@ -144,6 +148,10 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 	}{
 		{"demo", protocol, plans.RiskTrue, 20},
 		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Minimum = 1 }), plans.Lines, 20},
+		{"sign that must be absent", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum, q.Stages[0].Stop.Plants = 1, 5, 4
+			q.Stages[0].Sign = &plans.Sign{Text: "parasitised insects", Stops: 2, Absent: true}
+		}), plans.Lines, 4},
 		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Maximum = 40 }), plans.Fixed, 20},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 7, 2, 60
@@ -152,17 +160,17 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 3, 1, 100
 		}), plans.Lines, 3},
 		{"insects", cardProtocol(func(q *plans.Protocol) {
-			q.Stages = plans.Everywhere(q.Stages[0], plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1})
+			q.Stages = plans.Everywhere(q.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1})
 		}), plans.Lines, 0},
 		{"insects by Taylor's law, stages that pass", cardProtocol(func(q *plans.Protocol) {
 			*q = q.Each(func(s *plans.Stage) { s.Clumping.K, s.Clumping.Taylor = nil, &plans.Taylor{A: 3, B: 1.4} })
-			early := plans.Everywhere(q.Stages[0], plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4})[0]
+			early := plans.Everywhere(q.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 4})[0]
 			late := early
-			late.Name, late.Threshold, late.LastsDays = "dough", 2.5, 0
+			late.Name, late.Threshold, late.LastsDays = "pod fill", 2.5, 0
 			q.Stages[0].LastsDays = 3
 			q.Stages = append(q.Stages, q.Stages[0], early, late)
 			q.Stages = append(q.Stages[:2:2], q.Stages[1:]...)
-			for i, name := range []string{"heading", "flowering"} {
+			for i, name := range []string{"ripening", "budding"} {
 				st := &q.Stages[i+1]
 				st.Name, st.Lower, st.Threshold, st.Upper, st.LastsDays = name, .08, .12-.02*float64(i), .2, 4
 			}
@@ -173,7 +181,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := makeCard(plan, plan.Stages)
+			_, page, err := handouts.MakeCard(plan, plan.Stages)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -197,7 +205,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 
 func cardProtocol(change func(*plans.Protocol)) plans.Protocol {
 	p := plans.Protocol{
-		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}}, ComingBack: &plans.ComingBack{DaysUntilFound: 14, DaysOnceFound: 5, LeadDays: 1, GrowthPerDay: .2, Confidence: .9}}, []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}}...),
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.DefaultStop, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}, K: &plans.Range{Low: .8, High: .8}}, ComingBack: &plans.ComingBack{DaysUntilFound: 14, DaysOnceFound: 5, LeadDays: 1, GrowthPerDay: .2, Confidence: .9}}, []plans.Stage{{Name: "leafing", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .3, NeedlessRisk: .1, MissedRisk: .1}}...),
 	}
 	change(&p)
 	return p
@@ -261,7 +269,7 @@ func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage
 			n.Units = 1 + random.IntN(1_000_000_000_000)
 		}
 		leave, act := s.Table.At(n.Stop, n.Units)
-		n.Leave, n.Act = orNull(leave, plans.NeverLeave), orNull(act, plans.NeverAct)
+		n.Leave, n.Act = report.OrNull(leave, plans.NeverLeave), report.OrNull(act, plans.NeverAct)
 		want = append(want, n)
 	}
 	arg, err := json.Marshal(want)
@@ -280,13 +288,13 @@ func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage
 func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
 	w := cardAnswer{
 		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total,
-		Leave: orNull(a.Leave, plans.NeverLeave), Act: orNull(a.Act, plans.NeverAct),
+		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
 		Signs: a.Signs, SignMissing: a.SignMissing, DecidedAt: a.DecidedAt, Uneven: a.Uneven,
-		Words: verdictSentence(s, a),
+		Words: say.VerdictSentence(s, a),
 	}
 	if n := a.Next; n != nil {
-		w.Next = &nextOnTop{n.Plants, orNull(n.Leave, plans.NeverLeave), orNull(n.Act, plans.NeverAct)}
-		w.NextWords = nextSentence(s, a)
+		w.Next = &nextOnTop{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
+		w.NextWords = say.NextSentence(s, a)
 	}
 	return w
 }
@@ -296,23 +304,23 @@ func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
 func TestCardIntoSeason(t *testing.T) {
 	p := browsertest.New(t)
 	plan, err := plans.Design(context.Background(), cardProtocol(func(q *plans.Protocol) {
-		q.Stages[0].Sign = &plans.Sign{Text: "honeydew", Stops: 1}
+		q.Stages[0].Sign = &plans.Sign{Text: "bronzed tips", Stops: 1}
 	}), plans.DesignOptions{Method: plans.Lines})
 	if err != nil {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
 	planFile, file := filepath.Join(dir, "plan.json"), filepath.Join(dir, "2026.season")
-	if err := writePlan(planFile, plan); err != nil {
+	if err := shell.WritePlan(planFile, plan); err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := makeCard(plan, plan.Stages)
+	_, page, err := handouts.MakeCard(plan, plan.Stages)
 	if err != nil {
 		t.Fatal(err)
 	}
 	p.Open(page)
 	const walk = `(field, actions) => {
-		const v = startVisit(field, "boot", "2026-07-01", false);
+		const v = startVisit(field, "leafing", "2026-07-01", false);
 		for (const a of actions) add(v, a);
 		change(v, v => { v.finished = true; });
 		return decide(stageOf(v), replay(v.log).stops).verdict;

@@ -8,13 +8,15 @@ import (
 	"unicode"
 
 	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 func TestCommandsAreDescribed(t *testing.T) { describe(t, commands) }
 
 func TestTrialCommandsAreDescribed(t *testing.T) {
-	describe(t, func(e env) []*cli.Command { return trialCommands(e)[:1] })
-	detect := func(e env) []*cli.Command {
+	describe(t, func(e shell.Env) []*cli.Command { return trialCommands(e)[:1] })
+	detect := func(e shell.Env) []*cli.Command {
 		return []*cli.Command{{Name: "size", Usage: "how many", Subcommands: []*cli.Command{trialDetect(e)}}}
 	}
 	describe(t, detect)
@@ -22,8 +24,8 @@ func TestTrialCommandsAreDescribed(t *testing.T) {
 
 // describe checks that every command says what it does and takes, and that the
 // flags in the examples of its help exist and are accepted.
-func describe(t *testing.T, list func(env) []*cli.Command) {
-	walkCommands(list(env{}), "", func(c *cli.Command, path string) {
+func describe(t *testing.T, list func(shell.Env) []*cli.Command) {
+	walkCommands(list(shell.Env{}), "", func(c *cli.Command, path string) {
 		if c.Usage == "" || !unicode.IsLower([]rune(c.Usage)[0]) || strings.HasSuffix(c.Usage, ".") {
 			t.Errorf("%s: Usage %q; accepted: a phrase in lower case without a full stop", path, c.Usage)
 		}
@@ -65,8 +67,8 @@ func examplesIn(description string) []string {
 
 // parseOnly runs args with commands that do nothing once their flags are read:
 // no files are written, and nothing takes long.
-func parseOnly(list func(env) []*cli.Command, args []string) (status int, errOut string) {
-	inert := func(e env) []*cli.Command {
+func parseOnly(list func(shell.Env) []*cli.Command, args []string) (status int, errOut string) {
+	inert := func(e shell.Env) []*cli.Command {
 		l := list(e)
 		walkCommands(l, "", func(c *cli.Command, _ string) {
 			c.Before, c.After = nil, nil
@@ -77,7 +79,7 @@ func parseOnly(list func(env) []*cli.Command, args []string) (status int, errOut
 		return l
 	}
 	var b strings.Builder
-	status = runCommands(inert, args, strings.NewReader(""), io.Discard, &b)
+	status = shell.Run(inert, args, strings.NewReader(""), io.Discard, &b)
 	return status, b.String()
 }
 
@@ -92,12 +94,12 @@ func FuzzArguments(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		args := append([]string{"stopwise"}, strings.Split(s, "\x00")...)
-		for _, list := range []func(env) []*cli.Command{commands, trialCommands} {
+		for _, list := range []func(shell.Env) []*cli.Command{commands, trialCommands} {
 			status, errOut := parseOnly(list, args)
-			if status != statusDone && status != statusInput || strings.Contains(errOut, "internal error") {
+			if status != shell.StatusDone && status != shell.StatusInput || strings.Contains(errOut, "internal error") {
 				t.Errorf("%q: status %d, %s", args, status, errOut)
 			}
-			if (status == statusDone) != (errOut == "") {
+			if (status == shell.StatusDone) != (errOut == "") {
 				t.Errorf("%q: status %d with the message %q", args, status, errOut)
 			}
 			if errOut != "" && (!strings.HasPrefix(errOut, "stopwise: ") || strings.Count(errOut, "\n") != 1) {

@@ -18,6 +18,31 @@ var mayImport = map[string][]string{
 	"stopwise/validate": {"stopwise/sampling", "stopwise/plans", "stopwise/validate"},
 }
 
+// The floors of the command line. A package of the program below
+// cmd/stopwise/internal imports of its neighbours only those named here, so that
+// no group of commands knows another; the libraries are open to all.
+const inside = "stopwise/cmd/stopwise/internal/"
+
+var below = map[string][]string{
+	"report": {}, "figure": {}, "season": {}, "browsertest": {},
+	"bulletin":  {"figure"},
+	"card":      {"report"},
+	"explain":   {"report"},
+	"say":       {"report"},
+	"shell":     {"report", "figure"},
+	"drawing":   {"say", "report", "figure"},
+	"fitting":   groupMay,
+	"sizing":    groupMay,
+	"designing": groupMay,
+	"handouts":  groupMay,
+	"scouting":  groupMay,
+	"trying":    groupMay,
+	"studying":  groupMay,
+}
+
+// groupMay is what a group of commands may import.
+var groupMay = []string{"shell", "say", "drawing", "report", "figure", "season", "card", "bulletin", "explain"}
+
 // Libraries know nothing of files, the command line, printing or clocks. The
 // packages below these are forbidden too.
 var forbidden = []string{
@@ -81,6 +106,13 @@ func TestArrowFaults(t *testing.T) {
 		{"stopwise/validate", "stopwise/plans", false},
 		{"stopwise/sampling", "math", false},
 		{"stopwise/sampling/fit", "stopwise/sampling", false},
+		{"stopwise/cmd/stopwise/internal/sizing", "stopwise/cmd/stopwise/internal/fitting", true},
+		{"stopwise/cmd/stopwise/internal/shell", "stopwise/cmd/stopwise/internal/say", true},
+		{"stopwise/cmd/stopwise/internal/report", "stopwise/cmd/stopwise/internal/shell", true},
+		{"stopwise/cmd/stopwise/internal/shell", "stopwise/cmd/stopwise", true},
+		{"stopwise/cmd/stopwise/internal/unheard", "fmt", true},
+		{"stopwise/cmd/stopwise/internal/sizing", "stopwise/cmd/stopwise/internal/shell", false},
+		{"stopwise/cmd/stopwise/internal/sizing", "stopwise/sampling/size", false},
 		{"stopwise/cmd/stopwise", "os", false},
 		{"stopwise/cmd/stopwise", "stopwise/validate", false},
 	} {
@@ -93,6 +125,7 @@ func TestArrowFaults(t *testing.T) {
 
 func arrowFaults(all []goPackage) (faults []string) {
 	for _, p := range all {
+		faults = append(faults, roomFaults(p)...)
 		for library, allowed := range mayImport {
 			if !within(p.ImportPath, library) {
 				continue
@@ -107,6 +140,25 @@ func arrowFaults(all []goPackage) (faults []string) {
 					faults = append(faults, p.ImportPath+" imports "+i)
 				}
 			}
+		}
+	}
+	return faults
+}
+
+// roomFaults holds a package of the command line to the floors.
+func roomFaults(p goPackage) (faults []string) {
+	name, isRoom := strings.CutPrefix(p.ImportPath, inside)
+	if !isRoom {
+		return nil
+	}
+	may, known := below[name]
+	if !known {
+		return []string{p.ImportPath + " has no place among the floors"}
+	}
+	for _, i := range p.Imports {
+		other, own := strings.CutPrefix(i, inside)
+		if own && !slices.Contains(may, other) || i == "stopwise/cmd/stopwise" {
+			faults = append(faults, p.ImportPath+" imports "+i)
 		}
 	}
 	return faults

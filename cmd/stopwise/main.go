@@ -9,6 +9,17 @@
 // usage is wrong. Messages go to standard error, one line each.
 package main
 
-import "os"
+import (
+	"io"
+	"os"
+
+	"stopwise/cmd/stopwise/internal/shell"
+)
 
 func main() { os.Exit(run(os.Args, os.Stdin, os.Stdout, os.Stderr)) }
+
+// run runs the program on args, the first of which is its name, and returns
+// the exit status.
+func run(args []string, in io.Reader, out, errOut io.Writer) int {
+	return shell.Run(commands, args, in, out, errOut)
+}

@@ -6,14 +6,16 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 func TestPermute(t *testing.T) {
 	for in, want := range map[string]string{
 		"":                            "",
-		"check p 3 --stage boot 5":    "check --stage boot -- p 3 5",
+		"check p 3 --stage leafing 5": "check --stage leafing -- p 3 5",
 		"check p --brief 3":           "check --brief -- p 3",
-		"check p --stage=boot 3":      "check --stage=boot -- p 3",
+		"check p --stage=leafing 3":   "check --stage=leafing -- p 3",
 		"check p -- --stage":          "check -- p --stage",
 		"check p 3 --stage":           "check --stage",
 		"check p --stage -- 3":        "check --stage -- -- p 3",
@@ -28,7 +30,7 @@ func TestPermute(t *testing.T) {
 		"size nosuch --help":          "size -- nosuch",
 		"--version check p":           "--version -- check p",
 	} {
-		got := permute(newApp(trialCommands, env{}), append([]string{"stopwise"}, strings.Fields(in)...))
+		got := shell.Permute(shell.NewApp(trialCommands, shell.Env{}), append([]string{"stopwise"}, strings.Fields(in)...))
 		if g := strings.Join(got[1:], " "); g != want {
 			t.Errorf("%q becomes %q, want %q", in, g, want)
 		}
@@ -41,8 +43,8 @@ func TestPermuteKeepsOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		args := rapid.SliceOf(rapid.StringMatching(`[0-9]{1,2}(/[0-9]{1,2})?|-[0-9.]{1,4}|[a-z.]{1,9}`)).Draw(t, "arguments")
 		args = append([]string{"plan.json"}, args...)
-		flags := [][]string{{"--stage", "boot"}, {"--seed=7"}, {"--brief"}}
-		_, want, _ := tryArgs(append(append([]string{"check"}, "--stage", "boot", "--seed=7", "--brief", "--"), args...)...)
+		flags := [][]string{{"--stage", "leafing"}, {"--seed=7"}, {"--brief"}}
+		_, want, _ := tryArgs(append(append([]string{"check"}, "--stage", "leafing", "--seed=7", "--brief", "--"), args...)...)
 		mixed := []string{"check"}
 		for _, a := range args {
 			for len(flags) > 0 && rapid.Bool().Draw(t, "flag here") {

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 // In scripts, stopwise is the program and trial is the program with made-up
@@ -16,7 +18,7 @@ import (
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
 		"stopwise": main,
-		"trial":    func() { os.Exit(runCommands(trialCommands, os.Args, os.Stdin, os.Stdout, os.Stderr)) },
+		"trial":    func() { os.Exit(shell.Run(trialCommands, os.Args, os.Stdin, os.Stdout, os.Stderr)) },
 	})
 }
 

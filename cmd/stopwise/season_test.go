@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 )
 
@@ -36,7 +37,7 @@ func TestImportCards(t *testing.T) {
 		t.Fatal(err)
 	}
 	line, err := season.CardVisit{
-		ID: "0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c11", Plan: sum, Field: "North", Date: "2026-07-01", Stage: "Boot",
+		ID: "0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c11", Plan: sum, Field: "North", Date: "2026-07-01", Stage: "Leafing",
 		Counts: []int{5, 5, 4}, Plants: []int{5, 5, 4}, Changes: 3, Note: "from the card",
 	}.Line()
 	if err != nil {
@@ -59,7 +60,7 @@ func TestImportCards(t *testing.T) {
 	if err := json.Unmarshal([]byte(out), &list); err != nil || status != 0 {
 		t.Fatal(status, errOut, err)
 	}
-	if v := list.Visits[0]; len(list.Visits) != 1 || v.Stage != "boot" || v.Verdict != "act" || v.Source != "card" || v.Plants != 14 || v.Infested != 14 {
+	if v := list.Visits[0]; len(list.Visits) != 1 || v.Stage != "leafing" || v.Verdict != "act" || v.Source != "card" || v.Plants != 14 || v.Infested != 14 {
 		t.Errorf("%+v", list)
 	}
 	if _, out, _ = runIn(t, "", "season", "show", file); !strings.Contains(out, "- note: from the card") || !strings.Contains(out, "Cautions: ") {
@@ -82,7 +83,7 @@ func TestVerifyFails(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	changed := bytes.Replace(raw, []byte("2026-07-01boot"), []byte("2026-07-02boot"), 1)
+	changed := bytes.Replace(raw, []byte("2026-07-01leafing"), []byte("2026-07-02leafing"), 1)
 	if bytes.Equal(raw, changed) {
 		t.Fatal("the visit is not in the file where it was looked for")
 	}
@@ -90,7 +91,21 @@ func TestVerifyFails(t *testing.T) {
 		t.Fatal(err)
 	}
 	status, out, errOut := runIn(t, "", "season", "verify", file)
-	if status != statusFailed || !strings.Contains(out, "Faults:") || !strings.HasSuffix(errOut, "found\n") {
+	if status != shell.StatusFailed || !strings.Contains(out, "Faults:") || !strings.HasSuffix(errOut, "found\n") {
 		t.Errorf("%d %q %q", status, out, errOut)
+	}
+}
+
+func TestSeasonFileBeforeTheCommand(t *testing.T) {
+	app := shell.NewApp(commands, shell.Env{})
+	for args, want := range map[string]string{
+		"season s.season due --date 2026-07-01": "season due --date 2026-07-01 -- s.season",
+		"season due s.season --date 2026-07-01": "season due --date 2026-07-01 -- s.season",
+		"season list list":                      "season list -- list",
+	} {
+		got := shell.Permute(app, append([]string{"stopwise"}, strings.Fields(args)...))
+		if s := strings.Join(got[1:], " "); s != want {
+			t.Errorf("%s: %s, want %s", args, s, want)
+		}
 	}
 }

@@ -10,10 +10,11 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/shell"
 )
 
 // trialCommands are made up, to try what all commands share.
-func trialCommands(e env) []*cli.Command {
+func trialCommands(e shell.Env) []*cli.Command {
 	return []*cli.Command{
 		trialCheck(e),
 		{
@@ -26,14 +27,14 @@ func trialCommands(e env) []*cli.Command {
 }
 
 // trialCheck prints what reached it.
-func trialCheck(e env) *cli.Command {
-	stage, format, seed := stageFlag().withoutValue("the only one of the plan"), formatFlag(), seedFlag()
-	rho, plants := rhoFlag(), plantsPerStopFlag().withDefault("20")
+func trialCheck(e shell.Env) *cli.Command {
+	stage, format, seed := shell.StageFlag().WithoutValue("the only one of the plan"), shell.FormatFlag(), shell.SeedFlag()
+	rho, plants := shell.RhoFlag(), shell.PlantsPerStopFlag().WithDefault("20")
 	return &cli.Command{
 		Name: "check", Usage: "say what to do after the stops so far", ArgsUsage: "PLAN.json COUNT...",
 		Description: `Says after each stop whether to leave the field, to act, or to go on. A count is the number of infested plants of a stop.
 
-$ stopwise check plan.json 3 5 2/18 --stage boot
+$ stopwise check plan.json 3 5 2/18 --stage leafing
 
 The verdict is one of
 
@@ -41,39 +42,39 @@ The verdict is one of
 		Flags: []cli.Flag{stage, format, seed, rho, plants, &cli.BoolFlag{Name: "brief", Usage: "only the verdict"}},
 		Action: func(c *cli.Context) error {
 			if c.NArg() == 0 {
-				return usageError("the plan is missing")
+				return shell.UsageError("the plan is missing")
 			}
 			fmt.Fprintf(e.Out, "%q stage %q format %s seed %d rho %s plants %d brief %t\n",
-				c.Args().Slice(), stage.value, format.value, seed.value, rho.value, plants.value, c.Bool("brief"))
+				c.Args().Slice(), stage.Value, format.Value, seed.Value, rho.Value, plants.Value, c.Bool("brief"))
 			return nil
 		},
 	}
 }
 
-func trialDetect(e env) *cli.Command {
-	prevalence, confidence, lower, upper := prevalenceFlag(), confidenceFlag(), lowerFlag(), upperFlag()
-	k, taylor, rho := kFlag(), taylorFlag(), rhoFlag()
+func trialDetect(e shell.Env) *cli.Command {
+	prevalence, confidence, lower, upper := shell.PrevalenceFlag(), shell.ConfidenceFlag(), shell.LowerFlag(), shell.UpperFlag()
+	k, taylor, rho := shell.KFlag(), shell.TaylorFlag(), shell.RhoFlag()
 	return &cli.Command{
 		Name: "detect", Usage: "for finding a pest at all", ArgsUsage: " ",
 		Description: "Finds how many stops are needed.\n\n$ stopwise size detect --prevalence 5% \\\n    --confidence 90%",
 		Flags:       []cli.Flag{prevalence, confidence, lower, upper, k, taylor, rho, &cli.IntFlag{Name: "n", Usage: "any `COUNT`"}},
 		Action: func(c *cli.Context) error {
-			if err := required(prevalence, confidence); err != nil {
+			if err := shell.Required(prevalence, confidence); err != nil {
 				return err
 			}
-			if err := exclusive(k, taylor); err != nil {
+			if err := shell.Exclusive(k, taylor); err != nil {
 				return err
 			}
-			if lower.set && upper.set {
-				if err := below(lower, upper); err != nil {
+			if lower.Set && upper.Set {
+				if err := shell.Below(lower, upper); err != nil {
 					return err
 				}
 			}
-			r, err := single(rho)
+			r, err := shell.Single(rho)
 			if err != nil {
 				return err
 			}
-			fmt.Fprintln(e.Out, prevalence.value, confidence.value, taylor.value, r)
+			fmt.Fprintln(e.Out, prevalence.Value, confidence.Value, taylor.Value, r)
 			return nil
 		},
 	}
@@ -90,11 +91,11 @@ func trialFail() *cli.Command {
 			case "bug":
 				return c.App.Metadata["no error"].(error)
 			case "work":
-				return failure("no plan keeps both risks within %d stops", 20)
+				return shell.Failure("no plan keeps both risks within %d stops", 20)
 			case "input":
-				return inputError("marrow.toml", errors.Join(&placed{12, 0, "unknown key \"uper\""}, &placed{14, 5, "stage appears twice"}, errors.New("no stage")))
+				return shell.InputError("marrow.toml", errors.Join(&placed{12, 0, "unknown key \"uper\""}, &placed{14, 5, "stage appears twice"}, errors.New("no stage")))
 			case "missing":
-				return inputError("marrow.toml", &fs.PathError{Op: "open", Path: "marrow.toml", Err: fs.ErrNotExist})
+				return shell.InputError("marrow.toml", &fs.PathError{Op: "open", Path: "marrow.toml", Err: fs.ErrNotExist})
 			case "format":
 				return report.Write(c.App.Writer, "csv", report.Output{Doc: &report.Document{}})
 			}
@@ -103,6 +104,18 @@ func trialFail() *cli.Command {
 	}
 }
 
+// try runs the made-up commands with arguments parted by spaces.
+func try(args string) (status int, out, errOut string) {
+	return tryArgs(strings.Fields(args)...)
+}
+
+func tryArgs(args ...string) (status int, out, errOut string) {
+	var o, e bytes.Buffer
+	status = shell.Run(trialCommands, append([]string{"stopwise"}, args...), strings.NewReader(""), &o, &e)
+	return status, o.String(), e.String()
+}
+
+// A placed is an error that knows its place in a file.
 type placed struct {
 	line, column int
 	text         string
@@ -111,14 +124,3 @@ type placed struct {
 func (p *placed) Error() string        { return fmt.Sprintf("line %d: %s", p.line, p.text) }
 func (p *placed) Position() (int, int) { return p.line, p.column }
 func (p *placed) Text() string         { return p.text }
-
-// try runs the made-up commands with arguments parted by spaces.
-func try(args string) (status int, out, errOut string) {
-	return tryArgs(strings.Fields(args)...)
-}
-
-func tryArgs(args ...string) (status int, out, errOut string) {
-	var o, e bytes.Buffer
-	status = runCommands(trialCommands, append([]string{"stopwise"}, args...), strings.NewReader(""), &o, &e)
-	return status, o.String(), e.String()
-}

@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 )
 
@@ -52,7 +53,7 @@ func build(t *testing.T) string {
 func longPlan(t *testing.T, dir string, stops int) string {
 	t.Helper()
 	p := plans.Protocol{
-		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 5, Minimum: stops, Maximum: stops}, Clumping: plans.Clumping{Rho: &plans.Range{}}, ComingBack: &plans.DefaultComingBack}, []plans.Stage{{Name: "boot", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1}}...),
+		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 5, Minimum: stops, Maximum: stops}, Clumping: plans.Clumping{Rho: &plans.Range{}}, ComingBack: &plans.DefaultComingBack}, []plans.Stage{{Name: "leafing", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1}}...),
 	}
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Lines})
 	if err != nil {
@@ -222,8 +223,8 @@ func TestWalkDiskFull(t *testing.T) {
 	plan, file := longPlan(t, dir, 400), filepath.Join(dir, "s.season")
 	cmd := exec.Command("sh", "-c", `ulimit -f 1200 && exec "$0" walk "$1" --season "$2" --field North --date 2026-07-01`, program, plan, file)
 	last, errOut, err := feedWalk(cmd, 1, 399)
-	if code := cmd.ProcessState.ExitCode(); code != statusFailed {
-		t.Errorf("exit status %d (%v), want %d", code, err, statusFailed)
+	if code := cmd.ProcessState.ExitCode(); code != shell.StatusFailed {
+		t.Errorf("exit status %d (%v), want %d", code, err, shell.StatusFailed)
 	}
 	want := fmt.Sprintf("the disk is full.*; stop %d was NOT recorded, what was recorded before is safe: %d stops\n$", last+1, last)
 	if !regexp.MustCompile(want).MatchString(errOut) {
@@ -271,7 +272,7 @@ func TestWalkReadOnly(t *testing.T) {
 	for _, name := range []string{"new.season", "old.season"} {
 		cmd := asNobody(exec.Command(program, "walk", plan, "--season", filepath.Join(closed, name), "--field", "North", "--date", "2026-07-01"))
 		last, errOut, _ := feedWalk(cmd, 4, 1)
-		if code := cmd.ProcessState.ExitCode(); code != statusFailed || last != 0 || strings.Count(errOut, "\n") != 1 || !regexp.MustCompile(`cannot (open|make|write).*(directory|read-only)`).MatchString(errOut) {
+		if code := cmd.ProcessState.ExitCode(); code != shell.StatusFailed || last != 0 || strings.Count(errOut, "\n") != 1 || !regexp.MustCompile(`cannot (open|make|write).*(directory|read-only)`).MatchString(errOut) {
 			t.Errorf("%s: exit status %d, stop %d, %q", name, code, last, errOut)
 		}
 	}

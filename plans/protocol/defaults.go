@@ -7,7 +7,7 @@ var DefaultStop = StopRules{
 	Minimum:      4,
 	Maximum:      20,
 	WalkMinutes:  3,
-	PlantMinutes: 0.25, // fifteen seconds for a tally on two leaves
+	PlantMinutes: 0.25, // fifteen seconds for a tally
 }
 
 // DefaultComingBack is taken where a protocol has the section but not the value:

@@ -124,16 +124,22 @@ func (l Law) Worlds(level float64) []World {
 	ks := clumps.Ratios(n)
 	for _, rho := range l.CountRho.Grid(n) {
 		for i := range ks {
-			ws = append(ws, World{Level: level, Clump: ks[len(ks)-1-i], CountRho: rho, Counts: true})
+			ws = append(ws, countWorld(level, ks[len(ks)-1-i], rho))
 		}
 	}
 	return ws
 }
 
+// countWorld returns a field situation of counts. Where few insects make a larger
+// correlation impossible, it is the largest that there can be.
+func countWorld(mean, k, countRho float64) World {
+	return World{Level: mean, Clump: k, CountRho: min(countRho, sampling.MaxCountRho(mean, k)), Counts: true}
+}
+
 // Clumped returns the most clumped field situation at a level.
 func (l Law) Clumped(level float64) World {
 	if l.Counts() {
-		return World{Level: level, Clump: l.K(level).Low, CountRho: l.CountRho.High, Counts: true}
+		return countWorld(level, l.K(level).Low, l.CountRho.High)
 	}
 	return World{Level: level, Clump: l.Range.High}
 }
@@ -141,7 +147,7 @@ func (l Law) Clumped(level float64) World {
 // Even returns the least clumped field situation at a level.
 func (l Law) Even(level float64) World {
 	if l.Counts() {
-		return World{Level: level, Clump: l.K(level).High, CountRho: l.CountRho.Low, Counts: true}
+		return countWorld(level, l.K(level).High, l.CountRho.Low)
 	}
 	return World{Level: level, Clump: l.Range.Low}
 }
@@ -149,9 +155,10 @@ func (l Law) Even(level float64) World {
 // At returns the field situation at a level with a given clumping, rho or k, and
 // otherwise as the most clumped one.
 func (l Law) At(level, clump float64) World {
-	w := l.Clumped(level)
-	w.Clump = clump
-	return w
+	if l.Counts() {
+		return countWorld(level, clump, l.CountRho.High)
+	}
+	return World{Level: level, Clump: clump}
 }
 
 // Limits of what a law can be, far beyond any field.

@@ -62,7 +62,7 @@ func syntaxError(err error) error {
 	case strings.Contains(msg, "start of value") && strings.Contains(msg, "U+002E"):
 		msg = "a value cannot start with a point; write 0.25"
 	case strings.Contains(msg, "start of value"):
-		msg = fmt.Sprintf(`a value cannot start with %q; put text in quotes: "boot"`, found)
+		msg = fmt.Sprintf(`a value cannot start with %q; put text in quotes: "leafing"`, found)
 	case strings.Contains(msg, "cannot have new lines"):
 		msg = "the quotes are not closed on this line"
 	case strings.Contains(msg, "should be an array table"):

@@ -96,7 +96,7 @@ func (r *reader) stage(i int, s *section, common Terms) Terms {
 	t.NeedlessRisk, t.MissedRisk = s.share("needless_risk"), s.share("missed_risk")
 	r.stageName = t.Name
 	if _, isText := s.values["name"].(string); t.Name == "" && (isText || !s.has("name")) {
-		r.fail(s.at("name"), "stage without a name; add name = \"boot\" or the like")
+		r.fail(s.at("name"), "stage without a name; add name = \"leafing\" or the like")
 	}
 	if t.Measure == "" {
 		t.Measure = Measures[0]

@@ -16,6 +16,9 @@ func (w World) Population() sampling.Population { return population(w) }
 
 // population is the one place where a world becomes a distribution.
 func population(w World) sampling.Population {
+	if w.CountRho > 0 {
+		return sampling.AlikeCounts{Mean: w.Level, K: w.Clump, Rho: w.CountRho}
+	}
 	if w.Counts {
 		return sampling.Counts{Mean: w.Level, K: w.Clump}
 	}

@@ -62,28 +62,37 @@ func Follow(steps []Step, start int, pop sampling.Population) Evaluation {
 	e := Evaluation{Stops: make([]Outcome, len(steps))}
 	tops, reach := limits(steps, start)
 	w := walk{pop: pop, reach: reach, base: start, chance: []float64{1}}
-	units, pooled := 0.0, 0
-	_, additive := pop.(sampling.Additive)
-	waiting := additive // no verdict was possible yet
-	for j, s := range steps {
+	units := 0.0
+	w.over(steps, func(j int, s Step) {
 		units += float64(s.Units)
-		if waiting = waiting && s.Leave == NeverLeave && s.Act == NeverAct; waiting {
-			pooled += s.Units // walked as one stop with the next
-			continue
-		}
-		s.Units += pooled
-		pooled = 0
 		o := w.visit(s, tops[j])
 		e.Stops[j] = o
 		e.Leave += o.Leave
 		e.Act += o.Act
 		e.ExpectedStops += float64(j+1) * (o.Leave + o.Act)
 		e.ExpectedUnits += units * (o.Leave + o.Act)
+	})
+	return e
+}
+
+// over calls visit at the steps in turn until no walk goes on. Where no verdict is
+// possible yet and totals add up, steps are walked as one stop with the next.
+func (w *walk) over(steps []Step, visit func(j int, s Step)) {
+	pooled := 0
+	_, additive := w.pop.(sampling.Additive)
+	waiting := additive
+	for j, s := range steps {
+		if waiting = waiting && s.Leave == NeverLeave && s.Act == NeverAct; waiting {
+			pooled += s.Units
+			continue
+		}
+		s.Units += pooled
+		pooled = 0
+		visit(j, s)
 		if len(w.chance) == 0 {
-			break
+			return
 		}
 	}
-	return e
 }
 
 // limits returns for each step the largest total that must be told apart in walks
@@ -120,11 +129,12 @@ type walk struct {
 	chance []float64
 
 	units               int // the stop size that the distributions below are for
+	stop                sampling.StopTotal
 	probs, tails, heads []float64
 }
 
-// distribution sets probs[x] = P(X = x), tails[x] = P(X >= x) and heads[x] =
-// P(X < x) of a stop of units units, as far as the walk can need them.
+// distribution sets probs[x] = P(X = x) and heads[x] = P(X < x) of a stop of units
+// units, as far as the walk can need them.
 func (w *walk) distribution(units int) {
 	if w.units == units {
 		return
@@ -134,7 +144,7 @@ func (w *walk) distribution(units int) {
 	if top := stop.Max(); top != sampling.Unbounded {
 		n = min(n, top+1)
 	}
-	w.units, w.probs, w.tails = units, stop.Probs(n), stop.Tails(n)
+	w.units, w.probs, w.tails, w.stop = units, stop.Probs(n), nil, stop
 	w.heads = make([]float64, n+2)
 	for x, p := range w.probs {
 		w.heads[x+1] = w.heads[x] + p
@@ -197,10 +207,12 @@ func (w *walk) from(x int) float64 {
 	switch {
 	case x <= 0:
 		return 1
-	case x < len(w.tails):
-		return w.tails[x]
+	case x >= len(w.probs):
+		return 0
+	case w.tails == nil:
+		w.tails = w.stop.Tails(len(w.probs) - 1)
 	}
-	return 0
+	return w.tails[x]
 }
 
 // below returns P(X < x).

@@ -74,7 +74,7 @@ func commonCurve(fields []Counts) kCurve {
 			return sum
 		}
 	}
-	out.curve = curve{over(logLik), over(slope)}
+	out.curve = curve{value: over(logLik), slope: over(slope)}
 	return out
 }
 

@@ -24,6 +24,10 @@ func zero(f func(float64) float64, lo, hi float64) float64 {
 // the sign of its slope.
 type curve struct {
 	value, slope func(u float64) float64
+
+	// scout is the same of a part of the data, or nil: where its maximum is, that
+	// of the whole is looked for first.
+	scout *curve
 }
 
 // top is the upper end of the search: as far as this the parameter is told
@@ -37,6 +41,13 @@ var grid = []float64{0, 1e-4, 1e-3, 0.005, 0.01, 0.02, 0.04, 0.06, 0.09, 0.12, 0
 
 // maximum returns where the curve is highest: 0, top, or a zero of the slope.
 func (c curve) maximum() float64 {
+	if c.scout != nil {
+		at := c.scout.maximum()
+		lo, hi := at*0.7, math.Min(top, at*1.4)
+		if at > 0 && at < top && c.slope(lo) > 0 && c.slope(hi) < 0 {
+			return zero(c.slope, lo, hi)
+		}
+	}
 	best, at := math.Inf(-1), 0
 	for i, u := range grid {
 		if v := c.value(u); v > best {

@@ -2,6 +2,8 @@ package fit
 
 import (
 	"fmt"
+	"runtime"
+	"sync"
 
 	"stopwise/sampling/pilot"
 )
@@ -34,14 +36,18 @@ type Result struct {
 	PerField []FieldFit
 
 	Rho         RhoResult
+	Shape       Shape          // which form the clumping of infested plants has
 	Binary      BinaryPowerLaw // how rho changes with the share infested
 	PlantShares Components     // variance components of plants infested or not
 
-	K       KResult
-	Taylor  Taylor
-	Iwao    Iwao
-	Counted Components   // variance components of the plants' mean counts per leaf
-	Tallies []TallyModel // empty unless there are counts
+	K KResult
+	// CountRho is how alike the counts on the leaves of one stop are; K, which
+	// takes them as independent, is that of leaves over a whole field.
+	CountRho CountRho
+	Taylor   Taylor
+	Iwao     Iwao
+	Counted  Components   // variance components of the plants' mean counts per leaf
+	Tallies  []TallyModel // empty unless there are counts
 
 	Warnings []Warning
 }
@@ -53,12 +59,14 @@ type Method string
 const (
 	MaximumLikelihood Method = "maximum likelihood"
 	AdjustedProfile   Method = "adjusted profile likelihood"
+	OverFields        Method = "likelihood over fields" // of sparse fields
 )
 
 // RhoResult is the rho to plan with, and all that is known of it.
 type RhoResult struct {
-	// Estimate is Pooled.Adjusted for two and more fields; for one field it is
-	// that field's maximum-likelihood estimate.
+	// Estimate is Pooled.Adjusted for two and more fields, and Pooled.Sparse
+	// where that is known; for one field it is that field's maximum-likelihood
+	// estimate.
 	Estimate Estimate
 	Method   Method
 	Pooled   PooledRho
@@ -128,22 +136,22 @@ func StopCounts(f pilot.Field) []StopCount {
 }
 
 func (r *Result) fitFields(d *pilot.Data, o Options) error {
-	for _, f := range d.Fields {
-		one := FieldFit{Label: f.Label(), Stops: len(f.Stops), Plants: f.Plants(), Infested: f.Infested()}
-		var err error
-		if one.Rho, err = FitRho(StopCounts(f), o.Confidence); err != nil {
-			return err
-		}
-		if d.Layout == pilot.PerLeaf {
-			c, err := NewCounts(f.Counts())
-			if err != nil {
-				return err
+	r.PerField = make([]FieldFit, len(d.Fields))
+	errs := make([]error, len(d.Fields))
+	var wg sync.WaitGroup
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		wg.Go(func() {
+			for i := w; i < len(d.Fields); i += workers {
+				r.PerField[i], errs[i] = fitField(d.Fields[i], d.Layout, o.Confidence)
 			}
-			if one.K, err = FitK(c, o.Confidence); err != nil {
-				return err
-			}
+		})
+	}
+	wg.Wait()
+	for i, one := range r.PerField {
+		if errs[i] != nil {
+			return errs[i]
 		}
-		r.PerField = append(r.PerField, one)
 		r.Stops += one.Stops
 		r.Plants += one.Plants
 		r.Infested += one.Infested
@@ -152,17 +160,36 @@ func (r *Result) fitFields(d *pilot.Data, o Options) error {
 	return nil
 }
 
+func fitField(f pilot.Field, layout pilot.Layout, confidence float64) (one FieldFit, err error) {
+	one = FieldFit{Label: f.Label(), Stops: len(f.Stops), Plants: f.Plants(), Infested: f.Infested()}
+	if one.Rho, err = FitRho(StopCounts(f), confidence); err != nil || layout != pilot.PerLeaf {
+		return one, err
+	}
+	c, err := NewCounts(f.Counts())
+	if err != nil {
+		return one, err
+	}
+	one.K, err = FitK(c, confidence)
+	return one, err
+}
+
 func (r *Result) fitShares(d *pilot.Data, o Options) (err error) {
-	fields := make([][]StopCount, len(d.Fields))
+	fields, own := make([][]StopCount, len(d.Fields)), make([]float64, len(d.Fields))
 	for i, f := range d.Fields {
 		fields[i] = StopCounts(f)
+		own[i] = r.PerField[i].Rho.LogLik
 	}
-	if r.Rho.Pooled, err = FitPooledRho(fields, o.Confidence); err != nil {
+	if r.Rho.Pooled, err = fitPooledRho(fields, own, o.Confidence); err != nil {
 		return err
 	}
 	r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.Adjusted, AdjustedProfile
-	if r.Rho.Pooled.Fields == 1 {
+	if r.Rho.Pooled.Sparse.Known() {
+		r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.Sparse, OverFields
+	} else if r.Rho.Pooled.Fields == 1 {
 		r.Rho.Estimate, r.Rho.Method = r.Rho.Pooled.ML, MaximumLikelihood
+	}
+	if r.Shape, err = CompareShapes(fields); err != nil {
+		return err
 	}
 	r.PlantShares = PlantComponents(fields)
 	r.Binary, err = FitBinaryPowerLaw(fields, o.Confidence)
@@ -206,7 +233,18 @@ func (r *Result) fitCounts(d *pilot.Data, o Options) (err error) {
 		return err
 	}
 	r.Counted = CountComponents(d.Fields)
-	return nil
+	stops := make([][]Counts, len(d.Fields))
+	for i, f := range d.Fields {
+		for _, s := range f.Stops {
+			c, err := NewCounts(s.Counts)
+			if err != nil {
+				return err
+			}
+			stops[i] = append(stops[i], c)
+		}
+	}
+	r.CountRho, err = FitCountRho(stops, nil, o.Confidence)
+	return err
 }
 
 func (r *Result) noCounts(why string) {
@@ -216,6 +254,7 @@ func (r *Result) noCounts(why string) {
 	r.Taylor = Taylor{A: no, B: no}
 	r.Iwao = Iwao{A: no, B: no}
 	r.Counted = noComponents(why)
+	r.CountRho = CountRho{Estimate: no, ANOVA: no, K: no.Value, Method: AdjustedProfile}
 }
 
 func (r *Result) fitTallies(d *pilot.Data, o Options) error {

@@ -259,3 +259,42 @@ func TestFitAlwaysAnswers(t *testing.T) {
 		}
 	})
 }
+
+// TestSparseFields: with fewer infested plants than stops rho is by the
+// likelihood over fields, and the answer says so; with few such fields it warns.
+func TestSparseFields(t *testing.T) {
+	data := func(fields int, infested ...int) *pilot.Data {
+		d := &pilot.Data{Layout: pilot.PerStop}
+		for range fields {
+			var f pilot.Field
+			for _, x := range infested {
+				f.Stops = append(f.Stops, pilot.Stop{Plants: 10, Infested: x})
+			}
+			d.Fields = append(d.Fields, f)
+		}
+		return d
+	}
+	says := func(r *Result, text string) bool {
+		for _, w := range r.Warnings {
+			if w.About == "rho" && strings.Contains(w.Text, text) {
+				return true
+			}
+		}
+		return false
+	}
+	many := must(Fit(data(8, 0, 0, 2, 0, 1, 0), Options{}))
+	if many.Rho.Method != OverFields || many.Rho.Estimate.Value != many.Rho.Pooled.Sparse.Value || !says(many, "by the likelihood over fields") {
+		t.Errorf("%+v, %v", many.Rho.Method, many.Warnings)
+	}
+	if e := many.Rho.Estimate; !(e.Lower <= e.Value && e.Value <= e.Upper) {
+		t.Errorf("%+v", e)
+	}
+	few := must(Fit(data(3, 0, 0, 2, 0, 1, 0), Options{}))
+	if few.Rho.Method != AdjustedProfile || few.Rho.Pooled.Sparse.Known() || !says(few, "twice too large") {
+		t.Errorf("%+v, %v", few.Rho.Method, few.Warnings)
+	}
+	dense := must(Fit(data(8, 0, 3, 2, 0, 1, 5), Options{}))
+	if dense.Rho.Method != AdjustedProfile || dense.Rho.Pooled.Sparse.Known() {
+		t.Errorf("%+v", dense.Rho.Method)
+	}
+}

@@ -115,8 +115,15 @@ type PooledRho struct {
 	ML Estimate
 
 	// Adjusted allows for the shares having been fitted. It is the one to
-	// plan with.
+	// plan with, unless the fields are sparse.
 	Adjusted Estimate
+
+	// Sparse is for sparse fields, with fewer infested plants a stop than
+	// [SparseBelow], where Adjusted is too large; missing for others. It is by
+	// the likelihood with the fields' shares integrated out, their logits being
+	// normal with fitted mean and deviation; fields where nothing was found
+	// count as well.
+	Sparse Estimate
 
 	ANOVA Estimate // analysis of variance within fields, without interval
 
@@ -146,23 +153,39 @@ type PooledRho struct {
 // Cox, D.R. & Reid, N. (1987) Parameter orthogonality and approximate
 // conditional inference. J. R. Stat. Soc. B 49: 1-39.
 func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
+	return fitPooledRho(fields, nil, confidence)
+}
+
+// fitPooledRho takes the highest log-likelihood of each field where that is
+// known already; own is nil otherwise.
+func fitPooledRho(fields [][]StopCount, own []float64, confidence float64) (PooledRho, error) {
 	if err := checkConfidence(confidence); err != nil {
 		return PooledRho{}, err
 	}
-	var used []clump
+	var used, able []clump
 	var stops [][]StopCount
 	out := PooledRho{LogLik: math.NaN(), BinomialLogLik: math.NaN()}
 	why := "there are no fields"
-	for _, s := range fields {
+	apart := 0.0
+	for i, s := range fields {
 		f, err := newClump(s)
 		if err != nil {
 			return PooledRho{}, err
+		}
+		if f.stops > 1 && len(f.c) > 1 {
+			able = append(able, f)
 		}
 		if !f.informative() {
 			why = f.lack()
 			continue
 		}
 		used, stops = append(used, f), append(stops, s)
+		if own != nil {
+			apart += own[i]
+		} else if len(fields) > 1 {
+			c := profile([]clump{f})
+			apart += c.value(c.maximum())
+		}
 		out.Stops += f.stops
 	}
 	out.Fields = len(used)
@@ -170,30 +193,22 @@ func FitPooledRho(fields [][]StopCount, confidence float64) (PooledRho, error) {
 		if len(fields) > 1 {
 			why = "no field has 2 stops with infested and other plants among them"
 		}
-		out.ML, out.Adjusted, out.ANOVA = missing("%s", why), missing("%s", why), missing("%s", why)
+		out.ML, out.Adjusted, out.Sparse, out.ANOVA = missing("%s", why), missing("%s", why), missing("%s", why), missing("%s", why)
 		out.Tarone, out.Same = noTest("%s", why), noTest("%s", why)
 		return out, nil
 	}
 	c := profile(used)
 	out.ML = rhoEstimate(c, confidence)
 	out.Adjusted = rhoEstimate(adjusted(used), confidence)
+	out.Sparse = sparseRho(able, confidence)
 	out.LogLik, out.BinomialLogLik = c.value(math.Min(out.ML.Value, top)), c.value(0)
 	out.ANOVA = anovaRho(stops)
 	out.Tarone = pooledTarone(stops)
-	out.Same = sameRho(used, out.LogLik)
+	out.Same = noTest("there is one field that says anything of rho")
+	if len(used) > 1 {
+		out.Same = chiSquareTest(2*(apart-out.LogLik), len(used)-1)
+	}
 	return out, nil
-}
-
-func sameRho(fields []clump, common float64) Test {
-	if len(fields) < 2 {
-		return noTest("there is one field that says anything of rho")
-	}
-	sum := 0.0
-	for _, f := range fields {
-		c := profile([]clump{f})
-		sum += c.value(c.maximum())
-	}
-	return chiSquareTest(2*(sum-common), len(fields)-1)
 }
 
 // tarone returns the C(alpha) test of rho = 0 against rho > 0:

@@ -66,6 +66,11 @@ func (r *Result) warnRho() {
 	if !e.Known() {
 		return
 	}
+	if p.Sparse.Known() {
+		r.add("rho", "the fields are sparse (fewer than %d infested plant a stop): rho is by the likelihood over fields, as the adjusted profile likelihood would be too large (%.2g)", SparseBelow, p.Adjusted.Value)
+	} else if r.Fields > 1 && r.Stops > 0 && r.Infested < SparseBelow*r.Stops {
+		r.add("rho", "the fields are sparse (fewer than %d infested plant a stop) and too few for the likelihood over fields: rho may come out up to twice too large; the analysis of variance gives %.2g", SparseBelow, p.ANOVA.Value)
+	}
 	if p.Fields < FewFields {
 		r.add("rho", "rho is fitted to %s; fewer than %d show little of how fields differ", count(p.Fields, "field"), FewFields)
 	}

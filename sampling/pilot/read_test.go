@@ -66,11 +66,11 @@ func TestReadLayouts(t *testing.T) {
 				{Name: "2", Line: 6, Plants: 1, Infested: 1, X: nan, Y: nan,
 					PlantCounts: []PlantCount{{1, 50, 50}}, Counts: []Frequency{{50, 1}}},
 			}}}}},
-		{"another date is another field", "field,stop,plants,infested,date,stage,x,y\nA,1,20,3,2026-05-14,boot,1.5,-2\nA,1,20,9,2026-05-21,heading,,\n", Data{
+		{"another date is another field", "field,stop,plants,infested,date,stage,x,y\nA,1,20,3,2026-05-14,leafing,1.5,-2\nA,1,20,9,2026-05-21,ripening,,\n", Data{
 			Layout: PerStop, Rows: 2,
 			Fields: []Field{
-				{Name: "A", Date: "2026-05-14", Stage: "boot", Stops: []Stop{{Name: "1", Line: 2, Plants: 20, Infested: 3, X: 1.5, Y: -2}}},
-				{Name: "A", Date: "2026-05-21", Stage: "heading", Stops: []Stop{stop("1", 3, 20, 9)}},
+				{Name: "A", Date: "2026-05-14", Stage: "leafing", Stops: []Stop{{Name: "1", Line: 2, Plants: 20, Infested: 3, X: 1.5, Y: -2}}},
+				{Name: "A", Date: "2026-05-21", Stage: "ripening", Stops: []Stop{stop("1", 3, 20, 9)}},
 			}}},
 		{"leaves win over the infested column", "field,stop,plant,leaf,count,infested\nA,1,1,1,4,1\n", Data{
 			Layout: PerLeaf, Rows: 1, Tally: 1, Ignored: []string{"infested"},
@@ -126,7 +126,7 @@ func TestReadFaults(t *testing.T) {
 		{"a date in another form", "field,stop,plants,infested,date\nA,1,20,3,14.5.2026\n", `line 2, column date: "14.5.2026" is not a date; the form 2026-05-14 (year-month-day) is accepted`},
 		{"no such day", "field,stop,plants,infested,date\nA,1,20,3,2026-02-30\n", `line 2, column date: "2026-02-30" is not a date; the form 2026-05-14 (year-month-day) is accepted`},
 		{"half a date column", "field,stop,plants,infested,date\nA,1,20,3,2026-05-14\nA,2,20,3,\n", "line 3, column date: the cell is empty, but line 2 has a date; all rows or none is accepted"},
-		{"half a stage column", "field,stop,plants,infested,stage\nA,1,20,3,\nA,2,20,3,boot\n", "line 2, column stage: the cell is empty, but line 3 has a stage; all rows or none is accepted"},
+		{"half a stage column", "field,stop,plants,infested,stage\nA,1,20,3,\nA,2,20,3,leafing\n", "line 2, column stage: the cell is empty, but line 3 has a stage; all rows or none is accepted"},
 		{"a word for a place", "field,stop,plants,infested,x,y\nA,1,20,3,gate,2\n", `line 2, column x: "gate" is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty`},
 		{"half a place", "field,stop,plants,infested,x,y\nA,1,20,3,,2\n", `line 2, column x: "" is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty`},
 		{"infinitely far", "field,stop,plants,infested,x,y\nA,1,20,3,1,Inf\n", `line 2, column y: "Inf" is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty`},
@@ -245,10 +245,10 @@ func TestField(t *testing.T) {
 		t.Error("places")
 	}
 	for want, f := range map[string]Field{
-		"A":                    {Name: "A"},
-		"A (2026-05-14)":       {Name: "A", Date: "2026-05-14"},
-		"A (boot)":             {Name: "A", Stage: "boot"},
-		"A (2026-05-14, boot)": {Name: "A", Date: "2026-05-14", Stage: "boot"},
+		"A":                       {Name: "A"},
+		"A (2026-05-14)":          {Name: "A", Date: "2026-05-14"},
+		"A (leafing)":             {Name: "A", Stage: "leafing"},
+		"A (2026-05-14, leafing)": {Name: "A", Date: "2026-05-14", Stage: "leafing"},
 	} {
 		if f.Label() != want {
 			t.Errorf("%s, want %s", f.Label(), want)
@@ -320,7 +320,7 @@ func TestRoundTrip(t *testing.T) {
 func FuzzRead(f *testing.F) {
 	for _, s := range []string{
 		"field,stop,plants,infested\nA,1,20,3\n",
-		"\ufefffield,stop,plant,infested,date,stage,x,y\r\nA,1,1,0,2026-05-14,boot,1,2\r\n",
+		"\ufefffield,stop,plant,infested,date,stage,x,y\r\nA,1,1,0,2026-05-14,leafing,1,2\r\n",
 		"field,stop,plant,leaf,count\nA,1,1,1,4\nA,1,1,2,0\n",
 		"field;stop;plants;infested\nA;1;20;3\n",
 		"field,stop,plants,infested\n\"A,1,20,3\n",

@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"stopwise/sampling"
 )
 
 // Model is the relation ln mean = C + D ln(-ln(1-share)), fitted by least squares
@@ -85,10 +87,17 @@ type Variance struct {
 	Level    float64 // the height of the line is estimated: residual mean square / fields
 	Slope    float64 // its slope is estimated
 	Sampling float64 // the share is estimated from few plants
+
+	// Counted is the part of Fields that is not in the fields but in the pilot
+	// counts, and is taken off. [Model.Variance] leaves it at 0; whoever wants
+	// it off sets it to [Model.Counted].
+	Counted float64
 }
 
-// Total returns the sum of the parts.
-func (v Variance) Total() float64 { return v.Fields + v.Level + v.Slope + v.Sampling }
+// Total returns the sum of the parts, less Counted.
+func (v Variance) Total() float64 {
+	return math.Max(0, v.Fields-v.Counted) + v.Level + v.Slope + v.Sampling
+}
 
 // Variance returns the variance of the prediction of ln mean from a share,
 // 0 < share < 1, seen among plants plants with design effect deff (1 for
@@ -99,11 +108,14 @@ func (v Variance) Total() float64 { return v.Fields + v.Level + v.Slope + v.Samp
 // plants = 0 leaves the last part out: the share is then the field's own. That
 // part is a first-order approximation, so plants should not be few.
 //
-// Schaalje, G.B., Butts, R.A. & Lysyk, T.J. (1991) Simulation studies of binomial
-// sampling: a new variance estimator and density predictor, with special
-// reference to the Russian wheat aphid. J. Econ. Entomol. 84: 140-147. Binns,
-// M.R., Nyrop, J.P. & van der Werf, W. (2000) Sampling and Monitoring in Crop
-// Protection, CABI.
+// MSE is taken whole. It holds how fields differ from the line and also how the
+// means of the pilot fields, counted on few units, differ from the true ones; the
+// second part says nothing of a new field. Schaalje et al. take it off, which
+// makes the intervals narrower; [Model.Counted] is that part.
+//
+// Schaalje, G.B., Butts, R.A. & Lysyk, T.J. (1991) J. Econ. Entomol. 84: 140-147.
+// Binns, M.R., Nyrop, J.P. & van der Werf, W. (2000) Sampling and Monitoring in
+// Crop Protection, CABI.
 func (m Model) Variance(share float64, plants int, deff float64) Variance {
 	v := m.variance(cloglog(share))
 	if plants > 0 {
@@ -121,21 +133,50 @@ func (m Model) variance(x float64) Variance {
 	return Variance{Fields: m.MSE, Level: m.MSE / float64(m.Fields), Slope: off * off}
 }
 
+// Counted returns the variance of ln mean that comes from counting the pilot
+// fields' means on units units each, at a share: v(mean)/(units mean^2), v being
+// the law's variance per unit; a mean^(b-2)/units by Taylor's law. It is at most
+// MSE. units must be at least 1.
+//
+// Schaalje, G.B., Butts, R.A. & Lysyk, T.J. (1991) J. Econ. Entomol. 84: 140-147.
+func (m Model) Counted(share float64, law sampling.VarianceLaw, units int) float64 {
+	mean := m.Mean(share)
+	return math.Min(m.MSE, law.Variance(mean)/(mean*mean*float64(units)))
+}
+
 // MeanInterval returns the mean on the line at a share seen among plants plants,
 // and the interval within which the mean of a new field with that share lies with
-// the given confidence, by the normal distribution of ln mean.
+// the given confidence: Student's t on Fields-2 degrees of freedom times the
+// standard deviation of ln mean, nothing being taken off (see [Model.Variance]).
 func (m Model) MeanInterval(share float64, plants int, deff, confidence float64) (mean, lower, upper float64) {
+	return m.MeanIntervalOf(share, m.Variance(share, plants, deff), confidence)
+}
+
+// MeanIntervalOf returns what [Model.MeanInterval] does with a variance of ln
+// mean that the caller made.
+func (m Model) MeanIntervalOf(share float64, v Variance, confidence float64) (mean, lower, upper float64) {
 	mean = m.Mean(share)
-	z := -distuv.UnitNormal.Quantile((1 - confidence) / 2)
-	f := math.Exp(z * math.Sqrt(m.Variance(share, plants, deff).Total()))
+	f := math.Exp(m.critical(confidence) * math.Sqrt(v.Total()))
 	return mean, mean / f, mean * f
 }
 
+// critical returns the number of standard deviations that hold with the given
+// confidence. MSE is estimated from the fields, so it is that of Student's t on
+// Fields-2 degrees of freedom; a line taken as exact leaves the sampling alone,
+// which is about normal.
+func (m Model) critical(confidence float64) float64 {
+	if !m.Uncertain() {
+		return sampling.CriticalNormal(confidence)
+	}
+	return sampling.CriticalStudent(confidence, float64(m.Fields-2))
+}
+
 // ShareInterval returns the share on the line at a mean, and the interval within
-// which the share of a new field of that mean lies with the given confidence.
+// which the share of a new field of that mean lies with the given confidence, by
+// Student's t on Fields-2 degrees of freedom.
 func (m Model) ShareInterval(mean, confidence float64) (share, lower, upper float64) {
 	x := (math.Log(mean) - m.C) / m.D
-	off := -distuv.UnitNormal.Quantile((1-confidence)/2) * m.spread(x)
+	off := m.critical(confidence) * m.spread(x)
 	return fromCloglog(x), fromCloglog(x - off), fromCloglog(x + off)
 }
 

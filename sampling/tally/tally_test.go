@@ -362,8 +362,34 @@ func TestMeanInterval(t *testing.T) {
 	m := model(readReference(t))
 	mean, lower, upper := m.MeanInterval(.25, 160, 2.9, .95)
 	sd := math.Sqrt(m.Variance(.25, 160, 2.9).Total())
-	if !near(math.Log(upper/mean)/sd, 1.959964, 1e-6) || !near(mean/lower, upper/mean, 1e-12) {
-		t.Errorf("mean %g, interval %g to %g, standard deviation %g of ln mean", mean, lower, upper, sd)
+	if !near(math.Log(upper/mean)/sd, 2.228139, 1e-6) || !near(mean/lower, upper/mean, 1e-12) { // t, 10 degrees of freedom
+		t.Errorf("mean %g, interval %g to %g, standard deviation %g of ln mean of %d fields", mean, lower, upper, sd, m.Fields)
+	}
+	m.Fields = 3
+	mean, _, upper = m.MeanInterval(.25, 160, 2.9, .95)
+	sd = math.Sqrt(m.Variance(.25, 160, 2.9).Total())
+	if !near(math.Log(upper/mean)/sd, 12.706205, 1e-6) { // t, 1 degree of freedom
+		t.Errorf("three fields: upper end %g standard deviations above", math.Log(upper/mean)/sd)
+	}
+}
+
+// Taylor's a mean^(b-2)/units is the part of the residual mean square that comes
+// from counting: a 2, b 1.5 at a mean of 4 on 50 units is 2/2/50 = .02 (by hand).
+func TestCountedVariance(t *testing.T) {
+	m := tally.Model{T: 1, C: math.Log(4), D: 1, MSE: .1, Fields: 10, SE: .1}
+	share := -math.Expm1(-1) // on the line at a mean of 4
+	law := sampling.Taylor{A: 2, B: 1.5}
+	if got := m.Counted(share, law, 50); !near(got, .02, 1e-12) {
+		t.Errorf("%g, want .02", got)
+	}
+	if got := m.Counted(share, law, 1); got != m.MSE {
+		t.Errorf("%g is taken off, more than the %g there is", got, m.MSE)
+	}
+	v := m.Variance(share, 0, 1)
+	whole := v.Total()
+	v.Counted = m.Counted(share, law, 50)
+	if !near(whole-v.Total(), .02, 1e-12) {
+		t.Errorf("%g is taken off, want .02", whole-v.Total())
 	}
 }
 

@@ -1,6 +1,6 @@
 // Package marrowvale holds the files of the invented scenario that the demo and
-// the examples play in: the pearl-millet growers of the Marrow Vale and their
-// grey leaf aphid. Place, people, pest and numbers are made up.
+// the examples play in: the bean growers of the Marrow Vale and their
+// russet thrips. Place, people, pest and numbers are made up.
 package marrowvale
 
 import _ "embed"

@@ -143,27 +143,45 @@ func selfCrossing(ring orb.Ring) (a, b int, crosses bool) {
 
 // meet reports whether two segments have a point in common.
 func meet(a, b, c, d orb.Point) bool {
-	side := func(p, q, r orb.Point) float64 { return (q[0]-p[0])*(r[1]-p[1]) - (q[1]-p[1])*(r[0]-p[0]) }
 	within := func(p, q, r orb.Point) bool {
-		return math.Min(p[0], q[0]) <= r[0] && r[0] <= math.Max(p[0], q[0]) && math.Min(p[1], q[1]) <= r[1] && r[1] <= math.Max(p[1], q[1])
+		return side(p, q, r) == 0 && math.Min(p[0], q[0]) <= r[0] && r[0] <= math.Max(p[0], q[0]) && math.Min(p[1], q[1]) <= r[1] && r[1] <= math.Max(p[1], q[1])
 	}
-	s1, s2, s3, s4 := side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
-	if (s1 > 0) != (s2 > 0) && (s3 > 0) != (s4 > 0) && s1 != 0 && s2 != 0 && s3 != 0 && s4 != 0 {
-		return true
+	return cross(a, b, c, d) || within(a, b, c) || within(a, b, d) || within(c, d, a) || within(c, d, b)
+}
+
+// cross reports whether two segments have a point in common that is an end of
+// neither.
+func cross(a, b, c, d orb.Point) bool {
+	return side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0
+}
+
+// side is above 0 where r lies left of the line from p to q, below 0 right of it.
+func side(p, q, r orb.Point) float64 { return (q[0]-p[0])*(r[1]-p[1]) - (q[1]-p[1])*(r[0]-p[0]) }
+
+// crossing reports whether a side of one ring crosses one of the other.
+func crossing(a, b orb.Ring) bool {
+	for i := 1; i < len(a); i++ {
+		for j := 1; j < len(b); j++ {
+			if cross(a[i-1], a[i], b[j-1], b[j]) {
+				return true
+			}
+		}
 	}
-	return s1 == 0 && within(a, b, c) || s2 == 0 && within(a, b, d) || s3 == 0 && within(c, d, a) || s4 == 0 && within(c, d, b)
+	return false
 }
 
 func (f Field) checkHoles() error {
 	for i, hole := range f.Shape[1:] {
 		name := ringName(i + 1)
+		out := crossing(f.Shape[0], hole)
 		for _, c := range hole {
-			if !planar.RingContains(f.Shape[0], c) {
-				return &FieldError{name, "it reaches out of the field", "holes inside the outline"}
-			}
+			out = out || !planar.RingContains(f.Shape[0], c)
+		}
+		if out {
+			return &FieldError{name, "it reaches out of the field", "holes inside the outline"}
 		}
 		for _, other := range f.Shape[1 : i+1] {
-			if planar.RingContains(other, hole[0]) || planar.RingContains(hole, other[0]) {
+			if planar.RingContains(other, hole[0]) || planar.RingContains(hole, other[0]) || crossing(other, hole) {
 				return &FieldError{name, "it lies in another hole", "holes apart from each other"}
 			}
 		}

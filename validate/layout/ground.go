@@ -29,6 +29,10 @@ type Ground struct {
 	gaps   []float64   // how unlike all pairs of places are
 	mean   []float64   // how unlike each place is to all others on average
 	even   float64     // how unlike two places are on average
+	// far is how far each place is from the centre: the square of the distance in
+	// standard deviations of the field, each way by its own.
+	far                  []float64
+	farMean, farVariance float64 // over the whole field, edges included
 }
 
 // NewGround makes a field ready. margin is how far stops keep from its edges in
@@ -79,6 +83,11 @@ func NewGround(f Field, margin float64) (*Ground, error) {
 		g.Margin *= 0.8
 	}
 	g.weigh()
+	everywhere := make([]orb.Point, len(all))
+	for i, p := range all {
+		everywhere[i] = p.at
+	}
+	g.weighFar(everywhere)
 	return g, nil
 }
 
@@ -110,12 +119,38 @@ func (g *Ground) weigh() {
 	}
 }
 
+// weighFar computes what is between the middle and the edges.
+func (g *Ground) weighFar(everywhere []orb.Point) {
+	n := float64(len(everywhere))
+	var squares [2]float64
+	for _, p := range everywhere {
+		for i := range squares {
+			squares[i] += (p[i] - g.Centre[i]) * (p[i] - g.Centre[i]) / n
+		}
+	}
+	far := func(p orb.Point) float64 {
+		x, y := p[0]-g.Centre[0], p[1]-g.Centre[1]
+		return x*x/squares[0] + y*y/squares[1]
+	}
+	for _, p := range everywhere {
+		g.farMean += far(p) / n
+	}
+	for _, p := range everywhere {
+		d := far(p) - g.farMean
+		g.farVariance += d * d / n
+	}
+	g.far = make([]float64, len(g.at))
+	for i, p := range g.at {
+		g.far[i] = far(p)
+	}
+}
+
 // unlike is how unlike two places are taken to be at a distance in the field's own
 // units: neighbours are alike, and what lies far apart has nothing in common. The
 // unit is the geometric mean of the standard deviations of places east and north,
 // 170 m in a field of 40 ha.
 func unlike(d float64) float64 {
-	const half = 2.4 // at which they are half as unlike as they can be
+	const half = 1.2 // at which they are half as unlike as they can be
 	return d / (d + half)
 }
 

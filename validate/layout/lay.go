@@ -32,19 +32,20 @@ type Route struct {
 	Offset float64
 }
 
-// How much the parts of a layout count against each other: a walk as long as the
-// side of a square of the field's area, against as much imbalance of one beginning
-// of the route as stops at random have; how much less each further stop counts,
-// since visits end, and what the last ones keep; how far off the centre the mean
-// place may be, and what more costs. Found by trying on made fields of six patterns
-// (package validate) with plans of 2.5 to 3 minutes a walk.
+// How much the parts of a layout count against each other. Imbalance of one
+// beginning of the route counts 1 where it is as large as that of stops at random.
+// Found by trying on made fields of six patterns (package validate) with plans of
+// 2.5 to 3 minutes a walk.
 const (
-	walkWeight  = 6
-	fading      = 0.8
-	leastWeight = 0.25
-	leastLeg    = 0.5
-	offsetLimit = 0.13
-	offsetPrice = 40
+	walkWeight  = 8    // a walk as long as the side of a square of the field's area
+	fading      = 0.8  // each further stop counts less, since visits end
+	leastWeight = 0.25 // what the last beginnings keep
+	leastLeg    = 0.5  // what the last walks keep
+	reachPrice  = 0.15 // lying nearer to the middle, or to the edges, than the field does
+	offsetLimit = 0.13 // how far off the centre the mean place may lie, as a share of the field's extent
+	offsetPrice = 40   // what more costs
+	apart       = 0.5  // how far apart stops lie, as a share of the side of a square of the area that each of all stops stands for
+	crowdPrice  = 3    // what two stops at one place cost
 )
 
 // How hard the search tries.

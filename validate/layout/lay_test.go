@@ -1,11 +1,14 @@
 package layout
 
 import (
+	"flag"
 	"math"
 	"math/rand/v2"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 )
 
 // shortestTour is the length of a short closed tour through stops, by two-opt and
@@ -77,15 +80,15 @@ func drawPolygon(r *rand.Rand) Field {
 	return f
 }
 
+// manyFields is how many fields are drawn; 100 take half a minute.
+var manyFields = flag.Int("fields", 8, "fields that TestLayInManyFields draws")
+
 // Every stop lies inside and off the edge, every beginning of the route on which
 // a verdict can come is balanced, and the walk is not much longer than the
 // shortest tour through its stops.
 func TestLayInManyFields(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 1))
-	fields := 100
-	if testing.Short() {
-		fields = 10
-	}
+	fields := *manyFields
 	worstOffset, sumTour := 0.0, 0.0
 	for i := range fields {
 		f := drawPolygon(r)
@@ -120,6 +123,119 @@ func TestLayInManyFields(t *testing.T) {
 	t.Logf("worst offset %.3f, walks on average %.3f of a short tour", worstOffset, sumTour)
 	if worstOffset > 0.15 {
 		t.Errorf("a mean place is %.3f of the extent off the centre", worstOffset)
+	}
+}
+
+// The same numbers lay out the same stops; other ones start elsewhere.
+func TestLayIsDrawn(t *testing.T) {
+	f, err := Rectangle(775, 516)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := NewGround(f, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var routes [4]Route
+	for i, seed := range []uint64{1, 1, 2, 3} {
+		if routes[i], err = g.Lay(Options{First: 4, Last: 12}, rand.New(rand.NewPCG(seed, 1))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if d := cmp.Diff(routes[0], routes[1]); d != "" {
+		t.Error(d)
+	}
+	for i := 2; i < 4; i++ {
+		for j := range i {
+			a, b := routes[i].Stops[0].At, routes[j].Stops[0].At
+			if planar.Distance(a, b) < 1 {
+				t.Errorf("two visits start at %v and %v", a, b)
+			}
+		}
+	}
+}
+
+// In a field that two parts make up (L-shaped: 600 x 200 and 200 x 400 m more; the
+// middle of the box lies outside) the beginnings go to both, and metres are those
+// between the stops.
+func TestLayInAnL(t *testing.T) {
+	f := Field{Shape: orb.Polygon{{{0, 0}, {600, 0}, {600, 200}, {200, 200}, {200, 600}, {0, 600}, {0, 0}}}}
+	g, err := NewGround(f, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The centroid by hand: (120000*300 + 80000*100)/200000 = 220, both ways.
+	if math.Hypot(g.Centre[0]-220, g.Centre[1]-220) > 5 {
+		t.Errorf("centre %v, by hand 220, 220", g.Centre)
+	}
+	gate := orb.Point{600, 0}
+	for seed := range uint64(4) {
+		rt, err := g.Lay(Options{First: 4, Last: 10, From: &gate}, rand.New(rand.NewPCG(seed, 2)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		east, north, sum, here := 0, 0, 0.0, gate
+		for i, s := range rt.Stops {
+			if math.Abs(s.Metres-planar.Distance(here, s.At)) > 1e-9 {
+				t.Errorf("stop %d: %v m from %v to %v", i+1, s.Metres, here, s.At)
+			}
+			here = s.At
+			sum += s.Metres
+			if i < 4 && s.At[0] > 200 {
+				east++
+			}
+			if i < 4 && s.At[1] > 200 {
+				north++
+			}
+		}
+		if east == 0 || north == 0 || math.Abs(sum-rt.Metres) > 1e-9 {
+			t.Errorf("seed %d: %d of the first four stops in the east, %d in the north; %v m, by sum %v", seed, east, north, rt.Metres, sum)
+		}
+	}
+}
+
+func TestLayErrors(t *testing.T) {
+	f, _ := Rectangle(200, 100)
+	g, err := NewGround(f, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range []Options{{}, {First: 5, Last: 4}, {First: 1, Last: 1001}} {
+		if _, err := g.Lay(o, rand.New(rand.NewPCG(1, 1))); err == nil {
+			t.Errorf("%+v: no error", o)
+		}
+	}
+	for _, size := range [][2]float64{{29, 100}, {100, math.NaN()}, {10001, 100}, {math.Inf(1), 50}} {
+		if _, err := Rectangle(size[0], size[1]); err == nil {
+			t.Errorf("%v: no error", size)
+		}
+	}
+	for _, margin := range []float64{-1, math.Inf(1), math.NaN()} {
+		if _, err := NewGround(f, margin); err == nil {
+			t.Errorf("margin %v: no error", margin)
+		}
+	}
+}
+
+// A field of 40 m across has no room for the usual margin twice: stops keep off
+// its edges as far as leaves half of it.
+func TestNarrowField(t *testing.T) {
+	f, _ := Rectangle(900, 40)
+	g, err := NewGround(f, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if g.Margin >= Margin || g.Margin < 5 {
+		t.Errorf("margin %v", g.Margin)
+	}
+	rt, err := g.Lay(Options{First: 3, Last: 8}, rand.New(rand.NewPCG(1, 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range rt.Stops {
+		if !f.Contains(s.At) || f.ToEdge(s.At) < g.Margin {
+			t.Errorf("stop at %v", s.At)
+		}
 	}
 }
 

@@ -10,7 +10,7 @@ import (
 
 // total is what the whole route costs.
 func (s *search) total() float64 {
-	c, mean, pairs := 0.0, 0.0, 0.0
+	c, mean, pairs, far := 0.0, 0.0, 0.0, 0.0
 	var sum orb.Point
 	for k, a := range s.chosen {
 		if k > 0 {
@@ -19,14 +19,16 @@ func (s *search) total() float64 {
 			c += s.leg[k] * s.from(a)
 		}
 		mean += s.g.mean[a]
+		far += s.g.far[a]
 		sum[0] += s.g.at[a][0]
 		sum[1] += s.g.at[a][1]
 		for _, b := range s.chosen[:k] {
 			pairs += 2 * s.g.between(a, b)
+			c += s.crowd(a, b)
 		}
 		if w := s.weight[k]; w > 0 {
 			n := float64(k + 1)
-			c += w * (s.spread(n, mean, pairs) + s.offset(orb.Point{sum[0] / n, sum[1] / n}))
+			c += w * (s.spread(n, mean, pairs) + s.reach(n, far) + s.offset(orb.Point{sum[0] / n, sum[1] / n}))
 		}
 	}
 	return c
@@ -75,10 +77,12 @@ type search struct {
 	weight []float64 // of the beginning that ends with each stop, 0 before First
 	leg    []float64 // of the walk to each stop
 	scale  float64   // metres that count as one unit of walking
+	apart  float64   // metres that stops lie apart, so as not to see the same plants' neighbours again
 }
 
 func newSearch(g *Ground, o Options) *search {
 	s := &search{g: g, o: o, scale: math.Sqrt(g.Field.Area())}
+	s.apart = apart * s.scale / math.Sqrt(float64(o.Last))
 	for k := 1; k <= o.Last; k++ {
 		w := math.Max(leastWeight, math.Pow(fading, float64(max(0, k-o.First))))
 		s.leg = append(s.leg, math.Max(leastLeg, w))
@@ -145,27 +149,38 @@ func (s *search) costOf(k int) float64 {
 	} else if s.o.From != nil {
 		c = s.leg[k] * s.from(s.chosen[0])
 	}
+	for _, a := range s.chosen[:k] {
+		c += s.crowd(a, s.chosen[k])
+	}
 	if s.weight[k] == 0 {
 		return c
 	}
 	n := float64(k + 1)
-	mean, pairs := 0.0, 0.0
+	mean, pairs, far := 0.0, 0.0, 0.0
 	var centre orb.Point
 	for i, a := range s.chosen[:k+1] {
 		mean += s.g.mean[a]
+		far += s.g.far[a]
 		centre[0] += s.g.at[a][0] / n
 		centre[1] += s.g.at[a][1] / n
 		for _, b := range s.chosen[:i] {
 			pairs += 2 * s.g.between(a, b)
 		}
 	}
-	return c + s.weight[k]*(s.spread(n, mean, pairs)+s.offset(centre))
+	return c + s.weight[k]*(s.spread(n, mean, pairs)+s.reach(n, far)+s.offset(centre))
 }
 
 // spread is the energy distance of n stops from the field in units of what stops
 // at random have on average, whatever n is.
 func (s *search) spread(n, mean, pairs float64) float64 {
 	return n * (2*mean/n - pairs/(n*n) - s.g.even) / s.g.even
+}
+
+// reach is how far n stops are from lying as near to the middle and to the edges
+// as the field does, in the same units.
+func (s *search) reach(n, far float64) float64 {
+	off := far/n - s.g.farMean
+	return reachPrice * n * off * off / s.g.farVariance
 }
 
 // offset prices a mean place too far from the field's centre.
@@ -182,6 +197,16 @@ func (s *search) offset(mean orb.Point) float64 {
 // its extent.
 func (g *Ground) offset(p orb.Point) float64 {
 	return math.Hypot(p[0]-g.Centre[0], p[1]-g.Centre[1]) / g.Reach
+}
+
+// crowd prices two stops that lie too near to each other.
+func (s *search) crowd(a, b int) float64 {
+	p, q := s.g.at[a], s.g.at[b]
+	x, y := p[0]-q[0], p[1]-q[1]
+	if d := x*x + y*y; d < s.apart*s.apart {
+		return crowdPrice * (1 - math.Sqrt(d)/s.apart)
+	}
+	return 0
 }
 
 func (s *search) walk(a, b int) float64 {
@@ -203,8 +228,8 @@ type moving struct {
 
 // begun is what a beginning of the route holds beside the moving stop.
 type begun struct {
-	n, mean, pairs float64
-	sum            orb.Point
+	n, mean, pairs, far float64
+	sum                 orb.Point
 }
 
 func (s *search) table(j int) moving {
@@ -213,6 +238,7 @@ func (s *search) table(j int) moving {
 	for k, a := range s.chosen {
 		if k != j {
 			b.mean += s.g.mean[a]
+			b.far += s.g.far[a]
 			b.sum[0] += s.g.at[a][0]
 			b.sum[1] += s.g.at[a][1]
 			for i, c := range s.chosen[:k] {
@@ -245,13 +271,14 @@ func (t moving) cost(i int) float64 {
 	for k, a := range s.chosen {
 		if k != j {
 			pairs += 2 * g.between(i, a)
+			c += s.crowd(i, a)
 		}
 		if k < j || s.weight[k] == 0 {
 			continue
 		}
 		b := t.rest[k]
 		mean := orb.Point{(b.sum[0] + p[0]) / b.n, (b.sum[1] + p[1]) / b.n}
-		c += s.weight[k] * (s.spread(b.n, b.mean+g.mean[i], b.pairs+pairs) + s.offset(mean))
+		c += s.weight[k] * (s.spread(b.n, b.mean+g.mean[i], b.pairs+pairs) + s.reach(b.n, b.far+g.far[i]) + s.offset(mean))
 	}
 	return c
 }

@@ -15,12 +15,12 @@ import (
 // The examples are invented.
 
 func example(stops, paragraphs int) Bulletin {
-	p, err := figure.Staircases{Stages: []figure.Staircase{{Head: "boot", StopLabel: "stop", Leave: []int{-1, 2, 5}, Act: []int{-1, 12, 6}}}}.Picture()
+	p, err := figure.Staircases{Stages: []figure.Staircase{{Head: "leafing", StopLabel: "stop", Leave: []int{-1, 2, 5}, Act: []int{-1, 12, 6}}}}.Picture()
 	if err != nil {
 		panic(err)
 	}
 	table := Table{Head: "Decision table", Wide: true, Every: 5, Note: "A dash: never.",
-		Columns: []Column{{Head: "stop"}, {Group: "boot", Head: "leave at or below"}, {Group: "boot", Head: "act at or above", Bold: true}}}
+		Columns: []Column{{Head: "stop"}, {Group: "leafing", Head: "leave at or below"}, {Group: "leafing", Head: "act at or above", Bold: true}}}
 	for j := range stops {
 		table.Rows = append(table.Rows, []string{fmt.Sprint(j + 1), fmt.Sprint(4 * j), fmt.Sprint(4*j + 9)})
 	}
@@ -28,7 +28,7 @@ func example(stops, paragraphs int) Bulletin {
 	for range paragraphs {
 		text.Paras = append(text.Paras, strings.Repeat("At each stop examine twenty plants (≥ 50 insects). ", 5))
 	}
-	return Bulletin{Kicker: "Scouting bulletin", Title: "Grey leaf aphid (invented)", Sub: "When to treat", Foot: "made by a test",
+	return Bulletin{Kicker: "Scouting bulletin", Title: "Russet thrips (invented)", Sub: "When to treat", Foot: "made by a test",
 		Parts: []Part{text, table, Picture{Head: "Picture", Picture: p, Note: "How to read it."}, Text{Head: "Small print", Small: true, Paras: []string{"None."}}}}
 }
 

@@ -278,7 +278,7 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	p.Tap("#sign")
 	typed(p, 14, 19)
 	p.Tap("#finish")
-	expect(t, p, "#open-list button", "Long Meadow, boot, "+browsertest.Eval[string](p, "dateText(today())")+"at stop 2, 3 infested of 20 plants so far")
+	expect(t, p, "#open-list button", "Long Meadow, leafing, "+browsertest.Eval[string](p, "dateText(today())")+"at stop 2, 3 infested of 20 plants so far")
 	p.Tap("#open-list button")
 	p.Do(chromedp.SendKeys("#note", "Rain"))
 	p.Tap("#give-up")
@@ -288,8 +288,8 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 		t.Fatalf("%v, %d lines passed over, results:\n%s", err, passed, text)
 	}
 	want := []season.CardVisit{
-		{Field: "Long Meadow", Stage: "boot", Counts: []int{3}, Plants: []int{20}, Changes: 6, Note: "Rain"},
-		{Field: hostile, Stage: "soft dough", Counts: []int{14, 14, 14, 14}, Plants: []int{20, 20, 20, 19}, Signs: []int{0, 0, 0, 1}, Changes: 6},
+		{Field: "Long Meadow", Stage: "leafing", Counts: []int{3}, Plants: []int{20}, Changes: 6, Note: "Rain"},
+		{Field: hostile, Stage: "pod fill", Counts: []int{14, 14, 14, 14}, Plants: []int{20, 20, 20, 19}, Signs: []int{0, 0, 0, 1}, Changes: 6},
 	}
 	for i := range want {
 		want[i].V, want[i].Plan, want[i].Date = season.CardVersion, demoCard().Checksum, browsertest.Eval[string](p, "today()")
@@ -369,7 +369,7 @@ func TestFullStorage(t *testing.T) {
 // Counts of insects are typed plant by plant.
 func TestMeanPerLeaf(t *testing.T) {
 	proto := simpleProtocol()
-	proto.Stages = plans.Everywhere(proto.Stages[0], plans.Stage{Name: "boot", Measure: plans.MeanPerLeaf, Lower: 5, Threshold: 7, Upper: 10, NeedlessRisk: .1, MissedRisk: .1})
+	proto.Stages = plans.Everywhere(proto.Stages[0], plans.Stage{Name: "leafing", Measure: plans.MeanPerLeaf, Lower: 5, Threshold: 7, Upper: 10, NeedlessRisk: .1, MissedRisk: .1})
 	p := browsertest.New(t)
 	p.Open(html(t, cardOf(quickPlan(t, proto))))
 	start(p, "Long Meadow", 1)
@@ -413,7 +413,7 @@ func TestNextVisitByHand(t *testing.T) {
 	proto := simpleProtocol()
 	proto = proto.Each(func(s *plans.Stage) { s.Clumping.Rho = &plans.Range{} })
 	proto.Stages[0].ComingBack = &plans.ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25}
-	proto.Stages = plans.Everywhere(proto.Stages[0], proto.Stages[0], plans.Stage{Name: "milk", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1})
+	proto.Stages = plans.Everywhere(proto.Stages[0], proto.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1})
 	p := browsertest.New(t)
 	p.Open(html(t, cardOf(quickPlan(t, proto))))
 	got := browsertest.Eval[[]float64](p, `(() => {

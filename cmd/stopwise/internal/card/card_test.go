@@ -63,7 +63,7 @@ func TestCardIsOneSmallFile(t *testing.T) {
 	if !IsCard(text) {
 		t.Error("the page is not known as a card")
 	}
-	if IsCard([]byte("title = \"Grey leaf aphid\"")) {
+	if IsCard([]byte("title = \"Russet thrips\"")) {
 		t.Error("a protocol is taken for a card")
 	}
 }

@@ -43,6 +43,10 @@ type stage struct {
 type sign struct {
 	Text  string `json:"text"`
 	Stops int    `json:"stops"`
+	// Absent turns it round; At and Asked say at how many stops it must be seen.
+	Absent bool   `json:"absent"`
+	At     string `json:"at"`
+	Asked  string `json:"asked"`
 }
 
 // clump is the most clumped world of a stage: rho at a stop, or the variance of
@@ -73,7 +77,7 @@ type stageLevel struct {
 }
 
 // mostPlants is the largest number of plants that a stop can have.
-const mostPlants = 10000
+const mostPlants = protocol.MaxPlants
 
 func (c Card) data() data {
 	p := c.Plan.Protocol
@@ -90,7 +94,7 @@ func (c Card) data() data {
 			st.LeaveAt, st.ActAt = append(st.LeaveAt, r.Leave), append(st.ActAt, r.Act)
 		}
 		if s.Sign != nil {
-			st.Sign = &sign{s.Sign.Text, s.Sign.Stops}
+			st.Sign = &sign{s.Sign.Text, s.Sign.Stops, s.Sign.Absent, report.SignAt(*s.Sign), report.SignNumber(*s.Sign)}
 		}
 		d.Stages = append(d.Stages, st)
 	}

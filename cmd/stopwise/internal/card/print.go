@@ -2,6 +2,7 @@ package card
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -99,7 +100,7 @@ func (c Card) steps() []string {
 			if s.Name != "" {
 				when = "At " + s.Name + " act"
 			}
-			steps = append(steps, fmt.Sprintf("%s only where this was seen at %s or more: %s.", when, report.Count(s.Sign.Stops, "stop", "stops"), s.Sign.Text))
+			steps = append(steps, fmt.Sprintf("%s only where this was seen at %s: %s.", when, report.SignAt(*s.Sign), s.Sign.Text))
 		}
 	}
 	back := c.each(func(s *plans.StagePlan) string {
@@ -135,7 +136,7 @@ func (c Card) each(say func(*plans.StagePlan) string) []string {
 
 // days writes a number of days without digits that were never written.
 func days(x float64) string {
-	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", x), "0"), ".")
+	return report.Plain(math.Round(100*x) / 100)
 }
 
 // origin names the plan, so that a card can be told from one of another plan.

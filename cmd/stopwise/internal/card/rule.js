@@ -92,7 +92,7 @@ function decide(stage, stops) {
     if (s.sign) a.signs++;
     a.verdict = verdictOf(total, leave, act);
     if (a.verdict !== "continue") a.decidedAt = i + 1;
-    if (a.verdict === "act" && stage.sign && a.signs < stage.sign.stops) {
+    if (a.verdict === "act" && stage.sign && (a.signs >= stage.sign.stops) === stage.sign.absent) {
       a.verdict = "leave";
       a.signMissing = true;
     }

@@ -228,7 +228,7 @@ function showVerdict(v, stage, r, a) {
   const remarks = [];
   if (!a) {
     remarks.push(stage.infested + (stage.unit ? ` Sample unit: ${stage.unit}.` : ""));
-    if (stage.sign) remarks.push(`The sign to look for: ${stage.sign.text}; act asks for it at ${stopsText(stage.sign.stops)}.`);
+    if (stage.sign) remarks.push(`The sign to look for: ${stage.sign.text}; act asks for it at ${stage.sign.absent ? stage.sign.at : stopsText(stage.sign.stops)}.`);
   }
   if (a) remarks.push(lateText(a), unevenText(stage, a), signText(stage, a));
   if (stage.broken) remarks.push(stage.broken);

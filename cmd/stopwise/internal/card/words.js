@@ -22,6 +22,9 @@ function seenText(stage, a) {
 function verdictText(stage, a) {
   const seen = seenText(stage, a);
   const word = VERDICT_WORDS[a.verdict];
+  if (a.signMissing && stage.sign.absent) {
+    return `DO NOT TREAT YET, come back soon: the count is reached (${seen}), but the sign (${stage.sign.text}) was seen at ${stopsText(a.signs)}, and to act it must be seen at ${stage.sign.at}. Look again at the next visit.`;
+  }
   if (a.signMissing) {
     return `DO NOT TREAT YET, come back soon: the count is reached (${seen}), but the sign (${stage.sign.text}) was seen at only ${stopsText(a.signs)}, and the rule asks for ${stage.sign.stops}. Look for it again at the next visit.`;
   }
@@ -56,7 +59,7 @@ function nextText(stage, a) {
 
 function signText(stage, a) {
   if (!stage.sign || a.signMissing) return "";
-  return `The sign (${stage.sign.text}) was seen at ${stopsText(a.signs)}; act asks for ${stage.sign.stops}.`;
+  return `The sign (${stage.sign.text}) was seen at ${stopsText(a.signs)}; act asks for ${stage.sign.asked}.`;
 }
 
 function lateText(a) {

@@ -23,7 +23,7 @@ var Words = []Word{
 	{"plants per stop", "m", "plants examined at each stop"},
 	{"plants", "n", "plants (or leaves) examined so far: n = m j"},
 	{"effective size", "n_eff", "independent plants that tell as much as those examined"},
-	{"sample unit", "", "what is examined on a plant, such as one lower and one upper leaf"},
+	{"sample unit", "", "what is examined on a plant, such as its youngest open leaf"},
 	{"tally number", "T", "insects on one leaf that make a plant infested"},
 	{"leaves per plant", "L", "leaves examined on a plant"},
 	{"infested", "", "with at least the tally number of insects on a leaf"},

@@ -29,7 +29,7 @@ func exampleCurves() Curves {
 
 func exampleStaircases() Staircases {
 	return Staircases{Title: "Decision table: an invented plan", Note: "On or below the lower stairs: leave. On or above the upper stairs: act.", Desc: "Last stop 8.",
-		Stages: []Staircase{{Head: "Total of infested plants, stage boot: 14 after stop 4, walk on", StopLabel: "stop (20 plants each)",
+		Stages: []Staircase{{Head: "Total of infested plants, stage leafing: 14 after stop 4, walk on", StopLabel: "stop (20 plants each)",
 			Leave: []int{-1, 0, 2, 5, 8, 12, 15, 20}, Act: []int{-1, -1, 17, 20, 22, 24, 25, 21}, Walk: []int{3, 9, 10, 14}}}}
 }
 

@@ -130,12 +130,12 @@ func TestInline(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := Inline(p, "boot")
+	s, err := Inline(p, "leafing")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !strings.HasPrefix(s, `<svg viewBox="0 0 `) || !strings.Contains(s, `aria-labelledby="boot-title boot-desc"`) ||
-		!strings.Contains(s, `<title id="boot-title">`) || !strings.Contains(s, `<desc id="boot-desc">`) || strings.Contains(s, "<?xml") {
+	if !strings.HasPrefix(s, `<svg viewBox="0 0 `) || !strings.Contains(s, `aria-labelledby="leafing-title leafing-desc"`) ||
+		!strings.Contains(s, `<title id="leafing-title">`) || !strings.Contains(s, `<desc id="leafing-desc">`) || strings.Contains(s, "<?xml") {
 		t.Errorf("%.400s", s)
 	}
 	if err := xml.Unmarshal([]byte(s), new(struct{})); err != nil {

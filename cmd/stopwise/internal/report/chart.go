@@ -266,4 +266,4 @@ func ticks(low, high float64, about int) []float64 {
 	return out
 }
 
-func tickLabel(x float64) string { return strconv.FormatFloat(round(x, 10), 'g', -1, 64) }
+func tickLabel(x float64) string { return strconv.FormatFloat(Significant(x, 10), 'g', -1, 64) }

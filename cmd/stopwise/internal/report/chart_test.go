@@ -26,7 +26,7 @@ func TestChartGolden(t *testing.T) {
 		Marks: []VMark{{15, "lower 15%"}, {22, "threshold"}, {30, "upper 30%"}},
 	}.String()+"\n")
 	golden(t, "chart-one.text", Chart{
-		Title: "Expected stops", XLabel: "aphids per leaf",
+		Title: "Expected stops", XLabel: "thrips per leaf",
 		X: []float64{0, 5, 10, 20, 40}, Series: []Series{{"", '*', []float64{2, 6.2, 9.8, 5, 2.4}}},
 	}.String()+"\n")
 	golden(t, "chart-steps.text", Chart{

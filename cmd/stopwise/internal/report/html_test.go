@@ -9,10 +9,10 @@ import (
 func examplePage(t *testing.T) string {
 	t.Helper()
 	d := &Document{}
-	d.Heading("Plan: <b>millet</b>")
+	d.Heading("Plan: <b>beans</b>")
 	d.Para("Ask `stopwise check a<b`, 3 & 4.")
 	d.Note("take care")
-	d.Heading("Stage boot")
+	d.Heading("Stage leafing")
 	for range 2 {
 		table := &Table{Caption: "Risks", Columns: []Column{{Head: "clumping"}, {Head: "act > 10%", Right: true}}}
 		table.Add("rho 0.1", "<0.01%")
@@ -32,7 +32,7 @@ func TestPageIsSemantic(t *testing.T) {
 	page := examplePage(t)
 	for _, want := range []string{
 		`<html lang="en">`, "<title>Plan &amp; more</title>", `<meta charset="utf-8">`,
-		"<h1>Plan: &lt;b&gt;millet&lt;/b&gt;</h1>", "<h2>Stage boot</h2>",
+		"<h1>Plan: &lt;b&gt;beans&lt;/b&gt;</h1>", "<h2>Stage leafing</h2>",
 		"<p>Ask <code>stopwise check a&lt;b</code>, 3 &amp; 4.</p>", `<p class="note"><strong>Note:</strong> take care</p>`,
 		"<caption>Risks</caption>", `<th scope="col">clumping</th><th scope="col" class="right">act &gt; 10%</th>`,
 		`<th scope="row">rho 0.1</th><td class="right">&lt;0.01%</td>`,

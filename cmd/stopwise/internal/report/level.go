@@ -1,10 +1,8 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"stopwise/plans/protocol"
@@ -19,24 +17,12 @@ func Level(m protocol.Measure, x float64) string {
 	return Constant(x) + " per leaf"
 }
 
-// Constant returns a number that somebody chose, to four decimals.
-func Constant(x float64) string {
-	if x != 0 && math.Abs(x) < 0.0001 {
-		return strconv.FormatFloat(x, 'g', 4, 64)
-	}
-	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.4f", x), "0"), ".")
-}
-
 // AtMost returns a risk as a percentage to one decimal that is not below it: what
 // is promised must not be less than what is.
 func AtMost(p float64) string { return bound(p, math.Ceil) }
 
-// AtLeast returns a share as a percentage to one decimal that is not above it.
-func AtLeast(p float64) string { return bound(p, math.Floor) }
-
-// Above returns a number to so many decimals that is not above x: a lower bound
-// of something.
-func Above(x float64, decimals int) string { return fixed(toward(x, decimals, math.Floor), decimals) }
+// ShareAtLeast returns a share as a percentage to one decimal that is not above it.
+func ShareAtLeast(p float64) string { return bound(p, math.Floor) }
 
 func bound(p float64, to func(float64) float64) string {
 	if math.IsNaN(p) || math.IsInf(p, 0) {

@@ -25,8 +25,7 @@ func TestLevel(t *testing.T) {
 func TestBounds(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
 		{AtMost(.1001), "10.1%"}, {AtMost(.1), "10%"}, {AtMost(.07), "7%"}, {AtMost(0), "0%"}, {AtMost(1e-9), "0.1%"},
-		{AtLeast(.9009), "90%"}, {AtLeast(.9), "90%"}, {AtLeast(.29), "29%"},
-		{Above(4.8857, 2), "4.88"}, {Above(4.88, 2), "4.88"}, {Above(4.889999, 2), "4.88"},
+		{ShareAtLeast(.9009), "90%"}, {ShareAtLeast(.9), "90%"}, {ShareAtLeast(.29), "29%"},
 	} {
 		if c.got != c.want {
 			t.Errorf("got %s, want %s", c.got, c.want)

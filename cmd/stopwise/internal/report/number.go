@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"gonum.org/v1/gonum/floats/scalar"
 )
 
 // Unknown stands where there is no number.
@@ -34,10 +36,10 @@ func Percent(p float64) string {
 	case p < 0.0001:
 		return "<0.01%"
 	}
-	if s := fixed(100*p, 2); p < 0.01 && s != "1.00" {
+	if s := Fixed(100*p, 2); p < 0.01 && s != "1.00" {
 		return s + "%"
 	}
-	s := fixed(100*p, 1)
+	s := Fixed(100*p, 1)
 	if p < 1 && s == "100.0" {
 		return ">99.9%"
 	}
@@ -51,7 +53,7 @@ func Share(p float64) string {
 		return Unknown
 	}
 	// Ten digits hide what the multiplication adds to 0.07 and the like.
-	return strconv.FormatFloat(round(100*p, 10), 'f', -1, 64) + "%"
+	return strconv.FormatFloat(Significant(100*p, 10), 'f', -1, 64) + "%"
 }
 
 // Number returns x with at least the given number of significant digits: 12.3
@@ -67,12 +69,72 @@ func Number(x float64, digits int) string {
 	case x == 0:
 		return "0"
 	}
-	r := round(x, digits) // 9.996 has one digit before the point, 10.0 has two
+	r := Significant(x, digits) // 9.996 has one digit before the point, 10.0 has two
 	decimals := max(0, digits-1-exponent(r))
 	if decimals > digits+6 {
 		return strconv.FormatFloat(x, 'e', digits-1, 64)
 	}
-	return fixed(x, decimals)
+	return Fixed(x, decimals)
+}
+
+// Constant returns a constant that was chosen or fitted, such as rho or k, to
+// four significant digits without zeros at the end: "0.1", "0.01235". The digits
+// before the point are never rounded off.
+func Constant(x float64) string {
+	switch a := math.Abs(x); {
+	case math.IsNaN(x) || math.IsInf(x, 0):
+		return Number(x, 4)
+	case a >= 1000:
+		return Fixed(x, 0)
+	case a > 0 && a < 0.0001:
+		return strconv.FormatFloat(x, 'g', 4, 64)
+	}
+	return Plain(Significant(x, 4))
+}
+
+// Plain returns a number that somebody chose, as it was written.
+func Plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// Whole returns x without decimals.
+func Whole(x float64) string { return Fixed(x, 0) }
+
+// Decimals returns x with so many decimals, and with a digit that says something
+// where they would all be zeros.
+func Decimals(x float64, decimals int) string {
+	if math.IsInf(x, 0) || math.Abs(x) < 0.5*math.Pow10(-decimals) || math.IsNaN(x) {
+		return Number(x, 1)
+	}
+	return Fixed(x, decimals)
+}
+
+// AtLeast returns a lower bound as [Number] does, but rounded down: what is
+// written is no more than what was proved.
+func AtLeast(x float64, digits int) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) || x == 0 {
+		return Number(x, digits)
+	}
+	decimals := max(0, digits-1-exponent(x))
+	scale := math.Pow10(decimals)
+	// A number that has no more digits than are written stays as it is.
+	down := math.Floor(x * scale)
+	if next := down + 1; scalar.EqualWithinULP(x, next/scale, 1) {
+		down = next
+	}
+	return Fixed(down/scale, decimals)
+}
+
+// OfHundred returns a chance as a number of cases in 100, rounded up: "6".
+func OfHundred(chance float64) string { return Fixed(math.Ceil(100*chance-1e-9), 0) }
+
+// Days returns a number of days without digits that were never written.
+func Days(x float64) string {
+	switch {
+	case x == 1:
+		return "1 day"
+	case x == math.Trunc(x):
+		return Fixed(x, 0) + " days"
+	}
+	return Fixed(x, 1) + " days"
 }
 
 // Minutes returns a time given in minutes: "15 s", "3.5 min", "47 min", and from
@@ -86,14 +148,14 @@ func Minutes(x float64) string {
 	case x > 0 && x < 0.5/60:
 		return "<1 s"
 	case x > 0 && math.Round(60*x) < 60:
-		return fixed(60*x, 0) + " s"
-	case round(x, 2) < 10 && x != whole:
-		return fixed(x, 1) + " min"
+		return Fixed(60*x, 0) + " s"
+	case Significant(x, 2) < 10 && x != whole:
+		return Fixed(x, 1) + " min"
 	case whole < 120:
-		return fixed(x, 0) + " min"
+		return Fixed(x, 0) + " min"
 	default:
 		m := strconv.Itoa(int(math.Mod(whole, 60)))
-		return fixed(math.Floor(whole/60), 0) + " h " + strings.Repeat("0", 2-len(m)) + m + " min"
+		return Fixed(math.Floor(whole/60), 0) + " h " + strings.Repeat("0", 2-len(m)) + m + " min"
 	}
 }
 
@@ -118,8 +180,8 @@ func thousands(s string) string {
 	return sign + s
 }
 
-// fixed never returns a negative zero.
-func fixed(x float64, decimals int) string {
+// Fixed returns x with so many decimals, never as a negative zero.
+func Fixed(x float64, decimals int) string {
 	s := strconv.FormatFloat(x, 'f', decimals, 64)
 	if strings.Trim(s, "-0.") == "" {
 		s = strings.TrimPrefix(s, "-")
@@ -127,8 +189,8 @@ func fixed(x float64, decimals int) string {
 	return s
 }
 
-// round returns x to so many significant digits.
-func round(x float64, digits int) float64 {
+// Significant returns x to so many significant digits.
+func Significant(x float64, digits int) float64 {
 	r, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', digits-1, 64), 64)
 	return r
 }

@@ -12,6 +12,28 @@ import (
 func TestNumbers(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
 		{Percent(0), "0%"},
+		{Constant(0.012345), "0.01235"},
+		{Constant(0.1), "0.1"},
+		{Constant(12345.6), "12346"},
+		{Constant(1e-7), "1e-07"},
+		{Constant(math.Inf(1)), "infinite"},
+		{Plain(1000000), "1000000"},
+		{Plain(0.125), "0.125"},
+		{Decimals(0.114, 3), "0.114"},
+		{Decimals(0.00012, 3), "0.0001"},
+		{Decimals(0, 3), "0"},
+		{Decimals(math.NaN(), 3), "n/a"},
+		{AtLeast(4.8857, 3), "4.88"},
+		{AtLeast(4.89, 3), "4.89"},
+		{AtLeast(0.3, 1), "0.3"},
+		{AtLeast(12.999, 3), "12.9"},
+		{AtLeast(1234.9, 3), "1234"},
+		{AtLeast(0, 3), "0"},
+		{OfHundred(0.051), "6"},
+		{OfHundred(0.05), "5"},
+		{Days(1), "1 day"},
+		{Days(7), "7 days"},
+		{Days(2.5), "2.5 days"},
 		{Percent(1e-9), "<0.01%"},
 		{Percent(math.Nextafter(0.0001, 0)), "<0.01%"},
 		{Percent(0.0001), "0.01%"},
@@ -94,6 +116,18 @@ func TestPercentIsNear(t *testing.T) {
 			t.Fatalf("%v is printed as %s", p, s)
 		case s[0] != '<' && s[0] != '>' && math.Abs(100*p-x) > 0.0500001:
 			t.Fatalf("%v is printed as %s", p, s)
+		}
+	})
+}
+
+// A lower bound is never written above what was proved, nor a digit below it.
+func TestAtLeast(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := rapid.Float64Range(1e-3, 1e6).Draw(t, "x")
+		text := AtLeast(x, 3)
+		got, err := strconv.ParseFloat(text, 64)
+		if err != nil || got > x*(1+1e-15) || got < x*0.99 {
+			t.Errorf("%g is at least %s", x, text)
 		}
 	})
 }

@@ -54,19 +54,19 @@ func sample() Output {
 	leave := 1
 	t := &Table{
 		Caption: "Stop by stop: leave the field at or below the first number, act at or above the second.",
-		Columns: []Column{{"stop", "stop", true}, {"infested so far", "infested", true}, {"what to do", "verdict", false}},
+		Columns: []Column{{"stop", true}, {"infested so far", true}, {"what to do", false}},
 	}
 	t.Add("1", "4", "go on")
 	t.Add("2", "9 | 10", "leave, *surely*")
 	t.Add("10", "", "act ≥ 12 <b>")
 	d := &Document{}
-	d.Heading("Grey leaf aphid, boot stage")
+	d.Heading("Russet thrips, leafing stage")
 	d.Para("The plan walks at most %d stops. %s of the fields at the lower bound are treated needlessly, and no more than that: the chance is exact.", 20, Percent(0.0031))
 	d.Table(t)
 	d.List("walk to the next stop", "examine twenty plants, the ones that stand next to each other, and do not choose the worst leaf of a plant but the agreed one")
 	d.Picture("a  b   \n  \\/*|")
 	d.Note("rho comes from %d fields; with ten or more its interval would be narrower. See `stopwise fit *.csv`, and mind a < b.", 6)
-	r := NewRecords(append(t.Keys(), "risk", "rho")...)
+	r := NewRecords("stop", "infested", "verdict", "risk", "rho")
 	r.Add(1, &leave, "go, on", 0.1, nil)
 	r.Add(int64(2), (*int)(nil), `say "act"`, 1.0/3, new(float64))
 	return Output{d, r, sampleJSON{Envelope{"sample", 1}, []sampleRow{{1, &leave, 1.0 / 3, nil, "a < b & c ≥ d"}}}}

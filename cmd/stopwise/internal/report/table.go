@@ -20,17 +20,7 @@ type Table struct {
 // A Column is a column of a table.
 type Column struct {
 	Head  string // for people, with the unit
-	Key   string // for machines: snake_case, the same in CSV and JSON
 	Right bool   // aligned to the right, as numbers are
-}
-
-// Keys returns the columns' keys, for [NewRecords].
-func (t *Table) Keys() []string {
-	keys := make([]string, len(t.Columns))
-	for i, c := range t.Columns {
-		keys[i] = c.Key
-	}
-	return keys
 }
 
 // Add adds a row.

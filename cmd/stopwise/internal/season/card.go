@@ -17,7 +17,7 @@ const CardMark = "stopwise-visit "
 
 // A CardVisit is a visit as a field card hands it over, on one line of text:
 //
-//	stopwise-visit {"v":1,"id":"…","plan":"sha256:…","field":"North","date":"2026-07-31","stage":"boot","counts":[3,5,2],"plants":[20,20,18],"signs":[0,0,1],"changes":4}
+//	stopwise-visit {"v":1,"id":"…","plan":"sha256:…","field":"North","date":"2026-07-31","stage":"leafing","counts":[3,5,2],"plants":[20,20,18],"signs":[0,0,1],"changes":4}
 //
 // The line may stand in any text, a message for example: lines without the mark
 // are passed over, and so is what stands before the mark in its line.

@@ -14,9 +14,9 @@ const cardID = "0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c11"
 
 func cardText(plan string) string {
 	return `Hello, three fields today:
-stopwise-visit {"v":1,"id":"` + cardID + `","plan":"` + plan + `","field":"North","date":"2026-07-01","stage":"boot","counts":[0,3],"plants":[20,18],"changes":3,"note":"windy"}
+stopwise-visit {"v":1,"id":"` + cardID + `","plan":"` + plan + `","field":"North","date":"2026-07-01","stage":"leafing","counts":[0,3],"plants":[20,18],"changes":3,"note":"windy"}
 
-> stopwise-visit {"v":1,"id":"0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c12","plan":"` + plan + `","field":"South","date":"2026-07-01","stage":"milk","counts":[1],"signs":[1],"changes":1}
+> stopwise-visit {"v":1,"id":"0b5d6a3e-94c7-4d0a-9a57-0f6b8f6d3c12","plan":"` + plan + `","field":"South","date":"2026-07-01","stage":"podding","counts":[1],"signs":[1],"changes":1}
 `
 }
 
@@ -25,7 +25,7 @@ func TestReadCards(t *testing.T) {
 	if err != nil || passed != 1 || len(cards) != 2 {
 		t.Fatal(cards, passed, err)
 	}
-	want := CardVisit{V: 1, ID: cardID, Plan: "sha256:ab", Field: "North", Date: "2026-07-01", Stage: "boot", Counts: []int{0, 3}, Plants: []int{20, 18}, Changes: 3, Note: "windy"}
+	want := CardVisit{V: 1, ID: cardID, Plan: "sha256:ab", Field: "North", Date: "2026-07-01", Stage: "leafing", Counts: []int{0, 3}, Plants: []int{20, 18}, Changes: 3, Note: "windy"}
 	if d := cmp.Diff(want, cards[0]); d != "" {
 		t.Error(d)
 	}
@@ -85,7 +85,7 @@ func TestCardKnowsOfAFind(t *testing.T) {
 	for found, want := range map[string]bool{"": false, `,"found":true`: true} {
 		f, plan := newFile(t)
 		card := func(counts, changes string) string {
-			return fmt.Sprintf(`stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"boot","counts":[%s],"changes":%s%s}`, cardID, plan, counts, changes, found)
+			return fmt.Sprintf(`stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"leafing","counts":[%s],"changes":%s%s}`, cardID, plan, counts, changes, found)
 		}
 		for _, text := range []string{card("0", "1"), card("0,0", "2")} {
 			if _, err := addCards(t, f, text); err != nil {
@@ -115,7 +115,7 @@ func TestCardsKeepTheirOrder(t *testing.T) {
 		f, plan := newFile(t)
 		var text strings.Builder
 		for _, counts := range []string{"0", "1", "2", "3"} {
-			fmt.Fprintf(&text, `stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"boot","counts":[%s],"changes":1}`+"\n", uuid.NewString(), plan, counts)
+			fmt.Fprintf(&text, `stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"leafing","counts":[%s],"changes":1}`+"\n", uuid.NewString(), plan, counts)
 		}
 		if _, err := addCards(t, f, text.String()); err != nil {
 			t.Fatal(err)
@@ -131,7 +131,7 @@ func TestCardsKeepTheirOrder(t *testing.T) {
 func TestCardsGoOn(t *testing.T) {
 	f, plan := newFile(t)
 	card := func(counts, changes string) string {
-		return fmt.Sprintf(`stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"boot","counts":[%s],"changes":%s}`, cardID, plan, counts, changes)
+		return fmt.Sprintf(`stopwise-visit {"v":1,"id":"%s","plan":"%s","field":"North","date":"2026-07-01","stage":"leafing","counts":[%s],"changes":%s}`, cardID, plan, counts, changes)
 	}
 	for _, c := range []struct {
 		counts, changes string
@@ -171,7 +171,7 @@ func TestCardsGoOn(t *testing.T) {
 	for name, text := range map[string]string{
 		"another field":  strings.Replace(card("4,2", "7"), "North", "South", 1),
 		"no such plan":   strings.Replace(card("4,2", "7"), plan, "sha256:00", 1),
-		"no such stage":  strings.Replace(card("4,2", "7"), "boot", "heading", 1),
+		"no such stage":  strings.Replace(card("4,2", "7"), "leafing", "ripening", 1),
 		"too many":       card("4,22", "7"),
 		"one of several": strings.Replace(card("1", "1"), cardID[:8], "00000000", 1) + "\n" + card("9,9", "6"),
 	} {
@@ -227,23 +227,23 @@ func FuzzReadCards(f *testing.F) {
 	})
 }
 
-func stageBoot(plan, name string) (string, int, error) {
-	if name != "" && name != "boot" {
+func stageLeafing(plan, name string) (string, int, error) {
+	if name != "" && name != "leafing" {
 		return "", 0, fmt.Errorf("no stage %q", name)
 	}
-	return "boot", 20, nil
+	return "leafing", 20, nil
 }
 
 func TestTable(t *testing.T) {
 	text := "\ufeffDate, field,weather,stop,infested,plants,sign,stage\n" +
-		"2026-07-01,North,dry,2,3,18,yes,boot\n" +
+		"2026-07-01,North,dry,2,3,18,yes,leafing\n" +
 		"2026-07-01,\"North\",dry,1,0,,,\n" +
-		"2026-07-02,North,wet,1,5,20,no,boot\n"
+		"2026-07-02,North,wet,1,5,20,no,leafing\n"
 	rows, err := ReadTable(strings.NewReader(text))
 	if err != nil {
 		t.Fatal(err)
 	}
-	vs, err := VisitsOf(rows, "sha256:ab", stageBoot)
+	vs, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -259,7 +259,7 @@ func TestTable(t *testing.T) {
 		t.Error(d)
 	}
 	// The ids follow from what the rows say, so that a table can be read again.
-	again, err := VisitsOf(rows, "sha256:ab", stageBoot)
+	again, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 	if err != nil || again[0].ID != vs[0].ID || vs[0].ID == vs[1].ID {
 		t.Errorf("%+v, %v", again, err)
 	}
@@ -293,12 +293,12 @@ func TestTableFaults(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := VisitsOf(rows, "sha256:ab", stageBoot); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := VisitsOf(rows, "sha256:ab", stageLeafing); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
 	}
-	rows, _ := ReadTable(strings.NewReader("field,date,stop,infested,visit,stage\nA,2026-07-01,1,3," + cardID + ",\nB,2026-07-01,2,3," + cardID + ",\nA,2026-07-01,2,3,,dough\n"))
-	_, err := VisitsOf(rows, "sha256:ab", stageBoot)
+	rows, _ := ReadTable(strings.NewReader("field,date,stop,infested,visit,stage\nA,2026-07-01,1,3," + cardID + ",\nB,2026-07-01,2,3," + cardID + ",\nA,2026-07-01,2,3,,pod fill\n"))
+	_, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 	if err == nil || !strings.Contains(err.Error(), "another field, date, stage or plan in line 2") || !strings.Contains(err.Error(), "line 4, column 1: no stage") {
 		t.Errorf("%v", err)
 	}
@@ -306,13 +306,13 @@ func TestTableFaults(t *testing.T) {
 
 func FuzzReadTable(f *testing.F) {
 	f.Add("field,date,stop,infested\nA,2026-07-01,1,3\n")
-	f.Add("field,date,stop,infested,plants,sign,visit,plan,stage,insects\nA,2026-07-01,1,,20,yes,,,boot,7\n\"")
+	f.Add("field,date,stop,infested,plants,sign,visit,plan,stage,insects\nA,2026-07-01,1,,20,yes,,,leafing,7\n\"")
 	f.Fuzz(func(t *testing.T, text string) {
 		rows, err := ReadTable(strings.NewReader(text))
 		if err != nil {
 			return
 		}
-		vs, err := VisitsOf(rows, "sha256:ab", stageBoot)
+		vs, err := VisitsOf(rows, "sha256:ab", stageLeafing)
 		if err != nil {
 			return
 		}

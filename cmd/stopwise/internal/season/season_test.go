@@ -18,14 +18,14 @@ import (
 	"stopwise/plans"
 )
 
-// testPlan has the stages boot (leave at 0 of 20, act from 10 of 20, at once) and
-// milk, with a sign.
+// testPlan has the stages leafing (leave at 0 of 20, act from 10 of 20, at once) and
+// podding, with a sign.
 func testPlan(t testing.TB) *plans.Plan {
 	t.Helper()
 	p := plans.Protocol{
 		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2}, Stop: plans.StopRules{Plants: 20, Minimum: 2, Maximum: 10}, Clumping: plans.Clumping{Rho: &plans.Range{Low: .1, High: .1}}, ComingBack: &plans.DefaultComingBack}, []plans.Stage{
-			{Name: "boot", Measure: plans.ShareInfested, Lower: .1, Threshold: .2, Upper: .3, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 8},
-			{Name: "milk", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1, Sign: &plans.Sign{Text: "honeydew", Stops: 2}},
+			{Name: "leafing", Measure: plans.ShareInfested, Lower: .1, Threshold: .2, Upper: .3, NeedlessRisk: .1, MissedRisk: .1, LastsDays: 8},
+			{Name: "podding", Measure: plans.ShareInfested, Lower: .2, Threshold: .3, Upper: .4, NeedlessRisk: .1, MissedRisk: .1, Sign: &plans.Sign{Text: "bronzed tips", Stops: 2}},
 		}...),
 	}
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Lines})
@@ -84,7 +84,7 @@ func all(t testing.TB, f *File) []*Visit {
 
 func TestRecord(t *testing.T) {
 	f, plan := newFile(t)
-	v := NewVisit("North", "2026-07-01", "boot", plan)
+	v := NewVisit("North", "2026-07-01", "leafing", plan)
 	j := record(t, f, v, stop(1, 0), stop(2, 3),
 		Entry{Kind: KindCorrect, Stop: 2, Total: 0, Plants: 18}, Entry{Kind: KindNote, Note: "rain"})
 	if j.Told.Verdict != "leave" || j.Told.Plants != 38 || j.Told.Next == "" || j.Told.FoundBefore {
@@ -101,11 +101,11 @@ func TestRecord(t *testing.T) {
 		t.Errorf("the first answer of stop 2 is gone: %+v", back.Entries)
 	}
 	sound(t, f)
-	again, err := f.Resume("NORTH", "2026-07-01", "boot", plan)
+	again, err := f.Resume("NORTH", "2026-07-01", "leafing", plan)
 	if err != nil || again == nil || again.ID != v.ID {
 		t.Errorf("resume: %+v, %v", again, err)
 	}
-	if other, err := f.Resume("North", "2026-07-02", "boot", plan); other != nil || err != nil {
+	if other, err := f.Resume("North", "2026-07-02", "leafing", plan); other != nil || err != nil {
 		t.Errorf("another day: %+v, %v", other, err)
 	}
 }
@@ -113,7 +113,7 @@ func TestRecord(t *testing.T) {
 // Entries that do not fit, or that the plan refuses, leave no trace.
 func TestRecordRefuses(t *testing.T) {
 	f, plan := newFile(t)
-	v := NewVisit("North", "2026-07-01", "boot", plan)
+	v := NewVisit("North", "2026-07-01", "leafing", plan)
 	record(t, f, v, stop(1, 2))
 	for _, e := range []Entry{stop(1, 0), stop(3, 0), stop(2, 21), {Kind: KindUndo, Stop: 2}, {Kind: KindCorrect, Stop: 2, Plants: 20}, {Kind: "other"}, {Kind: KindStop, Stop: 2}} {
 		if _, err := f.Append(v, e); err == nil {
@@ -123,17 +123,17 @@ func TestRecordRefuses(t *testing.T) {
 	if vs := all(t, f); len(vs) != 1 || len(vs[0].Entries) != 1 || len(v.Entries) != 1 {
 		t.Errorf("%+v", vs)
 	}
-	if _, err := f.Append(NewVisit("", "2026-07-01", "boot", plan), stop(1, 0)); err == nil {
+	if _, err := f.Append(NewVisit("", "2026-07-01", "leafing", plan), stop(1, 0)); err == nil {
 		t.Error("a field without a name was recorded")
 	}
-	if _, err := f.Append(NewVisit("A", "2026-07-01", "heading", plan), stop(1, 0)); err == nil {
+	if _, err := f.Append(NewVisit("A", "2026-07-01", "ripening", plan), stop(1, 0)); err == nil {
 		t.Error("a stage that the plan does not have was recorded")
 	}
 }
 
 func TestMoved(t *testing.T) {
 	f, plan := newFile(t)
-	v := NewVisit("North", "2026-07-01", "boot", plan)
+	v := NewVisit("North", "2026-07-01", "leafing", plan)
 	record(t, f, v, stop(1, 1))
 	other, err := f.Visit(v.ID)
 	if err != nil {
@@ -147,7 +147,7 @@ func TestMoved(t *testing.T) {
 
 func TestEntriesAreKept(t *testing.T) {
 	f, plan := newFile(t)
-	record(t, f, NewVisit("North", "2026-07-01", "boot", plan), stop(1, 1))
+	record(t, f, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 1))
 	for _, s := range []string{"UPDATE entry SET total = 2", "DELETE FROM entry", "DELETE FROM plan", "DELETE FROM visit"} {
 		if _, err := f.db.Exec(s); err == nil {
 			t.Errorf("%s was done", s)
@@ -159,7 +159,7 @@ func TestEntriesAreKept(t *testing.T) {
 func TestSign(t *testing.T) {
 	f, plan := newFile(t)
 	yes, no := true, false
-	v := NewVisit("North", "2026-07-01", "milk", plan)
+	v := NewVisit("North", "2026-07-01", "podding", plan)
 	seen := func(n int, sign *bool) Entry { e := stop(n, 20); e.Sign = sign; return e }
 	j := record(t, f, v, seen(1, &no), seen(2, &yes))
 	if !j.Told.SignMissing || j.Told.Verdict != "leave" || j.Told.Signs != 1 || j.Told.Next != "2026-07-02" {
@@ -181,21 +181,21 @@ func TestSign(t *testing.T) {
 func TestHistory(t *testing.T) {
 	f, plan := newFile(t)
 	zero := []Entry{stop(1, 0), stop(2, 0)}
-	a := NewVisit("North", "2026-07-01", "boot", plan)
+	a := NewVisit("North", "2026-07-01", "leafing", plan)
 	if j := record(t, f, a, zero...); j.Told.FoundBefore || j.Told.InStage != nil {
 		t.Errorf("first visit: %+v", j.Told)
 	}
-	record(t, f, NewVisit("South", "2026-07-03", "boot", plan), stop(1, 5))
-	b := NewVisit("North", "2026-07-04", "milk", plan)
+	record(t, f, NewVisit("South", "2026-07-03", "leafing", plan), stop(1, 5))
+	b := NewVisit("North", "2026-07-04", "podding", plan)
 	if j := record(t, f, b, stop(1, 1)); j.Told.FoundBefore || *j.Told.InStage != 3 {
 		t.Errorf("second visit: %+v", j.Told)
 	}
-	c := NewVisit("North", "2026-07-08", "milk", plan)
+	c := NewVisit("North", "2026-07-08", "podding", plan)
 	if j := record(t, f, c, zero...); !j.Told.FoundBefore || *j.Told.InStage != 7 {
 		t.Errorf("third visit: %+v", j.Told)
 	}
 	// What is added later for earlier days does not change what was told.
-	record(t, f, NewVisit("North", "2026-06-20", "boot", plan), stop(1, 9))
+	record(t, f, NewVisit("North", "2026-06-20", "leafing", plan), stop(1, 9))
 	sound(t, f)
 }
 
@@ -207,10 +207,10 @@ func TestVerifyFindsChanges(t *testing.T) {
 		"plan rows":  `UPDATE plan SET text = replace(text, '"act":10', '"act":11')`,
 		"entry":      "DROP TRIGGER entry_is_kept; UPDATE entry SET total = 9 WHERE number = 1",
 		"lost entry": "DROP TRIGGER entry_is_not_deleted; DELETE FROM entry WHERE number = 2",
-		"stage":      "UPDATE visit SET stage = 'milk'",
+		"stage":      "UPDATE visit SET stage = 'podding'",
 	} {
 		f, plan := newFile(t)
-		record(t, f, NewVisit("North", "2026-07-01", "boot", plan), stop(1, 0), stop(2, 0))
+		record(t, f, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 0), stop(2, 0))
 		sound(t, f)
 		f.plans = map[string]*plans.Plan{}
 		if _, err := f.db.Exec(change); err != nil {
@@ -293,7 +293,7 @@ func TestForeignFiles(t *testing.T) {
 func TestMerge(t *testing.T) {
 	a, plan := newFile(t)
 	b, _ := newFile(t)
-	shared := NewVisit("North", "2026-07-01", "boot", plan)
+	shared := NewVisit("North", "2026-07-01", "leafing", plan)
 	record(t, a, shared, stop(1, 2))
 	merge := func(into, from *File, want Outcome) {
 		t.Helper()
@@ -305,7 +305,7 @@ func TestMerge(t *testing.T) {
 	merge(b, a, Outcome{Added: 1})
 	merge(b, a, Outcome{Same: 1})
 	record(t, a, shared, stop(2, 2))
-	record(t, a, NewVisit("South", "2026-07-01", "boot", plan), stop(1, 0))
+	record(t, a, NewVisit("South", "2026-07-01", "leafing", plan), stop(1, 0))
 	merge(b, a, Outcome{Added: 1, Extended: 1})
 	merge(a, b, Outcome{Same: 2})
 	// Gone on with in both files: both shapes are kept, once.
@@ -343,8 +343,8 @@ func TestDocument(t *testing.T) {
 	yes := true
 	sign := stop(1, 3)
 	sign.Sign = &yes
-	record(t, a, NewVisit("North", "2026-07-01", "boot", plan), stop(1, 2), Entry{Kind: KindUndo, Stop: 1}, Entry{Kind: KindNote, Note: "ä\"\n"}, stop(1, 0), stop(2, 0))
-	record(t, a, NewVisit("North", "2026-07-05", "milk", plan), sign)
+	record(t, a, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 2), Entry{Kind: KindUndo, Stop: 1}, Entry{Kind: KindNote, Note: "ä\"\n"}, stop(1, 0), stop(2, 0))
+	record(t, a, NewVisit("North", "2026-07-05", "podding", plan), sign)
 	doc, err := a.Document(Filter{})
 	if err != nil {
 		t.Fatal(err)
@@ -394,7 +394,7 @@ func TestDocument(t *testing.T) {
 func TestDue(t *testing.T) {
 	f, plan := newFile(t)
 	visit := func(field, date string, counts ...int) {
-		v := NewVisit(field, date, "boot", plan)
+		v := NewVisit(field, date, "leafing", plan)
 		for i, n := range counts {
 			record(t, f, v, stop(i+1, n))
 		}
@@ -439,9 +439,9 @@ func TestDue(t *testing.T) {
 
 func TestSummary(t *testing.T) {
 	f, plan := newFile(t)
-	record(t, f, NewVisit("A", "2026-07-05", "boot", plan), stop(1, 0), stop(2, 0)) // a Sunday
-	record(t, f, NewVisit("A", "2026-07-06", "boot", plan), stop(1, 20), stop(2, 20))
-	record(t, f, NewVisit("B", "2026-07-12", "boot", plan), stop(1, 3))
+	record(t, f, NewVisit("A", "2026-07-05", "leafing", plan), stop(1, 0), stop(2, 0)) // a Sunday
+	record(t, f, NewVisit("A", "2026-07-06", "leafing", plan), stop(1, 20), stop(2, 20))
+	record(t, f, NewVisit("B", "2026-07-12", "leafing", plan), stop(1, 3))
 	s, err := f.Summary(Filter{}, func(string, string) (bool, error) { return false, nil })
 	if err != nil {
 		t.Fatal(err)
@@ -463,7 +463,7 @@ func TestSummary(t *testing.T) {
 func TestRecordProperties(t *testing.T) {
 	f, plan := newFile(t)
 	rapid.Check(t, func(t *rapid.T) {
-		v := NewVisit("F", "2026-07-01", "boot", plan)
+		v := NewVisit("F", "2026-07-01", "leafing", plan)
 		var want []int
 		for range rapid.IntRange(1, 15).Draw(t, "entries") {
 			n := rapid.IntRange(0, 20).Draw(t, "count")
@@ -516,7 +516,7 @@ func fill(t testing.TB, f *File, plan string, visits int) {
 	t.Helper()
 	var vs []*Visit
 	for i := range visits {
-		v := NewVisit(fmt.Sprintf("Field %03d", i%400), fmt.Sprintf("2026-%02d-%02d", 5+i/400/25, 1+i/400%25), "boot", plan)
+		v := NewVisit(fmt.Sprintf("Field %03d", i%400), fmt.Sprintf("2026-%02d-%02d", 5+i/400/25, 1+i/400%25), "leafing", plan)
 		for n := 1; n <= 4; n++ {
 			v.Entries = append(v.Entries, stop(n, i%3))
 		}

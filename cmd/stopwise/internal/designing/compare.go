@@ -1,0 +1,179 @@
+package designing
+
+import (
+	"context"
+	"fmt"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+type comparisonJSON struct {
+	report.Envelope
+	Stages []comparisonStage `json:"stages"`
+}
+
+type comparisonStage struct {
+	Stage       string             `json:"stage"`
+	Methods     []comparisonMethod `json:"methods"`
+	NoPlanBelow *float64           `json:"no_plan_below"`
+}
+
+type comparisonMethod struct {
+	Method   plans.Method     `json:"method"`
+	Needless *float64         `json:"worst_needless"`
+	Missed   *float64         `json:"worst_missed"`
+	Keeps    bool             `json:"keeps_risks"`
+	Weighted *float64         `json:"weighted_expected_stops"`
+	Effort   []plans.Effort   `json:"effort"`
+	Missing  string           `json:"missing,omitempty"`
+	plan     *plans.StagePlan // nil where missing
+}
+
+func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.DesignOptions, page, format string) error {
+	progress := report.NewProgress(e.Err, "comparing", int64(len(p.Stages)))
+	o.Progress = func(string) { progress.Add(1) }
+	all, err := plans.Compare(ctx, p, o)
+	progress.Done()
+	if err != nil {
+		return shell.DesignError(err)
+	}
+	out := comparisonJSON{Envelope: report.Envelope{Kind: "stopwise comparison", Version: 1}}
+	d := &report.Document{}
+	d.Heading("Methods compared" + say.Titled(p.About()))
+	d.Para("%s", say.WalkSentences(p.Stages))
+	d.Para("%s", say.ClumpSentence(p))
+	records := report.NewRecords("stage", "method", "worst_needless", "worst_missed", "keeps_risks", "weighted_expected_stops", "expected_stops_lower", "expected_stops_threshold", "expected_stops_upper")
+	for _, c := range all {
+		s := comparisonOf(c)
+		out.Stages = append(out.Stages, s)
+		d.Table(promiseTable(c, s))
+		d.Table(effortsTable(s))
+		for _, m := range s.Methods {
+			if m.plan == nil {
+				records.Add(s.Stage, string(m.Method), nil, nil, false, nil, nil, nil, nil)
+				continue
+			}
+			at := clumpedEffort(m.plan)
+			records.Add(s.Stage, string(m.Method), m.Needless, m.Missed, m.Keeps, m.Weighted, at[0].Stops, at[1].Stops, at[2].Stops)
+		}
+		if c.NoPlanBelow > 0 {
+			records.Add(s.Stage, "lower bound", nil, nil, true, c.NoPlanBelow, nil, nil, nil)
+		}
+	}
+	d.Para("%s", comparisonNote)
+	say.AddCautions(d, p.About())
+	if page != "" {
+		if err := writePage(page, d, "Methods compared"+say.Titled(p.About())); err != nil {
+			return err
+		}
+		d.Para("Page for review written to %s.", page)
+	}
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
+}
+
+func comparisonOf(c plans.Comparison) comparisonStage {
+	s := comparisonStage{Stage: c.Stage.Name}
+	if c.NoPlanBelow > 0 {
+		s.NoPlanBelow = &c.NoPlanBelow
+	}
+	byMethod := map[plans.Method]*plans.StagePlan{}
+	for _, sp := range c.Plans {
+		byMethod[sp.Method] = sp
+	}
+	for _, m := range []plans.Method{plans.Fixed, plans.Lines, plans.RiskTrueLines, plans.RiskTrue} {
+		sp := byMethod[m]
+		if sp == nil {
+			why := ""
+			if err := c.Missing[m]; err != nil {
+				why = err.Error()
+			}
+			s.Methods = append(s.Methods, comparisonMethod{Method: m, Missing: why})
+			continue
+		}
+		n, miss := sp.WorstNeedless().Needless, sp.WorstMissed().Missed
+		s.Methods = append(s.Methods, comparisonMethod{
+			Method: m, Needless: &n, Missed: &miss, Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+		})
+	}
+	return s
+}
+
+// clumpedEffort returns the effort at the two bounds and the threshold at the
+// clumped end of the range.
+func clumpedEffort(s *plans.StagePlan) [3]plans.Effort {
+	var at [3]plans.Effort
+	for _, e := range s.Effort { // the clumped end comes last
+		switch e.At {
+		case "lower":
+			at[0] = e
+		case "threshold":
+			at[1] = e
+		case "upper":
+			at[2] = e
+		}
+	}
+	return at
+}
+
+// promiseTable shows what each method risks and what it takes on average.
+func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
+	level := func(x float64) string { return report.Level(c.Stage.Measure, x) }
+	caption := fmt.Sprintf("lower bound %s (allowed %s), threshold %s, upper bound %s (allowed %s).",
+		level(c.Stage.Lower), report.Share(c.Stage.NeedlessRisk), level(c.Stage.Threshold), level(c.Stage.Upper), report.Share(c.Stage.MissedRisk))
+	if s.Stage != "" {
+		caption = "Stage " + s.Stage + ": " + caption
+	}
+	t := &report.Table{Caption: caption, Columns: []report.Column{
+		{Head: "method"},
+		{Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
+		{Head: "promise"},
+		{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
+	}}
+	for _, m := range s.Methods {
+		if m.plan == nil {
+			t.Add(string(m.Method), "", "", "no plan", "", "", "")
+			continue
+		}
+		kept := "kept"
+		if !m.Keeps {
+			kept = "BROKEN"
+		}
+		plants := float64(m.plan.Plants()) * *m.Weighted
+		t.Add(string(m.Method), report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
+			report.Whole(plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
+	}
+	if c.NoPlanBelow > 0 {
+		t.Add("(no plan below)", "", "", "kept", report.AtLeast(c.NoPlanBelow, 3), "", "")
+	}
+	return t
+}
+
+// effortsTable shows what each method takes at the lower bound, the threshold
+// and the upper bound.
+func effortsTable(s comparisonStage) *report.Table {
+	t := &report.Table{Caption: "In fields at the lower bound / the threshold / the upper bound:", Columns: []report.Column{
+		{Head: "method"}, {Head: "stops", Right: true},
+		{Head: "plants", Right: true}, {Head: "minutes", Right: true},
+		{Head: "9 in 10 need", Right: true},
+	}}
+	for _, m := range s.Methods {
+		if m.plan == nil {
+			continue
+		}
+		at := clumpedEffort(m.plan)
+		three := func(f func(plans.Effort) string) string { return f(at[0]) + " / " + f(at[1]) + " / " + f(at[2]) }
+		t.Add(string(m.Method),
+			three(func(e plans.Effort) string { return report.Number(e.Stops, 2) }),
+			three(func(e plans.Effort) string { return report.Whole(e.Plants) }),
+			three(func(e plans.Effort) string { return report.Whole(e.Minutes) }),
+			three(func(e plans.Effort) string { return fmt.Sprint(e.Within90) }))
+	}
+	return t
+}
+
+// comparisonNote says how to read the tables of a comparison.
+const comparisonNote = "Risks are exact and the worst over the clumping range; stops, plants and times are exact expectations in the most clumped fields, " +
+	"in the first table averaged over the lower bound, the threshold and the upper bound. No plan that keeps the promise can average fewer stops than its last row."

@@ -1,0 +1,195 @@
+package designing
+
+import (
+	"math"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/drawing"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+type curveJSON struct {
+	report.Envelope
+	Stage   string       `json:"stage"`
+	Measure string       `json:"measure"`
+	Points  []curvePoint `json:"points"`
+}
+
+type curvePoint struct {
+	P       *float64 `json:"p,omitempty"`
+	Mean    *float64 `json:"mean,omitempty"`
+	Rho     *float64 `json:"rho,omitempty"`
+	K       *float64 `json:"k,omitempty"`
+	Act     float64  `json:"p_act"`
+	Leave   float64  `json:"p_leave"`
+	Stops   float64  `json:"expected_stops"`
+	Plants  float64  `json:"expected_plants"`
+	Minutes float64  `json:"expected_minutes"`
+}
+
+func CurveCommand(e shell.Env) *cli.Command {
+	stage, rho, k, format := shell.StageFlag(), shell.RhoFlag(), shell.KFlag(), shell.FormatFlag()
+	rho.WithoutValue("the clumped end of the protocol's range")
+	k.WithoutValue("the clumped end of the protocol's range")
+	at := shell.NewOption("at", "`LEVELS` where to compute, such as 10%,20% or, for a mean per leaf, 20,75", shell.ParseList).
+		WithoutValue("from 0 to twice the upper bound")
+	plot := shell.PlotFlag("both curves, one for each degree of clumping (without --rho or --k both ends of the protocol's range)")
+	return &cli.Command{
+		Name:      "curve",
+		Usage:     "show how often a plan acts and how far one walks, at every level",
+		ArgsUsage: "PLAN.json",
+		Description: `Computes exactly, for fields of any true level, the chance that a visit ends with act or with leave (the operating characteristic) and the expected stops, plants and minutes.
+
+$ stopwise curve plan.json --stage leafing --at 8%,14%,22% --rho 0.05..0.2
+$ stopwise curve plan.json --stage leafing --plot leafing.svg`,
+		Flags: []cli.Flag{stage, rho, k, at, plot, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise curve --help", "curve takes one plan, not %d arguments", c.NArg())
+			}
+			_, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
+			if err != nil {
+				return err
+			}
+			clumps, err := curveClumps(s, rho, k)
+			if err != nil {
+				return err
+			}
+			levels := report.Evenly(0, drawing.TopLevel(s), report.TableIntervals)
+			if at.Set {
+				if levels, err = shell.ParseLevels(s.Measure, at.Value); err != nil {
+					return err
+				}
+			}
+			out := curveOutput(s, levels, clumps, !at.Set)
+			if plot.Set {
+				drawn := clumps
+				if !rho.Set && !k.Set {
+					drawn = nil
+				}
+				picture, err := drawing.CurvesFigure(s, drawn)
+				if err != nil {
+					return err
+				}
+				if err := shell.WritePicture(plot.Value, picture); err != nil {
+					return err
+				}
+				out.Doc.Para("Picture written to %s.", plot.Value)
+			}
+			return report.Write(e.Out, format.Value, out)
+		},
+	}
+}
+
+// curveClumps returns the degrees of clumping to compute: one, or the two ends
+// of a range.
+func curveClumps(s *plans.StagePlan, rho, k *shell.Option[plans.Range]) ([]drawing.Degree, error) {
+	asked, other := rho, k
+	if s.Measure == plans.MeanPerLeaf {
+		asked, other = k, rho
+	}
+	if other.Set {
+		return nil, shell.UsageError("--%s does not go with a plan for %s; use --%s", other.Name, s.Measure, asked.Name)
+	}
+	switch {
+	case !asked.Set:
+		return []drawing.Degree{s.Clumped}, nil
+	case asked.Value.Single():
+		return []drawing.Degree{s.As(asked.Value.Low)}, nil
+	}
+	return []drawing.Degree{s.As(asked.Value.Low), s.As(asked.Value.High)}, nil
+}
+
+func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, picture bool) report.Output {
+	out := curveJSON{Envelope: report.Envelope{Kind: "stopwise curve", Version: 1}, Stage: s.Name, Measure: string(s.Measure)}
+	name, clumpName := "p", "rho"
+	if s.Measure == plans.MeanPerLeaf {
+		name, clumpName = "mean", "k"
+	}
+	records := report.NewRecords("stage", name, clumpName, "p_act", "p_leave", "expected_stops", "expected_plants", "expected_minutes")
+	t := &report.Table{
+		Caption: "Exact curves. Act and leave are the chances that a visit of a field at this level ends so; leave is the operating characteristic.",
+		Columns: []report.Column{
+			{Head: "level", Right: true}, {Head: "clumping"},
+			{Head: "act", Right: true}, {Head: "leave", Right: true},
+			{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
+		}}
+	for _, clump := range clumps {
+		for _, p := range s.Curve(levels, clump) {
+			t.Add(report.Level(s.Measure, p.Level), p.Clump.String(), report.Percent(p.Act), report.Percent(p.Leave),
+				report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
+			point := curvePoint{Act: p.Act, Leave: p.Leave, Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
+			level, c := p.Level, &p.Clump.Value
+			if math.IsInf(*c, 0) {
+				c = nil
+			}
+			if s.Measure == plans.MeanPerLeaf {
+				point.Mean, point.K = &level, c
+			} else {
+				point.P, point.Rho = &level, c
+			}
+			out.Points = append(out.Points, point)
+			records.Add(s.Name, level, c, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes)
+		}
+	}
+	d := &report.Document{}
+	d.Heading("Curves" + say.StageTitle(s))
+	if picture {
+		curvePictures(d, s, clumps)
+	}
+	d.Table(t)
+	if s.Method == plans.Lines && s.Lines != nil {
+		textbookTable(d, s, clumps[len(clumps)-1])
+	}
+	return report.Output{Doc: d, Records: records, JSON: out}
+}
+
+func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degree) {
+	levels := report.Evenly(0, drawing.TopLevel(s), report.ChartIntervals)
+	scale, xlabel := 100.0, "true share of plants infested, %"
+	if s.Measure == plans.MeanPerLeaf {
+		scale, xlabel = 1, "true mean per leaf"
+	}
+	x := make([]float64, len(levels))
+	for i, l := range levels {
+		x[i] = scale * l
+	}
+	marks := []report.VMark{{X: scale * s.Lower, Label: "lower"}, {X: scale * s.Threshold, Label: "threshold"}, {X: scale * s.Upper, Label: "upper"}}
+	var oc, stops []report.Series
+	for i, clump := range clumps {
+		points := s.Curve(levels, clump)
+		mark := []rune{'o', 'x'}[i]
+		act, walk := make([]float64, len(points)), make([]float64, len(points))
+		for j, p := range points {
+			act[j], walk[j] = 100*p.Act, p.Stops
+		}
+		name := drawing.CurveName(s, clump)
+		oc = append(oc, report.Series{Name: name, Mark: mark, Y: act})
+		stops = append(stops, report.Series{Name: name, Mark: mark, Y: walk})
+	}
+	d.Picture(report.Chart{Title: "Chance that a visit ends with act", XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.String())
+	d.Picture(report.Chart{Title: "Expected stops of a visit", XLabel: xlabel, YLabel: "stops", X: x, Series: stops, Marks: marks}.String())
+}
+
+// textbookTable sets Wald's approximations beside the exact values.
+func textbookTable(d *report.Document, s *plans.StagePlan, clump drawing.Degree) {
+	t := &report.Table{
+		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot and the last stop.",
+		Columns: []report.Column{
+			{Head: "field at"}, {Head: "level", Right: true},
+			{Head: "leave, textbook", Right: true}, {Head: "leave, exact", Right: true},
+			{Head: "plants, textbook", Right: true}, {Head: "plants, exact", Right: true},
+		}}
+	names := []string{"lower bound", "slope of the lines", "upper bound"}
+	per := float64(s.Units(1))
+	for i, w := range s.Textbook() {
+		exact := s.Curve([]float64{w.Level}, clump)[0]
+		t.Add(names[i], report.Level(s.Measure, w.Level), report.Percent(w.Leave), report.Percent(exact.Leave),
+			report.Number(w.Units/per, 3), report.Number(exact.Plants, 3))
+	}
+	d.Table(t)
+}

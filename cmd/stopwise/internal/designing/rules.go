@@ -1,0 +1,88 @@
+package designing
+
+import (
+	"context"
+	"fmt"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+type rulesJSON struct {
+	report.Envelope
+	Mean  float64    `json:"mean"`
+	Law   string     `json:"law"`
+	Rho   float64    `json:"rho"`
+	Rules []ruleJSON `json:"rules"`
+}
+
+type ruleJSON struct {
+	Stage   string  `json:"stage"`
+	Measure string  `json:"measure"`
+	Tally   *int    `json:"tally"`
+	Level   float64 `json:"level"`
+	Act     float64 `json:"p_act"`
+	Joint   float64 `json:"p_act_with_sign"`
+	Stops   float64 `json:"expected_stops"`
+	Plants  float64 `json:"expected_plants"`
+	Minutes float64 `json:"expected_minutes"`
+}
+
+// compareRules shows what the rules of a protocol's stages, stated in whatever
+// form, would do in one and the same field.
+func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float64, o plans.DesignOptions, format string) error {
+	f, err := plans.SituationOf(p, mean)
+	if err != nil {
+		return shell.DesignError(err)
+	}
+	progress := report.NewProgress(e.Err, "designing", int64(len(p.Stages)))
+	o.Progress = func(string) { progress.Add(1) }
+	rules, err := plans.CompareRules(ctx, p, f, o)
+	progress.Done()
+	if err != nil {
+		return shell.DesignError(err)
+	}
+	out := rulesJSON{Envelope: report.Envelope{Kind: "stopwise rules", Version: 1}, Mean: f.Mean, Law: f.Law.String(), Rho: f.Rho}
+	records := report.NewRecords("stage", "measure", "tally", "level", "p_act", "p_act_with_sign", "expected_stops", "expected_plants", "expected_minutes")
+	t := &report.Table{
+		Caption: fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s. Exact.",
+			report.Number(f.Mean, 3), f.Law, report.Number(f.Rho, 2)),
+		Columns: []report.Column{
+			{Head: "rule"}, {Head: "stated as"}, {Head: "acts from", Right: true},
+			{Head: "this field", Right: true}, {Head: "chance to act", Right: true},
+			{Head: "stops", Right: true}, {Head: "time", Right: true},
+		}}
+	for _, r := range rules {
+		s := r.Plan
+		stated := "mean per leaf"
+		if r.Tally > 0 {
+			stated = fmt.Sprintf("share at tally %d", r.Tally)
+		}
+		chance := report.Percent(r.Act)
+		if s.Sign != nil {
+			stated += " and the sign"
+			if s.Sign.Chance > 0 {
+				chance = report.Percent(r.Joint)
+			} else {
+				chance = "at most " + chance
+			}
+		}
+		here := report.Level(s.Measure, r.Level)
+		if s.Measure == plans.ShareInfested {
+			here = report.Percent(r.Level)
+		}
+		t.Add(s.Name, stated, report.Level(s.Measure, s.Threshold), here, chance,
+			report.Number(r.Stops, 3), report.Minutes(r.Minutes))
+		j := ruleJSON{s.Name, string(s.Measure), report.OrNull(r.Tally, 0), r.Level, r.Act, r.Joint, r.Stops, r.Plants, r.Minutes}
+		out.Rules = append(out.Rules, j)
+		records.Add(j.Stage, j.Measure, j.Tally, j.Level, j.Act, j.Joint, j.Stops, j.Plants, j.Minutes)
+	}
+	d := &report.Document{}
+	d.Heading("Rules compared" + say.Titled(p.About()))
+	d.Table(t)
+	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as independent. Where a rule asks for a sign, its chance is that of the protocol, or else the count alone decides.")
+	say.AddCautions(d, p.About())
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
+}

@@ -1,0 +1,139 @@
+package designing
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/drawing"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+type tableJSON struct {
+	report.Envelope
+	Rows []tableRow `json:"rows"`
+}
+
+type tableRow struct {
+	Stage string `json:"stage"`
+	plans.Row
+}
+
+func TableCommand(e shell.Env) *cli.Command {
+	stage, format := shell.StageFlag(), shell.FormatFlag()
+	plot := shell.PlotFlag("the table as a staircase with both boundaries")
+	walk := shell.NewOption("walk", "`COUNTS` counts of the stops walked so far, such as 3,6,2/18,4, for the picture of --plot", parseWalk)
+	return &cli.Command{
+		Name:      "table",
+		Usage:     "print the stop-by-stop decision table of a plan",
+		ArgsUsage: "PLAN.json",
+		Description: `Prints after which running total to leave the field and after which to act, stop by stop; of all growth stages, or of one.
+
+$ stopwise table plan.json --stage leafing
+$ stopwise table plan.json --stage leafing --plot walk.svg --walk 3,1,4,2`,
+		Flags: []cli.Flag{stage, plot, walk, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
+			}
+			plan, estimate, err := shell.ReadAnyPlan(e, c.Args().First())
+			if err != nil {
+				return err
+			}
+			if estimate != nil {
+				if stage.Set || plot.Set || walk.Set {
+					return shell.UsageError("--stage, --plot and --walk do not go with a plan for an estimate: it has neither growth stages nor verdicts")
+				}
+				return printPrecisionTable(e, estimate, format.Value)
+			}
+			stages, err := shell.ChosenStages(plan, stage)
+			if err != nil {
+				return err
+			}
+			out := tableOutput(plan, stages)
+			if err := drawTable(out.Doc, plan, stages, plot, walk); err != nil {
+				return err
+			}
+			return report.Write(e.Out, format.Value, out)
+		},
+	}
+}
+
+func parseWalk(s string) ([]plans.Count, error) {
+	list, err := shell.ParseList(s)
+	if err != nil {
+		return nil, err
+	}
+	var counts []plans.Count
+	for i, text := range list {
+		n, err := plans.ParseCount(text)
+		if err != nil {
+			return nil, fmt.Errorf("stop %d: %w", i+1, err)
+		}
+		counts = append(counts, n)
+	}
+	return counts, nil
+}
+
+func stageNames(plan *plans.Plan) []string {
+	var names []string
+	for _, s := range plan.Stages {
+		names = append(names, s.Name)
+	}
+	return names
+}
+
+func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
+	out := tableJSON{Envelope: report.Envelope{Kind: "stopwise table", Version: 1}}
+	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
+	d := &report.Document{}
+	d.Heading("Decision table" + say.Titled(plan.Protocol.About()))
+	d.Para("%s", say.WalkSentences(say.TermsOf(stages)))
+	for _, s := range stages {
+		caption := "Running total of " + say.Counted(s.Measure) + "; between the two numbers walk on."
+		if s.Name != "" {
+			caption = "Stage " + s.Name + ". " + caption
+		}
+		d.Table(say.DecisionTable(s, caption))
+		say.SignSentence(d, s)
+		if !s.Keeps() {
+			d.Note("%s", say.PromiseSentence(s))
+		}
+		for _, r := range s.Rows() {
+			out.Rows = append(out.Rows, tableRow{s.Name, r})
+			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
+		}
+	}
+	say.AddCautions(d, plan.Protocol.About())
+	return report.Output{Doc: d, Records: records, JSON: out}
+}
+
+// drawTable writes the picture that was asked for, and says so.
+func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, plot *shell.Option[string], walk *shell.Option[[]plans.Count]) error {
+	switch {
+	case walk.Set && !plot.Set:
+		return shell.UsageError("--walk goes with --plot; for a verdict use stopwise check")
+	case walk.Set && len(stages) > 1:
+		return shell.UsageError("--walk is of one stage; say which with --stage: %s", strings.Join(stageNames(plan), ", "))
+	case !plot.Set:
+		return nil
+	}
+	if walk.Set {
+		if _, err := stages[0].Check(walk.Value); err != nil {
+			return shell.UsageError("--walk: %v", err)
+		}
+	}
+	picture, err := drawing.StaircasesFigure(plan, stages, walk.Value)
+	if err != nil {
+		return err
+	}
+	if err := shell.WritePicture(plot.Value, picture); err != nil {
+		return err
+	}
+	d.Para("Picture written to %s.", plot.Value)
+	return nil
+}

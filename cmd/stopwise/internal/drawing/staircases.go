@@ -1,0 +1,90 @@
+package drawing
+
+import (
+	"fmt"
+
+	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/plans"
+)
+
+// StaircasesFigure draws the decision tables of stages. walk holds the counts so
+// far of a walk in the only stage, and may be empty.
+func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.Count) (figure.Picture, error) {
+	v := figure.Staircases{Title: say.PictureTitle("Decision table", plan.Protocol.About())}
+	if len(stages) == 1 {
+		v.Title += say.InStage(stages[0])
+	}
+	s := stages[0]
+	v.Note = fmt.Sprintf("Total of %s so far, after each stop. On or below the lower stairs: leave the field and come back. On or above the upper stairs: act, the threshold is taken as reached. Between them: walk on.",
+		say.Counted(s.Measure))
+	for _, s := range stages {
+		c := Staircase(s, nil)
+		if len(walk) > 0 {
+			a, err := s.Check(walk)
+			if err != nil {
+				return nil, err
+			}
+			c = Staircase(s, walk)
+			c.Head, c.Decided = c.Head+": "+walkName(s, a), a.DecidedAt
+			v.Note += " Dots: the walk so far; the ring is where it stands or ended."
+			if a.Uneven {
+				v.Note += " The numbers are taken at the plants really seen."
+			}
+			v.Desc = say.Joined(" ", v.Desc, say.VerdictSentence(s, a))
+		}
+		v.Stages = append(v.Stages, c)
+		if s.Sign != nil {
+			v.Note += fmt.Sprintf(" At %s act also asks that this sign was seen at %s: %s.", say.OrThisStage(s.Name), report.SignAt(*s.Sign), s.Sign.Text)
+		}
+		v.Desc = say.Joined(" ", v.Desc, say.StairsInWords(s))
+	}
+	return v.Picture()
+}
+
+// Staircase returns the numbers of a stage's table, or those of a walk: as on
+// the plants really seen, and from there on as planned.
+func Staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
+	v := figure.Staircase{
+		Head:      "Total of " + say.Counted(s.Measure) + say.InStage(s),
+		StopLabel: fmt.Sprintf("stop (%d plants each)", s.Plants()),
+	}
+	plants, total := 0, 0
+	for j := 1; j <= s.Table.Stops(); j++ {
+		seen := s.Plants()
+		if j <= len(walk) {
+			if walk[j-1].Plants > 0 {
+				seen = walk[j-1].Plants
+			}
+			total += walk[j-1].Total
+			v.Walk = append(v.Walk, total)
+		}
+		plants += seen
+		leave, act := s.Table.At(j, s.Units(plants))
+		last := j == s.Table.Stops()
+		if act == plans.NeverAct || s.Measure == plans.ShareInfested && act > plants && !last {
+			act = -1
+		}
+		v.Leave, v.Act = append(v.Leave, leave), append(v.Act, act)
+	}
+	return v
+}
+
+func walkName(s *plans.StagePlan, a plans.Answer) string {
+	switch {
+	case a.SignMissing && s.Sign.Absent:
+		return fmt.Sprintf("the count reached at stop %d, but the sign seen, come back", a.DecidedAt)
+	case a.SignMissing:
+		return fmt.Sprintf("the count reached at stop %d, but the sign not seen, come back", a.DecidedAt)
+	case a.Verdict == plans.Continue:
+		return fmt.Sprintf("%d after stop %d, walk on", a.Total, a.Stop)
+	}
+	if a.DecidedAt < a.Stop {
+		return fmt.Sprintf("%s at stop %d", a.Verdict, a.DecidedAt)
+	}
+	if a.Verdict == plans.Act {
+		return fmt.Sprintf("act at stop %d, %d reaches %d", a.Stop, a.Total, a.Act)
+	}
+	return fmt.Sprintf("leave at stop %d, %d is not above %d", a.Stop, a.Total, a.Leave)
+}

@@ -1,0 +1,211 @@
+// Package fitting holds the commands that learn from counts: fit and tally.
+package fitting
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/sampling/fit"
+	"stopwise/sampling/pilot"
+)
+
+func FitCommand(e shell.Env) *cli.Command {
+	confidence, tally, format := shell.ConfidenceFlag(), shell.TallyFlag(), shell.FormatFlag()
+	confidence.Usage = "`CHANCE` confidence of all intervals"
+	tally.WithoutValue("1, for one row a leaf")
+	tallies := shell.NewOption("tallies", "`COUNTS` tally numbers for which the mean per leaf is fitted to the share of plants infested, such as 1,5,15", parseTallies).
+		WithoutValue("that of --tally")
+	plot := shell.PlotFlag("how the variance follows the mean, with the fitted lines, and the counts seen beside those fitted")
+	return &cli.Command{
+		Name:      "fit",
+		Usage:     "fit the clumping constants of a protocol to pilot counts",
+		ArgsUsage: "PILOT.csv",
+		Description: `Tells from a region's own counts how alike the plants of one stop are (rho), how clumped counts per leaf are (k, Taylor's and Iwao's constants) and how the share of plants infested follows the mean, each with its interval or the reason why the data do not carry it.
+
+$ stopwise fit testdata/marrow-vale/pilot.csv
+$ stopwise fit testdata/marrow-vale/pilot-leaves.csv --tally 15 --tallies 4,15
+$ stopwise fit testdata/marrow-vale/pilot.csv --protocol
+$ stopwise fit testdata/marrow-vale/pilot-leaves.csv --plot fit.svg
+
+The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x and y may be added, and other columns are ignored:
+
+  field,stop,plants,infested
+  field,stop,plant,infested
+  field,stop,plant,leaf,count`,
+		Flags: []cli.Flag{confidence, tally, tallies,
+			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, plot, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise fit --help", "fit takes one file of pilot counts, not %d arguments", c.NArg())
+			}
+			onlyProtocol := c.Bool("protocol")
+			if onlyProtocol && format.Value != "text" {
+				return shell.UsageError("--protocol prints a part of a protocol, and --format %s cannot hold it; leave one away", format.Value)
+			}
+			f := &fitting{path: c.Args().First(), file: fileTitle(c.Args().First())}
+			var err error
+			if f.data, err = shell.ReadPilot(e, c.Args().First()); err != nil {
+				return err
+			}
+			if err := leavesOnly(f.data, tally, tallies); err != nil {
+				return err
+			}
+			if err := f.fit(fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}); err != nil {
+				return err
+			}
+			doc := f.document()
+			if plot.Set {
+				picture, err := f.figure()
+				if err != nil {
+					return err
+				}
+				if err := shell.WritePicture(plot.Value, picture); err != nil {
+					return err
+				}
+				doc.Para("Picture written to %s.", plot.Value)
+			}
+			if onlyProtocol {
+				s, err := f.section()
+				if err != nil {
+					return err
+				}
+				_, err = fmt.Fprint(e.Out, s)
+				return err
+			}
+			return report.Write(e.Out, format.Value, report.Output{Doc: doc, Records: f.records(), JSON: f.json()})
+		},
+	}
+}
+
+// A fitting is what was fitted to a file.
+type fitting struct {
+	path string // as given
+	file string // its name without the folder
+	data *pilot.Data
+	*fit.Result
+	atTally []fit.Estimate // rho at each of Result.Tallies
+}
+
+func (f *fitting) fit(o fit.Options) (err error) {
+	if f.Result, err = fit.Fit(f.data, o); err != nil {
+		return err
+	}
+	for _, m := range f.Tallies {
+		rho := f.Rho.Estimate
+		if m.T != f.Tally {
+			if rho, err = rhoAtTally(f.data, m.T, f.Confidence); err != nil {
+				return err
+			}
+		}
+		f.atTally = append(f.atTally, rho)
+	}
+	return nil
+}
+
+func rhoAtTally(d *pilot.Data, tally int, confidence float64) (fit.Estimate, error) {
+	at, err := d.AtTally(tally)
+	if err != nil {
+		return fit.Estimate{}, err
+	}
+	fields := make([][]fit.StopCount, len(at.Fields))
+	for i, field := range at.Fields {
+		fields[i] = fit.StopCounts(field)
+	}
+	pooled, err := fit.FitPooledRho(fields, confidence)
+	if pooled.Fields == 1 {
+		return pooled.ML, err
+	}
+	return pooled.Adjusted, err
+}
+
+func fileTitle(file string) string {
+	if file == "-" {
+		return "standard input"
+	}
+	return shell.Printable(filepath.Base(file))
+}
+
+func leavesOnly(d *pilot.Data, options ...shell.AnOption) error {
+	for _, o := range options {
+		if name, _, set := o.Given(); set && d.Layout != pilot.PerLeaf {
+			return shell.UsageError("%s needs counts (one row a leaf), the data have %s", name, d.Layout)
+		}
+	}
+	return nil
+}
+
+func parseTallies(s string) ([]int, error) {
+	parts, err := shell.ParseList(s)
+	if err != nil {
+		return nil, err
+	}
+	var out []int
+	for _, p := range parts {
+		n, err := shell.Whole(1, pilot.MaxCount)(p)
+		if err != nil {
+			return nil, err
+		}
+		if k := len(out); k > 0 && n <= out[k-1] {
+			return nil, fmt.Errorf("%q does not ascend at %d; write each tally number once, the smallest first", s, n)
+		}
+		out = append(out, n)
+	}
+	return out, nil
+}
+
+// fieldsText returns "14 fields".
+func fieldsText(n int) string { return report.Count(n, "field", "fields") }
+
+// alikeSentence is the main result in words.
+func (f *fitting) alikeSentence() string {
+	e := f.Rho.Estimate
+	if !e.Known() {
+		return "The data do not say how alike the plants of one stop are: " + e.Missing + "."
+	}
+	numbers := fmt.Sprintf("%s, from %s", f.rhoText(), fieldsText(f.Rho.Pooled.Fields))
+	switch {
+	case e.Value == 0:
+		return "No clumping found, plants at one stop are no more alike than plants of different stops: " + numbers + "."
+	case e.Lower == 0:
+		return "Plants at one stop may be alike, or not at all: " + numbers + "."
+	}
+	return "Plants at one stop are alike: " + numbers + "."
+}
+
+// tarone is the test over all fields, or that of the only field that says
+// anything of rho.
+func (f *fitting) tarone() fit.Test {
+	if f.Rho.Pooled.Fields == 1 {
+		for _, one := range f.PerField {
+			if one.Rho.Tarone.Known() {
+				return one.Rho.Tarone
+			}
+		}
+	}
+	return f.Rho.Pooled.Tarone
+}
+
+// rhoText returns "rho 0.114, 95% interval 0.084 to 0.152".
+func (f *fitting) rhoText() string {
+	e := f.Rho.Estimate
+	return fmt.Sprintf("rho %s, %s interval %s", rhoNumber(e.Value), report.Share(f.Confidence), interval(e, rhoNumber))
+}
+
+func rhoNumber(x float64) string { return report.Decimals(x, 3) }
+
+func number3(x float64) string { return report.Number(x, 3) }
+
+func interval(e fit.Estimate, number func(float64) string) string {
+	if !e.HasInterval() {
+		return report.Unknown
+	}
+	if math.IsInf(e.Upper, 1) {
+		return number(e.Lower) + " and above"
+	}
+	return number(e.Lower) + " to " + number(e.Upper)
+}

@@ -1,0 +1,114 @@
+// Package handouts holds the commands that make what is handed out: card and
+// bulletin.
+package handouts
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/card"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+type cardJSON struct {
+	report.Envelope
+	File   string   `json:"file"`
+	Bytes  int      `json:"bytes"`
+	Plan   string   `json:"plan"` // checksum
+	Stages []string `json:"stages"`
+}
+
+func CardCommand(e shell.Env) *cli.Command {
+	out := shell.NewOption("out", "`FILE` write the card there, as one HTML file", func(s string) (string, error) {
+		if s == "" {
+			return "", shell.ErrEmpty
+		}
+		return s, nil
+	})
+	stage, format := shell.StageFlag(), shell.FormatFlag()
+	return &cli.Command{
+		Name:      "card",
+		Usage:     "make the scout's field card, for a phone without a network and for paper",
+		ArgsUsage: "PLAN.json",
+		Description: `Writes one HTML file with the plan's decision tables. Send it to a phone and open it there: it asks plant by plant or stop by stop, says after each stop whether to leave, to act or to walk on, keeps what was typed, and hands the finished visits over as a text. It needs no network and sends nothing. Printed, it is a card on one sheet, with boxes to fill in.
+
+$ stopwise card plan.json --out card.html
+$ stopwise card plan.json --stage leafing --out leafing.html`,
+		Flags: []cli.Flag{out, stage, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise card --help", "card takes one plan, not %d arguments", c.NArg())
+			}
+			if !out.Set {
+				return shell.UsageHint("such as --out card.html", "card needs a file to write")
+			}
+			plan, err := shell.ReadPlan(e, c.Args().First())
+			if err != nil {
+				return err
+			}
+			stages, err := shell.ChosenStages(plan, stage)
+			if err != nil {
+				return err
+			}
+			made, text, err := MakeCard(plan, stages)
+			if err != nil {
+				return err
+			}
+			if err := writeCard(out.Value, text); err != nil {
+				return err
+			}
+			return report.Write(e.Out, format.Value, cardOutput(made, out.Value, len(text)))
+		},
+	}
+}
+
+func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, error) {
+	sum, err := plan.Checksum()
+	if err != nil {
+		return card.Card{}, nil, err
+	}
+	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Cautions: []string{say.Cautions}}
+	if own := plan.Protocol.Cautions; own != "" {
+		c.Cautions = append(c.Cautions, own)
+	}
+	for _, s := range stages {
+		broken := ""
+		if !s.Keeps() {
+			broken = say.PromiseSentence(s)
+		}
+		c.Broken = append(c.Broken, broken)
+	}
+	text, err := c.HTML()
+	return c, text, err
+}
+
+// writeCard does not overwrite a file that is no card.
+func writeCard(file string, text []byte) error {
+	old, err := os.ReadFile(file)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return shell.InputError(file, err)
+	case len(old) > 0 && !card.IsCard(old):
+		return shell.UsageError("--out %s: the file exists and is not a card; give another name", file)
+	}
+	return shell.WriteFile(file, text)
+}
+
+func cardOutput(c card.Card, file string, size int) report.Output {
+	j := cardJSON{Envelope: report.Envelope{Kind: "stopwise card", Version: 1}, File: file, Bytes: size, Plan: c.Checksum}
+	records := report.NewRecords("file", "stage", "threshold")
+	for _, s := range c.Stages {
+		j.Stages = append(j.Stages, s.Name)
+		records.Add(file, s.Name, s.Threshold)
+	}
+	d := &report.Document{}
+	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it: %s.", file, (size+999)/1000, c.Sheets())
+	return report.Output{Doc: d, Records: records, JSON: j}
+}

@@ -1,0 +1,22 @@
+package report
+
+import "testing"
+
+func TestRecordsOf(t *testing.T) {
+	type row struct {
+		Stage    string    `json:"stage"`
+		K        *float64  `json:"k,omitempty"`
+		Interval *Interval `json:"interval"`
+		Means    []float64 `json:"means" csv:"-"`
+		own      int
+	}
+	k := 0.8
+	got, err := RecordsOf([]row{{"leafing", &k, &Interval{0.25, 0.5, 0.95}, nil, 1}, {"podding", nil, nil, nil, 2}}).encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = "stage,k,interval_lower,interval_upper\nleafing,0.8,0.25,0.5\npodding,,,\n"
+	if string(got) != want {
+		t.Errorf("got\n%swant\n%s", got, want)
+	}
+}

@@ -1,0 +1,155 @@
+package say
+
+import (
+	"fmt"
+	"strings"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+// AnswerDocument puts the verdict first and then when to come back, where it is
+// known: that is what the scout reads.
+func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {
+	d.Para("%s", VerdictSentence(s, a))
+	switch {
+	case when != "":
+		d.Para("%s", when)
+	case a.Verdict == plans.Leave && s.ComingBack == nil:
+		d.Para("The protocol does not say when to come back: ask the specialist.")
+	}
+	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
+		d.Note("The verdict came at stop %d, and the stops after it do not change it: who walks on until the numbers look otherwise no longer has the plan's risks.", a.DecidedAt)
+	}
+	NextDocument(d, s, a)
+	d.Para("%s", estimateSentence(s, a))
+	if h := a.FromHere; h != nil {
+		d.Para("From here on, walked to the end: a field at %s would end with act in %s of visits, one at %s with leave in %s (%s, exact).",
+			report.Level(s.Measure, s.Lower), report.Percent(h.ActAtLower),
+			report.Level(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper), h.Clump)
+	}
+	if a.Uneven {
+		n, m := worst(a.Risks)
+		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and misses at most %s of those at %s (allowed %s).",
+			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk),
+			report.Percent(m), report.Level(s.Measure, s.Upper), report.Share(s.MissedRisk))
+	}
+	if !s.Keeps() {
+		d.Note("%s", PromiseSentence(s))
+	}
+	if s.Sign != nil && !a.SignMissing {
+		d.Para("The sign (%s) was seen at %s; act asks for %s.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignNumber(*s.Sign))
+	}
+}
+
+func worst(risks []plans.Risk) (needless, missed float64) {
+	for _, r := range risks {
+		needless, missed = max(needless, r.Needless), max(missed, r.Missed)
+	}
+	return needless, missed
+}
+
+func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
+	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
+	if s.Measure == plans.MeanPerLeaf {
+		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(s.Units(a.Plants), "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
+	}
+	if a.SignMissing && s.Sign.Absent {
+		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at %s, and to act it must be seen at %s. Look again at the next visit.",
+			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignAt(*s.Sign))
+	}
+	if a.SignMissing {
+		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at only %s, and the rule asks for %d. Look for it again at the next visit.",
+			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), s.Sign.Stops)
+	}
+	switch {
+	case a.DecidedAt > 0 && a.DecidedAt < a.Stop:
+		return fmt.Sprintf("%s, as decided at stop %d. By now %s.", verdictWords[a.Verdict], a.DecidedAt, what)
+	case a.Verdict == plans.Act:
+		return fmt.Sprintf("%s: %s reaches the act number %d.", verdictWords[a.Verdict], what, a.Act)
+	case a.Verdict == plans.Leave:
+		return fmt.Sprintf("%s: %s is not above the leave number %d.", verdictWords[a.Verdict], what, a.Leave)
+	}
+	why := fmt.Sprintf("between leave (%s) and act (%s)", orNever(a.Leave, plans.NeverLeave), orNever(a.Act, plans.NeverAct))
+	if a.Leave == plans.NeverLeave && a.Act == plans.NeverAct {
+		why = fmt.Sprintf("no verdict before stop %d", s.Table.First())
+		if a.Stop >= s.Table.First() {
+			why = "no verdict yet"
+		}
+	}
+	return fmt.Sprintf("%s to stop %d: %s, %s.", verdictWords[a.Verdict], a.Stop+1, what, why)
+}
+
+// verdictWords are the verdicts as they are shown: not told apart by colour.
+var verdictWords = map[plans.Verdict]string{
+	plans.Act:      "ACT, the threshold is taken as reached",
+	plans.Leave:    "LEAVE the field and come back",
+	plans.Continue: "WALK ON",
+}
+
+func orNever(n, never int) string {
+	if n == never {
+		return "never"
+	}
+	return fmt.Sprint(n)
+}
+
+func NextDocument(d *report.Document, s *plans.StagePlan, a plans.Answer) {
+	if a.Next == nil {
+		return
+	}
+	if t := NextSentence(s, a); t != "" {
+		d.Para("%s", t)
+	}
+}
+
+func NextSentence(s *plans.StagePlan, a plans.Answer) string {
+	n := a.Next
+	count := "infested"
+	if s.Measure == plans.MeanPerLeaf {
+		count = "insects"
+	}
+	var parts []string
+	if n.Leave != plans.NeverLeave {
+		parts = append(parts, fmt.Sprintf("%s brings leave", atMost(n.Leave, count)))
+	}
+	if n.Act != plans.NeverAct {
+		parts = append(parts, fmt.Sprintf("%d %s or more brings act", n.Act, count))
+	}
+	if n.Act == 0 {
+		return fmt.Sprintf("At stop %d (%s) any count brings act.", a.Stop+1, report.Count(n.Plants, "plant", "plants"))
+	}
+	if len(parts) == 0 && a.Stop+1 < s.Table.First() {
+		return "" // the verdict sentence has said it
+	}
+	if len(parts) == 0 {
+		return fmt.Sprintf("At stop %d (%s) no count can bring a verdict yet.", a.Stop+1, report.Count(n.Plants, "plant", "plants"))
+	}
+	t := fmt.Sprintf("At stop %d (%s) %s", a.Stop+1, report.Count(n.Plants, "plant", "plants"), strings.Join(parts, ", "))
+	switch {
+	case n.Leave == plans.NeverLeave:
+		return t + "; leave is not possible there."
+	case n.Act == plans.NeverAct:
+		return t + "; act is not possible there."
+	case n.Act > n.Leave+1:
+		return t + ", anything between walks on."
+	}
+	return t + ": it is the last stop."
+}
+
+func atMost(n int, what string) string {
+	if n == 0 {
+		return "none " + what
+	}
+	return fmt.Sprintf("%d %s or fewer", n, what)
+}
+
+func estimateSentence(s *plans.StagePlan, a plans.Answer) string {
+	w := s.Clumped(s.Threshold)
+	if s.Measure == plans.MeanPerLeaf {
+		return fmt.Sprintf("Mean so far %s insects per leaf (%s interval %s to %s, as clumped as the protocol's clumped end).",
+			report.Number(a.Estimate, 3), report.Share(a.Interval.Confidence), report.Number(a.Interval.Lower, 3), report.Number(a.Interval.Upper, 3))
+	}
+	return fmt.Sprintf("Share infested so far %s (%s interval %s to %s, rho %s).",
+		report.Percent(a.Estimate), report.Share(a.Interval.Confidence), report.Percent(a.Interval.Lower), report.Percent(a.Interval.Upper), report.Constant(w.Clump))
+}

@@ -1,0 +1,126 @@
+package say
+
+import (
+	"fmt"
+	"math"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+func PrecisionSentence(p *plans.PrecisionPlan) string {
+	what := "the share of plants infested"
+	if p.Measure == plans.MeanPerLeaf {
+		what = "the mean per leaf"
+	}
+	if p.As == plans.StandardError {
+		return fmt.Sprintf("Walk until %s is known with a standard error of %s of itself (plus or minus %s with %s confidence).",
+			what, report.Share(p.Precision), report.Percent(p.Half()), report.Share(p.Confidence))
+	}
+	return fmt.Sprintf("Walk until %s is known to plus or minus %s of itself with %s confidence (a standard error of %s of itself).",
+		what, report.Share(p.Precision), report.Share(p.Confidence), report.Percent(p.D()))
+}
+
+func LawSentence(p *plans.PrecisionPlan) string {
+	switch {
+	case p.Measure == plans.ShareInfested:
+		return fmt.Sprintf("Stop line for a share (Kuno 1986), plants of a stop alike with rho %s.", report.Number(*p.Rho, 2))
+	case p.Taylor != nil:
+		return fmt.Sprintf("Stop line of Green (1970) from Taylor's law, variance = %s mean^%s over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", report.Constant(p.Taylor.A), report.Constant(p.Taylor.B))
+	case p.Iwao != nil:
+		return fmt.Sprintf("Stop line of Kuno (1969) from Iwao's law, mean crowding = %s + %s mean over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", report.Constant(p.Iwao.A), report.Constant(p.Iwao.B))
+	}
+	return fmt.Sprintf("Stop line of Kuno (1969) from a negative binomial with k %s over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", report.Constant(*p.K))
+}
+
+func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
+	unit, level := "plants", "share then"
+	if p.Measure == plans.MeanPerLeaf {
+		unit, level = "leaves", "mean then"
+	}
+	t := &report.Table{
+		Caption: "Stop walking when the running total of " + Counted(p.Measure) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
+		Columns: []report.Column{
+			{Head: "stop", Right: true}, {Head: unit, Right: true},
+			{Head: "enough at or above", Right: true}, {Head: level, Right: true},
+		}}
+	for _, r := range p.Rows() {
+		at := ""
+		if r.Level != nil {
+			at = levelText(p, *r.Level)
+		}
+		t.Add(fmt.Sprint(r.Stop), fmt.Sprint(r.Units), numberOrNever(r.StopAt), at)
+	}
+	return t
+}
+
+func levelText(p *plans.PrecisionPlan, x float64) string {
+	if p.Measure == plans.MeanPerLeaf {
+		return report.Number(x, 3) + " per leaf"
+	}
+	return report.Percent(x)
+}
+
+func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
+	t := &report.Table{
+		Caption: fmt.Sprintf("What an estimate takes, exact expectations. Known: the stops that would do if the level were known. Falls short: the last stop comes first. Within: the estimate is off by at most %s.", report.Percent(p.Half())),
+		Columns: []report.Column{
+			{Head: "field at", Right: true}, {Head: "known", Right: true}, {Head: "stops", Right: true},
+			{Head: "plants", Right: true}, {Head: "time", Right: true},
+			{Head: "9 in 10 need at most", Right: true}, {Head: "falls short", Right: true}, {Head: "within", Right: true},
+		}}
+	for _, e := range p.Effort {
+		t.Add(report.Level(p.Measure, e.Level), report.Count(e.NeededStops, "stop", "stops"), report.Number(e.Stops, 3), report.Number(e.Plants, 3),
+			report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"), report.Percent(e.Short), report.Percent(e.Inside))
+	}
+	return t
+}
+
+func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.PrecisionAnswer) {
+	seen := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
+	what, estimate := "the share infested is", report.Percent(a.Estimate)
+	if p.Measure == plans.MeanPerLeaf {
+		seen = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(a.Units, "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
+		what, estimate = "the mean is", report.Number(a.Estimate, 2)+" per leaf"
+	}
+	reached, asked := "plus or minus "+report.Percent(a.Half), report.Share(p.Precision)
+	if p.As == plans.StandardError {
+		reached = "with a standard error of " + report.Percent(a.RelativeError) + " of it"
+	}
+	if a.Total == 0 {
+		estimate, reached = "0", "with no precision to speak of"
+	}
+	switch {
+	case a.Done && a.Precise:
+		d.Para("STOP: %s %s, %s. %s.", what, estimate, reached, seen)
+	case a.Done && a.DoneAt == p.Stop.Maximum:
+		d.Para("STOP, it is the last stop: %s %s, %s, not %s as was asked for. %s.", what, estimate, reached, asked, seen)
+	case a.Done:
+		d.Para("STOP, as at stop %d, where it was precise enough: by now %s %s, %s. %s.", a.DoneAt, what, estimate, reached, seen)
+	default:
+		why := "not yet " + asked
+		if a.Stop < p.Stop.Minimum {
+			why = fmt.Sprintf("and no estimate counts before stop %d", p.Stop.Minimum)
+		}
+		d.Para("WALK ON to stop %d: so far %s %s, %s, %s. %s.", a.Stop+1, what, estimate, reached, why, seen)
+		d.Para("%s", precisionNext(p, a))
+	}
+	upper := "without an upper end"
+	if !math.IsInf(a.Interval.Upper, 1) {
+		upper = "to " + levelText(p, a.Interval.Upper)
+	}
+	d.Para("%s interval: %s %s.", report.Share(a.Interval.Confidence), levelText(p, a.Interval.Lower), upper)
+}
+
+func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
+	at := fmt.Sprintf("At stop %d (%s)", a.Stop+1, report.Count(p.Stop.Plants, "plant", "plants"))
+	switch {
+	case a.Stop+1 == p.Stop.Maximum && a.Next == plans.NeverAct:
+		return at + " the walk ends, precise or not; no count there is enough."
+	case a.Next == plans.NeverAct:
+		return at + " no count is enough yet."
+	case a.Next == 0:
+		return at + " any count is enough."
+	}
+	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(p.Measure))
+}

@@ -1,0 +1,19 @@
+package say
+
+import (
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/validate"
+)
+
+func StopsOf(stops, plants int) string {
+	return report.Count(stops, "stop", "stops") + " of " + report.Count(plants, "plant", "plants")
+}
+
+// ChanceText writes a chance, a simulated one with its standard error, unless all
+// visits ended alike: then there is none.
+func ChanceText(c validate.Chance) string {
+	if c.SE() == 0 {
+		return report.Percent(c.Value)
+	}
+	return report.Percent(c.Value) + " ± " + report.Percent(c.SE())
+}

@@ -1,0 +1,176 @@
+// Package scouting holds the commands of whoever walks: check, walk and season.
+package scouting
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+type checkJSON struct {
+	report.Envelope
+	Stage     string             `json:"stage"`
+	Verdict   string             `json:"verdict"`
+	Stop      int                `json:"stop"`
+	Plants    int                `json:"plants"`
+	Infested  int                `json:"infested"` // insects for a mean per leaf
+	Leave     *int               `json:"leave"`
+	Act       *int               `json:"act"`
+	DecidedAt *int               `json:"decided_at_stop"`
+	Signs     int                `json:"signs"`
+	NoSign    bool               `json:"sign_missing"`
+	Next      *nextJSON          `json:"next"`
+	Estimate  float64            `json:"estimate"`
+	Interval  report.Interval    `json:"interval"`
+	FromHere  map[string]chances `json:"from_here"`
+	Revisit   *revisitJSON       `json:"revisit"` // null while walking, after act, and where the protocol does not say
+	Uneven    bool               `json:"uneven_plants"`
+	PathRisks []plans.Risk       `json:"path_risks"`
+}
+
+type nextJSON struct {
+	Plants int  `json:"plants"`
+	Leave  *int `json:"leave_at_most"`
+	Act    *int `json:"act_at_least"`
+}
+
+type chances struct {
+	Act   float64 `json:"p_act"`
+	Leave float64 `json:"p_leave"`
+}
+
+func CheckCommand(e shell.Env) *cli.Command {
+	stage, format := shell.StageFlag(), shell.FormatFlag()
+	found := &cli.BoolFlag{Name: "found", Usage: "the pest was found in this field on an earlier visit: it is visited more often"}
+	return &cli.Command{
+		Name:      "check",
+		Usage:     "say after each stop whether to leave, to act or to walk on",
+		ArgsUsage: "PLAN.json COUNT...",
+		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned. Where the growth stage asks for a further sign, put an s behind the count of each stop at which it was seen.
+
+$ stopwise check plan.json 3 5 2/13 6 --stage leafing
+$ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
+		Flags: []cli.Flag{stage, found, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() < 2 {
+				return shell.UsageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
+			}
+			plan, estimate, err := shell.ReadAnyPlan(e, c.Args().First())
+			if err != nil {
+				return err
+			}
+			var counts []plans.Count
+			for i, arg := range c.Args().Tail() {
+				n, err := plans.ParseCount(arg)
+				if err != nil {
+					return shell.UsageError("stop %d: %v", i+1, err)
+				}
+				counts = append(counts, n)
+			}
+			if estimate != nil {
+				if stage.Set {
+					return shell.UsageError("--stage: a plan for an estimate has no growth stages")
+				}
+				if c.Bool("found") {
+					return shell.UsageError("--found: a plan for an estimate does not say when to come back")
+				}
+				return checkPrecision(e, estimate, counts, format.Value)
+			}
+			s, err := plan.Stage(stage.Value)
+			if err != nil {
+				return shell.UsageError("%v", err)
+			}
+			a, err := s.Check(counts)
+			if err != nil {
+				return shell.UsageError("%v", err)
+			}
+			back, err := s.Revisit(counts, plans.History{Found: c.Bool("found")})
+			if err != nil {
+				return shell.UsageError("%v", err)
+			}
+			return report.Write(e.Out, format.Value, checkOutput(s, a, back))
+		},
+	}
+}
+
+func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report.Output {
+	if !say.ComesBack(s, a) {
+		back = nil
+	}
+	j := newCheckJSON(s, a, back)
+	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper", "revisit_days")
+	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper, revisitDays(back))
+	d := &report.Document{}
+	when := ""
+	if back != nil {
+		when = fmt.Sprintf("Come back in %s. %s", report.Count(back.Days, "day", "days"), say.RevisitReason(s, back))
+		if !back.Found {
+			when += " Where the pest was found in this field before, add --found: then the visits are closer together."
+		}
+	}
+	say.AnswerDocument(d, s, a, when)
+	if a.Verdict == plans.Act {
+		say.AddCautions(d, s.About)
+	}
+	return report.Output{Doc: d, Records: records, JSON: j}
+}
+
+func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) checkJSON {
+	j := checkJSON{
+		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
+		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total,
+		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
+		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Estimate: a.Estimate,
+		Interval: report.Interval{Lower: a.Interval.Lower, Upper: a.Interval.Upper, Confidence: a.Interval.Confidence},
+		Revisit:  newRevisitJSON(back),
+		Uneven:   a.Uneven, PathRisks: a.Risks,
+	}
+	if n := a.Next; n != nil {
+		j.Next = &nextJSON{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
+	}
+	if h := a.FromHere; h != nil {
+		j.FromHere = map[string]chances{"lower": {h.ActAtLower, h.LeaveAtLower}, "upper": {h.ActAtUpper, h.LeaveAtUpper}}
+	}
+	return j
+}
+
+type revisitJSON struct {
+	Days       int      `json:"days"`
+	Rule       string   `json:"rule"` // interval, growth or limit
+	Found      bool     `json:"found"`
+	Interval   float64  `json:"interval_days"`
+	Level      float64  `json:"upper_limit"`
+	Confidence float64  `json:"confidence"`
+	Threshold  float64  `json:"threshold"`
+	Stage      string   `json:"threshold_stage"`
+	Growth     float64  `json:"growth_per_day"`
+	Reach      *float64 `json:"days_to_threshold"` // null: never
+	Lead       float64  `json:"lead_days"`
+}
+
+func newRevisitJSON(r *plans.Revisit) *revisitJSON {
+	if r == nil {
+		return nil
+	}
+	j := &revisitJSON{
+		Days: r.Days, Rule: string(r.Rule), Found: r.Found, Interval: r.Interval, Level: r.Level, Confidence: r.Confidence,
+		Threshold: r.Threshold, Stage: r.Stage, Growth: r.Growth, Lead: r.Lead,
+	}
+	if !math.IsInf(r.Reach, 1) {
+		j.Reach = &r.Reach
+	}
+	return j
+}
+
+func revisitDays(r *plans.Revisit) *int {
+	if r == nil {
+		return nil
+	}
+	return &r.Days
+}

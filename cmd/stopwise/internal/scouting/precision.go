@@ -1,0 +1,54 @@
+package scouting
+
+import (
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+type precisionAnswerJSON struct {
+	report.Envelope
+	Verdict       string       `json:"verdict"` // stop or continue
+	Precise       bool         `json:"precise"`
+	Stop          int          `json:"stop"`
+	Plants        int          `json:"plants"`
+	Infested      int          `json:"infested"` // insects for a mean per leaf
+	StopAt        *int         `json:"stop_at"`
+	DoneAt        *int         `json:"done_at_stop"`
+	Next          *int         `json:"next_at_least"`
+	Estimate      float64      `json:"estimate"`
+	RelativeError *float64     `json:"relative_standard_error"`
+	Half          *float64     `json:"relative_half_width"`
+	Interval      openInterval `json:"interval"`
+}
+
+// openInterval may have no upper end.
+type openInterval struct {
+	Lower      float64  `json:"lower"`
+	Upper      *float64 `json:"upper"`
+	Confidence float64  `json:"confidence"`
+}
+
+// checkPrecision is check for a precision plan.
+func checkPrecision(e shell.Env, p *plans.PrecisionPlan, counts []plans.Count, format string) error {
+	a, err := p.Check(counts)
+	if err != nil {
+		return shell.UsageError("%v", err)
+	}
+	verdict := "continue"
+	if a.Done {
+		verdict = "stop"
+	}
+	j := precisionAnswerJSON{
+		Envelope: report.Envelope{Kind: "stopwise precision answer", Version: 1}, Verdict: verdict, Precise: a.Precise,
+		Stop: a.Stop, Plants: a.Plants, Infested: a.Total, StopAt: report.OrNull(a.StopAt, plans.NeverAct), DoneAt: report.OrNull(a.DoneAt, 0), Next: report.OrNull(a.Next, plans.NeverAct),
+		Estimate: a.Estimate, RelativeError: report.Finite(a.RelativeError), Half: report.Finite(a.Half),
+		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},
+	}
+	records := report.NewRecords("verdict", "precise", "stop", "plants", "infested", "stop_at", "estimate", "relative_half_width", "interval_lower", "interval_upper")
+	records.Add(verdict, a.Precise, a.Stop, a.Plants, a.Total, j.StopAt, a.Estimate, j.Half, a.Interval.Lower, j.Interval.Upper)
+	d := &report.Document{}
+	say.PrecisionAnswer(d, p, a)
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: j})
+}

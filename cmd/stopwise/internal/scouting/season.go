@@ -1,0 +1,455 @@
+package scouting
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+func SeasonCommand(e shell.Env) *cli.Command {
+	return &cli.Command{
+		Name:        "season",
+		Usage:       "list, sum up, check and exchange the recorded visits",
+		Description: `Works on a season file, as walk makes it. The file may be named before or after the command: stopwise season due FILE and stopwise season FILE due are the same. Copy a season file only while no walk is running; season merge NEW FILE makes a copy at any time.`,
+		Subcommands: []*cli.Command{
+			seasonList(e), seasonShow(e), seasonDue(e), seasonSummary(e),
+			seasonExport(e), seasonImport(e), seasonMerge(e), seasonVerify(e),
+		},
+	}
+}
+
+// visitFilter holds the flags that pick visits.
+type visitFilter struct{ field, stage, from, to *shell.Option[string] }
+
+func newVisitFilter() visitFilter {
+	return visitFilter{
+		field: fieldFlag(), stage: shell.StageFlag(),
+		from: namedDateFlag("from", "`DATE` first day"), to: namedDateFlag("to", "`DATE` last day"),
+	}
+}
+
+func (v visitFilter) flags() []cli.Flag { return []cli.Flag{v.field, v.stage, v.from, v.to} }
+
+func (v visitFilter) filter() (season.Filter, error) {
+	if v.from.Set && v.to.Set && v.from.Value > v.to.Value {
+		return season.Filter{}, shell.UsageError("--from %s is after --to %s", v.from.Value, v.to.Value)
+	}
+	return season.Filter{Field: v.field.Value, Stage: v.stage.Value, From: v.from.Value, To: v.to.Value}, nil
+}
+
+// onSeason runs work on the season file that is the only argument of a command.
+func onSeason(c *cli.Context, work func(file string, f *season.File) error) error {
+	if c.NArg() != 1 {
+		return shell.UsageHint("see stopwise season "+c.Command.Name+" --help", "season %s takes one season file, not %d arguments", c.Command.Name, c.NArg())
+	}
+	file := c.Args().First()
+	f, err := openSeason(file, false)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	return seasonError(file, work(file, f))
+}
+
+func seasonList(e shell.Env) *cli.Command {
+	by, format := newVisitFilter(), shell.FormatFlag()
+	return &cli.Command{
+		Name: "list", Usage: "list the visits", ArgsUsage: "FILE",
+		Description: `Lists the visits by day, with what they came to.
+
+$ stopwise season list 2026.season --field North`,
+		Flags: append(by.flags(), format),
+		Action: func(c *cli.Context) error {
+			return onSeason(c, func(file string, f *season.File) error {
+				filter, err := by.filter()
+				if err != nil {
+					return err
+				}
+				vs, err := f.Visits(filter)
+				if err != nil {
+					return err
+				}
+				o, err := listOutput(f, vs)
+				if err != nil {
+					return err
+				}
+				return report.Write(e.Out, format.Value, o)
+			})
+		},
+	}
+}
+
+func seasonShow(e shell.Env) *cli.Command {
+	by, format := newVisitFilter(), shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
+	id := shell.TextFlag("visit", "`ID` one visit by its id, or the beginning of one")
+	return &cli.Command{
+		Name: "show", Usage: "show visits with every answer, correction and note", ArgsUsage: "FILE",
+		Description: `Shows visits as they were walked: the stops, what was corrected or taken back, notes, the verdict, and the reasons for the next visit.
+
+$ stopwise season show 2026.season --field North --from 2026-07-27`,
+		Flags: append(by.flags(), id, format),
+		Action: func(c *cli.Context) error {
+			return onSeason(c, func(file string, f *season.File) error {
+				filter, err := by.filter()
+				if err != nil {
+					return err
+				}
+				filter.ID = id.Value
+				doc, err := f.Document(filter)
+				if err != nil {
+					return err
+				}
+				if len(doc.Visits) == 0 {
+					return shell.UsageError("%s has no such visit", file)
+				}
+				d, err := showDocument(f, doc.Visits)
+				if err != nil {
+					return err
+				}
+				return report.Write(e.Out, format.Value, report.Output{Doc: d, JSON: doc})
+			})
+		},
+	}
+}
+
+func seasonDue(e shell.Env) *cli.Command {
+	date, format := dateFlag("`DATE` the day to list for").WithoutValue("today"), shell.FormatFlag()
+	within := shell.NewOption("within", "`DAYS` also list fields that are due so many days later", shell.Whole(0, 366)).WithDefault("0")
+	return &cli.Command{
+		Name: "due", Usage: "list the fields to visit today, and overdue", ArgsUsage: "FILE",
+		Description: `Lists the fields whose next visit is due, the longest overdue first. Fields with an unfinished visit are due at once. After act no visit is due: what comes next is not the plan's to say.
+
+$ stopwise season due 2026.season --date 2026-07-31 --within 2`,
+		Flags: []cli.Flag{date, within, format},
+		Action: func(c *cli.Context) error {
+			return onSeason(c, func(file string, f *season.File) error {
+				day := dateOf(date)
+				due, err := f.Due(day, within.Value)
+				if err != nil {
+					return err
+				}
+				o, err := dueOutput(f, day, within.Value, due)
+				if err != nil {
+					return err
+				}
+				return report.Write(e.Out, format.Value, o)
+			})
+		},
+	}
+}
+
+func seasonSummary(e shell.Env) *cli.Command {
+	by, format := newVisitFilter(), shell.FormatFlag()
+	return &cli.Command{
+		Name: "summary", Usage: "sum the visits up over weeks and fields", ArgsUsage: "FILE",
+		Description: `Sums up by week and by field: visits, plants, the share infested, verdicts, and when the pest was first found.
+
+$ stopwise season summary 2026.season --from 2026-07-01`,
+		Flags: append(by.flags(), format),
+		Action: func(c *cli.Context) error {
+			return onSeason(c, func(file string, f *season.File) error {
+				filter, err := by.filter()
+				if err != nil {
+					return err
+				}
+				s, err := f.Summary(filter, func(plan, stage string) (bool, error) {
+					sp, err := stageOf(f, plan, stage)
+					return err == nil && sp.Measure == plans.MeanPerLeaf, err
+				})
+				if err != nil {
+					return err
+				}
+				return report.Write(e.Out, format.Value, summaryOutput(s))
+			})
+		},
+	}
+}
+
+func seasonExport(e shell.Env) *cli.Command {
+	by := newVisitFilter()
+	format := shell.ChoiceFlag("format", "`FORMAT` output", "csv", "json").WithDefault("csv")
+	out := shell.TextFlag("out", "`FILE` write it there")
+	return &cli.Command{
+		Name: "export", Usage: "write the visits as a table, or whole as JSON", ArgsUsage: "FILE",
+		Description: `As csv: a row for each stop, corrections applied, in the columns that pilot data have too (field, date, stage, stop, plants, infested). What was corrected and the notes are in json only, with the plans: season import reads that back whole.
+
+$ stopwise season export 2026.season --format json --out 2026.json`,
+		Flags: append(by.flags(), out, format),
+		Action: func(c *cli.Context) error {
+			return onSeason(c, func(file string, f *season.File) error {
+				filter, err := by.filter()
+				if err != nil {
+					return err
+				}
+				doc, err := f.Document(filter)
+				if err != nil {
+					return err
+				}
+				o := report.Output{JSON: doc}
+				if format.Value == "csv" {
+					if o.Records, err = stopRecords(f, doc.Visits); err != nil {
+						return err
+					}
+				}
+				if !out.Set {
+					return report.Write(e.Out, format.Value, o)
+				}
+				var b strings.Builder
+				if err := report.Write(&b, format.Value, o); err != nil {
+					return err
+				}
+				if err := notSeason(out.Value); err != nil {
+					return err
+				}
+				return shell.WriteFile(out.Value, []byte(b.String()))
+			})
+		},
+	}
+}
+
+// notSeason refuses to write over a season file.
+func notSeason(file string) error {
+	f, err := os.Open(file)
+	if err != nil {
+		return nil // there is none, or writing will say what is wrong
+	}
+	defer f.Close()
+	head := make([]byte, 15)
+	if n, _ := f.Read(head); string(head[:n]) == "SQLite format 3" {
+		return shell.UsageError("--out %s: is a season file; give another name", file)
+	}
+	return nil
+}
+
+func seasonImport(e shell.Env) *cli.Command {
+	plan := shell.TextFlag("plan", "`PLAN.json` the plan of the visits").WithoutValue("the only one of the season file")
+	format := shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
+	return &cli.Command{
+		Name: "import", Usage: "read visits from field cards, a table or JSON", ArgsUsage: "FILE INPUT...",
+		Description: `Reads visits into a season file, which is made if there is none. INPUT is one of: text with the lines that a field card hands over (each begins with ` + strings.TrimSpace(season.CardMark) + `); a CSV table with the columns field, date, stop and infested (or insects), and perhaps plants, stage, sign, visit and plan; a JSON season as export writes it. It is - for standard input. What is there already is not read twice.
+
+$ stopwise season import 2026.season cards.txt --plan plan.json`,
+		Flags: []cli.Flag{plan, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() < 2 {
+				return shell.UsageHint("see stopwise season import --help", "season import takes a season file and what to read")
+			}
+			return importInto(e, c.Args().First(), c.Args().Tail(), plan, format.Value)
+		},
+	}
+}
+
+func importInto(e shell.Env, file string, inputs []string, plan *shell.Option[string], format string) error {
+	f, err := openSeason(file, true)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	sum := ""
+	if plan.Set {
+		p, err := shell.ReadPlan(e, plan.Value)
+		if err != nil {
+			return err
+		}
+		if sum, err = f.Remember(p); err != nil {
+			return seasonError(file, err)
+		}
+	}
+	d := &report.Document{}
+	out := outcomeJSON{Envelope: report.Envelope{Kind: "stopwise season import", Version: 1}}
+	for _, input := range inputs {
+		o, passed, err := importOne(e, f, input, sum)
+		if err != nil {
+			return seasonError(file, err)
+		}
+		out.add(input, o, passed)
+		d.Para("%s: %s", input, outcomeSentence(o, passed))
+	}
+	return report.Write(e.Out, format, report.Output{Doc: d, JSON: out})
+}
+
+func importOne(e shell.Env, f *season.File, input, plan string) (o season.Outcome, passed int, err error) {
+	text, err := shell.ReadInput(e, input)
+	if err != nil {
+		return o, 0, err
+	}
+	at := clock().UTC().Format(time.RFC3339)
+	fail := func(err error) error {
+		if _, store := errors.AsType[*season.StoreError](err); store {
+			return err
+		}
+		return shell.InputError(input, err)
+	}
+	switch {
+	case isJSON(text):
+		doc, err := season.ReadDocument(text)
+		if err != nil {
+			return o, 0, fail(err)
+		}
+		o, err := f.Import(doc)
+		return o, 0, err
+	case strings.Contains(string(text), strings.TrimSpace(season.CardMark)):
+		cards, passed, err := season.ReadCards(strings.NewReader(string(text)))
+		if err != nil {
+			return o, 0, fail(err)
+		}
+		vs, err := cardVisits(f, cards)
+		if err != nil {
+			return o, 0, fail(err)
+		}
+		o, errs := f.AddCounts(vs, at)
+		return o, passed, fail(errors.Join(errs...))
+	}
+	rows, err := season.ReadTable(strings.NewReader(string(text)))
+	if err != nil {
+		return o, 0, fail(err)
+	}
+	if plan == "" {
+		if plan, err = f.OnlyPlan(); err != nil {
+			return o, 0, err
+		}
+	}
+	vs, err := season.VisitsOf(rows, plan, func(plan, name string) (string, int, error) {
+		if plan == "" {
+			return "", 0, errors.New("no plan is named, and the season file does not have just one; give it with --plan")
+		}
+		s, err := stageOf(f, plan, name)
+		if err != nil {
+			return "", 0, err
+		}
+		return s.Name, s.Plants(), nil
+	})
+	if err != nil {
+		return o, 0, fail(err)
+	}
+	o, errs := f.AddCounts(vs, at)
+	return o, 0, fail(errors.Join(errs...))
+}
+
+func isJSON(text []byte) bool {
+	var raw map[string]json.RawMessage
+	return json.Unmarshal(text, &raw) == nil || strings.HasPrefix(strings.TrimSpace(string(text)), "{")
+}
+
+// cardVisits completes the visits of cards from their plans.
+func cardVisits(f *season.File, cards []season.CardVisit) ([]*season.Visit, error) {
+	var vs []*season.Visit
+	var errs []error
+	for _, c := range cards {
+		s, err := stageOf(f, c.Plan, c.Stage)
+		if err != nil {
+			errs = append(errs, fmt.Errorf("field %s on %s: %w", c.Field, c.Date, err))
+			continue
+		}
+		vs = append(vs, c.Visit(s.Name, s.Plants()))
+	}
+	return vs, errors.Join(errs...)
+}
+
+// stageOf returns a stage of a plan that the season file has.
+func stageOf(f *season.File, plan, stage string) (*plans.StagePlan, error) {
+	p, err := f.Plan(plan)
+	if err != nil {
+		return nil, err
+	}
+	if p == nil {
+		return nil, fmt.Errorf("its plan %s is not in the season file; give it with --plan", season.Short(plan))
+	}
+	return p.Stage(stage)
+}
+
+func seasonMerge(e shell.Env) *cli.Command {
+	format := shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
+	return &cli.Command{
+		Name: "merge", Usage: "read the visits of other season files into one", ArgsUsage: "FILE OTHER...",
+		Description: `Reads the visits of other season files into the first, which is made if there is none. Visits that are there already are not doubled; one that was gone on with in both files is kept in both shapes.
+
+$ stopwise season merge 2026.season east.season west.season`,
+		Flags: []cli.Flag{format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() < 2 {
+				return shell.UsageHint("see stopwise season merge --help", "season merge takes a season file and the others to read into it")
+			}
+			return mergeInto(e, c.Args().First(), c.Args().Tail(), format.Value)
+		},
+	}
+}
+
+func mergeInto(e shell.Env, file string, others []string, format string) error {
+	for _, other := range others {
+		if sameFile(file, other) {
+			return shell.UsageError("%s and %s are the same file", file, other)
+		}
+		if _, err := os.Stat(other); errors.Is(err, fs.ErrNotExist) {
+			return shell.InputError(other, err)
+		}
+	}
+	f, err := openSeason(file, true)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	d := &report.Document{}
+	out := outcomeJSON{Envelope: report.Envelope{Kind: "stopwise season merge", Version: 1}}
+	for _, other := range others {
+		g, err := openSeason(other, false)
+		if err != nil {
+			return err
+		}
+		o, err := f.Merge(g)
+		g.Close()
+		if err != nil {
+			return seasonError(file, err)
+		}
+		out.add(other, o, 0)
+		d.Para("%s: %s", other, outcomeSentence(o, 0))
+	}
+	return report.Write(e.Out, format, report.Output{Doc: d, JSON: out})
+}
+
+func sameFile(a, b string) bool {
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	if errX == nil && errY == nil {
+		return os.SameFile(x, y)
+	}
+	return filepath.Clean(a) == filepath.Clean(b)
+}
+
+func seasonVerify(e shell.Env) *cli.Command {
+	format := shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
+	return &cli.Command{
+		Name: "verify", Usage: "recompute every verdict from its plan and counts", ArgsUsage: "FILE",
+		Description: `Checks that the file is whole and every plan as it was made, and computes the verdict and the next visit of every visit again. The exit status is 1 if anything differs.
+
+$ stopwise season verify 2026.season`,
+		Flags: []cli.Flag{format},
+		Action: func(c *cli.Context) error {
+			return onSeason(c, func(file string, f *season.File) error {
+				r, err := f.Verify()
+				if err != nil {
+					return err
+				}
+				if err := report.Write(e.Out, format.Value, verifyOutput(r)); err != nil {
+					return err
+				}
+				if n := len(r.Faults); n > 0 {
+					return shell.Failure("%s: %s found", file, report.Count(n, "fault", "faults"))
+				}
+				return nil
+			})
+		},
+	}
+}

@@ -1,0 +1,419 @@
+package scouting
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"strings"
+	"time"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+// clock is the time of day; tests set it.
+var clock = time.Now
+
+func WalkCommand(e shell.Env) *cli.Command {
+	file, field, date := seasonFlag(), fieldFlag(), dateFlag("`DATE` day of the visit, such as 2026-07-31").WithoutValue("today")
+	stage := shell.StageFlag()
+	format := shell.ChoiceFlag("format", "`FORMAT` replies", "text", "json", "markdown").WithDefault("text")
+	fresh := &cli.BoolFlag{Name: "new", Usage: "begin another visit, even where there is one of this field, day and stage"}
+	return &cli.Command{
+		Name:      "walk",
+		Usage:     "ask stop by stop, record each answer, and say what to do next",
+		ArgsUsage: "PLAN.json",
+		Description: `Walks a field with the scout: takes the count of each stop, records it in the season file, and only then replies with the verdict and what the next stop would need. Killed or without power it goes on where it was, when called again. Answers may be piped in, one a line.
+
+$ stopwise walk plan.json --season 2026.season --field North --stage leafing
+
+` + walkHelp,
+		Flags: []cli.Flag{file, field, stage, date, fresh, format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise walk --help", "walk takes one plan, not %d arguments", c.NArg())
+			}
+			if err := shell.Required(file, field); err != nil {
+				return err
+			}
+			plan, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
+			if err != nil {
+				return err
+			}
+			f, err := openSeason(file.Value, true)
+			if err != nil {
+				return err
+			}
+			defer f.Close()
+			w := &walk{e: e, file: file.Value, f: f, s: s, format: format.Value}
+			if err := w.begin(plan, field.Value, dateOf(date), c.Bool("new")); err != nil {
+				return err
+			}
+			lines, done := shell.NewLines(e)
+			defer done()
+			w.in = lines
+			return w.run()
+		},
+	}
+}
+
+const walkHelp = `Answers:
+
+  3            3 infested plants (or insects) at the next stop
+  2/18         2 of 18 plants, where another number was seen than planned
+  3s           3, and the further sign of the stage was seen; 3 no without it
+  correct 2 5  stop 2 had 5; the first answer is kept beside it
+  undo         take the last stop back; it is kept, too
+  more REASON  keep walking after a verdict, and why
+  note TEXT    a remark
+  stops        what was recorded so far
+  q            leave; what was recorded stays`
+
+func seasonFlag() *shell.Option[string] {
+	return shell.TextFlag("season", "`FILE` season file; made if there is none")
+}
+
+func fieldFlag() *shell.Option[string] { return shell.TextFlag("field", "`NAME` name of the field") }
+
+func dateFlag(usage string) *shell.Option[string] { return namedDateFlag("date", usage) }
+
+func namedDateFlag(name, usage string) *shell.Option[string] {
+	return shell.NewOption(name, usage, func(s string) (string, error) { return s, season.CheckDate(s) })
+}
+
+// dateOf returns the date of a flag, or today.
+func dateOf(o *shell.Option[string]) string {
+	if o.Set {
+		return o.Value
+	}
+	return clock().Format(season.DateLayout)
+}
+
+func openSeason(file string, create bool) (*season.File, error) {
+	f, err := season.Open(file, create)
+	return f, seasonError(file, err)
+}
+
+// seasonError gives the faults of a season file their exit status. It leaves other
+// errors as they are.
+func seasonError(file string, err error) error {
+	if _, failed := errors.AsType[*season.StoreError](err); failed {
+		return shell.Failure("%s: %w", file, err)
+	}
+	_, format := errors.AsType[*season.FormatError](err)
+	_, path := errors.AsType[*fs.PathError](err)
+	if format || path {
+		return shell.InputError(file, err)
+	}
+	return err
+}
+
+// A walk is a session with a scout.
+type walk struct {
+	e      shell.Env
+	file   string
+	f      *season.File
+	s      *plans.StagePlan
+	in     shell.Lines
+	format string
+	v      *season.Visit
+	j      *season.Judgement
+
+	replies int
+}
+
+func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
+	sum, err := w.f.Remember(plan)
+	if err != nil {
+		return seasonError(w.file, err)
+	}
+	if !fresh {
+		if w.v, err = w.f.Resume(field, date, w.s.Name, sum); err != nil {
+			return seasonError(w.file, err)
+		}
+	}
+	if w.v == nil {
+		w.v = season.NewVisit(field, date, w.s.Name, sum)
+	}
+	if err := w.judge(); err != nil {
+		return err
+	}
+	d := &report.Document{}
+	title := fmt.Sprintf("Field %s, %s", w.v.Field, w.v.Date)
+	if w.s.Name != "" {
+		title += ", " + w.s.Name
+	}
+	d.Heading(title)
+	if n := len(w.j.Stops); n > 0 {
+		d.Para("Going on with the visit in %s: %s recorded.", w.file, report.Count(n, "stop", "stops"))
+		w.stateDocument(d)
+	} else {
+		d.Para("%s", say.WalkSentences(say.TermsOf([]*plans.StagePlan{w.s})))
+	}
+	if err := w.remindOfOthers(d); err != nil {
+		return err
+	}
+	return w.write(d, nil)
+}
+
+// remindOfOthers names unfinished visits of the field on other days.
+func (w *walk) remindOfOthers(d *report.Document) error {
+	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
+	if err != nil {
+		return seasonError(w.file, err)
+	}
+	for i := len(vs) - 1; i >= 0; i-- {
+		if o := vs[i]; o.ID != w.v.ID && o.Told.Verdict == plans.Continue.String() {
+			d.Note("The visit of %s has no verdict after %s; %s.", o.Date, report.Count(o.Told.Stops, "stop", "stops"), w.goOnWith(o))
+			return nil
+		}
+	}
+	return nil
+}
+
+// goOnWith says how to go on with another visit: what sets it apart from this one.
+func (w *walk) goOnWith(o *season.Visit) string {
+	if o.Plan == w.v.Plan && o.Stage == w.v.Stage && o.Date == w.v.Date {
+		return "this one was begun beside it"
+	}
+	var with []string
+	if o.Date != w.v.Date {
+		with = append(with, "--date "+o.Date)
+	}
+	if o.Stage != w.v.Stage && o.Stage != "" {
+		with = append(with, fmt.Sprintf("--stage %q", o.Stage))
+	}
+	if o.Plan != w.v.Plan {
+		with = append(with, "the plan it was begun with, "+season.Short(o.Plan))
+	}
+	return "to go on with it, call walk with " + strings.Join(with, " and ")
+}
+
+func (w *walk) judge() (err error) {
+	w.j, err = w.f.Judge(w.v)
+	return seasonError(w.file, err)
+}
+
+// run answers line after line until the scout leaves or the input ends.
+func (w *walk) run() error {
+	for {
+		text, err := w.in.Read(w.prompt())
+		if errors.Is(err, io.EOF) {
+			return w.leave()
+		}
+		if err != nil {
+			return shell.Failure("cannot read the answers: %w; what was recorded is safe", shell.Bare(err))
+		}
+		a, err := parseReply(text)
+		if err == nil {
+			if a.what == "" {
+				continue
+			}
+			if a.what == "quit" {
+				return w.leave()
+			}
+			err = w.answer(a)
+		}
+		if err == nil {
+			continue
+		}
+		if wrong, ok := errors.AsType[*replyError](err); ok {
+			// A script would go on with the next stop's count in the wrong place.
+			if err := w.in.Wrong(wrong.Error()); err != nil {
+				return err
+			}
+			continue
+		}
+		return err
+	}
+}
+
+func (w *walk) prompt() string {
+	n := len(w.j.Stops)
+	if w.closed() != "" {
+		return "more, correct, note or q> "
+	}
+	what := "infested of " + report.Count(w.s.Plants(), "plant", "plants")
+	if w.s.Measure == plans.MeanPerLeaf {
+		what = "insects on " + report.Count(w.s.Plants(), "plant", "plants")
+	}
+	return fmt.Sprintf("stop %d, %s> ", n+1, what)
+}
+
+// closed says why no stop can be added, or is empty.
+func (w *walk) closed() string {
+	switch {
+	case len(w.j.Stops) >= w.s.Table.Stops():
+		return fmt.Sprintf("the plan ends at stop %d, and all are walked", w.s.Table.Stops())
+	case w.j.Answer.DecidedAt > 0 && !w.v.Overruled(w.j.Answer.DecidedAt):
+		return fmt.Sprintf("the verdict came at stop %d; to keep walking write more and the reason", w.j.Answer.DecidedAt)
+	}
+	return ""
+}
+
+// A replyError is an answer that cannot be taken. Nothing was recorded.
+type replyError struct{ message string }
+
+func (e *replyError) Error() string { return e.message }
+
+func wrongReply(format string, args ...any) error { return &replyError{fmt.Sprintf(format, args...)} }
+
+func (w *walk) answer(a reply) error {
+	switch a.what {
+	case "help":
+		return w.in.Say(w.e, walkHelp+"\n")
+	case "stops":
+		d := &report.Document{}
+		d.Table(stopsTable(w.j))
+		return w.write(d, nil)
+	}
+	e, err := w.entry(a)
+	if err != nil {
+		return err
+	}
+	moved := false
+	for {
+		e.At = clock().UTC().Format(time.RFC3339)
+		j, err := w.f.Append(w.v, e)
+		if errors.Is(err, season.ErrMoved) {
+			moved = true
+			if e, err = w.catchUp(a, e); err != nil {
+				return err
+			}
+			continue
+		}
+		if err != nil {
+			return w.notRecorded(e, err)
+		}
+		before := w.j
+		w.j = j
+		return w.reply(e, before, moved)
+	}
+}
+
+// entry turns an answer into what is recorded.
+func (w *walk) entry(a reply) (season.Entry, error) {
+	e := season.Entry{Kind: a.what, Note: a.text}
+	n := len(w.j.Stops)
+	switch a.what {
+	case season.KindStop:
+		if why := w.closed(); why != "" {
+			return e, wrongReply("%s", why)
+		}
+		e.Stop = n + 1
+	case season.KindCorrect:
+		if a.stop < 1 || a.stop > n {
+			return e, wrongReply("stop %d cannot be corrected: %s recorded", a.stop, report.Count(n, "stop is", "stops are"))
+		}
+		e.Stop = a.stop
+	case season.KindUndo:
+		if n == 0 {
+			return e, wrongReply("there is no stop to take back")
+		}
+		e.Stop = n
+		return e, nil
+	case season.KindMore:
+		if w.j.Answer.DecidedAt == 0 {
+			return e, wrongReply("there is no verdict yet: give the count of the next stop")
+		}
+		if n >= w.s.Table.Stops() {
+			return e, wrongReply("%s", w.closed())
+		}
+		return e, nil
+	default:
+		return e, nil
+	}
+	e.Total, e.Plants, e.Sign = a.count.Total, a.count.Plants, a.sign
+	if e.Plants == 0 {
+		e.Plants = w.s.Plants()
+	}
+	if err := w.tryCount(e); err != nil {
+		return e, err
+	}
+	sign := w.s.Sign
+	switch {
+	case sign == nil && e.Sign != nil:
+		return e, wrongReply("this stage has no sign to look for; write the count alone")
+	case sign != nil && e.Sign == nil:
+		seen, err := w.askSign(e.Stop, sign.Text)
+		e.Sign = seen
+		return e, err
+	}
+	return e, nil
+}
+
+// tryCount refuses a count before the scout is asked for more about the stop.
+func (w *walk) tryCount(e season.Entry) error {
+	if _, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}}); err != nil {
+		return wrongReply("%s", strings.Replace(err.Error(), "stop 1:", fmt.Sprintf("stop %d:", e.Stop), 1))
+	}
+	return nil
+}
+
+func (w *walk) askSign(stop int, sign string) (*bool, error) {
+	for {
+		text, err := w.in.Read(fmt.Sprintf("stop %d, seen: %s? yes or no> ", stop, sign))
+		if errors.Is(err, io.EOF) {
+			return nil, wrongReply("stop %d was not recorded: write yes or no after the count, for the sign (%s)", stop, sign)
+		}
+		if err != nil {
+			return nil, err
+		}
+		if seen, ok := yesNo(text); ok {
+			return &seen, nil
+		}
+		if err := w.in.Wrong(fmt.Sprintf("%q: write yes or no, for the sign at stop %d (%s)", strings.TrimSpace(text), stop, sign)); err != nil {
+			return nil, err
+		}
+	}
+}
+
+// catchUp reads the visit again after another walk added to it. A stop is
+// recorded after the other's stops: nothing that either scout saw is lost.
+func (w *walk) catchUp(a reply, e season.Entry) (season.Entry, error) {
+	v, err := w.f.Visit(w.v.ID)
+	if err != nil {
+		return e, seasonError(w.file, err)
+	}
+	if v == nil {
+		return e, shell.Failure("%s: the visit is gone from the file", w.file)
+	}
+	w.v = v
+	if err := w.judge(); err != nil {
+		return e, err
+	}
+	if a.what == season.KindCorrect || a.what == season.KindUndo {
+		return e, wrongReply("another walk has added to this visit, now %s: look with stops, and say it again", report.Count(len(w.j.Stops), "stop", "stops"))
+	}
+	a.sign = e.Sign
+	return w.entry(a)
+}
+
+func (w *walk) notRecorded(e season.Entry, err error) error {
+	_, store := errors.AsType[*season.StoreError](err)
+	_, format := errors.AsType[*season.FormatError](err)
+	if !store && !format {
+		return wrongReply("%v", err)
+	}
+	what := "the answer"
+	if e.Kind == season.KindStop {
+		what = fmt.Sprintf("stop %d", e.Stop)
+	}
+	return shell.Failure("%s: %w; %s was NOT recorded, what was recorded before is safe: %s", w.file, err, what, report.Count(len(w.j.Stops), "stop", "stops"))
+}
+
+// leave ends the session.
+func (w *walk) leave() error {
+	if len(w.j.Stops) == 0 || w.j.Answer.Verdict != plans.Continue {
+		return nil
+	}
+	d := &report.Document{}
+	d.Para("No verdict yet after %s. Call walk again to go on where you are.", report.Count(len(w.j.Stops), "stop", "stops"))
+	return w.write(d, nil)
+}

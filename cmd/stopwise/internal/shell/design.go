@@ -1,0 +1,69 @@
+package shell
+
+import (
+	"context"
+	"errors"
+	"strings"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+func BalanceWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (plans.Protocol, []plans.Balance, error) {
+	progress := report.NewProgress(e.Err, "balancing risks", -1)
+	defer progress.Done()
+	o.Progress = func(string) { progress.Add(1) }
+	return plans.BalanceRisks(ctx, p, o)
+}
+
+func MethodFlag() *Option[string] {
+	methods := Texts(plans.Methods)
+	return ChoiceFlag("method", "`METHOD` how the boundaries are found", methods...).WithDefault(methods[0])
+}
+
+func OnlyStage(p plans.Protocol, name string) (plans.Protocol, error) {
+	var known []string
+	for _, s := range p.Stages {
+		if strings.EqualFold(s.Name, name) {
+			p.Stages = []plans.Stage{s}
+			return p, nil
+		}
+		known = append(known, s.Name)
+	}
+	return p, UsageError("no stage %q in the protocol; it has: %s", name, strings.Join(known, ", "))
+}
+
+func DesignWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, error) {
+	progress := report.NewProgress(e.Err, "designing", int64(len(p.Stages)))
+	defer progress.Done()
+	o.Progress = func(string) { progress.Add(1) }
+	plan, err := plans.Design(ctx, p, o)
+	if plan != nil {
+		plan.Program = Version
+	}
+	return plan, err
+}
+
+func SearchPlants(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (int, []plans.PlantsTrial, error) {
+	progress := report.NewProgress(e.Err, "trying plants per stop", -1)
+	defer progress.Done()
+	o.Progress = func(string) { progress.Add(1) }
+	return plans.BestPlants(ctx, p, o)
+}
+
+// DesignError gives the errors of a design their exit status: a plan that cannot
+// exist is work that failed, not bad input.
+func DesignError(err error) error {
+	var infeasible *plans.Infeasible
+	var cannot *plans.Failure
+	var field *plans.FieldError
+	switch {
+	case errors.Is(err, context.Canceled):
+		return Failure("interrupted; nothing was written")
+	case errors.As(err, &infeasible), errors.As(err, &cannot):
+		return Failure("%w", err)
+	case errors.As(err, &field):
+		return flagErrors(err)
+	}
+	return err
+}

@@ -1,0 +1,98 @@
+package shell
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/peterh/liner"
+	"golang.org/x/term"
+)
+
+// Lines is where a session reads answers from.
+type Lines interface {
+	// Read returns the next line; the prompt is for people only. After the last
+	// line the error is io.EOF.
+	Read(prompt string) (string, error)
+	// Wrong says that the last line cannot be taken. Its error ends the session.
+	Wrong(message string) error
+	// Say shows help.
+	Say(e Env, text string) error
+}
+
+// NewLines reads from a terminal with prompts and line editing, and quietly from
+// anything else. done gives the terminal back.
+func NewLines(e Env) (in Lines, done func()) {
+	out, hasFd := e.Out.(interface{ Fd() uintptr })
+	if e.In == os.Stdin && hasFd && term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(out.Fd())) && os.Getenv("TERM") != "dumb" {
+		l := liner.NewLiner()
+		l.SetCtrlCAborts(true)
+		return &typedLines{l, e.Err}, func() { l.Close() }
+	}
+	return &pipedLines{scanner: bufio.NewScanner(e.In)}, func() {}
+}
+
+type typedLines struct {
+	l   *liner.State
+	err io.Writer
+}
+
+func (t *typedLines) Read(prompt string) (string, error) {
+	s, err := t.l.Prompt(prompt)
+	if errors.Is(err, liner.ErrPromptAborted) {
+		return "", io.EOF // an interrupt ends the session; all is recorded
+	}
+	if err == nil && s != "" {
+		t.l.AppendHistory(s)
+	}
+	return s, err
+}
+
+func (t *typedLines) Wrong(message string) error {
+	printMessage(t.err, message)
+	return nil
+}
+
+func (t *typedLines) Say(e Env, text string) error {
+	_, err := io.WriteString(e.Out, text)
+	return err
+}
+
+// pipedLines ends the session at the first line that cannot be taken: what comes
+// after it was meant for other stops.
+type pipedLines struct {
+	scanner *bufio.Scanner
+	line    int
+}
+
+func (p *pipedLines) Read(string) (string, error) {
+	if p.scanner.Scan() {
+		p.line++
+		return p.scanner.Text(), nil
+	}
+	if err := p.scanner.Err(); err != nil {
+		return "", err
+	}
+	return "", io.EOF
+}
+
+func (p *pipedLines) Wrong(message string) error {
+	return InputError("-", &lineFault{p.line, message + "; what stands before is recorded"})
+}
+
+func (p *pipedLines) Say(e Env, text string) error {
+	_, err := io.WriteString(e.Out, text)
+	return err
+}
+
+// A lineFault is a fault in a line of a text.
+type lineFault struct {
+	line    int
+	message string
+}
+
+func (f *lineFault) Error() string                { return fmt.Sprintf("line %d: %s", f.line, f.message) }
+func (f *lineFault) Position() (line, column int) { return f.line, 0 }
+func (f *lineFault) Text() string                 { return f.message }

@@ -1,0 +1,101 @@
+package shell
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stopwise/plans"
+)
+
+func ParseList(s string) ([]string, error) {
+	var out []string
+	for part := range strings.SplitSeq(s, ",") {
+		if part = strings.TrimSpace(part); part == "" {
+			return nil, fmt.Errorf("%q has an empty place; write values with commas between them", s)
+		}
+		out = append(out, part)
+	}
+	return out, nil
+}
+
+func ParseLevels(m plans.Measure, list []string) ([]float64, error) {
+	parse := plans.ParseShare
+	if m == plans.MeanPerLeaf {
+		parse = NotNegative
+	}
+	var levels []float64
+	for _, text := range list {
+		x, err := parse(text)
+		if err != nil {
+			return nil, UsageError("--at: %v", err)
+		}
+		levels = append(levels, x)
+	}
+	slices.Sort(levels)
+	return slices.Compact(levels), nil
+}
+
+// ShareUpTo returns a flag that takes a share above 0, 100% included.
+func ShareUpTo(name, usage string) *Option[float64] {
+	return NewOption(name, usage, func(s string) (float64, error) {
+		x, err := plans.ParseShare(s)
+		if err == nil && x == 0 {
+			err = fmt.Errorf("%q is out of range; it must be above 0%% and at most 100%%", s)
+		}
+		return x, err
+	})
+}
+
+// SharesFlag takes a list of shares at which to compute.
+func SharesFlag() *Option[[]float64] {
+	return NewOption("at", "`SHARES` true shares to show, such as 10%,20%", func(s string) ([]float64, error) {
+		list, err := ParseList(s)
+		if err != nil {
+			return nil, err
+		}
+		shares := make([]float64, len(list))
+		for i, text := range list {
+			if shares[i], err = plans.ParseShare(text); err != nil {
+				return nil, err
+			}
+		}
+		return shares, nil
+	})
+}
+
+func DescribedAs[T any](o *Option[T], usage string) *Option[T] {
+	o.Usage = usage
+	return o
+}
+
+// ListOf returns a reader of words with commas between them, each one of the
+// choices.
+func ListOf(choices []string) func(string) ([]string, error) {
+	return func(s string) ([]string, error) {
+		list, err := ParseList(s)
+		if err != nil {
+			return nil, err
+		}
+		var out []string
+		for _, w := range list {
+			if !slices.Contains(choices, w) {
+				return nil, fmt.Errorf("%q is not known; write %s", w, Either(choices))
+			}
+			if !slices.Contains(out, w) {
+				out = append(out, w)
+			}
+		}
+		return out, nil
+	}
+}
+
+func Texts[T ~string](list []T) []string { return Typed[string](list) }
+
+func Typed[T, S ~string](list []S) []T {
+	out := make([]T, len(list))
+	for i, x := range list {
+		out[i] = T(x)
+	}
+	return out
+}

@@ -1,0 +1,102 @@
+package shell
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+	"testing"
+	"unicode"
+
+	"pgregory.net/rapid"
+
+	"stopwise/cmd/stopwise/internal/report"
+)
+
+func TestStatus(t *testing.T) {
+	bad := InputError("a.csv", errors.New("empty"))
+	for _, c := range []struct {
+		err  error
+		want int
+	}{
+		{nil, 0},
+		{errors.New("anything"), 1},
+		{Failure("no plan"), 1},
+		{Failure("no plan: %w", bad), 1},
+		{UsageError("bad"), 2},
+		{bad, 2},
+		{fmt.Errorf("stage leafing: %w", bad), 2},
+		{errors.Join(Failure("no plan"), bad), 2},
+		{errors.Join(errors.New("a"), errors.New("b")), 1},
+		{fmt.Errorf("a: %w", errors.New("b")), 1},
+		{&report.FormatError{Format: "csv"}, 2},
+		{InputError("a.csv", nil), 0},
+	} {
+		if got := statusOf(c.err); got != c.want {
+			t.Errorf("status of %v is %d, want %d", c.err, got, c.want)
+		}
+	}
+}
+
+func TestInputError(t *testing.T) {
+	inner := &placed{3, 2, "bad count"}
+	for _, c := range []struct {
+		file string
+		err  error
+		want string
+	}{
+		{"a.csv", errors.New("empty"), "a.csv: empty"},
+		{"-", errors.New("empty"), "standard input: empty"},
+		{"a.csv", inner, "a.csv:3:2: bad count"},
+		{"a.csv", &placed{3, 0, "bad count"}, "a.csv:3: bad count"},
+		{"a.csv", &placed{0, 4, "bad count"}, "a.csv: bad count"},
+		{"a.csv", InputError("a.csv", inner), "a.csv:3:2: bad count"},
+		{"b", errors.Join(inner, errors.Join(inner, errors.New("x"))), "b:3:2: bad count\nb:3:2: bad count\nb: x"},
+		{"b", fmt.Errorf("%w and %w", errors.New("x"), errors.New("y")), "b: x and y"},
+		{"c", fmt.Errorf("plans: %w", &fs.PathError{Op: "open", Path: "c", Err: os.ErrPermission}), "c: permission denied"},
+	} {
+		err := InputError(c.file, c.err)
+		if err.Error() != c.want {
+			t.Errorf("%q, want %q", err, c.want)
+		}
+		if !errors.Is(err, leaves(c.err)[0]) {
+			t.Errorf("%v does not lead to its cause", err)
+		}
+	}
+}
+
+// A message is one line without control characters, whatever is in it.
+func TestMessagesArePrintable(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := string(rapid.SliceOf(rapid.Byte()).Draw(t, "text"))
+		var b bytes.Buffer
+		printMessage(&b, s)
+		got := b.String()
+		if !strings.HasPrefix(got, "stopwise: ") || strings.Count(got, "\n") != 1 {
+			t.Fatalf("%q", got)
+		}
+		if i := strings.IndexFunc(strings.TrimSuffix(got, "\n"), unicode.IsControl); i >= 0 {
+			t.Fatalf("%q holds a control character", got)
+		}
+	})
+	for in, want := range map[string]string{
+		"plain ≥ text": "plain ≥ text", "a\nb": "a; b", "\x1b[31mred": `\x1b[31mred`, "a\tb": `a\tb`, "bad \xff": `bad \xff`,
+	} {
+		if got := Printable(in); got != want {
+			t.Errorf("%q becomes %q, want %q", in, got, want)
+		}
+	}
+}
+
+type placed struct {
+	line, column int
+	text         string
+}
+
+func (p *placed) Error() string { return fmt.Sprintf("line %d: %s", p.line, p.text) }
+
+func (p *placed) Position() (int, int) { return p.line, p.column }
+
+func (p *placed) Text() string { return p.text }

@@ -1,0 +1,29 @@
+package shell
+
+import (
+	"stopwise/cmd/stopwise/internal/figure"
+)
+
+// PlotFlag returns the flag that writes what a command shows as a picture.
+func PlotFlag(what string) *Option[string] {
+	return NewOption("plot", "`FILE` draw "+what+", as .svg, .png or .pdf", func(s string) (string, error) {
+		if s == "" {
+			return "", ErrEmpty
+		}
+		_, err := figure.FormatOf(s)
+		return s, err
+	})
+}
+
+// WritePicture writes a picture in the format that the file's name asks for.
+func WritePicture(file string, p figure.Picture) error {
+	format, err := figure.FormatOf(file)
+	if err != nil {
+		return UsageError("%v", err)
+	}
+	data, err := figure.Render(p, format)
+	if err != nil {
+		return err
+	}
+	return WriteFile(file, data)
+}

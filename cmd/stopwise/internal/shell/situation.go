@@ -1,0 +1,188 @@
+package shell
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+	"stopwise/plans/protocol"
+)
+
+// Situation holds the flags that state a design problem, in place of a protocol
+// or beside one.
+type Situation struct {
+	Lower, Upper, LowerMean, UpperMean *Option[float64]
+	Needless, Missed                   *Option[float64]
+	Plants                             *Option[plantsChoice]
+	MinStops, MaxStops                 *Option[int]
+	Rho, K                             *Option[plans.Range]
+	Taylor                             *Option[plans.Taylor]
+	Iwao                               *Option[plans.Iwao]
+	Leaves                             *Option[int]
+	Walk, Plant                        *Option[float64]
+	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
+}
+
+// plantsChoice is a number of plants per stop, or 0 for auto.
+type plantsChoice int
+
+func NewSituation() *Situation {
+	return &Situation{
+		Lower: LowerFlag(), Upper: UpperFlag(), LowerMean: LowerMeanFlag(), UpperMean: UpperMeanFlag(),
+		Needless: NeedlessRiskFlag(), Missed: MissedRiskFlag(),
+		Plants: NewOption("plants-per-stop", "`COUNT` plants examined at each stop, or auto for the number at which visits take the fewest minutes",
+			func(s string) (plantsChoice, error) {
+				if strings.TrimSpace(s) == "auto" {
+					return 0, nil
+				}
+				n, err := Whole(1, protocol.MaxPlants)(s)
+				if err != nil {
+					err = fmt.Errorf("%w, or auto", err)
+				}
+				return plantsChoice(n), err
+			}).WithoutValue("20"),
+		MinStops: MinStopsFlag().WithoutValue("4"), MaxStops: MaxStopsFlag().WithoutValue("20"),
+		Rho: RhoFlag(), K: KFlag(), Taylor: TaylorFlag(), Iwao: IwaoFlag(), Leaves: LeavesFlag(),
+		Walk: WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
+	}
+}
+
+func (s *Situation) Flags() []cli.Flag {
+	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed, s.Plants,
+		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.Leaves, s.Walk, s.Plant}
+}
+
+// Auto reports whether the plants per stop are to be searched for.
+func (s *Situation) Auto() bool { return s.Plants.Set && s.Plants.Value == 0 }
+
+// Protocol returns the protocol that the flags alone state: one unnamed stage.
+func (s *Situation) Protocol() (plans.Protocol, error) {
+	var p plans.Protocol
+	st := plans.Stage{Measure: plans.ShareInfested, Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.DefaultStop}
+	low, high := s.Lower, s.Upper
+	if s.LowerMean.Set || s.UpperMean.Set {
+		st.Measure, low, high = plans.MeanPerLeaf, s.LowerMean, s.UpperMean
+		if err := errors.Join(Exclusive(s.Lower, s.LowerMean), Exclusive(s.Upper, s.UpperMean)); err != nil {
+			return p, err
+		}
+	}
+	if err := Required(low, high, s.Needless, s.Missed); err != nil {
+		return p, err
+	}
+	if err := Below(low, high); err != nil {
+		return p, err
+	}
+	st.Lower, st.Upper = low.Value, high.Value
+	st.Threshold = plans.Middle(st.Lower, st.Upper)
+	st.NeedlessRisk, st.MissedRisk = s.Needless.Value, s.Missed.Value
+	p.Stages = []plans.Stage{st}
+	p.Defaults = []string{"threshold = " + report.Level(st.Measure, st.Threshold) + " (the middle of the bounds)"}
+	s.Override(&p)
+	st = p.Stages[0]
+	for _, d := range []struct {
+		set  bool
+		text string
+	}{
+		{s.Plants.Set, "plants per stop = 20"}, {s.MinStops.Set, "minimum stops = " + strconv.Itoa(st.Stop.Minimum)},
+		{s.MaxStops.Set, "maximum stops = " + strconv.Itoa(st.Stop.Maximum)},
+		{s.Walk.Set, "minutes to walk to a stop = 3"}, {s.Plant.Set, "minutes per plant = 0.25"},
+	} {
+		if !d.set {
+			p.Defaults = append(p.Defaults, d.text)
+		}
+	}
+	if st.Measure == plans.ShareInfested && st.Clumping.Rho == nil {
+		return p, UsageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
+	}
+	if s.WithoutLaw {
+		return p, nil
+	}
+	if _, ok := st.Clumping.Law(st.Measure); !ok {
+		return p, UsageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
+	}
+	return p, flagErrors(p.Check())
+}
+
+// Override puts the flags in place of what a protocol says.
+func (s *Situation) Override(p *plans.Protocol) {
+	one := len(p.Stages) == 1 && p.Stages[0].Name == ""
+	*p = p.Each(func(t *plans.Stage) {
+		if s.Plants.Set && !s.Auto() {
+			t.Stop.Plants = int(s.Plants.Value)
+		}
+		Put(s.MinStops, &t.Stop.Minimum)
+		Put(s.MaxStops, &t.Stop.Maximum)
+		if s.MaxStops.Set && !s.MinStops.Set && one {
+			t.Stop.Minimum = min(t.Stop.Minimum, t.Stop.Maximum)
+		}
+		Put(s.Walk, &t.Stop.WalkMinutes)
+		Put(s.Plant, &t.Stop.PlantMinutes)
+		Put(s.Leaves, &t.Unit.Leaves)
+		c := &t.Clumping
+		if s.Rho.Set {
+			c.Rho = &s.Rho.Value
+		}
+		if s.K.Set || s.Taylor.Set || s.Iwao.Set {
+			*c = c.WithCounts(plans.Law{})
+		}
+		if s.K.Set {
+			c.K = &s.K.Value
+		}
+		if s.Taylor.Set {
+			c.Taylor = &s.Taylor.Value
+		}
+		if s.Iwao.Set {
+			c.Iwao = &s.Iwao.Value
+		}
+	})
+}
+
+func Put[T any](o *Option[T], to *T) {
+	if o.Set {
+		*to = o.Value
+	}
+}
+
+// flagErrors turns faults of a protocol made from flags into faults of usage.
+func flagErrors(err error) error {
+	var out []error
+	for _, e := range leaves(err) {
+		out = append(out, UsageError("%v", e))
+	}
+	return errors.Join(out...)
+}
+
+// Read returns the protocol of the command line: a file with the flags put over
+// it, or the flags alone.
+func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
+	switch c.NArg() {
+	case 0:
+		return s.Protocol()
+	case 1:
+	default:
+		return plans.Protocol{}, UsageError("%s takes one protocol, not %d arguments", c.Command.Name, c.NArg())
+	}
+	for _, o := range []*Option[float64]{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed} {
+		if o.Set {
+			return plans.Protocol{}, UsageError("--%s goes without a protocol; each stage of %s has its own", o.Name, c.Args().First())
+		}
+	}
+	p, err := ReadProtocol(e, c.Args().First())
+	if err != nil {
+		return p, err
+	}
+	s.Override(&p)
+	return p, flagErrors(p.Check())
+}
+
+func NoArguments(c *cli.Context) error {
+	if c.NArg() > 0 {
+		return UsageError("%s takes no arguments, and got %q", c.Command.Name, c.Args().First())
+	}
+	return nil
+}

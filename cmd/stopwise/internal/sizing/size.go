@@ -1,0 +1,173 @@
+// Package sizing holds the command size with its questions.
+package sizing
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+	"stopwise/sampling/size"
+)
+
+func SizeCommand(e shell.Env) *cli.Command {
+	return &cli.Command{
+		Name:  "size",
+		Usage: "say how many stops and plants are needed, and what a visit can tell",
+		Description: `Samples of fixed size: how many stops of how many plants it takes to estimate the share infested or a mean, to tell a low share from a high one, or to find a pest at all; and the other way round, what a given visit can tell. Each answer shows what it takes for granted and how it changes if the clumping is something else.
+
+$ stopwise size classify --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
+$ stopwise size classify --stops 4 --act-at 25% --needless-risk 10% --missed-risk 10% --rho 0.1
+$ stopwise size detect --prevalence 5% --rho 0.1`,
+		Subcommands: []*cli.Command{
+			sizeProportion().command(e), sizeMean().command(e), sizeClassify().command(e), sizeDetect().command(e), sizeAllocate().command(e),
+		},
+	}
+}
+
+// A sizeQuestion is a subcommand of size: flags in, an answer out.
+type sizeQuestion struct {
+	name, usage, description string
+	flags                    []cli.Flag
+	answer                   func(*cli.Context) (report.Output, error)
+}
+
+func (q sizeQuestion) command(e shell.Env) *cli.Command {
+	format := shell.FormatFlag()
+	return &cli.Command{
+		Name:        q.name,
+		Usage:       q.usage,
+		ArgsUsage:   " ",
+		Description: q.description,
+		Flags:       append(q.flags, format),
+		Action: func(c *cli.Context) error {
+			if c.Args().Present() {
+				return shell.UsageHint("see stopwise size "+q.name+" --help", "size %s takes flags only, not %q", q.name, c.Args().First())
+			}
+			out, err := q.answer(c)
+			if err != nil {
+				return sizeError(err)
+			}
+			return report.Write(e.Out, format.Value, out)
+		},
+	}
+}
+
+// sizeError gives the errors of package size their exit status: what no number
+// of stops within reach can do is work that failed, the rest is bad input.
+func sizeError(err error) error {
+	text, fromSize := strings.CutPrefix(err.Error(), "size: ")
+	if _, ok := errors.AsType[*size.OutOfReachError](err); ok {
+		return shell.Failure("%s", text)
+	}
+	if fromSize {
+		return shell.UsageError("%s", text)
+	}
+	if text, ok := strings.CutPrefix(text, "sampling: "); ok {
+		return shell.UsageError("%s", text)
+	}
+	return err
+}
+
+// A sizeHead is what the JSON of every answer begins with.
+type sizeHead struct {
+	report.Envelope
+	Stops         int `json:"stops"`
+	Plants        int `json:"plants"`
+	PlantsPerStop int `json:"plants_per_stop"`
+	Achieved      any `json:"achieved"`
+	Requested     any `json:"requested"`
+}
+
+// A sizeTail is what it ends with.
+type sizeTail struct {
+	Sensitivity *sensitivityJSON `json:"sensitivity"`
+	Assumptions []string         `json:"assumptions"`
+	Warnings    []string         `json:"warnings"`
+}
+
+type sensitivityJSON struct {
+	Of   string `json:"of"`
+	Rows []any  `json:"rows"`
+}
+
+// perStop holds the flags that say what is taken at a stop.
+type perStop struct {
+	plants *shell.Option[int]
+	rho    *shell.Option[plans.Range]
+}
+
+func newPerStop() perStop {
+	return perStop{shell.PlantsPerStopFlag().WithDefault("20"), shell.RhoFlag()}
+}
+
+// clumping returns the rho that counts, and where it comes from. Where a stop is
+// one plant it plays no part and may be left out.
+func (p perStop) clumping() (rho float64, source string, err error) {
+	switch {
+	case !p.rho.Set && p.plants.Value == 1:
+		return 0, "", nil
+	case !p.rho.Set:
+		return 0, "", shell.UsageHint("give a value or a range, such as --rho 0.1; 0 if the plants of a stop are independent", "--rho is missing")
+	case p.rho.Value.Single():
+		return p.rho.Value.Low, "as given with --rho", nil
+	}
+	return p.rho.Value.High, fmt.Sprintf("the clumped end of the range %s given with --rho, which is what counts", p.rho.Value), nil
+}
+
+// withDefaults adds to the assumptions what was taken by default.
+func withDefaults(assumptions []string, options ...shell.AnOption) []string {
+	for _, o := range options {
+		if name, text, set := o.Given(); !set && text != "" {
+			assumptions = append(assumptions, fmt.Sprintf("%s %s, taken by default: common practice, no source", name, text))
+		}
+	}
+	return assumptions
+}
+
+// addGrounds ends a document: what the answer rests on.
+func addGrounds(d *report.Document, assumptions, warnings []string) {
+	d.Para("Taken for granted:")
+	d.List(assumptions...)
+	for _, w := range warnings {
+		d.Note("%s", sentence(w))
+	}
+}
+
+// sentence returns a phrase of a library as a sentence.
+func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] + "." }
+
+// takenHere marks the row of the answer itself.
+func takenHere(assumed bool) string {
+	if assumed {
+		return "taken here"
+	}
+	return ""
+}
+
+// walkThese begins an answer: "Walk 8 stops of 20 plants (160 plants)". In a
+// small field the last stop may be short.
+func walkThese(stops, perStop, plants int) string {
+	if perStop == 1 {
+		return fmt.Sprintf("Examine %s, each at a stop of its own", report.Count(plants, "plant", "plants"))
+	}
+	return fmt.Sprintf("Walk %s (%s)", say.StopsOf(stops, perStop), report.Count(plants, "plant", "plants"))
+}
+
+// neededStops are the cells of a number of stops with its plants, where 0 is
+// more than is within reach.
+func neededStops(stops, plants int) (string, string) {
+	if stops == 0 {
+		return "out of reach", ""
+	}
+	return fmt.Sprint(stops), fmt.Sprint(plants)
+}
+
+func fieldPlantsFlag() *shell.Option[int] {
+	return shell.NewOption("field-plants", "`COUNT` plants in the field, where it is small", shell.Whole(1, size.MaxField)).WithoutValue("very many")
+}

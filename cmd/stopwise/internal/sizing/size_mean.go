@@ -1,0 +1,285 @@
+package sizing
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+	"stopwise/plans/protocol"
+	"stopwise/sampling"
+	"stopwise/sampling/size"
+)
+
+type meanFlags struct {
+	perStop
+	sizePrecisionFlags
+	mean, between, within *shell.Option[float64]
+	k                     *shell.Option[plans.Range]
+	taylor                *shell.Option[plans.Taylor]
+	iwao                  *shell.Option[plans.Iwao]
+	leaves                *shell.Option[int]
+}
+
+func sizeMean() sizeQuestion {
+	f := &meanFlags{
+		perStop: newPerStop(), sizePrecisionFlags: newPrecision(),
+		mean: shell.NewOption("mean", "`NUMBER` mean number of insects per leaf that is expected", shell.Positive),
+		k:    shell.KFlag(), taylor: shell.TaylorFlag(),
+		iwao:    shell.IwaoFlag(),
+		between: shell.NewOption("between", "`VARIANCE` variance between the means of stops, from a two-stage sample; with --within", shell.NotNegative),
+		within:  shell.NewOption("within", "`VARIANCE` variance between the leaves of a stop; with --between", shell.NotNegative),
+		leaves:  shell.NewOption("leaves", "`COUNT` leaves counted on each plant", shell.Whole(1, protocol.MaxLeaves)).WithDefault("1"),
+	}
+	f.confidence.WithoutValue("95%; none with the convention standard-error")
+	f.rho.WithoutValue("0: leaves of one stop no more alike than others")
+	poisson := &cli.BoolFlag{Name: "poisson", Usage: "counts per leaf fall at random: variance = mean"}
+	return sizeQuestion{
+		name:  "mean",
+		usage: "find the stops that estimate a mean per leaf to a wanted precision",
+		description: `Finds the stops that estimate the mean number of insects per leaf. How much counts vary is said by one of --k, --taylor, --iwao, --poisson, or --between and --within. Two conventions of precision are in use, and the one that is meant must be named.
+
+$ stopwise size mean --mean 2 --precision 25% --precision-as half-width --k 0.8
+$ stopwise size mean --mean 2 --precision 25% --precision-as standard-error --taylor 2.5,1.4`,
+		flags: []cli.Flag{f.mean, f.precision, f.as, f.confidence, f.k, f.taylor, f.iwao, poisson, f.between, f.within, f.plants, f.leaves, f.rho},
+		answer: func(c *cli.Context) (report.Output, error) {
+			return f.find(c.Bool("poisson"))
+		},
+	}
+}
+
+func (f *meanFlags) find(poisson bool) (report.Output, error) {
+	if err := shell.Required(f.mean, f.precision); err != nil {
+		return report.Output{}, err
+	}
+	if err := f.check(); err != nil {
+		return report.Output{}, err
+	}
+	r := size.MeanRequest{
+		Mean: f.mean.Value, Precision: f.precision.Value, Convention: f.convention(), UnitsPerStop: f.plants.Value * f.leaves.Value,
+	}
+	if err := f.variance(&r, poisson); err != nil {
+		return report.Output{}, err
+	}
+	if r.Convention == size.HalfWidth {
+		r.Confidence = f.confidence.Value
+	} else if f.confidence.Set {
+		return report.Output{}, shell.UsageHint("leave it away, or write --precision-as half-width", "--confidence plays no part with --precision-as standard-error")
+	}
+	res, err := size.Mean(r)
+	if err != nil {
+		return report.Output{}, err
+	}
+	other, err := f.otherConvention(r)
+	if err != nil {
+		return report.Output{}, err
+	}
+	leaf := "a leaf, one on each plant"
+	if n := f.leaves.Value; n > 1 {
+		leaf = fmt.Sprintf("a leaf, %d on each plant; leaves of a plant are no more alike than leaves of a stop", n)
+	}
+	res.Assumptions = withDefaults(append([]string{"the unit that is counted is " + leaf}, res.Assumptions...), f.plants)
+	if f.rho.Set {
+		if rho, source, err := f.clumping(); err == nil {
+			res.Assumptions = append(res.Assumptions, fmt.Sprintf("rho %s is %s", report.Constant(rho), source))
+		}
+	}
+	if !f.rho.Set && r.Components == nil && r.UnitsPerStop > 1 {
+		res.Warnings = append(res.Warnings, "no --rho is given: where colonies sit in spots, leaves of one stop are alike and more stops are needed than this; give --rho, or --between and --within")
+	}
+	return meanOutput(res, f.plants.Value, f.leaves.Value, other), nil
+}
+
+// variance puts what the flags say about the counts into the request.
+func (f *meanFlags) variance(r *size.MeanRequest, poisson bool) error {
+	given := []shell.AnOption{f.k, f.taylor, f.iwao, f.between}
+	if !f.between.Set && f.within.Set {
+		given[3] = f.within
+	}
+	if err := shell.Exclusive(given...); err != nil {
+		return err
+	}
+	if poisson {
+		for _, o := range given {
+			if name, _, set := o.Given(); set {
+				return shell.UsageError("%s and --poisson cannot be used together; give one of them", name)
+			}
+		}
+	}
+	switch {
+	case f.between.Set || f.within.Set:
+		if err := shell.Required(f.between, f.within); err != nil {
+			return err
+		}
+		if f.rho.Set {
+			return shell.UsageError("--rho and --between cannot be used together; the variances say it themselves")
+		}
+		r.Components = &size.Components{Between: f.between.Value, Within: f.within.Value}
+		r.Source = "as given with --between and --within"
+		return nil
+	case f.k.Set:
+		r.Law, r.Source = sampling.CommonK{K: f.k.Value.Low}, "as given with --k"
+		if !f.k.Value.Single() {
+			r.Source = fmt.Sprintf("the clumped end of the range %s given with --k, which is what counts", f.k.Value)
+		}
+	case f.taylor.Set:
+		r.Law, r.Source = f.taylor.Value, "as given with --taylor"
+	case f.iwao.Set:
+		r.Law, r.Source = f.iwao.Value, "as given with --iwao"
+	case poisson:
+		r.Law, r.Source = sampling.CommonK{K: math.Inf(1)}, "as given with --poisson"
+	default:
+		return shell.UsageHint("give --k, --taylor, --iwao, --poisson, or --between and --within", "it is not said how much the counts vary")
+	}
+	r.Rho = f.rho.Value.High
+	return nil
+}
+
+// otherConvention returns the answer to the same D meant the other way.
+func (f *meanFlags) otherConvention(r size.MeanRequest) (size.MeanResult, error) {
+	if r.Convention == size.HalfWidth {
+		r.Convention, r.Confidence = size.StandardError, 0
+	} else {
+		r.Convention, r.Confidence = size.HalfWidth, f.confidence.Value
+	}
+	return size.Mean(r)
+}
+
+type meanAchieved struct {
+	Precision     float64  `json:"precision"`
+	StandardError float64  `json:"standard_error"` // over the mean
+	Student       *float64 `json:"student_precision"`
+	Within        *float64 `json:"p_within_precision"`
+}
+
+type meanAsked struct {
+	Mean       float64  `json:"mean"`
+	Precision  float64  `json:"precision"`
+	As         string   `json:"precision_as"`
+	Confidence *float64 `json:"confidence"`
+	Variance   float64  `json:"variance_per_leaf"`
+	Rho        float64  `json:"rho"`
+}
+
+type meanOther struct {
+	As     string `json:"precision_as"`
+	Stops  int    `json:"stops"`
+	Plants int    `json:"plants"`
+}
+
+type meanJSON struct {
+	sizeHead
+	LeavesPerPlant int       `json:"leaves_per_plant"`
+	Leaves         int       `json:"leaves"`
+	Unrounded      float64   `json:"leaves_before_rounding"`
+	DesignEffect   float64   `json:"design_effect"`
+	Other          meanOther `json:"other_convention"`
+	sizeTail
+}
+
+type meanRow struct {
+	Value    *float64 `json:"value"` // null is infinite: Poisson
+	Assumed  bool     `json:"assumed"`
+	Stops    *int     `json:"stops"`
+	Plants   *int     `json:"plants"`
+	Achieved struct {
+		Precision float64 `json:"precision"`
+	} `json:"achieved"`
+}
+
+func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) report.Output {
+	r := res.Request
+	asked := meanAsked{r.Mean, r.Precision, r.Convention.String(), nil, res.UnitVariance, r.Rho}
+	if r.Convention == size.HalfWidth {
+		asked.Confidence = &r.Confidence
+	}
+	j := meanJSON{
+		sizeHead: sizeHead{
+			Envelope: report.Envelope{Kind: "stopwise size mean", Version: 1},
+			Stops:    res.Stops, Plants: res.Stops * plants, PlantsPerStop: plants,
+			Achieved:  meanAchieved{res.Reached, res.ReachedStandardError, report.Finite(res.ReachedStudent), report.Finite(res.Within)},
+			Requested: asked,
+		},
+		LeavesPerPlant: leaves, Leaves: res.Units, Unrounded: res.Unrounded, DesignEffect: res.DesignEffect,
+		Other:    meanOther{other.Request.Convention.String(), other.Stops, other.Stops * plants},
+		sizeTail: sizeTail{Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+	}
+	if len(res.Sensitivity.Rows) > 0 {
+		j.Sensitivity = &sensitivityJSON{Of: res.Sensitivity.Of}
+	}
+	for _, s := range res.Sensitivity.Rows {
+		row := meanRow{Value: report.Finite(s.Value), Assumed: s.Assumed, Stops: report.OrNull(s.Stops, 0), Plants: report.OrNull(s.Stops*plants, 0)}
+		row.Achieved.Precision = s.Reached
+		j.Sensitivity.Rows = append(j.Sensitivity.Rows, row)
+	}
+	records := report.NewRecords("stops", "plants", "plants_per_stop", "leaves", "mean", "precision_as", "precision", "confidence", "variance_per_leaf", "rho", "leaves_before_rounding", "achieved_precision", "standard_error")
+	records.Add(res.Stops, res.Stops*plants, plants, res.Units, r.Mean, r.Convention.String(), r.Precision, asked.Confidence, res.UnitVariance, r.Rho, res.Unrounded, res.Reached, res.ReachedStandardError)
+	return report.Output{Doc: meanDocument(res, plants, other), Records: records, JSON: j}
+}
+
+func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *report.Document {
+	r := res.Request
+	d := &report.Document{}
+	d.Heading(fmt.Sprintf("Stops that estimate a mean of %s per leaf", report.Constant(r.Mean)))
+	d.Para("%s, %s in all. %s (wanted %s).", walkThese(res.Stops, plants, res.Stops*plants), report.Count(res.Units, "leaf", "leaves"),
+		sizePrecisionSentence(r, res.Reached), report.Share(r.Precision))
+	d.Para("Before rounding up to whole stops that is %s leaves. Had %s meant %s, it would be %s.", notWhole(res.Unrounded),
+		report.Share(r.Precision), conventionWords(other.Request), notWhole(other.Unrounded))
+	if report.Finite(res.Within) != nil {
+		d.Para("The exact chance that the estimate falls within %s of the true mean is %s.", report.Share(r.Precision), report.Percent(res.Within))
+	}
+	if len(res.Sensitivity.Rows) > 0 {
+		d.Table(meanSensitivity(res, plants))
+	}
+	addGrounds(d, res.Assumptions, res.Warnings)
+	return d
+}
+
+// notWhole returns a number before it is rounded up: "107.6".
+func notWhole(x float64) string {
+	return strings.TrimSuffix(report.Decimals(x, 1), ".0")
+}
+
+func sizePrecisionSentence(r size.MeanRequest, reached float64) string {
+	if r.Convention == size.StandardError {
+		return fmt.Sprintf("The standard error is then %s of the mean", report.Percent(reached))
+	}
+	return fmt.Sprintf("The half-width of the %s confidence interval is then %s of the mean", report.Share(r.Confidence), report.Percent(reached))
+}
+
+func conventionWords(r size.MeanRequest) string {
+	if r.Convention == size.StandardError {
+		return "the standard error"
+	}
+	return fmt.Sprintf("the half-width at %s confidence", report.Share(r.Confidence))
+}
+
+func meanSensitivity(res size.MeanResult, plants int) *report.Table {
+	t := &report.Table{
+		Caption: fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[res.Sensitivity.Of]),
+		Columns: []report.Column{
+			{Head: res.Sensitivity.Of, Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
+			{Head: fmt.Sprintf("%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
+		}}
+	for _, s := range res.Sensitivity.Rows {
+		stops, n := neededStops(s.Stops, s.Stops*plants)
+		value := report.Constant(s.Value)
+		if math.IsInf(s.Value, 1) {
+			value = "Poisson"
+		}
+		t.Add(value, stops, n, report.Percent(s.Reached), takenHere(s.Assumed))
+	}
+	return t
+}
+
+// meanConstants say in words what a constant does.
+var meanConstants = map[string]string{
+	"k":                      "the smaller k, the more clumped",
+	"b":                      "the larger Taylor's b, the more the variance grows with the mean",
+	"B":                      "the larger Iwao's B, the more clumped",
+	"variance between stops": "the larger, the less further leaves at a stop help",
+}

@@ -1,0 +1,105 @@
+package sizing
+
+import (
+	"fmt"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/sampling/size"
+)
+
+// none turns detect round: what can be there although none was found.
+func (f *detectFlags) none() (report.Output, error) {
+	rho, source, err := f.rhoFor()
+	if err != nil {
+		return report.Output{}, err
+	}
+	res, err := size.NoneFound(size.NoneFoundRequest{
+		Stops: f.noneIn.Value, PlantsPerStop: f.plants.Value, Confidence: f.confidence.Value,
+		Rho: rho, RhoSource: source, Seen: f.seen.Value, FieldPlants: f.field.Value, At: f.at.Value,
+	})
+	if err != nil {
+		return report.Output{}, err
+	}
+	res.Assumptions = withDefaults(res.Assumptions, f.plants)
+	return noneOutput(res), nil
+}
+
+type upperJSON struct {
+	Upper float64 `json:"upper"`
+}
+
+type nonePoint struct {
+	P    float64 `json:"p"`
+	None float64 `json:"p_none"`
+}
+
+type noneJSON struct {
+	sizeHead
+	MostInfested *int        `json:"most_infested_in_field"`
+	Points       []nonePoint `json:"points"`
+	sizeTail
+}
+
+type noneRow struct {
+	Value    float64   `json:"value"`
+	Assumed  bool      `json:"assumed"`
+	Achieved upperJSON `json:"achieved"`
+}
+
+func noneOutput(res size.NoneFoundResult) report.Output {
+	r := res.Request
+	j := noneJSON{
+		sizeHead: sizeHead{
+			Envelope: report.Envelope{Kind: "stopwise size detect none", Version: 1},
+			Stops:    r.Stops, Plants: res.Plants, PlantsPerStop: r.PlantsPerStop,
+			Achieved:  upperJSON{res.Upper},
+			Requested: detectAsked{nil, r.Confidence, r.Rho, r.Seen, report.OrNull(r.FieldPlants, 0)},
+		},
+		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+	}
+	if r.FieldPlants > 0 {
+		j.MostInfested = &res.MostInfested
+	}
+	for _, p := range res.Points {
+		j.Points = append(j.Points, nonePoint{p.Share, p.None})
+	}
+	for _, s := range res.Sensitivity.Rows {
+		j.Sensitivity.Rows = append(j.Sensitivity.Rows, noneRow{s.Value, s.Assumed, upperJSON{s.Reached}})
+	}
+	records := report.NewRecords("stops", "plants", "plants_per_stop", "rho", "confidence", "seen", "field_plants", "upper", "most_infested")
+	records.Add(r.Stops, res.Plants, r.PlantsPerStop, r.Rho, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Upper, j.MostInfested)
+	return report.Output{Doc: noneDocument(res), Records: records, JSON: j}
+}
+
+func noneDocument(res size.NoneFoundResult) *report.Document {
+	r := res.Request
+	d := &report.Document{}
+	d.Heading(fmt.Sprintf("None found at %s", say.StopsOf(r.Stops, r.PlantsPerStop)))
+	switch {
+	case res.Upper == 1 && res.MostInfested == r.FieldPlants:
+		d.Para("None in %s rules nothing out at %s confidence.", report.Count(res.Plants, "plant", "plants"), report.Share(r.Confidence))
+	case r.FieldPlants > 0:
+		d.Para("None in %s does not mean none: with %s confidence at most %d of the %s of the field are infested (%s).",
+			report.Count(res.Plants, "plant", "plants"), report.Share(r.Confidence), res.MostInfested, report.Count(r.FieldPlants, "plant", "plants"), report.Percent(float64(res.MostInfested)/float64(r.FieldPlants)))
+	default:
+		d.Para("None in %s does not mean none: with %s confidence fewer than %s of the plants of the field are infested.",
+			report.Count(res.Plants, "plant", "plants"), report.Share(r.Confidence), report.Percent(res.Upper))
+	}
+	t := &report.Table{
+		Caption: "How often such a visit shows none (exact).",
+		Columns: []report.Column{{Head: "true share", Right: true}, {Head: "none found in", Right: true}},
+	}
+	for _, p := range res.Points {
+		t.Add(report.Share(p.Share), report.Percent(p.None))
+	}
+	d.Table(t)
+	s := &report.Table{Columns: []report.Column{{Right: true}, {Head: "fewer than", Right: true}, {Head: ""}}}
+	s.Caption, s.Columns[0].Head = detectSensitivity(res.Sensitivity.Of)
+	for _, row := range res.Sensitivity.Rows {
+		s.Add(detectValue(res.Sensitivity.Of, row.Value), report.Percent(row.Reached), takenHere(row.Assumed))
+	}
+	d.Table(s)
+	addGrounds(d, res.Assumptions, res.Warnings)
+	return d
+}

@@ -1,0 +1,132 @@
+package studying
+
+import (
+	"context"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+	"stopwise/validate"
+)
+
+type linesFlags struct {
+	situation *shell.Situation
+	method    *shell.Option[string]
+	stage     *shell.Option[string]
+	at        *shell.Option[string]
+	walks     *shell.Option[int]
+	seed      *shell.Option[uint64]
+}
+
+func studyLines(e shell.Env) studyPart {
+	f := &linesFlags{
+		situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(),
+		at:    shell.NewOption("at", "`LEVEL` true level of the field, such as 15%, or for a mean per leaf 40", shell.NotEmpty).WithoutValue("the threshold"),
+		walks: shell.NewOption("walks", "`COUNT` walks to draw", shell.Whole(1, 1_000_000)).WithDefault("1000"),
+		seed:  shell.SeedFlag(),
+	}
+	f.situation.Rho.WithoutValue("with a plan, the clumped end of its range")
+	f.situation.K.WithoutValue("with a plan, the clumped end of its range")
+	return studyPart{
+		name:      "lines",
+		usage:     "draw many walks on a plan's decision table: which stop early, which err",
+		arguments: "[PLAN.json]",
+		description: `Walks a plan many times through fields of one true level and draws the running totals after each stop: how dense the walks are between the numbers, and where they end. Beside each simulated share stands the exact chance. Without a plan, the flags of design state one.
+
+$ stopwise study lines plan.json --stage leafing --at 22%
+$ stopwise study lines --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1 --method lines --at 15%`,
+		flags: append(f.situation.Flags(), f.method, f.stage, f.at, f.walks, f.seed),
+		show:  func(ctx context.Context, c *cli.Context) (report.Output, error) { return f.show(ctx, e, c) },
+	}
+}
+
+func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (report.Output, error) {
+	s, err := f.plan(ctx, e, c)
+	if err != nil {
+		return report.Output{}, err
+	}
+	level := s.Threshold
+	if f.at.Set {
+		levels, err := shell.ParseLevels(s.Measure, []string{f.at.Value})
+		if err != nil {
+			return report.Output{}, err
+		}
+		level = levels[0]
+	}
+	w, err := f.world(s, level, c.NArg() == 1)
+	if err != nil {
+		return report.Output{}, err
+	}
+	st, err := validate.Climb(ctx, s, w.Population(), validate.Options{Visits: f.walks.Value, Seed: f.seed.Value})
+	if err != nil {
+		return report.Output{}, err
+	}
+	r := linesResult{s: s, world: w, seen: st, exact: s.Evaluate(w), seed: f.seed.Value}
+	return r.output(), nil
+}
+
+// world returns the kind of field that is walked: the clumped end of the plan's
+// own range, or what was asked for beside a plan.
+func (f *linesFlags) world(s *plans.StagePlan, level float64, fromFile bool) (plans.World, error) {
+	asked, other := f.situation.Rho, f.situation.K
+	if s.Measure == plans.MeanPerLeaf {
+		asked, other = other, asked
+	}
+	if other.Set {
+		return plans.World{}, shell.UsageError("--%s does not go with a plan for %s; use --%s", other.Name, s.Measure, asked.Name)
+	}
+	if !fromFile || !asked.Set {
+		return s.Clumped(level), nil
+	}
+	clump, err := shell.Single(asked)
+	return s.World(level, clump), err
+}
+
+// plan reads a plan, or makes one from flags.
+func (f *linesFlags) plan(ctx context.Context, e shell.Env, c *cli.Context) (*plans.StagePlan, error) {
+	if c.NArg() > 1 {
+		return nil, shell.UsageHint("see stopwise study lines --help", "study lines takes one plan, not %d arguments", c.NArg())
+	}
+	var plan *plans.Plan
+	var err error
+	if c.NArg() == 1 {
+		if err := f.flagsBesidePlan(c.Args().First()); err != nil {
+			return nil, err
+		}
+		if plan, err = shell.ReadPlan(e, c.Args().First()); err != nil {
+			return nil, err
+		}
+	} else {
+		if f.situation.Auto() {
+			return nil, shell.UsageError("--plants-per-stop: give a number here")
+		}
+		if c.NumFlags() == 0 {
+			return nil, shell.UsageHint("such as stopwise study lines plan.json, or --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1", "study lines needs a plan or the flags of one")
+		}
+		p, err := f.situation.Protocol()
+		if err != nil {
+			return nil, err
+		}
+		if plan, err = shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{Method: plans.Method(f.method.Value)}); err != nil {
+			return nil, shell.DesignError(err)
+		}
+	}
+	s, err := plan.Stage(f.stage.Value)
+	if err != nil {
+		return nil, shell.UsageError("%v", err)
+	}
+	return s, nil
+}
+
+// flagsBesidePlan refuses what the plan already says.
+func (f *linesFlags) flagsBesidePlan(file string) error {
+	x := f.situation
+	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Walk, x.Plant, f.method} {
+		if name, _, set := o.Given(); set {
+			return shell.UsageError("%s goes without a plan; %s has its own", name, file)
+		}
+	}
+	return nil
+}

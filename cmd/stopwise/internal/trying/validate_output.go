@@ -1,0 +1,176 @@
+package trying
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+	"stopwise/plans/protocol"
+	"stopwise/validate"
+)
+
+// validationResult is all that one run of validate found.
+type validationResult struct {
+	stage    *plans.StagePlan
+	visits   int
+	seed     uint64
+	surveys  []validate.Survey
+	data     *fieldData
+	fields   []validate.FieldResult
+	walks    []validate.WalkRow
+	walk     validate.WalkOptions
+	required []validate.Requirement
+	faults   []validate.Fault
+	drawn    string // file of the picture
+}
+
+// lines returns everything that a requirement is held against.
+func (r *validationResult) lines() []validate.Line {
+	var lines []validate.Line
+	for _, v := range r.surveys {
+		for _, row := range v.Rows {
+			lines = append(lines, row.Line())
+		}
+	}
+	if r.data != nil {
+		lines = append(lines, validate.PoolLines(validate.Pools(r.fields))...)
+	}
+	for _, row := range r.walks {
+		lines = append(lines, row.Line())
+	}
+	return lines
+}
+
+// csvHolds refuses CSV where it would have to hold tables of several kinds.
+func (r *validationResult) csvHolds(format string, worlds []string) error {
+	if format != "csv" {
+		return nil
+	}
+	kinds := 0
+	if r.data != nil {
+		kinds++
+	}
+	if slices.Contains(worlds, spaceWorld) {
+		kinds++
+	}
+	if slices.ContainsFunc(worlds, func(w string) bool { return w != spaceWorld }) {
+		kinds++
+	}
+	if kinds > 1 {
+		return shell.UsageHint("run --data, --simulate space and the other worlds one at a time, or use json", "csv holds one table")
+	}
+	return nil
+}
+
+func (r *validationResult) output() report.Output {
+	d := &report.Document{}
+	d.Heading("Validation" + say.StageTitle(r.stage))
+	d.Para("%s", r.promise())
+	for _, v := range r.surveys {
+		surveyDocument(d, r.stage, v, r.visits)
+	}
+	if r.walks != nil {
+		r.walksDocument(d)
+	}
+	if r.data != nil {
+		r.fieldsDocument(d)
+	}
+	if len(r.required) > 0 {
+		r.judgement(d)
+	}
+	say.AddCautions(d, r.stage.About)
+	return report.Output{Doc: d, Records: r.records(), JSON: r.json()}
+}
+
+// promise says what is tried.
+func (r *validationResult) promise() string {
+	s := r.stage
+	text := fmt.Sprintf("The plan promises to act in at most %s of the fields at %s and to leave at most %s of those at %s, where %s. "+
+		"Here it is tried where that may not be so.",
+		report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), report.Share(s.MissedRisk), report.Level(s.Measure, s.Upper),
+		assumedClumping(s))
+	if r.simulated() {
+		text += fmt.Sprintf(" Simulated numbers: %s in each situation, seed %d.", report.Count(r.visits, "visit", "visits"), r.seed)
+	}
+	return text
+}
+
+// simulated reports whether any of the results is.
+func (r *validationResult) simulated() bool {
+	return r.walks != nil || r.data != nil || slices.ContainsFunc(r.surveys, func(v validate.Survey) bool { return v.World == validate.ShortStops })
+}
+
+func assumedClumping(s *plans.StagePlan) string {
+	switch law := s.Law(); law.Kind {
+	case protocol.TaylorLaw:
+		return "the variance of the counts per leaf is " + report.Number(law.A, 3) + " mean^" + report.Number(law.B, 3)
+	case protocol.IwaoLaw:
+		return fmt.Sprintf("the variance of the counts per leaf is (%s+1) mean + (%s-1) mean^2", report.Number(law.A, 3), report.Number(law.B, 3))
+	case protocol.PoissonLaw:
+		return "insects are at random (Poisson)"
+	case protocol.KLaw:
+		return "k is " + say.RangeText(law.Range)
+	default:
+		return "rho is " + say.RangeText(law.Range)
+	}
+}
+
+// judgement says what was required and whether it holds.
+func (r *validationResult) judgement(d *report.Document) {
+	d.Heading("Required")
+	t := &report.Table{Columns: []report.Column{{Head: "what"}, {Head: "holds"}, {Head: "in"}, {Head: "value", Right: true}}}
+	for _, q := range uniqueRequirements(r.required) {
+		held := true
+		for _, f := range r.faults {
+			if f.Requirement == q {
+				held = false
+				t.Add(q.String(), standingWord(f.Standing, "yes", "NO"), f.Line, faultValue(f))
+			}
+		}
+		if held {
+			t.Add(q.String(), "yes", "all that was tried", "")
+		}
+	}
+	d.Table(t)
+}
+
+func uniqueRequirements(all []validate.Requirement) []validate.Requirement {
+	var out []validate.Requirement
+	for _, q := range all {
+		if !slices.Contains(out, q) {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// standingWord returns the word for how a value stands against what is allowed.
+func standingWord(s validate.Standing, within, beyond string) string {
+	switch s {
+	case validate.Within:
+		return within
+	case validate.Open:
+		return "too close"
+	}
+	return beyond
+}
+
+func keptWord(s validate.Standing) string { return standingWord(s, "kept", "BROKEN") }
+
+func meanText(m validate.Mean) string { return report.Number(m.Value, 3) }
+
+// threeTexts writes what is expected at the lower bound, the threshold and the
+// upper bound.
+func threeTexts(m [3]validate.Mean, text func(float64) string) string {
+	var parts []string
+	for _, x := range m {
+		parts = append(parts, text(x.Value))
+	}
+	return strings.Join(parts, " / ")
+}
+
+func threeDigits(x float64) string { return report.Number(x, 3) }

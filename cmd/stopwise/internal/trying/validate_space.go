@@ -1,0 +1,103 @@
+package trying
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/plans"
+	"stopwise/validate"
+)
+
+func (r *validationResult) walksDocument(d *report.Document) {
+	s := r.stage
+	d.Heading("Made fields, walked along a route")
+	d.Para("%s", groundSentence(s, r.walk))
+	d.Table(r.walksTable())
+	d.List(r.routeSentences()...)
+	if r.drawn != "" {
+		d.Para("One such field and one walk through it are drawn in %s.", r.drawn)
+	}
+}
+
+// groundSentence says what the fields are like.
+func groundSentence(s *plans.StagePlan, o validate.WalkOptions) string {
+	g := o.Ground
+	text := fmt.Sprintf("Fields of %s ha (%s m by %s m). Each pattern has the same share infested over the field and the same rho of %s between the plants of a stop: all that differs is where the pest sits. "+
+		"The scout comes in at a corner, keeps %d m from the edge, walks %s m a minute and stops every %s m or so.",
+		report.Number(g.Length*g.Width/10000, 2), report.Whole(g.Length), report.Whole(g.Width), report.Constant(o.Rho), validate.Margin, report.Number(o.Speed, 2),
+		report.Number(math.Round(o.Speed*s.Stop.WalkMinutes), 2))
+	for _, p := range o.Patterns {
+		if p == validate.HotSpots {
+			text += fmt.Sprintf(" Hot spots: %s in a field on average, of a radius of %s m.", report.Number(g.Spots, 2), report.Number(g.SpotRadius, 2))
+		}
+	}
+	return text
+}
+
+func (r *validationResult) walksTable() *report.Table {
+	t := &report.Table{
+		Caption: "Simulated; ± is one standard error. Stops and minutes, by the distance walked, in fields at the lower bound / the threshold / the upper bound.",
+		Columns: []report.Column{
+			{Head: "pest"}, {Head: "route"}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true}, {Head: "promise"},
+			{Head: "stops", Right: true}, {Head: "minutes", Right: true},
+		}}
+	for _, w := range r.walks {
+		stops, minutes := w.Effort()
+		t.Add(string(w.Pattern), string(w.Route), say.ChanceText(w.Needless()), say.ChanceText(w.Missed()), keptWord(w.Keeps(r.stage)),
+			threeTexts(stops, threeDigits), threeTexts(minutes, report.Whole))
+	}
+	return t
+}
+
+// routeSentences compare the routes within each pattern.
+func (r *validationResult) routeSentences() []string {
+	var out []string
+	for _, p := range r.walk.Patterns {
+		var rows []validate.WalkRow
+		for _, w := range r.walks {
+			if w.Pattern == p {
+				rows = append(rows, w)
+			}
+		}
+		if len(rows) < 2 {
+			continue
+		}
+		out = append(out, fmt.Sprintf("%s: %s.", patternWords[p], strings.Join([]string{
+			extremes("needless", rows, validate.WalkRow.Needless), extremes("missed", rows, validate.WalkRow.Missed)}, "; ")))
+	}
+	return out
+}
+
+var patternWords = map[validate.Pattern]string{
+	validate.HotSpots: "Pest in hot spots",
+	validate.Edge:     "Pest along an edge",
+	validate.Gradient: "Pest on a gradient",
+	validate.Uniform:  "Pest spread evenly",
+}
+
+// extremes says which route has the smallest and which the largest risk, or that
+// the simulation tells no difference.
+func extremes(name string, rows []validate.WalkRow, of func(validate.WalkRow) validate.Chance) string {
+	low, high := rows[0], rows[0]
+	for _, w := range rows[1:] {
+		if of(w).Value < of(low).Value {
+			low = w
+		}
+		if of(w).Value > of(high).Value {
+			high = w
+		}
+	}
+	a, b := of(low), of(high)
+	// Of several routes the largest and the smallest differ by two standard
+	// errors too easily.
+	if b.Value-a.Value < 4*math.Hypot(a.SE(), b.SE()) {
+		return fmt.Sprintf("%s risk the same on every route within the error of the simulation, about %s", name, report.Percent((a.Value+b.Value)/2))
+	}
+	return fmt.Sprintf("%s risk from %s (%s) to %s (%s)", name, report.Percent(a.Value), low.Route, report.Percent(b.Value), high.Route)
+}
+
+// plotLevel is the level of the field that is drawn: one that must be treated.
+func plotLevel(s *plans.StagePlan) float64 { return s.Upper }

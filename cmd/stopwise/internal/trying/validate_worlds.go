@@ -1,0 +1,103 @@
+package trying
+
+import (
+	"fmt"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/plans"
+	"stopwise/validate"
+)
+
+// surveyTitles say what each kind of world is.
+var surveyTitles = map[string]string{
+	validate.OtherRho:    "Other clumping: every field has the same rho",
+	validate.OtherK:      "Other clumping: every field has the same k",
+	validate.Mixture:     "Clumping that differs from field to field",
+	validate.PatchesOnly: "Patches: the same share and rho, no pest outside patches",
+	validate.Misreading:  "Misread plants",
+	validate.ShortStops:  "Short stops: fewer plants than planned",
+}
+
+func surveyCaption(s *plans.StagePlan, world string, visits int) string {
+	const stops = " Stops and minutes in fields at the lower bound / the threshold / the upper bound."
+	switch world {
+	case validate.Mixture:
+		return "Exact, averaged over fields; single fields risk more." + stops
+	case validate.PatchesOnly:
+		return "Exact. The form of the clumping is all that differs from the table on rho." + stops
+	case validate.Misreading:
+		what := "Exact worst risks over the plan's own clumping. Overlooked: infested plants taken for clean ones; false alarms: clean plants taken for infested ones."
+		if s.Measure == plans.MeanPerLeaf {
+			what = "Exact worst risks over the plan's own clumping. Overlooked: insects that are not counted."
+		}
+		return what + stops
+	case validate.ShortStops:
+		return fmt.Sprintf("Simulated in the plan's most clumped world, %s each; ± is one standard error. The plants seen at a stop are any number from the share given up to all %d; the table is read at the plants really seen.",
+			report.Count(visits, "visit", "visits"), s.Plants()) + stops
+	}
+	return "Exact." + stops
+}
+
+func surveyDocument(d *report.Document, s *plans.StagePlan, v validate.Survey, visits int) {
+	d.Heading(surveyTitles[v.World])
+	t := &report.Table{
+		Caption: surveyCaption(s, v.World, visits),
+		Columns: []report.Column{
+			{Head: "world"}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true}, {Head: "promise"},
+			{Head: "stops", Right: true}, {Head: "minutes", Right: true},
+		}}
+	for _, r := range v.Rows {
+		t.Add(r.Setting, say.ChanceText(r.Needless), say.ChanceText(r.Missed), keptWord(r.Keeps(s)),
+			threeTexts(r.Stops, threeDigits), threeTexts(r.Minutes, report.Whole))
+	}
+	d.Table(t)
+	for _, h := range v.Holds {
+		d.Para("%s", holdSentence(s, h))
+	}
+}
+
+// holdNames name what is changed, as the start of a range: "rho from".
+var holdNames = map[string]string{
+	"rho": "rho", "k": "k",
+	"rho_high":   "rho spread evenly over the fields from 0 up to a largest value",
+	"overlooked": "the share overlooked", "false_alarm": "the share of false alarms",
+}
+
+// holdSentence says how far the promise holds.
+func holdSentence(s *plans.StagePlan, h validate.Hold) string {
+	text := func(x float64) string {
+		if h.Name == "overlooked" || h.Name == "false_alarm" {
+			return report.Percent(x)
+		}
+		return report.Number(x, 3)
+	}
+	between := func(low, high float64) string {
+		switch {
+		case low <= h.Searched.Low && high >= h.Searched.High:
+			return fmt.Sprintf("everywhere from %s to %s", text(low), text(high))
+		case low <= h.Searched.Low:
+			return "up to " + text(high)
+		case high >= h.Searched.High:
+			return fmt.Sprintf("down to %s", text(low))
+		}
+		return fmt.Sprintf("from %s to %s", text(low), text(high))
+	}
+	name := holdNames[h.Name]
+	if h.Name == "overlooked" && s.Measure == plans.MeanPerLeaf {
+		name = "the share of insects overlooked"
+	}
+	if h.Name == "rho_high" {
+		if !h.OK {
+			return "Averaged over fields the promise does not hold either, even with rho spread evenly from 0 to the plan's own largest value."
+		}
+		return fmt.Sprintf("Averaged over fields, the promise holds with rho spread evenly from 0 to any value %s.", between(h.Low, h.High))
+	}
+	if !h.OK {
+		return fmt.Sprintf("The promise does not hold at %s %s, for which the plan was made.", name, text(h.Home))
+	}
+	if h.Home == 0 && h.High == 0 {
+		return fmt.Sprintf("The plan takes the whole risk it is allowed, so nothing is left for %s; neither risk is more than twice the one allowed %s.", name, between(h.Doubled.Low, h.Doubled.High))
+	}
+	return fmt.Sprintf("The promise holds for %s %s; neither risk is more than twice the one allowed %s.", name, between(h.Low, h.High), between(h.Doubled.Low, h.Doubled.High))
+}

@@ -1,0 +1,96 @@
+package search
+
+import (
+	"math"
+
+	"stopwise/plans/rule"
+)
+
+// RiskTrue returns the best table found that keeps every limit. It is never worse
+// than one of starts that does; it reports false where none was found. Of
+// visits of one length that keep the limits it is the most even one.
+func (p *Problem) RiskTrue(starts []Table) (Table, bool) {
+	find := p.countTable
+	if p.Bounded {
+		find = p.riskTrue
+	}
+	t, ok := find(starts)
+	if ok && !p.stopped() {
+		t = p.evened(t)
+	}
+	return t, ok
+}
+
+// Lines returns the best straight lines found that keep every limit, and their
+// table.
+func (p *Problem) Lines(textbook rule.LinePair) (rule.LinePair, Table, bool) {
+	if p.Bounded {
+		return p.riskLines(textbook)
+	}
+	return p.countLines(textbook)
+}
+
+// Starts returns the tables that the search for the best one begins from beside
+// its own, so that it is never worse than the best lines or the fixed plan. lines
+// is nil where the textbook has none.
+func (p *Problem) Starts(lines *rule.LinePair) []Table {
+	var ts []Table
+	if lines != nil {
+		if _, t, ok := p.Lines(*lines); ok {
+			ts = append(ts, t)
+		}
+	}
+	if t, ok := p.Fixed(p.Maximum); ok {
+		// The fixed plan may be shorter than the maximum; the stops after its
+		// last are never reached.
+		ts = append(ts, t.Lengthened(p.Maximum))
+	}
+	return ts
+}
+
+// hopeless is how many times the allowed risks those of the fixed plan of all
+// stops may be for a search to be worth its time: what walks that may end early
+// learn beyond the last total is worth a few percent of a risk.
+const hopeless = 1.5
+
+// Hopeless reports whether a search is not worth its time, by far too few stops
+// being allowed.
+func (p *Problem) Hopeless() bool { return p.Affordable() > hopeless }
+
+// Searched is the longest visit looked at where a longer plan is looked for.
+const Searched = 300
+
+// searchedStops is the longest fixed plan below which shorter sequential ones are
+// searched for; what they save is a stop at the most.
+const searchedStops = 40
+
+// Needed returns a maximum of stops that suffices where the problem's does not,
+// or 0 if none up to [Searched] does. With early it looks for plans that may stop
+// early, which can do with a little less than a fixed one.
+func (p *Problem) Needed(early bool) int {
+	t, ok := p.Fixed(max(Searched, p.Maximum))
+	if !ok {
+		return 0
+	}
+	needed := t.Stops()
+	if !early || needed > searchedStops {
+		return needed
+	}
+	for low, high := p.Maximum+1, needed-1; low <= high && !p.stopped(); {
+		q := *p
+		q.Maximum, q.Rough = (low+high)/2, true
+		if _, ok := q.RiskTrue(nil); ok {
+			needed, high = q.Maximum, q.Maximum-1
+		} else {
+			low = q.Maximum + 1
+		}
+	}
+	return needed
+}
+
+// CountCeiling returns a total of all stops above which a field of the last world of Effort is hardly
+// ever: no act number of a sensible plan lies higher.
+func (p *Problem) CountCeiling() int {
+	total := p.Effort[len(p.Effort)-1].Stop(p.Units * p.Maximum)
+	return int(total.Mean() + 4*math.Sqrt(total.Variance()))
+}

@@ -1,0 +1,161 @@
+package search
+
+import (
+	"math"
+
+	"stopwise/plans/rule"
+)
+
+// riskLines returns the pair of parallel lines whose table keeps every limit
+// with the least weighted expected stops, of those that a search over a grid of
+// gaps and slopes around the textbook lines finds, and its table. It reports false
+// if the search finds none.
+func (p *Problem) riskLines(textbook rule.LinePair) (rule.LinePair, Table, bool) {
+	s := &lineSearch{p: p, e: newEngine(p, p.likely()), keptMerit: math.Inf(1)}
+	best, merit := rule.LinePair{}, math.Inf(1)
+	if p.LineScores != nil {
+		best, merit = s.onGrid(textbook)
+		best, _ = s.nearer(best, merit)
+	} else {
+		// The search is caught by steps of the integers, so it starts from several
+		// slopes.
+		for _, tilt := range tilts {
+			l, m := s.near(rule.LinePair{Slope: tilt * textbook.Slope, LeaveGap: textbook.LeaveGap, ActGap: textbook.ActGap})
+			if m < merit {
+				best, merit = l, m
+			}
+		}
+	}
+	if math.IsInf(s.keptMerit, 1) {
+		t, _, _ := s.at(best)
+		return best, t, false
+	}
+	t, _, _ := s.at(s.kept)
+	return s.kept, t, true
+}
+
+// A lineSearch walks on the pair of lines with the least effort and penalty; the
+// best pair that keeps every limit is remembered apart from it.
+type lineSearch struct {
+	p         *Problem
+	e         *engine
+	kept      rule.LinePair
+	keptMerit float64
+}
+
+func (s *lineSearch) at(l rule.LinePair) (t Table, merit float64, keeps bool) {
+	t = s.p.table(l)
+	if t.Check() != nil {
+		return t, math.Inf(1), false
+	}
+	var sc score
+	if s.p.LineScores != nil {
+		sc = s.p.LineScores.of(s.e, &t)
+	} else {
+		sc = s.e.quick(&t)
+	}
+	return t, s.e.total(&sc, 0), s.e.keeps(&sc)
+}
+
+// consider looks at a pair of lines and reports whether it is better than one of
+// the given merit.
+func (s *lineSearch) consider(l rule.LinePair, merit float64) (float64, bool) {
+	if !(l.LeaveGap > 0 && l.ActGap > 0 && l.Slope > 0) {
+		return 0, false
+	}
+	t, m, keeps := s.at(l)
+	better, best := m < merit-leastGain, keeps && m < s.keptMerit-leastGain
+	if !better && !best || keeps && !s.p.Keeps(t) {
+		return m, false
+	}
+	if best {
+		s.kept, s.keptMerit = l, m
+	}
+	return m, better
+}
+
+// tilts are the slopes tried, as factors of the textbook's.
+var tilts = []float64{0.9, 0.95, 1, 1.05, 1.1}
+
+// gridSteps is the number of steps of either gap in a grid.
+const gridSteps = 20
+
+// near searches around a pair of lines, first over a grid of gaps and then by ever
+// smaller steps, and returns the best pair with its merit.
+func (s *lineSearch) near(from rule.LinePair) (rule.LinePair, float64) {
+	best, merit := from, math.Inf(1)
+	for i := range gridSteps * gridSteps {
+		if s.p.stopped() {
+			return best, merit
+		}
+		// From 0.6 to 6 times the gaps: clumping asks for wider ones.
+		grow := func(i int) float64 { return 0.6 * math.Pow(10, float64(i)/(gridSteps-1)) }
+		l := rule.LinePair{Slope: from.Slope, LeaveGap: from.LeaveGap * grow(i/gridSteps), ActGap: from.ActGap * grow(i%gridSteps)}
+		if m, ok := s.consider(l, merit); ok {
+			best, merit = l, m
+		}
+	}
+	return s.nearer(best, merit)
+}
+
+// nearer goes on from a pair of lines by ever smaller steps.
+func (s *lineSearch) nearer(best rule.LinePair, merit float64) (rule.LinePair, float64) {
+	for size := 0.08; size > 0.001 && !s.p.stopped(); size /= 1.6 {
+		for moved := true; moved && !s.p.stopped(); {
+			moved = false
+			for i := range 27 {
+				step := func(i int) float64 { return float64(i%3 - 1) }
+				l := rule.LinePair{
+					Slope:    best.Slope * (1 + 0.3*size*step(i)),
+					LeaveGap: best.LeaveGap * (1 + size*step(i/3)),
+					ActGap:   best.ActGap * (1 + size*step(i/9)),
+				}
+				if m, ok := s.consider(l, merit); ok {
+					best, merit, moved = l, m, true
+				}
+			}
+		}
+	}
+	return best, merit
+}
+
+// table groups a pair of lines by stops. Lines count what a stop is worth.
+func (p *Problem) table(l rule.LinePair) Table {
+	each := p.Units
+	if p.Bounded {
+		each = p.counts()
+	}
+	t := l.Table(each, p.Minimum, p.Maximum, p.Bounded)
+	t.Units = p.Units
+	return t
+}
+
+// Textbook returns Wald's lines for totals that are about normal, as a place to
+// start from where what a stop is worth follows no law of the textbooks: with the
+// means m0 < m1 of a stop in the first and the last world of Effort and the mean of
+// their variances v,
+//
+//	slope = (m0+m1)/2   gaps = v/(m1-m0) ln[(1-beta)/alpha] and ln[(1-alpha)/beta]
+//
+// per unit that a stop can be worth. Wald, A. (1947) Sequential Analysis, 7.2.
+func (p *Problem) Textbook() (rule.LinePair, bool) {
+	alpha, beta := 0.0, 0.0
+	for _, l := range p.Limits {
+		if l.onLeave() {
+			beta = max(beta, l.Allowed)
+		} else {
+			alpha = max(alpha, l.Allowed)
+		}
+	}
+	first, last := p.Effort[0].Stop(p.Units), p.Effort[len(p.Effort)-1].Stop(p.Units)
+	gap := last.Mean() - first.Mean()
+	if !(gap > 0 && alpha > 0 && beta > 0 && alpha+beta < 1) {
+		return rule.LinePair{}, false
+	}
+	v := (first.Variance() + last.Variance()) / 2
+	return rule.LinePair{
+		Slope:    (first.Mean() + last.Mean()) / 2 / float64(p.counts()),
+		LeaveGap: v / gap * math.Log((1-alpha)/beta),
+		ActGap:   v / gap * math.Log((1-beta)/alpha),
+	}, true
+}

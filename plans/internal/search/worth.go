@@ -1,0 +1,104 @@
+package search
+
+import (
+	"slices"
+
+	"stopwise/plans/rule"
+)
+
+// Counting returns the problem with stops that count what w says. The lower bound
+// is that of the problem itself: no plan can know more than the full counts.
+func (p *Problem) Counting(w rule.Worth) *Problem {
+	if w.Plain() {
+		return p
+	}
+	q := *p
+	q.Each = w.Top(p.Units)
+	q.Effort, q.Limits = slices.Clone(p.Effort), slices.Clone(p.Limits)
+	for i := range q.Effort {
+		q.Effort[i].Population = w.Of(p.Effort[i].Population)
+	}
+	for i := range q.Limits {
+		q.Limits[i].Population = w.Of(p.Limits[i].Population)
+	}
+	return &q
+}
+
+// Caps returns the caps worth trying for stops of units units.
+func Caps(units int) []rule.Worth {
+	var ws []rule.Worth
+	for c := max(2, units/5); c <= max(2, units*3/4); c += max(1, units/20) {
+		ws = append(ws, rule.Worth{Cap: c})
+	}
+	return ws
+}
+
+// PointMaps returns maps with the given top for rho from a little below the range
+// up to its end. A field at the lower bound collects the more points the less its
+// plants clump, so a map for the clumped end may break the needless risk at the
+// other.
+func PointMaps(lower, upper float64, units, top int, low, high float64) []rule.Worth {
+	var ws []rule.Worth
+	for _, rho := range []float64{0.7 * low, low, low + (high-low)/3, low + (high-low)*2/3, high} {
+		w := rule.Worth{Points: &rule.Points{Lower: lower, Upper: upper, Rho: rho, Units: units, Top: top}}
+		same := func(v rule.Worth) bool { return slices.Equal(v.Map(units), w.Map(units)) }
+		if !slices.ContainsFunc(ws, same) {
+			ws = append(ws, w)
+		}
+	}
+	return ws
+}
+
+// BestWorth returns the one of the given worths with which the least walking keeps
+// every limit, and its table: all are tried roughly, the best two in full. It
+// reports false where none was found.
+func (p *Problem) BestWorth(ws []rule.Worth) (rule.Worth, Table, bool) {
+	type found struct {
+		worth rule.Worth
+		table Table
+		stops float64
+	}
+	try := func(w rule.Worth, rough bool) (found, bool) {
+		q := *p.Counting(w)
+		q.Rough = rough || p.Rough
+		var starts []Table
+		if !rough {
+			if l, ok := q.Textbook(); ok {
+				starts = q.Starts(&l)
+			}
+		}
+		t, ok := q.RiskTrue(starts)
+		if !ok {
+			return found{}, false
+		}
+		return found{w, t, q.Stops(t)}, true
+	}
+	byStops := func(a, b found) int {
+		switch {
+		case a.stops < b.stops:
+			return -1
+		case a.stops > b.stops:
+			return 1
+		}
+		return 0
+	}
+	var all []found
+	for _, w := range ws {
+		if f, ok := try(w, len(ws) > 1); ok {
+			all = append(all, f)
+		}
+	}
+	slices.SortStableFunc(all, byStops)
+	if len(all) == 0 {
+		return rule.Worth{}, Table{}, false
+	}
+	best := all[0]
+	if len(ws) > 1 {
+		for _, f := range all[:min(2, len(all))] {
+			if g, ok := try(f.worth, false); ok && g.stops < best.stops-leastGain {
+				best = g
+			}
+		}
+	}
+	return best.worth, best.table, true
+}

@@ -1,0 +1,89 @@
+package protocol
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+const twoStages = `[stop]
+plants = 5
+[clumping]
+rho = 0.1
+k = 0.8
+count_rho = 0.1
+[[stage]]
+name = "boot"
+lower = 0.1
+upper = 0.2
+needless_risk = 0.1
+missed_risk = 0.1
+[[stage]]
+name = "milk"
+measure = "mean per leaf"
+lower = 2
+upper = 4
+needless_risk = 0.1
+missed_risk = 0.1
+`
+
+// A fault is told where its value stands: once in a section that all stages
+// share, else in the stage.
+func TestStageFaultsHaveTheirLines(t *testing.T) {
+	for _, c := range []struct{ old, new, want string }{
+		{"plants = 5", "plants = 0", "line 2: plants per stop is 0; accepted: a whole number from 1 to 10000"},
+		{`measure = "mean`, "plants = 0\nmeasure = \"mean", "line 15: plants per stop is 0; accepted: a whole number from 1 to 10000"},
+		{`measure = "mean`, "k = 0\nmeasure = \"mean", "line 15: k is 0; accepted: from 0.001 up"},
+		{"count_rho = 0.1", "count_rho = \"0..1\"", "line 6: count_rho is 0..1; accepted: from 0 to 0.95"},
+		{`measure = "mean`, "maximum_stops = 2\nmeasure = \"mean", "line 15: maximum number of stops 2 is below the minimum of 4"},
+		{`measure = "mean`, "unit = \"two words\"\nmeasure = \"mean", "line 15: unit is \"two words\"; accepted: one word for one unit, such as stem or sweep"},
+		{`measure = "mean`, "poisson = 1\nmeasure = \"mean", "line 15: poisson: 1 is not accepted; write true or false, without quotes"},
+		{`measure = "mean`, "sign_absent = true\nmeasure = \"mean", "line 15: sign_absent without sign; say in sign what must be seen"},
+		{"k = 0.8\n", "", `line 3: k is missing, and stage "milk" needs it; write k = 0.8 (or taylor = [a, b], or iwao = [a, b])`},
+	} {
+		_, err := Read([]byte(strings.Replace(twoStages, c.old, c.new, 1)))
+		if got := fmt.Sprint(err); got != c.want {
+			t.Errorf("%q:\n got %s\nwant %s", c.new, got, c.want)
+		}
+	}
+}
+
+func TestStageReplaces(t *testing.T) {
+	text := strings.Replace(twoStages, `measure = "mean`, "taylor = [2, 1.4]\nunit = \"sweep\"\nlead_days = 4\nsign = \"mummies\"\nsign_absent = true\nmeasure = \"mean", 1)
+	p, err := Read([]byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	boot, milk := p.Stages[0], p.Stages[1]
+	// One law of counts stands in the other's place; what is beside it stays.
+	if milk.Law() != (Law{Kind: TaylorLaw, A: 2, B: 1.4, CountRho: Range{.1, .1}}) || boot.Clumping.Taylor != nil || boot.Clumping.K == nil || milk.Clumping.K != nil {
+		t.Errorf("laws %+v and %+v", boot.Clumping, milk.Clumping)
+	}
+	if boot.Law() != (Law{Kind: RhoLaw, Range: Range{.1, .1}}) {
+		t.Errorf("%+v", boot.Law())
+	}
+	if milk.UnitWord() != "sweep" || boot.UnitWord() != "plant" || boot.Unit.Word != "" {
+		t.Errorf("units %q and %q", boot.UnitWord(), milk.UnitWord())
+	}
+	want := DefaultComingBack
+	want.LeadDays = 4
+	if boot.ComingBack != nil || *milk.ComingBack != want {
+		t.Errorf("coming back %+v and %+v", boot.ComingBack, milk.ComingBack)
+	}
+	if !strings.Contains(strings.Join(p.Defaults, "\n"), "days_until_found of stage milk = 7") {
+		t.Errorf("what a stage took for granted is not told: %q", p.Defaults)
+	}
+	// Not seen at one stop or more.
+	if g := *milk.Sign; !g.Absent || !g.Met(0) || g.Met(1) {
+		t.Errorf("%+v", g)
+	}
+	changed := p.Each(func(s *Terms) {
+		s.Stop.Plants = 9
+		if s.ComingBack != nil {
+			s.ComingBack.LeadDays = 1
+		}
+	})
+	if p.Stages[0].Stop.Plants != 5 || milk.ComingBack.LeadDays != 4 || changed.Stages[1].Stop.Plants != 9 || changed.Stages[1].ComingBack.LeadDays != 1 {
+		t.Error("a change of all stages reached the protocol that it started from, or not all of its own")
+	}
+}

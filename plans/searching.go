@@ -1,0 +1,72 @@
+package plans
+
+import (
+	"fmt"
+
+	"stopwise/plans/internal/search"
+	"stopwise/sampling"
+)
+
+// SingleCut returns the table of a visit that always walks stops stops and acts
+// when the share of units seen reaches share ("25% seen or more").
+var SingleCut = search.SingleCut
+
+var inParallel = search.InParallel
+
+const searchLimit = search.Searched
+
+// problem states the stage's design problem: effort in the most clumped worlds,
+// risks in all.
+func (s *StagePlan) problem(weights [3]float64) *search.Problem {
+	p := &search.Problem{
+		Units: s.Units(s.Stop.Plants), Minimum: s.Stop.Minimum, Maximum: s.Stop.Maximum,
+		Bounded: s.bounded(),
+	}
+	for i, level := range []float64{s.Lower, s.Threshold, s.Upper} {
+		p.Effort = append(p.Effort, search.Weighted{Population: s.Clumped(level).Population(), Weight: weights[i]})
+	}
+	for _, w := range populations(s.Worlds(s.Lower)) {
+		p.Limits = append(p.Limits, search.Needless(w, s.NeedlessRisk, nil))
+	}
+	for _, w := range populations(s.Worlds(s.Upper)) {
+		p.Limits = append(p.Limits, search.Missed(w, s.MissedRisk, nil))
+	}
+	if !p.Bounded {
+		p.Top = p.CountCeiling()
+	}
+	return p
+}
+
+func populations(ws []World) []sampling.Population {
+	ps := make([]sampling.Population, len(ws))
+	for i, w := range ws {
+		ps[i] = w.Population()
+	}
+	return ps
+}
+
+// starts returns the tables that the search begins from beside its own.
+func (s *StagePlan) starts(p *search.Problem) []Table {
+	l, err := s.TextbookLines()
+	if err != nil {
+		return p.Starts(nil)
+	}
+	return p.Starts(&l)
+}
+
+func (s *StagePlan) infeasible(p *search.Problem) error {
+	grow := p.Affordable()
+	return &Infeasible{
+		Stage: s.Name, Maximum: p.Maximum, Needed: p.Needed(s.Method == RiskTrue),
+		NeedlessRisk: grow * s.NeedlessRisk, MissedRisk: grow * s.MissedRisk,
+	}
+}
+
+// noLines says that lines do not reach, and what would.
+func (s *StagePlan) noLines(p *search.Problem) error {
+	stage := ""
+	if s.Name != "" {
+		stage = fmt.Sprintf("stage %q: ", s.Name)
+	}
+	return &Failure{fmt.Sprintf("%sno straight lines found that keep both risks within %d stops; the method %s may keep them, or more stops would", stage, p.Maximum, RiskTrue)}
+}

@@ -1,0 +1,186 @@
+package season
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sort"
+
+	"stopwise/plans/rule"
+)
+
+// A Region is many fields that are scouted in the same way. The drive to a field stands
+// in the visit's effort.
+type Region struct {
+	Fields int
+	Mix    Mix
+	Growth Growth // growing fields grow by the middle of Low and High
+	// HoursPerDay and DaysPerWeek are what one scout works.
+	HoursPerDay, DaysPerWeek float64
+	HourCost                 float64 // of a scout, in any currency
+	Seasons                  int     // simulated
+	Seed                     uint64
+}
+
+// A Week is the work of a region in seven days; the last week may be shorter.
+type Week struct {
+	Visits, Hours, Scouts, Cost float64 // expected, exact
+	// HighHours are enough in nine seasons of ten, by simulation; HighError is their
+	// standard error, and HighScouts the scouts that these hours need.
+	HighHours, HighError, HighScouts float64
+}
+
+// busy is the share of seasons in which a week's high hours are enough.
+const busy = 0.9
+
+// Check returns an error if the region does not hold together.
+func (r Region) Check() error {
+	m := r.Mix
+	switch {
+	case r.Fields < 1 || r.Fields > 1000000:
+		return fmt.Errorf("season: %d fields, must be 1 to 1000000", r.Fields)
+	case !(m.Clean >= 0 && m.Staying >= 0 && m.Growing >= 0) || math.Abs(m.Clean+m.Staying+m.Growing-1) > 1e-3:
+		return fmt.Errorf("season: the mix is %g clean, %g staying and %g growing; they must sum to 1", m.Clean, m.Staying, m.Growing)
+	case !(r.HoursPerDay > 0 && r.HoursPerDay <= 24 && r.DaysPerWeek > 0 && r.DaysPerWeek <= 7):
+		return errors.New("season: a scout works above 0 and at most 24 hours a day, on at most 7 days a week")
+	case !(r.HourCost >= 0):
+		return errors.New("season: the cost of a scout's hour must be at least 0")
+	case r.Seasons < 50:
+		return fmt.Errorf("season: %d simulated seasons, must be at least 50", r.Seasons)
+	}
+	return nil
+}
+
+// courses returns the courses of the mix with the share of the fields.
+func (r Region) courses() ([]Course, []float64) {
+	return []Course{{}, {Start: r.Mix.StayingLevel}, {Start: r.Growth.Start, Growth: (r.Growth.Low + r.Growth.High) / 2}},
+		[]float64{r.Mix.Clean, r.Mix.Staying, r.Mix.Growing}
+}
+
+// Weeks returns the work of a region by week: expected by the exact chain, and in nine
+// seasons of ten by simulated seasons in which every field draws what it is, its first
+// visit and what its visits see. What all fields of a season share, such as a bad year,
+// is not in it.
+func (r Region) Weeks(ctx context.Context, c *Chain) ([]Week, error) {
+	if err := r.Check(); err != nil {
+		return nil, err
+	}
+	s := c.season
+	courses, shares := r.courses()
+	weeks := make([]Week, s.LastDay/7+1)
+	paths := make([]*draws, len(courses))
+	for i, course := range courses {
+		if err := course.check(s.Means); err != nil {
+			return nil, err
+		}
+		if shares[i] == 0 {
+			continue
+		}
+		p, _ := c.follow(course, s.firstDays())
+		for d, x := range p.Days {
+			w := &weeks[d/7]
+			w.Visits += float64(r.Fields) * shares[i] * x.Visits
+			w.Hours += float64(r.Fields) * shares[i] * x.Minutes / 60
+		}
+		paths[i] = c.draws(course)
+	}
+	hours := make([][]float64, len(weeks)) // by week and season
+	for w := range hours {
+		hours[w] = make([]float64, r.Seasons)
+	}
+	inParallel(r.Seasons, func(n int) {
+		if ctx.Err() != nil {
+			return
+		}
+		rng := rand.New(rand.NewPCG(r.Seed, uint64(n)))
+		for range r.Fields {
+			i, x := 0, rng.Float64()
+			for ; i+1 < len(shares) && x >= shares[i]; i++ {
+				x -= shares[i]
+			}
+			for paths[i] == nil { // the shares' sum is rounded
+				i--
+			}
+			paths[i].walk(rng, func(day int, minutes float64) { hours[day/7][n] += minutes / 60 })
+		}
+	})
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	for w := range weeks {
+		weeks[w].HighHours, weeks[w].HighError = high(hours[w])
+		weeks[w].Scouts = weeks[w].Hours / (r.HoursPerDay * r.DaysPerWeek)
+		weeks[w].HighScouts = weeks[w].HighHours / (r.HoursPerDay * r.DaysPerWeek)
+		weeks[w].Cost = weeks[w].Hours * r.HourCost
+	}
+	return weeks, nil
+}
+
+// high returns the hours that suffice in nine seasons of ten, and their standard error
+// from the order statistics one standard error of the share on either side.
+func high(hours []float64) (at, se float64) {
+	slices.Sort(hours)
+	n := float64(len(hours))
+	order := func(x float64) float64 {
+		return hours[int(math.Max(0, math.Min(n-1, math.Ceil(x)-1)))]
+	}
+	by := math.Sqrt(n * busy * (1 - busy))
+	return order(n * busy), (order(n*busy+by) - order(n*busy-by)) / 2
+}
+
+// draws are the visits of a course, ready to be drawn from.
+type draws struct {
+	season Season
+	visits [][]drawn // by day and class
+}
+
+// drawn is a visit with the ends in order, as the chance of it or an earlier one.
+type drawn struct {
+	upTo    []float64
+	minutes []float64
+	moves   []move // days 0 is the verdict act
+}
+
+func (c *Chain) draws(course Course) *draws {
+	s := c.season
+	out := &draws{season: s}
+	for d := range s.LastDay + 1 {
+		i, began := s.stage(d)
+		st := s.Stages[i]
+		var byClass []drawn
+		for k := range st.Classes {
+			v, sum := drawn{}, 0.0
+			for _, e := range c.visits[i][k].at(s.level(course, d)).ends {
+				sum += e.Chance
+				to := move{}
+				if e.Verdict != rule.Act {
+					to = st.next(e, k, d-began)
+				}
+				v.upTo = append(v.upTo, sum)
+				v.minutes = append(v.minutes, st.Effort.Minutes(1, float64(e.Stop), float64(e.Units)))
+				v.moves = append(v.moves, to)
+			}
+			byClass = append(byClass, v)
+		}
+		out.visits = append(out.visits, byClass)
+	}
+	return out
+}
+
+// walk draws the visits of a field's season and calls seen with each.
+func (w *draws) walk(rng *rand.Rand, seen func(day int, minutes float64)) {
+	day := rng.IntN(len(w.season.firstDays()))
+	class := 0
+	for day <= w.season.LastDay {
+		v := &w.visits[day][class]
+		n := min(sort.SearchFloat64s(v.upTo, rng.Float64()), len(v.upTo)-1)
+		seen(day, v.minutes[n])
+		if v.moves[n].days == 0 {
+			return
+		}
+		day, class = day+v.moves[n].days, v.moves[n].class
+	}
+}

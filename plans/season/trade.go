@@ -1,0 +1,98 @@
+package season
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"stopwise/plans/rule"
+)
+
+// Costs are what a field's season costs, in any one currency, for a whole field.
+type Costs struct {
+	Treatment  float64 // of a field
+	LatePerDay float64 // lost for each day that a treatment comes after the upper bound
+	MostLate   float64 // lost at the most, however late
+	Hour       float64 // of a scout
+}
+
+// A Schedule is when fields are visited and about how they are walked.
+type Schedule struct {
+	UntilFound, OnceFound int // days
+	Stops                 int // a visit, as the caller understands it
+}
+
+// A Row is what a schedule gives and takes.
+type Row struct {
+	Schedule
+	Minutes        float64 // of a field of the mix and season, until treated or the end
+	MinutesPerWeek float64
+	Needless       float64 // season needless risk, the worst of all worlds
+	Late           float64 // chance of being later than the promise says, the worst
+	DaysLate       float64 // expected after the upper bound, the worst
+	// Loss is expected of a field of the mix: needless treatments of clean and staying
+	// fields, what late treatments of growing fields cost, and the scout's time.
+	Loss float64
+}
+
+// Trade follows the fields of a problem through schedules. tables returns the tables of
+// a visit of some stops, one for each stage, or false where there are none: such
+// schedules are left out. The problem's own classes and intervals are not looked at.
+func Trade(ctx context.Context, p Problem, schedules []Schedule, tables func(stops int) ([]rule.Table, bool), costs Costs) ([]Row, error) {
+	p.Classes, p.OneTable, p.Intervals = 2, true, nil
+	if err := p.Check(); err != nil {
+		return nil, err
+	}
+	s := searcher{tuner: newTuner(p, func() bool { return ctx.Err() != nil })}
+	var rows []Row
+	for _, sc := range schedules {
+		if sc.UntilFound < 1 || sc.OnceFound < 1 {
+			return nil, fmt.Errorf("season: visits every %d and %d days; both must be at least 1", sc.UntilFound, sc.OnceFound)
+		}
+		ts, ok := tables(sc.Stops)
+		if !ok {
+			continue
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		at := schedule{intervals: [3]int{sc.UntilFound, sc.OnceFound}}
+		layout := p.layout(at, ts, len(p.Worlds)-1)
+		if err := layout.Check(); err != nil {
+			return nil, err
+		}
+		r := s.worst(at, ts)
+		row := Row{Schedule: sc, Needless: r.needless, Late: r.late, DaysLate: s.daysLate(at, ts)}
+		c := chainOf(layout, func(i int, t rule.Table) *visits { return s.visits(len(p.Worlds)-1, i, t) })
+		for _, f := range p.fields() {
+			path, _ := c.follow(f.course, layout.firstDays())
+			row.Minutes += f.weight * path.Minutes
+			row.Loss += f.weight * costs.of(path)
+		}
+		row.MinutesPerWeek = row.Minutes * 7 / float64(p.Season.LastDay+1)
+		rows = append(rows, row)
+	}
+	return rows, nil
+}
+
+// of returns the expected loss of a field, its scouting included.
+func (k Costs) of(p *Path) float64 {
+	loss := p.Minutes / 60 * k.Hour
+	if p.Course.Growth > 0 {
+		return loss + p.AfterUpper.mean(func(days float64) float64 { return math.Min(k.MostLate, days*k.LatePerDay) })
+	}
+	return loss + p.Early*k.Treatment
+}
+
+// daysLate returns the expected days after the upper bound, the worst of all worlds.
+func (s *searcher) daysLate(at schedule, tables []rule.Table) float64 {
+	days := 0.0
+	for w := range s.Worlds {
+		c := chainOf(s.layout(at, tables, w), func(i int, t rule.Table) *visits { return s.visits(w, i, t) })
+		for _, g := range []float64{s.Growth.Low, s.Growth.High} {
+			p, _ := c.follow(Course{Start: s.Growth.Start, Growth: g}, c.season.firstDays())
+			days = math.Max(days, p.AfterUpper.Expected())
+		}
+	}
+	return days
+}

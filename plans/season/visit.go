@@ -1,0 +1,97 @@
+package season
+
+import (
+	"slices"
+	"sync"
+
+	"stopwise/plans/rule"
+	"stopwise/sampling"
+)
+
+// A visit is what one visit with a table does at a level.
+type visit struct {
+	act, stops, units float64
+	ends              []rule.End
+}
+
+// A move is where a visit that ends with leave takes a field.
+type move struct {
+	class, days int
+	chance      float64
+}
+
+// visits holds the visits of one table in one family of fields, by level: they are
+// the same for all chains that use the table.
+type visits struct {
+	table  rule.Table
+	family func(level float64) sampling.Population
+
+	mu      sync.Mutex
+	byLevel map[float64]*visit
+}
+
+func newVisits(t rule.Table, family func(level float64) sampling.Population) *visits {
+	return &visits{table: t, family: family, byLevel: map[float64]*visit{}}
+}
+
+func (v *visits) at(level float64) *visit {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if x, ok := v.byLevel[level]; ok {
+		return x
+	}
+	x := v.compute(level)
+	v.byLevel[level] = x
+	return x
+}
+
+func (v *visits) compute(level float64) *visit {
+	top := v.table.Act[v.table.Stops()-1]
+	x := &visit{ends: rule.Ends(v.table.Steps(), capped{population(level, v.family), top})}
+	for _, e := range x.ends {
+		x.stops += e.Chance * float64(e.Stop)
+		x.units += e.Chance * float64(e.Units)
+		if e.Verdict == rule.Act {
+			x.act += e.Chance
+		}
+	}
+	return x
+}
+
+// population returns the field at a level; a clean field needs no model.
+func population(level float64, family func(float64) sampling.Population) sampling.Population {
+	if level == 0 {
+		return sampling.Infested{}
+	}
+	return family(level)
+}
+
+// moves returns where the visit takes a field of class from.
+func (x *visit) moves(st Stage, from, inStage int) []move {
+	var ms []move
+	for _, e := range x.ends {
+		if e.Verdict == rule.Act {
+			continue
+		}
+		to := st.next(e, from, inStage)
+		i := slices.IndexFunc(ms, func(m move) bool { return m.class == to.class && m.days == to.days })
+		if i < 0 {
+			i, ms = len(ms), append(ms, to)
+		}
+		ms[i].chance += e.Chance
+	}
+	return ms
+}
+
+// next returns where a visit to a field of class from that ends with leave takes it.
+func (st Stage) next(e rule.End, from, inStage int) move {
+	to := st.class(from > 0, float64(e.Total)/float64(e.Units))
+	days := st.Classes[to].Interval
+	if limit := st.Classes[from].Limit; limit != nil {
+		days = max(1, min(days, limit(e, inStage)))
+	}
+	return move{class: to, days: days}
+}
+
+// negligible is the chance of still being visited below which a chain ends.
+const negligible = 1e-16
