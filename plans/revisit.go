@@ -65,23 +65,37 @@ type Revisit struct {
 // from the day on which the crop can be in them; a crop of which it is not known
 // for how long it has been in its stage can leave it at once.
 func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
-	back := s.ComingBack
-	a, err := s.Check(counts)
-	if err != nil || back == nil {
+	if s.ComingBack == nil {
+		_, err := s.Check(counts)
 		return nil, err
 	}
+	a, err := s.Check(counts)
+	if err != nil {
+		return nil, err
+	}
+	level := s.upperLimit(a.Estimate, counts, s.sureness())
+	return s.revisit(level, h.Found || a.Total > 0, h.InStage), nil
+}
+
+// sureness returns the confidence of the limit that growth is counted from.
+func (s *StagePlan) sureness() float64 {
+	if c := s.ComingBack.Confidence; c != 0 {
+		return c
+	}
+	return DefaultComingBack.Confidence
+}
+
+// revisit returns the next visit of a field whose level is at most level.
+func (s *StagePlan) revisit(level float64, found bool, inStage *float64) *Revisit {
+	back := s.ComingBack
 	r := &Revisit{
-		Found: h.Found || a.Total > 0, Growth: back.GrowthPerDay, Lead: back.LeadDays,
-		Confidence: back.Confidence, Interval: back.DaysUntilFound, Rule: ByInterval,
+		Found: found, Level: level, Growth: back.GrowthPerDay, Lead: back.LeadDays,
+		Confidence: s.sureness(), Interval: back.DaysUntilFound, Rule: ByInterval,
 	}
 	if r.Found {
 		r.Interval = back.DaysOnceFound
 	}
-	if r.Confidence == 0 {
-		r.Confidence = DefaultComingBack.Confidence
-	}
-	r.Level = s.upperLimit(a.Estimate, counts, r.Confidence)
-	s.reach(r, h.InStage)
+	s.reach(r, inStage)
 	days := r.Interval
 	if left := r.Reach - r.Lead; left < days {
 		days, r.Rule = left, ByGrowth
@@ -89,9 +103,14 @@ func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
 			r.Rule = ByLimit
 		}
 	}
-	// A thousandth of a day is rounding, not time.
-	r.Days = int(math.Max(1, math.Floor(math.Min(days, 1e6)+1e-3)))
-	return r, nil
+	r.Days = wholeDays(days)
+	return r
+}
+
+// wholeDays returns the days to a visit: whole, and at least 1. A thousandth of a
+// day is rounding, not time.
+func wholeDays(days float64) int {
+	return int(math.Max(1, math.Floor(math.Min(days, 1e6)+1e-3)))
 }
 
 // upperLimit returns the one-sided upper confidence limit of the level.

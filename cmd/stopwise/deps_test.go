@@ -38,6 +38,7 @@ var below = map[string][]string{
 	"scouting":  groupMay,
 	"trying":    groupMay,
 	"studying":  groupMay,
+	"following": groupMay,
 }
 
 // groupMay is what a group of commands may import.

@@ -28,13 +28,9 @@ type header struct {
 
 func newHeader(line int, cells []string, errs *Errors) header {
 	h := header{width: len(cells), at: map[string]int{}}
-	if len(cells) == 1 {
-		for _, s := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}, {"|", "bars"}} {
-			if strings.Contains(cells[0], s.mark) {
-				errs.add(line, "", "the columns are separated by %s; save the file with commas between the columns", s.name)
-				return h
-			}
-		}
+	if fault := Separators(cells); fault != "" {
+		errs.add(line, "", "%s", fault)
+		return h
 	}
 	names := make([]string, len(cells))
 	count := map[string]int{}
@@ -62,6 +58,20 @@ func newHeader(line int, cells []string, errs *Errors) header {
 		}
 	}
 	return h
+}
+
+// Separators says what is wrong with a first line whose columns are separated by
+// something else than commas; it is empty where that is not so.
+func Separators(cells []string) string {
+	if len(cells) != 1 {
+		return ""
+	}
+	for _, s := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}, {"|", "bars"}} {
+		if strings.Contains(cells[0], s.mark) {
+			return fmt.Sprintf("the columns are separated by %s; save the file with commas between the columns", s.name)
+		}
+	}
+	return ""
 }
 
 func (h *header) has(name string) bool { _, ok := h.at[name]; return ok }

@@ -18,12 +18,19 @@ import (
 	marrowvale "stopwise/testdata/marrow-vale"
 )
 
-// demoCard returns the card of the invented region.
+// demoCard returns a card of the invented region.
 var demoCard = sync.OnceValue(func() Card {
 	p, err := plans.ReadProtocol(marrowvale.Protocol)
 	if err != nil {
 		panic(err)
 	}
+	// Stops of 20 plants and bounds that bring the verdicts which the tests walk to.
+	p = p.Each(func(s *plans.Stage) {
+		s.Stop = plans.StopRules{Plants: 20, Minimum: 4, Maximum: 30, WalkMinutes: 3, PlantMinutes: .25}
+		s.Clumping.Rho = &plans.Range{Low: .083, High: .153}
+	})
+	first, last := &p.Stages[0], &p.Stages[2]
+	first.Lower, first.Threshold, first.Upper, last.Upper = .10, .17, .25, .4
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{})
 	if err != nil {
 		panic(err)
