@@ -99,9 +99,13 @@ func routeLines(route Route, g Ground, spacing Spacing, layouts int, r *rand.Ran
 	if err != nil {
 		return lines{}, err
 	}
+	corner := &orb.Point{0, 0}
+	if g.outline != nil {
+		corner = nil // of the box, not of the field
+	}
 	l := lines{}
 	for range layouts {
-		laid, err := ground.Lay(layout.Options{First: spacing.Fewest, Last: spacing.Most, From: &orb.Point{0, 0}}, r)
+		laid, err := ground.Lay(layout.Options{First: spacing.Fewest, Last: spacing.Most, From: corner}, r)
 		if err != nil {
 			return lines{}, err
 		}
@@ -161,7 +165,10 @@ func (w *Walk) begin(l lines, g Ground, spacing Spacing, r *rand.Rand) {
 	w.here = w.gate
 	if len(l.laid) > 0 {
 		w.random = false
-		for _, s := range l.laid[r.IntN(len(l.laid))].Stops {
+		one := l.laid[r.IntN(len(l.laid))]
+		w.gate = flip(point{one.From[0], one.From[1]})
+		w.here = w.gate
+		for _, s := range one.Stops {
 			p := flip(point{s.At[0], s.At[1]})
 			s.At = orb.Point{p.x, p.y}
 			w.stops = append(w.stops, s)

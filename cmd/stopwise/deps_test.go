@@ -38,6 +38,7 @@ var below = map[string][]string{
 	"scouting":  groupMay,
 	"trying":    groupMay,
 	"studying":  groupMay,
+	"routing":   groupMay,
 	"following": groupMay,
 }
 

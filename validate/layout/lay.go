@@ -6,24 +6,26 @@ import (
 	"math/rand/v2"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 )
 
 // A Stop is a numbered stop of a route.
 type Stop struct {
 	At     orb.Point
-	Metres float64 // straight from the stop before; from where the scout comes in for the first, 0 where that is not said
+	Metres float64 // straight from the stop before; for the first from where the scout comes in
 }
 
 // Options says what a route is laid out for.
 type Options struct {
 	First, Last int // the first stop at which a verdict can come, and the last one
-	// From is where the scout comes in; nil where that is open: then the route
-	// starts at whichever of its ends.
+	// From is where the scout comes in; nil where that is open: then it is drawn on
+	// the outline.
 	From *orb.Point
 }
 
 // A Route is the stops of a visit in their order.
 type Route struct {
+	From   orb.Point // where the scout comes in
 	Stops  []Stop
 	Metres float64 // walked in all
 	// Offset is how far the mean place of the stops lies from the field's centre at
@@ -42,8 +44,8 @@ const (
 	leastWeight = 0.25 // what the last beginnings keep
 	leastLeg    = 0.5  // what the last walks keep
 	reachPrice  = 0.15 // lying nearer to the middle, or to the edges, than the field does
-	offsetLimit = 0.13 // how far off the centre the mean place may lie, as a share of the field's extent
-	offsetPrice = 40   // what more costs
+	offsetLimit = 0.12 // how far off the centre the mean place may lie, as a share of the field's extent
+	offsetPrice = 60   // what more costs
 	apart       = 0.5  // how far apart stops lie, as a share of the side of a square of the area that each of all stops stands for
 	crowdPrice  = 3    // what two stops at one place cost
 )
@@ -70,6 +72,10 @@ func (g *Ground) Lay(o Options, r *rand.Rand) (Route, error) {
 	if o.First < 1 || o.Last < o.First || o.Last > 1000 {
 		return Route{}, fmt.Errorf("layout: stops %d to %d; accepted: 1 or more, the first verdict not after the last stop, up to 1000", o.First, o.Last)
 	}
+	if o.From == nil {
+		p := g.entrance(r)
+		o.From = &p
+	}
 	var best *search
 	for range starts {
 		s := newSearch(g, o)
@@ -93,16 +99,13 @@ func (g *Ground) Lay(o Options, r *rand.Rand) (Route, error) {
 // route turns the places into stops, each anywhere in the square its place stands
 // for that is far enough from the edge.
 func (s *search) route(r *rand.Rand) Route {
-	var out Route
+	out := Route{From: *s.o.From}
 	var sum orb.Point
-	here := s.o.From
+	here := out.From
 	for k, a := range s.chosen {
 		p := s.g.near(s.g.at[a], r)
-		stop := Stop{At: p}
-		if here != nil {
-			stop.Metres = math.Hypot(p[0]-here[0], p[1]-here[1])
-		}
-		here = &stop.At
+		stop := Stop{At: p, Metres: math.Hypot(p[0]-here[0], p[1]-here[1])}
+		here = p
 		out.Metres += stop.Metres
 		out.Stops = append(out.Stops, stop)
 		sum[0] += p[0]
@@ -124,4 +127,19 @@ func (g *Ground) near(p orb.Point, r *rand.Rand) orb.Point {
 		}
 	}
 	return p
+}
+
+// entrance draws a place on the outline.
+func (g *Ground) entrance(r *rand.Rand) orb.Point {
+	ring := g.Field.Shape[0]
+	left := planar.Length(ring) * r.Float64()
+	for i := 1; i < len(ring); i++ {
+		side := planar.Distance(ring[i-1], ring[i])
+		if left <= side && side > 0 {
+			t := left / side
+			return orb.Point{ring[i-1][0] + t*(ring[i][0]-ring[i-1][0]), ring[i-1][1] + t*(ring[i][1]-ring[i-1][1])}
+		}
+		left -= side
+	}
+	return ring[0] // rounding
 }

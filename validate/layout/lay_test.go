@@ -107,7 +107,7 @@ func TestLayInManyFields(t *testing.T) {
 				t.Errorf("field %d: stop %v lies outside, or %.1f m from the edge", i, s.At, f.ToEdge(s.At))
 			}
 		}
-		ratio := rt.Metres / shortestTour(stops, r)
+		ratio := (rt.Metres - rt.Stops[0].Metres) / shortestTour(stops, r)
 		worstOffset = math.Max(worstOffset, rt.Offset)
 		sumTour += ratio / float64(fields)
 		// In a long field the shortest tour goes up and down once; every beginning of

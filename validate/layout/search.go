@@ -15,7 +15,7 @@ func (s *search) total() float64 {
 	for k, a := range s.chosen {
 		if k > 0 {
 			c += s.leg[k] * s.walk(s.chosen[k-1], a)
-		} else if s.o.From != nil {
+		} else {
 			c += s.leg[k] * s.from(a)
 		}
 		mean += s.g.mean[a]
@@ -146,7 +146,7 @@ func (s *search) costOf(k int) float64 {
 	c := 0.0
 	if k > 0 {
 		c = s.leg[k] * s.walk(s.chosen[k-1], s.chosen[k])
-	} else if s.o.From != nil {
+	} else {
 		c = s.leg[k] * s.from(s.chosen[0])
 	}
 	for _, a := range s.chosen[:k] {
@@ -258,10 +258,9 @@ func (s *search) table(j int) moving {
 func (t moving) cost(i int) float64 {
 	s, g, j := t.s, t.s.g, t.j
 	c := 0.0
-	switch {
-	case j > 0:
+	if j > 0 {
 		c += s.leg[j] * s.walk(s.chosen[j-1], i)
-	case s.o.From != nil:
+	} else {
 		c += s.leg[0] * s.from(i)
 	}
 	if j+1 < len(s.chosen) {
