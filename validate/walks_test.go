@@ -77,7 +77,8 @@ func TestRouteMatters(t *testing.T) {
 // TestBalancedKeeps: with a first verdict at the fourth stop, a balanced route
 // keeps the promise wherever the pest sits, where a zigzag breaks it on three
 // patterns at least, and takes no longer. The plan is for bounds of 10 and 25%,
-// in fields of 775 by 516 m. -visits 20000 judges it as finely as it was tuned.
+// in fields of 775 by 516 m, and where the pest is spread evenly its risks are at
+// their limits: so three standard errors are let pass. -visits 20000 judges finely.
 func TestBalancedKeeps(t *testing.T) {
 	p := protocol(plans.Range{Low: .12, High: .12}, 20, 20)
 	st := &p.Stages[0]
@@ -94,7 +95,7 @@ func TestBalancedKeeps(t *testing.T) {
 		for _, m := range minutes {
 			sum[r.Route] += m.Value
 		}
-		within := func(c Chance, limit float64) bool { return c.Value <= limit+2*c.SE() }
+		within := func(c Chance, limit float64) bool { return c.Value <= limit+3*c.SE() }
 		switch keeps := within(r.Needless(), .10) && within(r.Missed(), .05); {
 		case r.Route == Balanced && !keeps:
 			t.Errorf("%s: needless %v, missed %v", r.Pattern, r.Needless(), r.Missed())

@@ -59,16 +59,17 @@ func (s Stops) draw(c draw.Canvas) error {
 	p.X.Min, p.X.Max = middle(s.Length, scale*float64(w))
 	p.Y.Min, p.Y.Max = middle(s.Width, scale*float64(h))
 
-	var rings []plotter.XYer
-	for _, ring := range s.Outline {
-		rings = append(rings, xys(ring))
+	for i, ring := range s.Outline {
+		area, err := plotter.NewPolygon(xys(ring))
+		if err != nil {
+			return err
+		}
+		area.Color, area.LineStyle = leaveHue, draw.LineStyle{Color: blue, Width: vg.Points(1.2)}
+		if i > 0 { // a hole
+			area.Color = white
+		}
+		p.Add(area)
 	}
-	field, err := plotter.NewPolygon(rings...)
-	if err != nil {
-		return err
-	}
-	field.Color, field.LineStyle = leaveHue, draw.LineStyle{Color: blue, Width: vg.Points(1.2)}
-	p.Add(field)
 	way := s.Places
 	if s.Gate != nil {
 		way = append([]Point{*s.Gate}, way...)
@@ -85,7 +86,7 @@ func (s Stops) draw(c draw.Canvas) error {
 
 // middle puts a length into the middle of a longer one.
 func middle(length, room float64) (low, high float64) {
-	return (length - room) / 2, (length + room) / 2
+	return math.Min(0, (length-room)/2), math.Max(length, (length+room)/2)
 }
 
 // numbered draws the stops as discs with their numbers.

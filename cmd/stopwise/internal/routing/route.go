@@ -88,7 +88,7 @@ func (r *routing) run(e shell.Env, file string) error {
 	}
 	field := r.size.Value
 	if r.field.Set {
-		if field, err = ReadField(e, r.field.Value); err != nil {
+		if field, err = shell.ReadField(e, r.field.Value); err != nil {
 			return err
 		}
 	}
@@ -128,19 +128,6 @@ func (r *routing) place() string {
 		return r.field.Value
 	}
 	return "--size"
-}
-
-// ReadField reads the boundary of a field.
-func ReadField(e shell.Env, file string) (layout.Field, error) {
-	text, err := shell.ReadInput(e, file)
-	if err != nil {
-		return layout.Field{}, err
-	}
-	f, err := layout.ReadGeoJSON(text)
-	if err != nil {
-		return f, shell.InputError(file, err)
-	}
-	return f, nil
 }
 
 // laid is a layout with what it is for.

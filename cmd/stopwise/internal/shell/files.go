@@ -10,6 +10,7 @@ import (
 
 	"stopwise/plans"
 	"stopwise/sampling/pilot"
+	"stopwise/validate/layout"
 )
 
 // largestInput bounds what is read into memory of a protocol or a plan; both
@@ -71,6 +72,19 @@ func ReadPlan(e Env, file string) (*plans.Plan, error) {
 		return nil, InputError(file, err)
 	}
 	return p, nil
+}
+
+// ReadField reads the boundary of a field.
+func ReadField(e Env, file string) (layout.Field, error) {
+	text, err := ReadInput(e, file)
+	if err != nil {
+		return layout.Field{}, err
+	}
+	f, err := layout.ReadGeoJSON(text)
+	if err != nil {
+		return f, InputError(file, err)
+	}
+	return f, nil
 }
 
 // ReadPilot reads pilot counts row by row: the file may be far larger than what
