@@ -24,7 +24,7 @@ const (
 )
 
 // Routes lists the routes.
-var Routes = []Route{Balanced, Zigzag, W, Transect, Random}
+var Routes = []Route{Zigzag, W, Transect, Random, Balanced}
 
 // Margin is how far, in metres, a scout keeps from the edge of a field. Common
 // practice, no source.

@@ -16,6 +16,7 @@ type Protocol struct {
 	Pest     string  `json:"pest,omitempty"`
 	Crop     string  `json:"crop,omitempty"`
 	Stages   []Terms `json:"stages"`
+	Route    *Route  `json:"route,omitempty"`
 	Costs    *Costs  `json:"costs,omitempty"`
 	Cautions string  `json:"cautions,omitempty"` // added to the standing ones, never instead of them
 	// Defaults lists what the protocol left unsaid and what was taken instead.

@@ -191,6 +191,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 		s.finish()
 	}
 	r.defaults = append(r.defaults, back...)
+	p.Route = r.route(top.optional("route"))
 	if costs := top.optional("costs"); costs != nil {
 		p.Costs = &Costs{
 			Currency:       costs.text("currency"),
