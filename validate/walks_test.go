@@ -4,9 +4,11 @@ import (
 	"context"
 	"flag"
 	"math"
+	"slices"
 	"testing"
 
 	"stopwise/plans"
+	protocolpkg "stopwise/plans/protocol"
 )
 
 // TestUniformFieldsAreExact: where the pest is spread evenly no route matters,
@@ -156,5 +158,17 @@ func TestWalkErrors(t *testing.T) {
 	}
 	if _, err := Walks(context.Background(), stagePlan(t, counts(1), plans.Lines), o); err == nil {
 		t.Error("a plan for a mean was walked through fields of shares")
+	}
+}
+
+// What a protocol can name as its route can be walked here.
+func TestRouteKinds(t *testing.T) {
+	if len(protocolpkg.RouteKinds) != len(Routes) {
+		t.Errorf("%d kinds, %d routes", len(protocolpkg.RouteKinds), len(Routes))
+	}
+	for _, k := range protocolpkg.RouteKinds {
+		if !slices.Contains(Routes, Route(k)) {
+			t.Errorf("%s cannot be walked", k)
+		}
 	}
 }
