@@ -2,9 +2,9 @@ package plans
 
 import (
 	"fmt"
-	"stopwise/plans/protocol"
 	"strings"
 
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
