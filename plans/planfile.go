@@ -29,16 +29,17 @@ type planFile struct {
 }
 
 type stageFile struct {
-	Stage         string    `json:"stage"`
-	Method        Method    `json:"method"`
-	PlantsPerStop int       `json:"plants_per_stop"`
-	Lines         *LinePair `json:"lines,omitempty"`
-	Rows          []Row     `json:"rows"`
-	Risks         []Risk    `json:"risks"`
-	Effort        []Effort  `json:"effort"`
-	Weighted      float64   `json:"weighted_expected_stops"`
-	NoPlanBelow   float64   `json:"no_plan_below,omitempty"`
-	Rivals        []Rival   `json:"could_be_had,omitempty"`
+	Stage         string     `json:"stage"`
+	Method        Method     `json:"method"`
+	PlantsPerStop int        `json:"plants_per_stop"`
+	Lines         *LinePair  `json:"lines,omitempty"`
+	Rows          []Row      `json:"rows"`
+	Risks         []Risk     `json:"risks"`
+	Effort        []Effort   `json:"effort"`
+	Weighted      float64    `json:"weighted_expected_stops"`
+	Weights       [3]float64 `json:"weights"`
+	NoPlanBelow   float64    `json:"no_plan_below,omitempty"`
+	Rivals        []Rival    `json:"could_be_had,omitempty"`
 }
 
 // A Row is one stop of a decision table; a nil number means never.
@@ -70,7 +71,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
+			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
