@@ -185,6 +185,7 @@ func lineAt(text []byte, offset int64) int {
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := stagePlan(plan.Protocol, i)
 	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
+	s.Weights = f.Weights
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {
