@@ -35,6 +35,8 @@ type stageFile struct {
 	Lines         *LinePair  `json:"lines,omitempty"`
 	Rows          []Row      `json:"rows"`
 	Risks         []Risk     `json:"risks"`
+	Held          []HeldRisk `json:"held_under,omitempty"`
+	Unheld        float64    `json:"weighted_without_hold_under,omitempty"`
 	Effort        []Effort   `json:"effort"`
 	Weighted      float64    `json:"weighted_expected_stops"`
 	Weights       [3]float64 `json:"weights"`
@@ -71,7 +73,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
+			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
@@ -186,6 +188,7 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := stagePlan(plan.Protocol, i)
 	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
 	s.Weights = f.Weights
+	s.Held, s.Unheld = f.Held, f.Unheld
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {

@@ -2,7 +2,6 @@ package validate
 
 import (
 	"stopwise/plans"
-	"stopwise/plans/protocol"
 )
 
 // A Slack says how much of what a promise takes for granted may be otherwise, each
@@ -41,9 +40,9 @@ func Slacks(s *plans.StagePlan) []Slack {
 	home := homeRange(s)
 	clumped := func(x float64) (float64, float64) { return clumpedFamily(s, x).risks(s) }
 	switch law := s.Law(); {
-	case law.Kind == protocol.RhoLaw:
+	case s.Measure == plans.ShareInfested:
 		add("rho", home.High, topRho, clumped)
-	case law.Kind == protocol.KLaw && law.CountRho.High == 0:
+	case !law.FollowsLevel() && law.CountRho.High == 0:
 		add("k", home.Low, home.Low/20, clumped)
 	}
 	return all
