@@ -117,6 +117,7 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 		if err := s.design(ctx, o); err != nil {
 			return nil, err
 		}
+		s.seekBreak()
 		plan.Stages = append(plan.Stages, s)
 	}
 	return plan, nil

@@ -41,6 +41,7 @@ type stageFile struct {
 	Weighted      float64    `json:"weighted_expected_stops"`
 	Weights       [3]float64 `json:"weights"`
 	NoPlanBelow   float64    `json:"no_plan_below,omitempty"`
+	BreaksAt      *float64   `json:"broken_from_count_rho,omitempty"`
 	Rivals        []Rival    `json:"could_be_had,omitempty"`
 }
 
@@ -73,7 +74,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
+			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
@@ -112,7 +113,13 @@ func ReadPlan(text []byte) (*Plan, error) {
 	if err != nil || sum != f.Checksum {
 		return nil, changed
 	}
-	if err := f.Protocol.Check(); err != nil || len(f.Stages) != len(f.Protocol.Stages) {
+	if err := f.Protocol.Check(); err != nil {
+		if f.Protocol.Each(func(s *Stage) { s.Clumping.CountRho = &Range{} }).Check() == nil { // an earlier program did not ask
+			return nil, &InputError{Message: fmt.Sprintf("the plan does not say how alike the counts of a stop are (%v); make it again with design", err)}
+		}
+		return nil, changed
+	}
+	if len(f.Stages) != len(f.Protocol.Stages) {
 		return nil, changed
 	}
 	plan := &Plan{Program: f.Program, Protocol: f.Protocol}
@@ -189,6 +196,7 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
 	s.Weights = f.Weights
 	s.Held, s.Unheld = f.Held, f.Unheld
+	s.BreaksAt = f.BreaksAt
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {

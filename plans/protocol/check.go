@@ -18,7 +18,10 @@ const (
 	MaxInsects = 250000
 )
 
-// Check returns all that is wrong with the protocol, as FieldErrors joined.
+const countRhoKey = "count_rho"
+
+// Check returns all that is wrong with the protocol, as FieldErrors joined. Means
+// per leaf need a correlation of the counts, which [Read] does not ask for.
 func (p Protocol) Check() error {
 	var errs []error
 	said := map[string]bool{}
@@ -42,6 +45,9 @@ type fault struct {
 	stage int // -1 for none
 	// once marks a fault that is said once for a key, whatever its words.
 	once bool
+	// later marks a fault that a protocol may have until something is made from it: a
+	// flag may still mend it, and not everything needs it.
+	later bool
 }
 
 // key is the same for faults that say the same.
@@ -60,7 +66,7 @@ type checker struct {
 
 func (c *checker) put(e FieldError, once bool) {
 	e.Stage = c.name
-	c.faults = append(c.faults, fault{e, c.stage, once})
+	c.faults = append(c.faults, fault{FieldError: e, stage: c.stage, once: once})
 }
 
 func (c *checker) add(path, format string, args ...any) {
@@ -247,8 +253,12 @@ func (c *checker) threshold(at func(string) string, t Terms) {
 			c.add(at("upper"), "%g insects on each of %d leaves are %.0f in a visit; accepted: up to %d; examine fewer leaves, or use a share infested at a tally number", t.Upper, leaves, insects, MaxInsects)
 		}
 	}
-	if !stated {
+	switch {
+	case !stated:
 		c.put(FieldError{Path: "clumping." + form.lawKey, Message: fmt.Sprintf(form.missing, t.Name)}, true)
+	case law.Counts() && t.Clumping.CountRho == nil:
+		c.put(FieldError{Path: "clumping." + countRhoKey, Message: fmt.Sprintf("count_rho is missing, and stage %q adds up the counts of a stop; write count_rho = 0.15 or a range (fit gives it), or 0 if the leaves of a stop are independent", t.Name)}, true)
+		c.faults[len(c.faults)-1].later = true
 	}
 	switch {
 	case t.Upper <= t.Lower:

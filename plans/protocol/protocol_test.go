@@ -93,7 +93,7 @@ func TestReadFullProtocol(t *testing.T) {
 		Region:   "Marrow Vale (invented)",
 		Cautions: "Invented numbers.",
 
-		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant, two leaves", Leaves: 2}, Stop: StopRules{5, 3, 12, 2.5, 1}, Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{0.8, 1.6}, Source: "invented"}}, []Terms{
+		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant, two leaves", Leaves: 2}, Stop: StopRules{5, 3, 12, 2.5, 1}, Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{0.8, 1.6}, CountRho: &Range{}, Source: "invented"}}, []Terms{
 			{Name: "leafing", Measure: MeanPerLeaf, Lower: 2, Threshold: 2.9, Upper: 4, NeedlessRisk: 0.125, MissedRisk: 0.07},
 			{Name: "ripening", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{Text: "bronzed tips", Stops: 1}},
 		}...),

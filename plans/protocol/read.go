@@ -15,7 +15,8 @@ import (
 
 // Read reads a protocol written in TOML. It is strict: a key it does not
 // know is an error. All faults are reported at once, as InputErrors joined and
-// in the order of their lines.
+// in the order of their lines. [Protocol.Check] asks for more: how alike the counts of a
+// stop are, where means are planned for.
 func Read(text []byte) (Protocol, error) {
 	text = bytes.TrimPrefix(text, []byte("\ufeff")) // some editors put a byte order mark there
 	doc := map[string]any{}
@@ -25,7 +26,7 @@ func Read(text []byte) (Protocol, error) {
 	r := &reader{lines: keyLines(text)}
 	p := r.protocol(doc)
 	if len(r.errs) == 0 {
-		r.faults(p.faults())
+		r.faults(slices.DeleteFunc(p.faults(), func(f fault) bool { return f.later }))
 	}
 	if len(r.errs) > 0 {
 		slices.SortStableFunc(r.errs, func(a, b *InputError) int { return cmp.Compare(a.Line, b.Line) })

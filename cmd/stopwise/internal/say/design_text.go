@@ -158,13 +158,16 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Table(riskTable(s))
 	heldTable(d, s)
 	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s)))
+	if text := IndependentSentence(s); text != "" {
+		d.Note("%s", text)
+	}
 	d.Table(effortTable(s))
 	rivalTable(d, s)
 	if text := priceSentence(s); text != "" {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("%s, in the most clumped fields, the best table found walks %s stops. No plan with these plants a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
+		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these plants a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
 			averaged(s.Weights), report.Number(s.Weighted, 3), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
@@ -327,7 +330,7 @@ func PromiseSentence(s *plans.StagePlan) string {
 	}
 	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
-		keeps, where := "The plan keeps its promise", ""
+		keeps, where := "The plan keeps its promise"+forIndependent(s), ""
 		if s.Method == plans.IwaoCurves {
 			keeps = "The method iwao promises no risk; this table happens to keep both"
 		}
