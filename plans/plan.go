@@ -15,6 +15,9 @@ type Plan struct {
 	Program  string // version of the program that made it
 	Protocol Protocol
 	Stages   []*StagePlan
+	// Season is what the plan does over the season; nil where the protocol promises
+	// nothing for it.
+	Season *SeasonResult
 }
 
 // A StagePlan is the plan of one growth stage.

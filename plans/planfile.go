@@ -19,11 +19,12 @@ const (
 )
 
 type planFile struct {
-	Kind     string      `json:"kind"`
-	Version  int         `json:"version"`
-	Program  string      `json:"program"`
-	Protocol Protocol    `json:"protocol"`
-	Stages   []stageFile `json:"stages"`
+	Kind     string        `json:"kind"`
+	Version  int           `json:"version"`
+	Program  string        `json:"program"`
+	Protocol Protocol      `json:"protocol"`
+	Stages   []stageFile   `json:"stages"`
+	Season   *SeasonResult `json:"season,omitempty"`
 	// Checksum is the SHA-256 of the file's own compact JSON without it.
 	Checksum string `json:"checksum,omitempty"`
 }
@@ -70,7 +71,7 @@ func (s *StagePlan) Rows() []Row {
 
 // JSON returns the plan as an indented plan file.
 func (p *Plan) JSON() ([]byte, error) {
-	f := planFile{Kind: planKind, Version: planVersion, Program: p.Program, Protocol: p.Protocol}
+	f := planFile{Kind: planKind, Version: planVersion, Program: p.Program, Protocol: p.Protocol, Season: p.Season}
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
@@ -122,7 +123,7 @@ func ReadPlan(text []byte) (*Plan, error) {
 	if len(f.Stages) != len(f.Protocol.Stages) {
 		return nil, changed
 	}
-	plan := &Plan{Program: f.Program, Protocol: f.Protocol}
+	plan := &Plan{Program: f.Program, Protocol: f.Protocol, Season: f.Season}
 	for i, sf := range f.Stages {
 		s, err := sf.stage(plan, i)
 		if err != nil {

@@ -27,6 +27,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if balanced != nil {
 		balanceDocument(d, *p.Costs, balanced)
 	}
+	seasonDocument(d, plan)
 	for _, s := range plan.Stages {
 		stage(d, s)
 	}
@@ -151,8 +152,12 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	if s.Name != "" {
 		d.Heading("Stage " + s.Name)
 	}
-	d.Para("Lower bound %s, threshold %s, upper bound %s %s. Allowed: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
-		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Measure), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+	allowed := "Allowed"
+	if s.Method == plans.SeasonTrue {
+		allowed = "Allowed in one visit, as the season needs it"
+	}
+	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
+		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Measure), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
 	d.Table(riskTable(s))
@@ -325,6 +330,10 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 func PromiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
 	level := func(x float64) string { return report.Level(s.Measure, x) }
+	if s.Keeps() && s.Method == plans.SeasonTrue {
+		return fmt.Sprintf("One visit treats at worst %s of fields at %s needlessly and misses %s of fields at %s, over the whole clumping range; what the plan promises is the season.",
+			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
+	}
 	if s.Keeps() {
 		n.Needless, m.Missed = s.WorstPromised()
 	}
