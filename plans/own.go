@@ -73,7 +73,7 @@ type Rival struct {
 // rules are those of the tables. Of the options the method is not looked at. It
 // returns what [NewStagePlan] does.
 func OwnPlan(ctx context.Context, p Protocol, tables []Table, o DesignOptions) (*Plan, error) {
-	if err := p.Check(); err != nil {
+	if err := ready(p); err != nil {
 		return nil, err
 	}
 	if len(tables) != len(p.Stages) {

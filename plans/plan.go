@@ -15,6 +15,9 @@ type Plan struct {
 	Program  string // version of the program that made it
 	Protocol Protocol
 	Stages   []*StagePlan
+	// Season is what the plan does over the season; nil where the protocol promises
+	// nothing for it.
+	Season *SeasonResult
 }
 
 // A StagePlan is the plan of one growth stage.
@@ -35,6 +38,9 @@ type StagePlan struct {
 	// Weighted is what the design made least: the expected stops in the most
 	// clumped worlds, averaged over the two bounds and the threshold.
 	Weighted float64
+	// Weights are those of the lower bound, the threshold and the upper bound in
+	// Weighted; their sum is 1.
+	Weights [3]float64
 	// NoPlanBelow is a number of weighted expected stops that no plan keeping the
 	// risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
@@ -112,6 +118,7 @@ func (s *StagePlan) judge(weights [3]float64) {
 			s.Effort = append(s.Effort, s.effort(at.name, w, Evaluate(s.Table, w.Population())))
 		}
 	}
+	s.Weights = weights
 	s.Held = s.heldRisks()
 	s.Weighted = s.problem(weights).Stops(s.Table)
 }

@@ -62,6 +62,9 @@ type checker struct {
 	faults []fault
 	stage  int
 	name   string // of the stage
+	// open says that a season is promised: risks can be any chance, and what is 0 is
+	// still to be chosen.
+	open bool
 }
 
 func (c *checker) put(e FieldError, once bool) {
@@ -100,7 +103,7 @@ func (c *checker) share(path, what string, x float64) {
 
 // faults returns all that is wrong, stage by stage.
 func (p Protocol) faults() []fault {
-	c := checker{stage: -1}
+	c := checker{stage: -1, open: p.Seasonal != nil}
 	for i, t := range p.Stages {
 		c.stage, c.name = i, t.Name
 		c.sections(t)
@@ -126,6 +129,7 @@ func (p Protocol) faults() []fault {
 		c.comingBack(t.ComingBack)
 	}
 	c.stage, c.name = -1, ""
+	c.seasonal(p)
 	c.costs(p.Costs)
 	return c.faults
 }
@@ -178,7 +182,9 @@ func (c *checker) law(l Law) {
 // Stop checks how a field is walked.
 func (c *checker) Stop(s StopRules) {
 	c.between("stop.plants", "plants per stop", s.Plants, 1, MaxPlants)
-	c.between("stop.minimum_stops", "minimum number of stops", s.Minimum, 1, MaxStops)
+	if !c.open || s.Minimum != 0 {
+		c.between("stop.minimum_stops", "minimum number of stops", s.Minimum, 1, MaxStops)
+	}
 	c.between("stop.maximum_stops", "maximum number of stops", s.Maximum, 1, MaxStops)
 	if s.Maximum < s.Minimum {
 		c.add("stop.maximum_stops", "maximum number of stops %d is below the minimum of %d", s.Maximum, s.Minimum)
@@ -202,8 +208,8 @@ func (c *checker) comingBack(b *ComingBack) {
 	if b == nil {
 		return
 	}
-	c.positive("coming_back.days_until_found", "days between visits until found", b.DaysUntilFound, false)
-	c.positive("coming_back.days_once_found", "days between visits once found", b.DaysOnceFound, false)
+	c.positive("coming_back.days_until_found", "days between visits until found", b.DaysUntilFound, c.open)
+	c.positive("coming_back.days_once_found", "days between visits once found", b.DaysOnceFound, c.open)
 	c.positive("coming_back.lead_days", "lead days", b.LeadDays, true)
 	c.positive("coming_back.growth_per_day", "growth per day", b.GrowthPerDay, true)
 	// 0 is the default.
@@ -270,7 +276,9 @@ func (c *checker) threshold(at func(string) string, t Terms) {
 		key string
 		x   float64
 	}{{"needless_risk", t.NeedlessRisk}, {"missed_risk", t.MissedRisk}} {
-		if !(r.x > 0 && r.x < 0.5) {
+		switch {
+		case c.open && r.x >= 0 && r.x < 1:
+		case !(r.x > 0 && r.x < 0.5):
 			c.wrong(at(r.key), r.key, share(r.x), "above 0% and below 50%")
 		}
 	}

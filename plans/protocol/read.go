@@ -123,6 +123,8 @@ type reader struct {
 	errs     []*InputError
 	defaults []string
 	// stageName is the stage being read.
+	// open says that a season is promised, so that some keys may be left to be chosen.
+	open       bool
 	stageName  string
 	autoPlants bool
 }
@@ -165,12 +167,14 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	top := r.section("", doc)
 	p := Protocol{
 		Title:    top.text("title"),
-		Region:   top.text("region"),
-		Season:   top.text("season"),
 		Pest:     top.text("pest"),
 		Crop:     top.text("crop"),
 		Cautions: top.text("cautions"),
 	}
+	var seasonal, regional *section
+	p.Season, seasonal = top.named("season")
+	p.Region, regional = top.named("region")
+	r.open = seasonal != nil
 	common := Terms{Unit: SampleUnit{Leaves: 1}, Stop: DefaultStop}
 	var sections []*section
 	for _, name := range []string{"sample_unit", "stop", "clumping", "hold_under"} {
@@ -180,7 +184,11 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	}
 	before := r.defaults
 	r.defaults = nil
-	if s := top.optional("coming_back"); s != nil {
+	s := top.optional("coming_back")
+	if s == nil && r.open {
+		s = r.section("coming_back", nil)
+	}
+	if s != nil {
 		common.ComingBack = new(ComingBack)
 		*common.ComingBack = DefaultComingBack
 		readTerms(s, "coming_back", &common)
@@ -193,6 +201,12 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 		s.finish()
 	}
 	r.defaults = append(r.defaults, back...)
+	if seasonal != nil {
+		p.Seasonal = r.season(seasonal, p.Stages)
+	}
+	if seasonal != nil || regional != nil {
+		p.Regional = r.region(regional, p.Stages)
+	}
 	if costs := top.optional("costs"); costs != nil {
 		p.Costs = &Costs{
 			Currency:       costs.text("currency"),
