@@ -222,7 +222,7 @@ func infestedWhen(plan *plans.Plan) string {
 func thresholdPart(plan *plans.Plan) bulletin.Table {
 	t := bulletin.Table{Head: "Thresholds", Columns: []bulletin.Column{
 		{Head: "growth stage", Left: true, Weight: 1.5}, {Head: "needless to treat at or below"}, {Head: "action threshold", Bold: true},
-		{Head: "harmful to leave at or above"}, {Head: "most fields treated needlessly"}, {Head: "most fields missed"}}}
+		{Head: "harmful to leave at or above"}, {Head: "at most so many treated needlessly"}, {Head: "at most so many missed"}}}
 	const risks = " The two risks are those allowed at the bound beside the threshold."
 	unit := ""
 	switch measure, same := measureOf(plan); {
@@ -250,7 +250,8 @@ const manyStages = 4
 
 func riskParts(plan *plans.Plan) []bulletin.Part {
 	const head = "How often it is wrong"
-	closing := "Nearer the threshold either verdict can come, and both are then nearly right. " + clumpSentenceShort(plan)
+	closing := "Nearer the threshold either verdict can come, and both are then nearly right. " + clumpSentenceShort(plan) +
+		" Taken for granted: " + strings.Join(say.Grounds(plan), "; ") + "."
 	if len(plan.Stages) <= manyStages {
 		return []bulletin.Part{bulletin.Text{Head: head, Paras: append(riskSentences(plan), closing)}}
 	}
@@ -361,7 +362,7 @@ func effortOf(s *plans.StagePlan) effortText {
 }
 
 func clumpSentenceShort(plan *plans.Plan) string {
-	return "The numbers are exact for fields as clumped as the protocol says. " + strings.TrimSuffix(say.ClumpSentence(plan.Protocol), " The promise must hold for all of it.")
+	return "The numbers hold for fields as clumped as the protocol says. " + strings.TrimSuffix(say.ClumpSentence(plan.Protocol), " The promise must hold for all of it.")
 }
 
 func comingBackSentences(p plans.Protocol) []string {
