@@ -155,7 +155,7 @@ func TestReadProtocolForms(t *testing.T) {
 // made in the shipped protocol; lines count from its first.
 func TestReadProtocolSlips(t *testing.T) {
 	text := shippedText(t)
-	const top = "cautions, clumping, coming_back, costs, crop, hold_under, pest, region, sample_unit, season, stage, stop, title"
+	const top = "cautions, clumping, coming_back, costs, crop, hold_under, pest, region, route, sample_unit, season, stage, stop, title"
 	for _, c := range []struct{ old, new, want string }{
 		// keys and sections
 		{"leaves = 1", "leafs = 1", `line 12: unknown key "leafs"; accepted here: leaves, tally, text, unit`},
@@ -264,7 +264,7 @@ func TestReadProtocolSlips(t *testing.T) {
 }
 
 func TestReadProtocolWholeSlips(t *testing.T) {
-	const top = "cautions, clumping, coming_back, costs, crop, hold_under, pest, region, sample_unit, season, stage, stop, title"
+	const top = "cautions, clumping, coming_back, costs, crop, hold_under, pest, region, route, sample_unit, season, stage, stop, title"
 	const needed = `
 lower = 2
 upper = 4
