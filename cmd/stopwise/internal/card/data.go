@@ -37,6 +37,8 @@ type stage struct {
 	Broken    string      `json:"broken"`
 	Clump     clump       `json:"clump"`
 	Unit      string      `json:"unit"`
+	One       string      `json:"one"` // the word for one of what is examined, and for many
+	Many      string      `json:"many"`
 	Back      *comingBack `json:"back"`
 }
 
@@ -90,6 +92,7 @@ func (c Card) data() data {
 			Threshold: report.Level(s.Measure, s.Threshold), Infested: infested(s.Stage), Broken: c.Broken[i], Clump: newClump(s),
 			Unit: s.Unit.Text, Back: newComingBack(s.ComingBack),
 		}
+		st.One, st.Many = report.UnitWords(s.Stage)
 		for _, r := range s.Rows() {
 			st.LeaveAt, st.ActAt = append(st.LeaveAt, r.Leave), append(st.ActAt, r.Act)
 		}
@@ -108,8 +111,9 @@ func (c Card) data() data {
 
 // infested says when a plant counts as infested, or what is counted.
 func infested(s plans.Stage) string {
+	one, _ := report.UnitWords(s)
 	if s.Measure == plans.MeanPerLeaf {
-		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each plant."
+		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each " + one + "."
 	}
 	if n := s.Unit.Tally; n > 0 {
 		return fmt.Sprintf("Infested: a leaf carries %s or more.", report.Count(n, "insect", "insects"))
