@@ -18,7 +18,7 @@ var termKeys = []termKey{
 	{"sample_unit", "tally", func(s *section, k string, t *Terms) { t.Unit.Tally = s.wholeOr(k, 0) }, nil},
 	{"sample_unit", "unit", func(s *section, k string, t *Terms) { t.Unit.Word = s.text(k) }, nil},
 
-	{"stop", "plants", func(s *section, k string, t *Terms) { t.Stop.Plants = s.wholeOr(k, 0) }, func(t Terms) any { return t.Stop.Plants }},
+	{"stop", "plants", func(s *section, k string, t *Terms) { t.Stop.Plants = s.plants(k, t.Stop.Plants) }, func(t Terms) any { return t.Stop.Plants }},
 	{"stop", "minimum_stops", func(s *section, k string, t *Terms) { t.Stop.Minimum = s.wholeOr(k, 0) }, func(t Terms) any { return t.Stop.Minimum }},
 	{"stop", "maximum_stops", func(s *section, k string, t *Terms) { t.Stop.Maximum = s.wholeOr(k, 0) }, func(t Terms) any { return t.Stop.Maximum }},
 	{"stop", "walk_minutes", func(s *section, k string, t *Terms) { t.Stop.WalkMinutes = s.numberOf(k) }, func(t Terms) any { return t.Stop.WalkMinutes }},
@@ -43,6 +43,18 @@ var termKeys = []termKey{
 	{"coming_back", "confidence", func(s *section, k string, t *Terms) { t.back().Confidence = s.share(k) }, func(t Terms) any { return share(t.ComingBack.Confidence) }},
 }
 
+// leaveOpen leaves the key of the terms to be chosen.
+func (k termKey) leaveOpen(t *Terms) {
+	switch k.name {
+	case "minimum_stops":
+		t.Stop.Minimum = 0
+	case "days_until_found":
+		t.back().DaysUntilFound = 0
+	case "days_once_found":
+		t.back().DaysOnceFound = 0
+	}
+}
+
 // back returns what the terms say of coming back, to be changed.
 func (t *Terms) back() *ComingBack {
 	if t.ComingBack == nil {
@@ -63,6 +75,8 @@ func readTerms(s *section, name string, t *Terms) {
 		case k.section != name:
 		case s.has(k.name):
 			k.read(s, k.name, t)
+		case s.r.open && slices.Contains(openKeys, k.name):
+			k.leaveOpen(t)
 		case k.fallback != nil:
 			s.r.tookDefault(s.at(k.name), k.fallback(*t))
 		}
@@ -86,18 +100,42 @@ func ownTerms(s *section, t *Terms) {
 	}
 	if none && t.ComingBack != nil {
 		for _, k := range termKeys {
-			if k.section == "coming_back" && !s.has(k.name) {
+			switch {
+			case k.section != "coming_back" || s.has(k.name):
+			case s.r.open && slices.Contains(openKeys, k.name):
+				k.leaveOpen(t)
+			default:
 				s.r.tookDefault(s.at(k.name), k.fallback(*t))
 			}
 		}
 	}
 }
 
+// plants reads the plants per stop, or "auto" for those that are to be searched
+// for: one number for all stages, so that a stage cannot ask for it.
+func (s *section) plants(key string, fallback int) int {
+	v, _ := s.get(key)
+	_, isText := v.(string)
+	switch {
+	case isText && v != "auto" && s.path == "stop":
+		s.wrong(key, `a whole number, without quotes, or "auto" for the one with the shortest visits`)
+	case v != "auto":
+		return s.wholeOr(key, 0)
+	case s.path != "stop":
+		s.r.fail(s.at(key), `plants = "auto" is accepted in [stop] only: one number is found for all stages`)
+	default:
+		s.r.autoPlants = true
+	}
+	return fallback
+}
+
 // stage reads a stage. What it does not say itself is taken from common.
 func (r *reader) stage(i int, s *section, common Terms) Terms {
 	t := common
 	t.Name, t.Measure = s.text("name"), Measure(s.text("measure"))
-	t.NeedlessRisk, t.MissedRisk = s.share("needless_risk"), s.share("missed_risk")
+	if !r.open || s.has("needless_risk") || s.has("missed_risk") {
+		t.NeedlessRisk, t.MissedRisk = s.share("needless_risk"), s.share("missed_risk")
+	}
 	r.stageName = t.Name
 	if _, isText := s.values["name"].(string); t.Name == "" && (isText || !s.has("name")) {
 		r.fail(s.at("name"), "stage without a name; add name = \"leafing\" or the like")
@@ -107,10 +145,17 @@ func (r *reader) stage(i int, s *section, common Terms) Terms {
 		r.tookDefault(s.path+".measure", t.Measure)
 	}
 	form := t.Measure.form()
-	t.Lower, t.Upper = form.read(s, "lower"), form.read(s, "upper")
-	if s.has("threshold") {
-		t.Threshold = form.read(s, "threshold")
-	} else {
+	switch {
+	case !t.Measure.Known():
+		// What its bounds are in is not known; they are not faulty for that.
+		for _, key := range []string{"lower", "threshold", "upper"} {
+			s.used[key] = true
+		}
+		r.fail(s.at("measure"), "%s", t.Measure.fault())
+	case s.has("threshold"):
+		t.Lower, t.Threshold, t.Upper = form.read(s, "lower"), form.read(s, "threshold"), form.read(s, "upper")
+	default:
+		t.Lower, t.Upper = form.read(s, "lower"), form.read(s, "upper")
 		t.Threshold = Middle(t.Lower, t.Upper)
 		r.tookDefault(s.path+".threshold", form.text(t.Threshold)+" (the middle of the bounds)")
 	}

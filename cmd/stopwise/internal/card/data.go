@@ -141,9 +141,13 @@ func newComingBack(b *plans.ComingBack) *comingBack {
 	if b == nil {
 		return nil
 	}
+	growth := b.GrowthPerDay
+	if b.ByIntervals {
+		growth = 0
+	}
 	confidence := cmp.Or(b.Confidence, plans.DefaultComingBack.Confidence) // 0 in older plans
 	return &comingBack{
-		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: b.GrowthPerDay,
+		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: growth,
 		Z: distuv.UnitNormal.Quantile(confidence),
 	}
 }

@@ -27,9 +27,12 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if balanced != nil {
 		balanceDocument(d, *p.Costs, balanced)
 	}
+	seasonDocument(d, plan)
 	for _, s := range plan.Stages {
 		stage(d, s)
 	}
+	d.Para("Taken for granted:")
+	d.List(Grounds(plan)...)
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
@@ -150,22 +153,49 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	if s.Name != "" {
 		d.Heading("Stage " + s.Name)
 	}
-	d.Para("Lower bound %s, threshold %s, upper bound %s %s. Allowed: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
-		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+	allowed := "Allowed"
+	if s.Method == plans.SeasonTrue {
+		allowed = "Allowed in one visit, as the season needs it"
+	}
+	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
+		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Stage)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
-	d.Para("%s", PromiseSentence(s))
+	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s)))
+	if text := IndependentSentence(s); text != "" {
+		d.Note("%s", text)
+	}
 	d.Table(effortTable(s))
 	rivalTable(d, s)
 	if text := priceSentence(s); text != "" {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
-			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
+		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these plants a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
+			averaged(s.Weights), report.Number(s.Weighted, 3), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
+}
+
+// averaged says what the effort is averaged over.
+func averaged(weights [3]float64) string {
+	names := [3]string{"the lower bound", "the threshold", "the upper bound"}
+	var at []string
+	even := true
+	for i, w := range weights {
+		if w == 1 {
+			return "At " + names[i]
+		}
+		if w > 0 {
+			at = append(at, fmt.Sprintf("%s (weight %s)", names[i], report.Percent(w)))
+		}
+		even = even && w == weights[0]
+	}
+	if even {
+		return "Averaged over " + strings.Join(names[:2], ", ") + " and " + names[2]
+	}
+	return "Averaged over " + strings.Join(at, ", ")
 }
 
 func Measured(t plans.Stage) string {
@@ -301,12 +331,16 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 func PromiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
 	level := func(x float64) string { return report.Level(s.Measure, x) }
+	if s.Keeps() && s.Method == plans.SeasonTrue {
+		return fmt.Sprintf("One visit treats at worst %s of fields at %s needlessly and misses %s of fields at %s, over the whole clumping range; what the plan promises is the season.",
+			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
+	}
 	if s.Keeps() {
 		n.Needless, m.Missed = s.WorstPromised()
 	}
 	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
-		keeps, where := "The plan keeps its promise", ""
+		keeps, where := "The plan keeps its promise"+forIndependent(s), ""
 		if s.Method == plans.IwaoCurves {
 			keeps = "The method iwao promises no risk; this table happens to keep both"
 		}

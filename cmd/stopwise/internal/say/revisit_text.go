@@ -45,6 +45,9 @@ func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 		found = "found"
 	}
 	interval := fmt.Sprintf("the protocol's %s for a field where the pest is %s", report.Days(r.Interval), found)
+	if r.ForSeason {
+		return fmt.Sprintf("By %s: it was chosen for the season's promises, with the growth of the pest in it.", interval)
+	}
 	switch r.Rule {
 	case plans.ByInterval:
 		if math.IsInf(r.Reach, 1) {

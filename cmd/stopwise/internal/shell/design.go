@@ -34,8 +34,21 @@ func OnlyStage(p plans.Protocol, name string) (plans.Protocol, error) {
 }
 
 func DesignWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, error) {
-	progress := report.NewProgress(e.Err, "designing", int64(len(p.Stages)))
+	if p.AutoPlants {
+		plants, _, err := SearchPlants(ctx, e, p, o)
+		if err != nil {
+			return nil, err
+		}
+		p = p.Each(func(s *plans.Stage) { s.Stop.Plants = plants })
+		p.AutoPlants = false
+	}
+	total, what := int64(len(p.Stages)), "designing"
+	if p.Seasonal != nil {
+		total, what = -1, "trying tables and intervals for the season"
+	}
+	progress := report.NewProgress(e.Err, what, total)
 	defer progress.Done()
+	o.SeasonProgress = func(int, float64) { progress.Add(1) }
 	o.Progress = func(string) { progress.Add(1) }
 	plan, err := plans.Design(ctx, p, o)
 	if plan != nil {

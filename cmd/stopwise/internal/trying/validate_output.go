@@ -151,7 +151,7 @@ func (r *validationResult) judgement(d *report.Document) {
 			}
 		}
 		if held {
-			where := "all that was tried"
+			where := "all that was tried, the plan's own worlds among it"
 			if q.Own {
 				where = "the worlds that the promise speaks of"
 			}
