@@ -36,7 +36,9 @@ type Revisit struct {
 	Found    bool    // the pest was found, on this visit or before
 	Interval float64 // days between visits, by the protocol
 
-	// Level is the upper limit of the level today, one-sided with Confidence.
+	// Level is the upper limit of the level today, one-sided with Confidence; the
+	// threshold where that is higher and the count reached the act number, but a
+	// sign kept the field from a treatment.
 	Level      float64
 	Confidence float64
 	Growth     float64 // r, per day
@@ -57,7 +59,7 @@ type Revisit struct {
 // a treatment. It returns nil where the protocol does not say how to come back.
 //
 // The days are the smaller of the protocol's interval and the time that the pest
-// needs from the upper confidence limit of today's level L to the threshold T,
+// needs from the upper confidence limit of today's level L ([StagePlan.Known]) to the threshold T,
 // less the lead time, rounded down to whole days and at least 1. The density
 // grows as e^(rt), so that a mean per leaf takes ln(T/L)/r days; a share infested
 // is taken to grow on the logit scale and takes (logit T - logit L)/r. Where the
@@ -65,22 +67,35 @@ type Revisit struct {
 // from the day on which the crop can be in them; a crop of which it is not known
 // for how long it has been in its stage can leave it at once.
 func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
-	back := s.ComingBack
 	a, err := s.Check(counts)
-	if err != nil || back == nil {
+	if err != nil {
 		return nil, err
 	}
+	return s.RevisitAfter(a, h), nil
+}
+
+// RevisitAfter is [StagePlan.Revisit] for an answer that was given already.
+func (s *StagePlan) RevisitAfter(a Answer, h History) *Revisit {
+	return s.revisit(a.Limit, a.Total > 0, a.SignMissing, h)
+}
+
+// revisit returns the next visit after one that found the pest or did not, from
+// the upper limit of the level.
+func (s *StagePlan) revisit(limit float64, found, signMissing bool, h History) *Revisit {
+	back := s.ComingBack
+	if back == nil {
+		return nil
+	}
 	r := &Revisit{
-		Found: h.Found || a.Total > 0, Growth: back.GrowthPerDay, Lead: back.LeadDays,
-		Confidence: back.Confidence, Interval: back.DaysUntilFound, Rule: ByInterval,
+		Found: h.Found || found, Growth: back.GrowthPerDay, Lead: back.LeadDays,
+		Confidence: s.Sure(), Interval: back.DaysUntilFound, Rule: ByInterval, Level: limit,
 	}
 	if r.Found {
 		r.Interval = back.DaysOnceFound
 	}
-	if r.Confidence == 0 {
-		r.Confidence = DefaultComingBack.Confidence
+	if signMissing { // the count says that the threshold is reached
+		r.Level = math.Max(limit, s.Threshold)
 	}
-	r.Level = s.upperLimit(a.Estimate, counts, r.Confidence)
 	s.reach(r, h.InStage)
 	days := r.Interval
 	if left := r.Reach - r.Lead; left < days {
@@ -91,19 +106,7 @@ func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
 	}
 	// A thousandth of a day is rounding, not time.
 	r.Days = int(math.Max(1, math.Floor(math.Min(days, 1e6)+1e-3)))
-	return r, nil
-}
-
-// upperLimit returns the one-sided upper confidence limit of the level.
-func (s *StagePlan) upperLimit(estimate float64, counts []Count, confidence float64) float64 {
-	plants := make([]int, len(counts))
-	for i, c := range counts {
-		plants[i] = c.Plants
-		if c.Plants == 0 {
-			plants[i] = s.Plants()
-		}
-	}
-	return s.Interval(estimate, plants, 2*confidence-1).Upper
+	return r
 }
 
 // reach sets the threshold that the level reaches first, and when.

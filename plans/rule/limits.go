@@ -15,6 +15,15 @@ type Limit struct {
 // bring leave, and those at which it was cut off. Where a stop's totals have no
 // largest value and none of them brings act, it goes up to the next act number.
 func (v Visit) Limits(sure float64) ([]Limit, error) {
+	return v.limits(sure, func(int) bool { return true })
+}
+
+// LeaveLimits returns those of [Visit.Limits] that bring leave.
+func (v Visit) LeaveLimits(sure float64) ([]Limit, error) {
+	return v.limits(sure, func(aboveLeave int) bool { return aboveLeave <= 0 })
+}
+
+func (v Visit) limits(sure float64, wanted func(aboveLeave int) bool) ([]Limit, error) {
 	if err := v.check(1, 0, sure); err != nil {
 		return nil, err
 	}
@@ -30,7 +39,7 @@ func (v Visit) Limits(sure float64) ([]Limit, error) {
 			top = min(top, v.act(j)-1)
 		}
 		near := 0.0
-		for total := base; total <= top; total++ {
+		for total := base; total <= top && wanted(total-s.Leave); total++ {
 			limit := Limit{Stop: j + 1, Total: total, Verdict: Read(total, s.Leave, s.Act)}
 			up := v.atMost(v.endedAt(j+1, total), v.key(j+1, total), v.guess(j+1, total))
 			if near > v.Low && near < v.High { // the limit of one less is near

@@ -1,0 +1,99 @@
+package plans
+
+import (
+	"cmp"
+	"math"
+
+	"stopwise/plans/rule"
+	"stopwise/sampling"
+)
+
+// Known is what is known of a field after a visit.
+type Known = rule.Known
+
+// knownConfidence is the confidence of an answer's interval.
+const knownConfidence = 0.95
+
+// Sure returns the confidence of the one-sided upper limit from which the pest is
+// taken to grow: the protocol's, or the usual one.
+func (s *StagePlan) Sure() float64 {
+	if s.ComingBack == nil {
+		return DefaultComingBack.Confidence
+	}
+	return cmp.Or(s.ComingBack.Confidence, DefaultComingBack.Confidence) // 0 in older plans
+}
+
+// Visit returns a walk by the plan whose first stops have the given plants, and
+// what it can tell of a field that is as clumped as the plan takes fields to be
+// at most: [rule.Visit.Known] and [rule.Visit.Misses] tell it.
+func (s *StagePlan) Visit(plants ...int) rule.Visit {
+	units := make([]int, len(plants))
+	for i, m := range plants {
+		units[i] = s.Units(m)
+	}
+	return rule.Visit{
+		Steps: s.Table.Path(units), High: s.Measure.Top(), Far: farBeyond * s.Upper,
+		Family: func(level float64) sampling.Population { return s.Clumped(level).Population() },
+	}
+}
+
+// Known returns what is known of the field after an answer's visit: the one place
+// from which estimates, limits and the next visit come. A walk that may stop early
+// stops where it saw much or little, so that the share or mean seen leans away
+// from the threshold; here estimate and limits come from the exact chances of all
+// ends that the walk could have had. Stops after the verdict do not count, as they
+// do not for the verdict.
+//
+// In fields as clumped as the clumped end of the plan's range, the limit of
+// confidence sure is below the level in at most 1 - sure of all visits, and the
+// interval misses it in at most 1 - confidence; in less clumped ones they missed
+// less often wherever it was tried. Both are said of all visits, whatever their
+// verdict: of those that end with leave alone, a larger part may miss.
+//
+// Insects far beyond the numbers of the plan are not followed exactly: the
+// estimate is then the mean seen, and there is no upper limit (+Inf).
+func (s *StagePlan) Known(a Answer, confidence, sure float64) (Known, error) {
+	return knownOf(s.Visit(a.ToldPlants...), len(a.ToldPlants), a.ToldTotal, confidence, sure)
+}
+
+// farBeyond times a stage's upper bound, or the mean seen, no mean is told from a larger one.
+const farBeyond = 20
+
+// knownOf is [rule.Visit.Known], within what can be followed.
+func knownOf(v rule.Visit, stop, total int, confidence, sure float64) (Known, error) {
+	most, units := total, 0
+	for _, step := range v.Steps[:stop] {
+		units += step.Units
+	}
+	if math.IsInf(v.High, 1) {
+		most = mostTold(v.Steps, stop)
+		v.Far = math.Max(v.Far, farBeyond/4*float64(min(total, most)+4)/float64(units))
+	}
+	k, err := v.Known(stop, min(total, most), confidence, sure)
+	if total > most {
+		k.Estimate, k.Limit, k.Interval.Upper = float64(total)/float64(units), math.Inf(1), math.Inf(1)
+	}
+	return k, err
+}
+
+// mostTold returns the largest total of insects at a stop (from 1) that is
+// followed exactly.
+func mostTold(steps []rule.Step, stop int) int {
+	const least = 5000
+	for _, step := range steps[stop-1:] {
+		if step.Act != NeverAct {
+			return max(least, 2*step.Act)
+		}
+	}
+	return least
+}
+
+// LeaveLimits returns the upper limit of the level, of the confidence of
+// [StagePlan.Sure], after every end with leave of a walk with the planned plants;
+// for a share also after every total at which a walk can be given up.
+func (s *StagePlan) LeaveLimits() ([]rule.Limit, error) {
+	if s.bounded() {
+		return s.Visit().Limits(s.Sure())
+	}
+	return s.Visit().LeaveLimits(s.Sure())
+}
