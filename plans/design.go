@@ -41,6 +41,7 @@ type DesignOptions struct {
 	Progress func(stage string)
 
 	memory *search.Memory // of the stages before
+	starts []Table        // that the search begins from beside its own
 }
 
 func (o DesignOptions) weights() [3]float64 {
@@ -73,7 +74,7 @@ func (e *Infeasible) Error() string {
 	if e.Needed == 0 {
 		return fmt.Sprintf("%sno plan of up to %d stops keeps both risks; widen the bounds or accept more risk: %s", stage, max(searchLimit, e.Maximum), could)
 	}
-	return fmt.Sprintf("%sno plan of at most %d stops keeps both risks; allow %d stops, or accept more risk: %s", stage, e.Maximum, e.Needed, could)
+	return fmt.Sprintf("%sno plan of at most %d stops keeps both risks; %d stops are enough, or accept more risk: %s", stage, e.Maximum, e.Needed, could)
 }
 
 // roundUp rounds a risk up to a tenth of a percent: it must not promise too much.
@@ -135,7 +136,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		if p.Hopeless() {
 			return s.infeasible(p)
 		}
-		s.Table, ok = p.RiskTrue(s.starts(p))
+		s.Table, ok = p.RiskTrue(s.startsWith(p, o))
 	case IwaoCurves:
 		s.Table = s.iwaoTable(p)
 	default:

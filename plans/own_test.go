@@ -12,7 +12,7 @@ import (
 func TestNewStagePlan(t *testing.T) {
 	rho := Range{Low: 0.1, High: 0.1}
 	terms := Stage{
-		Name: "boot", Measure: ShareInfested, Lower: 0.15, Threshold: 0.225, Upper: 0.30, NeedlessRisk: 0.1, MissedRisk: 0.1,
+		Name: "leafing", Measure: ShareInfested, Lower: 0.15, Threshold: 0.225, Upper: 0.30, NeedlessRisk: 0.1, MissedRisk: 0.1,
 		Unit: SampleUnit{Leaves: 1}, Stop: StopRules{Plants: 20, Minimum: 4, Maximum: 30, WalkMinutes: 3, PlantMinutes: .25},
 		Clumping: Clumping{Rho: &rho}, ComingBack: &DefaultComingBack,
 	}
@@ -41,7 +41,7 @@ func TestNewStagePlan(t *testing.T) {
 	}
 	var field *FieldError
 	terms.Stop.Plants = 10
-	if _, err := NewStagePlan(terms, table); !errors.As(err, &field) || field.Stage != "boot" || field.Value != 20 {
+	if _, err := NewStagePlan(terms, table); !errors.As(err, &field) || field.Stage != "leafing" || field.Value != 20 {
 		t.Errorf("a table for other plants: %v", err)
 	}
 	terms.Stop.Plants, terms.Upper = 20, .1

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 
@@ -32,6 +33,8 @@ type StagePlan struct {
 	// NoPlanBelow is a number of weighted expected stops that no plan keeping the
 	// risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
+	// Rivals are what could be had in place of a table of one's own.
+	Rivals []Rival
 
 	// Later are the stages that follow in the protocol, whose thresholds count for
 	// the next visit.
@@ -39,32 +42,6 @@ type StagePlan struct {
 	// Costs are the protocol's; nil where it has none.
 	Costs *Costs
 	About About // the protocol
-}
-
-// OwnTable is the method of a table that was not found here but given.
-const OwnTable Method = "own table"
-
-// NewStagePlan returns the plan of a decision table of one's own, judged exactly:
-// it can be asked whatever a designed plan can. The stop rules of its terms are
-// those of the table. It returns FieldErrors where the terms do not hold
-// together, and an error where the numbers form no table, or one for other
-// plants than the terms examine at a stop.
-func NewStagePlan(terms Stage, table Table) (*StagePlan, error) {
-	if err := table.Check(); err != nil {
-		return nil, err
-	}
-	if units := terms.Units(terms.Stop.Plants); table.Units != units {
-		return nil, &FieldError{Path: "stop.plants", Stage: terms.Name, Quantity: "units of the table at a stop", Value: table.Units,
-			Accepted: fmt.Sprintf("%d, as the stage examines", units)}
-	}
-	table = table.Trimmed()
-	terms.Stop.Minimum, terms.Stop.Maximum = table.First(), table.Stops()
-	if err := terms.Check(); err != nil {
-		return nil, err
-	}
-	s := &StagePlan{Stage: terms, Method: OwnTable, Table: table}
-	s.judge(evenWeights)
-	return s, nil
 }
 
 // stagePlan returns the plan, still without a table, of a protocol's stage.
@@ -189,9 +166,10 @@ type CurvePoint struct {
 // level to be, at [StagePlan.As] as a number says.
 func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []CurvePoint {
 	points := make([]CurvePoint, len(levels))
+	exact := rule.NewEvaluator(s.Table)
 	for i, level := range levels {
 		w := at(level)
-		v := s.Evaluate(w)
+		v := exact.In(w.Population())
 		e := s.effort("", w, v)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
 	}

@@ -8,9 +8,12 @@ import (
 // The risks, the effort and the curve of a plan are those of its table.
 func TestPlanTellsItsTable(t *testing.T) {
 	p := shippedProtocol(t)
-	p = p.Each(func(s *Stage) { s.Stop.Minimum, s.Stop.Maximum = 2, 20 })
-	p = p.Each(func(s *Stage) { s.Clumping.Rho = &Range{Low: 0, High: 0.1} })
-	s := linesPlan(t, p).Stages[1] // flowering, 15 to 30%: the worked case
+	p = p.Each(func(s *Stage) { // the worked case
+		s.Stop = StopRules{Plants: 20, Minimum: 2, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25}
+		s.Clumping.Rho = &Range{Low: 0, High: 0.1}
+		s.Lower, s.Threshold, s.Upper = .15, .22, .30
+	})
+	s := linesPlan(t, p).Stages[1]
 	if !s.Table.Equal(workedTable(t, 2)) {
 		t.Fatalf("table %+v", s.Table)
 	}

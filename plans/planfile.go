@@ -38,6 +38,7 @@ type stageFile struct {
 	Effort        []Effort  `json:"effort"`
 	Weighted      float64   `json:"weighted_expected_stops"`
 	NoPlanBelow   float64   `json:"no_plan_below,omitempty"`
+	Rivals        []Rival   `json:"could_be_had,omitempty"`
 }
 
 // A Row is one stop of a decision table; a nil number means never.
@@ -69,7 +70,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow,
+			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
@@ -175,7 +176,7 @@ func lineAt(text []byte, offset int64) int {
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := stagePlan(plan.Protocol, i)
 	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
-	s.Weighted, s.NoPlanBelow = f.Weighted, f.NoPlanBelow
+	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {
 		return nil, errors.New("plans: stage of another protocol")

@@ -76,27 +76,27 @@ func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
 
 // RevisitAfter is [StagePlan.Revisit] for an answer that was given already.
 func (s *StagePlan) RevisitAfter(a Answer, h History) *Revisit {
-	return s.revisit(a.Limit, a.Total > 0, a.SignMissing, h)
-}
-
-// revisit returns the next visit after one that found the pest or did not, from
-// the upper limit of the level.
-func (s *StagePlan) revisit(limit float64, found, signMissing bool, h History) *Revisit {
-	back := s.ComingBack
-	if back == nil {
+	if s.ComingBack == nil {
 		return nil
 	}
+	level := a.Limit
+	if a.SignMissing { // the count says that the threshold is reached
+		level = math.Max(level, s.Threshold)
+	}
+	return s.revisit(level, h.Found || a.Total > 0, h.InStage)
+}
+
+// revisit returns the next visit of a field whose level is at most level.
+func (s *StagePlan) revisit(level float64, found bool, inStage *float64) *Revisit {
+	back := s.ComingBack
 	r := &Revisit{
-		Found: h.Found || found, Growth: back.GrowthPerDay, Lead: back.LeadDays,
-		Confidence: s.Sure(), Interval: back.DaysUntilFound, Rule: ByInterval, Level: limit,
+		Found: found, Level: level, Growth: back.GrowthPerDay, Lead: back.LeadDays,
+		Confidence: s.Sure(), Interval: back.DaysUntilFound, Rule: ByInterval,
 	}
 	if r.Found {
 		r.Interval = back.DaysOnceFound
 	}
-	if signMissing { // the count says that the threshold is reached
-		r.Level = math.Max(limit, s.Threshold)
-	}
-	s.reach(r, h.InStage)
+	s.reach(r, inStage)
 	days := r.Interval
 	if left := r.Reach - r.Lead; left < days {
 		days, r.Rule = left, ByGrowth
@@ -104,9 +104,14 @@ func (s *StagePlan) revisit(limit float64, found, signMissing bool, h History) *
 			r.Rule = ByLimit
 		}
 	}
-	// A thousandth of a day is rounding, not time.
-	r.Days = int(math.Max(1, math.Floor(math.Min(days, 1e6)+1e-3)))
+	r.Days = wholeDays(days)
 	return r
+}
+
+// wholeDays returns the days to a visit: whole, and at least 1. A thousandth of a
+// day is rounding, not time.
+func wholeDays(days float64) int {
+	return int(math.Max(1, math.Floor(math.Min(days, 1e6)+1e-3)))
 }
 
 // reach sets the threshold that the level reaches first, and when.

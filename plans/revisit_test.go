@@ -73,7 +73,7 @@ func TestRevisitByHand(t *testing.T) {
 	if r = revisit(t, stageOf(t, p, "leafing"), History{Found: true}, make([]int, 20)...); r.Days != 3 || r.Rule != ByInterval || !r.Found {
 		t.Errorf("found before: %+v", r)
 	}
-	p = p.Each(func(s *Stage) { s.ComingBack.LeadDays = 6.5 })
+	p = p.Each(func(s *Stage) { s.ComingBack.LeadDays = 9.5 })
 	if r = revisit(t, stageOf(t, p, "leafing"), History{}, 0, 0, 0, 0); r.Days != 1 || r.Rule != ByLimit {
 		t.Errorf("no time to lose: %+v", r)
 	}
@@ -105,7 +105,7 @@ func TestRevisitNextStage(t *testing.T) {
 	counts := []int{0}
 	level := 1 - math.Pow(.5, 1./20) // none of 20, 50% sure
 	logit := math.Log(level) - math.Log1p(-level)
-	toLeafing, toRipening := (-1.265666-logit)/.25, (-2.197225-logit)/.25 // 8.45 and 4.72 days
+	toLeafing, toRipening := (-1.265666-logit)/.25, (-2.197225-logit)/.25 // 8.32 and 4.59 days
 	expect(t, "threshold of the own stage", revisit(t, stageOf(t, p, "leafing"), History{}, counts...).Reach, toLeafing, 1e-4)
 
 	p.Stages[0].LastsDays = 10
@@ -119,7 +119,7 @@ func TestRevisitNextStage(t *testing.T) {
 		{days(10), toRipening, "ripening"}, // it is due to be
 		{days(12), toRipening, "ripening"}, // it is overdue
 		{days(5), 5, "ripening"},           // in 5 days it is in ripening, past whose threshold it has grown
-		{days(1.6), 8.4, "ripening"},       // in 8.4 days, just before it has grown to that of leafing
+		{days(1.8), 8.2, "ripening"},       // in 8.2 days, just before it has grown to that of leafing
 		{days(1.5), toLeafing, "leafing"},  // leafing's own threshold comes first
 		{days(0), toLeafing, "leafing"},    // as above
 	} {

@@ -37,7 +37,7 @@ growth_per_day = 0.3
 confidence = "80%"
 
 [[stage]]
-name = "boot"
+name = "leafing"
 lower = "10%"
 upper = "40%"
 needless_risk = "20%"
@@ -203,7 +203,7 @@ func TestEveryLawByEveryMethod(t *testing.T) {
 	}
 	for name, law := range laws {
 		p := crossing(t, "[sample_unit]\nleaves = 2\n[stop]\nplants = 2\nminimum_stops = 1\nmaximum_stops = 10\n[clumping]\n"+law+
-			"\n[[stage]]\nname = \"milk\"\nmeasure = \"mean per leaf\"\nlower = 0.5\nupper = 3\nneedless_risk = \"20%\"\nmissed_risk = \"20%\"\n")
+			"\n[[stage]]\nname = \"podding\"\nmeasure = \"mean per leaf\"\nlower = 0.5\nupper = 3\nneedless_risk = \"20%\"\nmissed_risk = \"20%\"\n")
 		for _, m := range plans.Methods {
 			plan, err := plans.Design(t.Context(), p, plans.DesignOptions{Method: m})
 			var cannot *plans.Failure

@@ -127,14 +127,14 @@ func TestResampleOpenData(t *testing.T) {
 // TestResampleInvented does so with the invented fields, whose stops have the
 // planned number of plants: then the exact evaluation itself is the second route.
 func TestResampleInvented(t *testing.T) {
-	s := usualPlan(t)
+	s := stagePlan(t, protocol(plans.Range{Low: .1, High: .1}, 15, 20), plans.Lines)
 	fields := inventedFields(t)
 	rs, err := Resample(context.Background(), s, fields, Options{Visits: 10000, Seed: 4})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, r := range rs {
-		seen := make(sampling.Discrete, 21)
+		seen := make(sampling.Discrete, 16)
 		for _, x := range fields[i].Stops {
 			seen[x.Infested] += 1 / float64(len(fields[i].Stops))
 		}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"runtime"
-	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -131,13 +130,19 @@ func newGuide(probs []float64) guide {
 	}
 	n := len(below)
 	below[n-1] = 1
-	g := guide{below, make([]int32, n)}
-	for i := range g.start {
-		x, _ := slices.BinarySearch(below, float64(i)/float64(n))
+	// Far more entries than values: then nearly every draw is right at its first
+	// look.
+	g := guide{below, make([]int32, max(guideEntries, n))}
+	for i, x := 0, 0; i < len(g.start); i++ {
+		for u := float64(i) / float64(len(g.start)); below[x] < u; {
+			x++
+		}
 		g.start[i] = int32(x)
 	}
 	return g
 }
+
+const guideEntries = 2048
 
 func (g guide) draw(r *rand.Rand) int {
 	u := r.Float64()

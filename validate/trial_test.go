@@ -17,7 +17,7 @@ func protocol(rho plans.Range, plants, maximum int) plans.Protocol {
 		Title: "invented",
 
 		Stages: plans.Everywhere(plans.Stage{Unit: plans.SampleUnit{Leaves: 2, Tally: 50}, Stop: plans.StopRules{Plants: plants, Minimum: 1, Maximum: maximum, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: plans.Clumping{Rho: &rho}}, []plans.Stage{{
-			Name: "flowering", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .10, MissedRisk: .10,
+			Name: "budding", Measure: plans.ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .10, MissedRisk: .10,
 		}}...),
 	}
 }

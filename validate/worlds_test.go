@@ -68,8 +68,9 @@ func TestMisreadMoments(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 30).Draw(t, "plants")
 		m := sampling.Misread{
-			sampling.Infested{P: rapid.Float64Range(0, 1).Draw(t, "p"), Rho: rapid.Float64Range(0, .9).Draw(t, "rho")},
-			rapid.Float64Range(0, 1).Draw(t, "overlooked"), rapid.Float64Range(0, 1).Draw(t, "false alarms"),
+			Truth:      sampling.Infested{P: rapid.Float64Range(0, 1).Draw(t, "p"), Rho: rapid.Float64Range(0, .9).Draw(t, "rho")},
+			Overlooked: rapid.Float64Range(0, 1).Draw(t, "overlooked"),
+			FalseAlarm: rapid.Float64Range(0, 1).Draw(t, "false alarms"),
 		}
 		truth, stop := m.Truth.Stop(n), m.Stop(n)
 		hit, alarm := 1-m.Overlooked, m.FalseAlarm

@@ -146,7 +146,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 		method   plans.Method
 		most     int // at a stop, in the states that are all tried
 	}{
-		{"demo", protocol, plans.RiskTrue, 20},
+		{"demo", protocol, plans.RiskTrue, protocol.Stages[0].Stop.Plants},
 		{"lines from the first stop", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Minimum = 1 }), plans.Lines, 20},
 		{"sign that must be absent", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum, q.Stages[0].Stop.Plants = 1, 5, 4

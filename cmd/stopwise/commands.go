@@ -5,6 +5,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/designing"
 	"stopwise/cmd/stopwise/internal/fitting"
+	"stopwise/cmd/stopwise/internal/following"
 	"stopwise/cmd/stopwise/internal/handouts"
 	"stopwise/cmd/stopwise/internal/scouting"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -23,6 +24,7 @@ func commands(e shell.Env) []*cli.Command {
 		designing.DesignCommand(e),
 		designing.TableCommand(e),
 		designing.CurveCommand(e),
+		following.FollowCommand(e),
 		handouts.BulletinCommand(e),
 		scouting.CheckCommand(e),
 		handouts.CardCommand(e),

@@ -12,6 +12,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/designing"
 	"stopwise/cmd/stopwise/internal/fitting"
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -163,10 +164,24 @@ func writeDemo(dir string, plan *plans.Plan) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return shell.Failure("cannot make %s: %w", dir, shell.Bare(err))
 	}
-	for name, data := range map[string][]byte{"pilot.csv": marrowvale.Pilot, "protocol.toml": marrowvale.Protocol} {
-		if err := shell.WriteFile(filepath.Join(dir, name), data); err != nil {
+	text, err := plan.JSON()
+	if err != nil {
+		return fmt.Errorf("cannot encode the plan: %w", err)
+	}
+	files := []struct {
+		name string
+		data []byte
+	}{{"pilot.csv", marrowvale.Pilot}, {"protocol.toml", marrowvale.Protocol}, {"plan.json", text}}
+	// All or none: a file that was edited is somebody's work.
+	for _, f := range files {
+		if err := outfile.Check(filepath.Join(dir, f.name), f.data, nil, "the demo's"); err != nil {
+			return shell.OutputError("--out", filepath.Join(dir, f.name), err)
+		}
+	}
+	for _, f := range files {
+		if err := shell.WriteFile("--out", filepath.Join(dir, f.name), f.data, nil, "the demo's"); err != nil {
 			return err
 		}
 	}
-	return shell.WritePlan(filepath.Join(dir, "plan.json"), plan)
+	return nil
 }

@@ -24,12 +24,15 @@ var mayImport = map[string][]string{
 const inside = "stopwise/cmd/stopwise/internal/"
 
 var below = map[string][]string{
-	"report": {}, "figure": {}, "season": {}, "browsertest": {},
+	"textsafe": {}, "outfile": {}, "browsertest": {},
+	"report":    {"textsafe"},
+	"figure":    {"textsafe", "outfile"},
+	"season":    {"textsafe"},
 	"bulletin":  {"figure"},
 	"card":      {"report"},
 	"explain":   {"report"},
 	"say":       {"report"},
-	"shell":     {"report", "figure"},
+	"shell":     {"report", "figure", "textsafe", "outfile"},
 	"drawing":   {"say", "report", "figure"},
 	"fitting":   groupMay,
 	"sizing":    groupMay,
@@ -38,10 +41,11 @@ var below = map[string][]string{
 	"scouting":  groupMay,
 	"trying":    groupMay,
 	"studying":  groupMay,
+	"following": groupMay,
 }
 
 // groupMay is what a group of commands may import.
-var groupMay = []string{"shell", "say", "drawing", "report", "figure", "season", "card", "bulletin", "explain"}
+var groupMay = []string{"shell", "say", "drawing", "report", "figure", "season", "card", "bulletin", "explain", "textsafe", "outfile"}
 
 // Libraries know nothing of files, the command line, printing or clocks. The
 // packages below these are forbidden too.

@@ -53,29 +53,29 @@ func nearRelative(got, want, tolerance float64) bool {
 func TestReadShippedProtocol(t *testing.T) {
 	p := shippedProtocol(t)
 	want := Protocol{
-		Title:  "Grey leaf aphid in pearl millet",
+		Title:  "Russet thrips in field beans",
 		Region: "Marrow Vale (invented)",
 		Season: "2026",
-		Pest:   "grey leaf aphid (invented)",
-		Crop:   "pearl millet",
+		Pest:   "russet thrips (invented)",
+		Crop:   "field beans",
 
-		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant: one lower and one upper green leaf, turned over", Leaves: 2, Tally: 50}, Stop: StopRules{Plants: 20, Minimum: 4, Maximum: 30, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: Clumping{
-			Rho:    &Range{0.083, 0.153},
-			Source: "invented: 14 fields, 168 stops, pilot.csv: rho 0.114, 95% interval 0.084 to 0.152",
-		}, ComingBack: &ComingBack{7, 3.5, 2, 0.3, 0.8}}, []Terms{
-			{Name: "boot", Measure: ShareInfested, Lower: 0.10, Threshold: 0.17, Upper: 0.25, NeedlessRisk: 0.10, MissedRisk: 0.05, LateLoss: 0.9},
-			{Name: "flowering", Measure: ShareInfested, Lower: 0.15, Threshold: 0.22, Upper: 0.30, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.5},
+		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant: the youngest open leaf, both sides", Leaves: 1, Tally: 15}, Stop: StopRules{Plants: 15, Minimum: 3, Maximum: 26, WalkMinutes: 2.5, PlantMinutes: 0.2}, Clumping: Clumping{
+			Rho:    &Range{0.088, 0.171},
+			Source: "invented: 16 fields, 160 stops, pilot.csv: rho 0.125, 95% interval 0.088 to 0.171",
+		}, ComingBack: &ComingBack{6, 3, 1, 0.12, 0.8}}, []Terms{
+			{Name: "leafing", Measure: ShareInfested, Lower: 0.08, Threshold: 0.14, Upper: 0.22, NeedlessRisk: 0.10, MissedRisk: 0.05, LateLoss: 0.1},
+			{Name: "budding", Measure: ShareInfested, Lower: 0.12, Threshold: 0.20, Upper: 0.30, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.07},
 			{
-				Name: "soft dough", Measure: ShareInfested, Lower: 0.20, Threshold: 0.30, Upper: 0.40, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.25,
-				Sign: &Sign{Text: "sticky honeydew on the upper leaves", Stops: 2},
+				Name: "pod fill", Measure: ShareInfested, Lower: 0.20, Threshold: 0.30, Upper: 0.42, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.04,
+				Sign: &Sign{Text: "bronzed leaf tips", Stops: 2, Chance: 0.75, ChanceLower: 0.1},
 			},
 		}...),
 
-		Costs: &Costs{"crowns (invented)", 600, 25, 20, 40, &BetaPrior{1, 5}},
+		Costs: &Costs{"crowns (invented)", 900, 35, 22, 30, &BetaPrior{1, 6}},
 		Defaults: []string{
-			"measure of stage boot = share infested",
-			"measure of stage flowering = share infested",
-			"measure of stage soft dough = share infested",
+			"measure of stage leafing = share infested",
+			"measure of stage budding = share infested",
+			"measure of stage pod fill = share infested",
 		},
 	}
 	if diff := cmp.Diff(want, p); diff != "" {
@@ -89,15 +89,15 @@ func TestReadFullProtocol(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := Protocol{
-		Title:    "Grey leaf aphid, counted",
+		Title:    "Russet thrips, counted",
 		Region:   "Marrow Vale (invented)",
 		Cautions: "Invented numbers.",
 
 		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant, two leaves", Leaves: 2}, Stop: StopRules{5, 3, 12, 2.5, 1}, Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{0.8, 1.6}, Source: "invented"}}, []Terms{
-			{Name: "boot", Measure: MeanPerLeaf, Lower: 2, Threshold: 2.9, Upper: 4, NeedlessRisk: 0.125, MissedRisk: 0.07},
-			{Name: "heading", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{Text: "honeydew", Stops: 1}},
+			{Name: "leafing", Measure: MeanPerLeaf, Lower: 2, Threshold: 2.9, Upper: 4, NeedlessRisk: 0.125, MissedRisk: 0.07},
+			{Name: "ripening", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{Text: "bronzed tips", Stops: 1}},
 		}...),
-		Defaults: []string{"threshold of stage heading = 10.5% (the middle of the bounds)", "sign_stops of stage heading = 1"},
+		Defaults: []string{"threshold of stage ripening = 10.5% (the middle of the bounds)", "sign_stops of stage ripening = 1"},
 	}
 	if diff := cmp.Diff(want, p); diff != "" {
 		t.Error(diff)
@@ -114,7 +114,7 @@ func TestReadSmallProtocol(t *testing.T) {
 	}
 	want := []string{
 		"sample_unit.leaves = 1", "stop.plants = 20", "stop.minimum_stops = 4", "stop.maximum_stops = 20",
-		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "threshold of stage boot = 3.5 per leaf (the middle of the bounds)",
+		"stop.walk_minutes = 3", "stop.plant_minutes = 0.25", "threshold of stage leafing = 3.5 per leaf (the middle of the bounds)",
 		"coming_back.days_until_found = 7", "coming_back.days_once_found = 3.5", "coming_back.lead_days = 2", "coming_back.growth_per_day = 0.3", "coming_back.confidence = 80%",
 	}
 	if diff := cmp.Diff(want, p.Defaults); diff != "" {
@@ -131,10 +131,10 @@ func TestReadProtocolForms(t *testing.T) {
 	text := shippedText(t)
 	want := shippedProtocol(t)
 	inline := strings.Replace(text, "[stop]\n", "", 1)
-	for _, line := range []string{"plants        = 20\n", "minimum_stops = 4\n", "maximum_stops = 30\n", "walk_minutes  = 3         # to walk to a stop\n", "plant_minutes = 0.25      # fifteen seconds a plant\n"} {
+	for _, line := range []string{"plants        = 15\n", "minimum_stops = 3\n", "maximum_stops = 26\n", "walk_minutes  = 2.5       # to walk to a stop\n", "plant_minutes = 0.2       # twelve seconds a plant\n"} {
 		inline = strings.Replace(inline, line, "", 1)
 	}
-	inline = "stop = {plants = 20, minimum_stops = 4, maximum_stops = 30, walk_minutes = 3, plant_minutes = 0.25}\n" + inline
+	inline = "stop = {plants = 15, minimum_stops = 3, maximum_stops = 26, walk_minutes = 2.5, plant_minutes = 0.2}\n" + inline
 	for name, changed := range map[string]string{
 		"byte order mark": "\ufeff" + text,
 		"Windows":         strings.ReplaceAll(text, "\n", "\r\n"),
@@ -158,55 +158,55 @@ func TestReadProtocolSlips(t *testing.T) {
 	const top = "cautions, clumping, coming_back, costs, crop, pest, region, sample_unit, season, stage, stop, title"
 	for _, c := range []struct{ old, new, want string }{
 		// keys and sections
-		{"leaves = 2", "leafs = 2", `line 12: unknown key "leafs"; accepted here: leaves, tally, text, unit`},
+		{"leaves = 1", "leafs = 1", `line 12: unknown key "leafs"; accepted here: leaves, tally, text, unit`},
 		{"[stop]", "[stops]", `line 15: unknown key "stops"; accepted here: ` + top},
-		{"[costs]", "[cost]", `line 63: unknown key "cost"; accepted here: ` + top},
+		{"[costs]", "[cost]", `line 65: unknown key "cost"; accepted here: ` + top},
 		{"[stop]", "[[stop]]", `line 15: stop must be a section: write [stop] on a line of its own`},
 		{"[stop]", "[stop.x]", `line 15: unknown key "x"; accepted here: maximum_stops, minimum_stops, plant_minutes, plants, walk_minutes`},
 		{"[[stage]]", "[stage]", `line 36: key stage already exists as a table, but should be an array table; write every stage with two brackets: [[stage]]`},
 		{"region =", "title =", `line 5: key title is already defined`},
-		{"field_ha         = 40", "", `line 63: field_ha is missing; write a number, such as field_ha = 40`},
+		{"field_ha         = 30", "", `line 65: field_ha is missing; write a number, such as field_ha = 40`},
 		// spelling
-		{`"10%"     # at`, `0,10 # at`, `line 29: a comma follows the value; write decimals with a point: 0.25`},
-		{`walk_minutes  = 3`, `walk_minutes  = 3,5`, `line 19: a comma follows the value; write decimals with a point: 0.25`},
-		{`"10%"     # at`, `10% # at`, `line 29: a percent sign without quotes; write percentages in quotes: "25%"`},
-		{`"10%"     # at`, `.1 # at`, `line 29: a value cannot start with a point; write 0.25`},
-		{`"10%"     # at`, `# at`, `line 29: the value is missing after =`},
-		{`"10%"     # at`, "\n# at", `line 29: the value is missing after =`},
-		{`"boot"`, `boot`, `line 28: a value cannot start with "b"; put text in quotes: "boot"`},
-		{`"0.083..0.153"`, `0.05..0.15`, `line 23: a point follows the value; write ranges in quotes: "0.05..0.15"`},
-		{`"Grey leaf aphid in pearl millet"`, `"Grey leaf`, `line 4: the quotes are not closed on this line`},
-		{`"Grey leaf aphid in pearl millet"`, `"Grey" leaf`, `line 4: the line must end after the value, but "l" follows`},
+		{`"8%"      # at`, `0,10 # at`, `line 29: a comma follows the value; write decimals with a point: 0.25`},
+		{`walk_minutes  = 2.5`, `walk_minutes  = 3,5`, `line 19: a comma follows the value; write decimals with a point: 0.25`},
+		{`"8%"      # at`, `10% # at`, `line 29: a percent sign without quotes; write percentages in quotes: "25%"`},
+		{`"8%"      # at`, `.1 # at`, `line 29: a value cannot start with a point; write 0.25`},
+		{`"8%"      # at`, `# at`, `line 29: the value is missing after =`},
+		{`"8%"      # at`, "\n# at", `line 29: the value is missing after =`},
+		{`"leafing"`, `leafing`, `line 28: a value cannot start with "l"; put text in quotes: "leafing"`},
+		{`"0.088..0.171"`, `0.05..0.15`, `line 23: a point follows the value; write ranges in quotes: "0.05..0.15"`},
+		{`"Russet thrips in field beans"`, `"Russet thrips`, `line 4: the quotes are not closed on this line`},
+		{`"Russet thrips in field beans"`, `"Russet" thrips`, `line 4: the line must end after the value, but "t" follows`},
 		{`title  =`, `title`, `line 4: expected '=' after key`},
 		// kinds of values
-		{"plants        = 20", `plants = "20"`, `line 16: plants: "20" is not accepted; write a whole number, without quotes`},
-		{"plants        = 20", `plants = 20.5`, `line 16: plants: 20.5 is not accepted; write a whole number, without quotes`},
-		{"plants        = 20", `plants = 99999999999`, `line 16: plants: 99999999999 is not accepted; write a whole number up to 2147483647`},
-		{`walk_minutes  = 3`, `walk_minutes  = "3"`, `line 19: walk_minutes: "3" is not accepted; write a number, with a point for decimals and without quotes`},
-		{`walk_minutes  = 3`, `walk_minutes  = inf`, `line 19: walk_minutes: +Inf is not accepted; write a number, with a point for decimals and without quotes`},
-		{`"boot"`, `3`, `line 28: name: 3 is not accepted; write text in quotes: name = "..."`},
-		{`"10%"     # at`, `true # at`, `line 29: lower: true is not accepted; write lower = "25%" or lower = 0.25`},
-		{`"10%"     # at`, `[0.1] # at`, `line 29: lower: [0.1] is not accepted; write lower = "25%" or lower = 0.25`},
-		{`"10%"     # at`, `{x = 1} # at`, `line 29: lower: a section is not accepted; write lower = "25%" or lower = 0.25`},
-		{`"0.083..0.153"`, `[0.05, 0.15]`, `line 23: rho: [0.05, 0.15] is not accepted; write rho = 0.1 or rho = "0.05..0.15"`},
+		{"plants        = 15", `plants = "20"`, `line 16: plants: "20" is not accepted; write a whole number, without quotes`},
+		{"plants        = 15", `plants = 20.5`, `line 16: plants: 20.5 is not accepted; write a whole number, without quotes`},
+		{"plants        = 15", `plants = 99999999999`, `line 16: plants: 99999999999 is not accepted; write a whole number up to 2147483647`},
+		{`walk_minutes  = 2.5`, `walk_minutes  = "3"`, `line 19: walk_minutes: "3" is not accepted; write a number, with a point for decimals and without quotes`},
+		{`walk_minutes  = 2.5`, `walk_minutes  = inf`, `line 19: walk_minutes: +Inf is not accepted; write a number, with a point for decimals and without quotes`},
+		{`"leafing"`, `3`, `line 28: name: 3 is not accepted; write text in quotes: name = "..."`},
+		{`"8%"      # at`, `true # at`, `line 29: lower: true is not accepted; write lower = "25%" or lower = 0.25`},
+		{`"8%"      # at`, `[0.1] # at`, `line 29: lower: [0.1] is not accepted; write lower = "25%" or lower = 0.25`},
+		{`"8%"      # at`, `{x = 1} # at`, `line 29: lower: a section is not accepted; write lower = "25%" or lower = 0.25`},
+		{`"0.088..0.171"`, `[0.05, 0.15]`, `line 23: rho: [0.05, 0.15] is not accepted; write rho = 0.1 or rho = "0.05..0.15"`},
 		{`rho    =`, "taylor = [3.2]\nrho =", `line 23: taylor: [3.2] is not accepted; write taylor = [a, b], for example taylor = [3.2, 1.5]`},
 		{`rho    =`, "taylor = [3.2, \"1.5\"]\nrho =", `line 23: taylor: [3.2, "1.5"] is not accepted; write taylor = [a, b], for example taylor = [3.2, 1.5]`},
 		// shares
-		{`"10%"     # at`, `10 # at`, `line 29: lower: "10" is not a share; write 10% or 0.1`},
-		{`"10%"     # at`, `"10" # at`, `line 29: lower: "10" is not a share; write 10% or 0.1`},
-		{`"10%"     # at`, `"0,10" # at`, `line 29: lower: "0,10" is not a share; write it as 25% or 0.25`},
-		{`"10%"     # at`, `"a tenth" # at`, `line 29: lower: "a tenth" is not a share; write it as 25% or 0.25`},
-		{`"10%"     # at`, `nan # at`, `line 29: lower: "NaN" is not a share; write it as 25% or 0.25`},
-		{`"10%"     # at`, `-0.1 # at`, `line 29: lower: "-0.1" is not a share; it must lie between 0% and 100%`},
-		{`"10%"     # at`, `"110%" # at`, `line 29: lower: "110%" is not a share; it must lie between 0% and 100%`},
-		{`"10%"     # at`, `0 # at`, `line 29: lower is 0; accepted: a share above 0% and below 100%`},
-		{`late_loss     = "90%"`, `late_loss     = 90`, `line 34: late_loss: "90" is not a share; write 90% or 0.9`},
+		{`"8%"      # at`, `10 # at`, `line 29: lower: "10" is not a share; write 10% or 0.1`},
+		{`"8%"      # at`, `"10" # at`, `line 29: lower: "10" is not a share; write 10% or 0.1`},
+		{`"8%"      # at`, `"0,10" # at`, `line 29: lower: "0,10" is not a share; write it as 25% or 0.25`},
+		{`"8%"      # at`, `"a tenth" # at`, `line 29: lower: "a tenth" is not a share; write it as 25% or 0.25`},
+		{`"8%"      # at`, `nan # at`, `line 29: lower: "NaN" is not a share; write it as 25% or 0.25`},
+		{`"8%"      # at`, `-0.1 # at`, `line 29: lower: "-0.1" is not a share; it must lie between 0% and 100%`},
+		{`"8%"      # at`, `"110%" # at`, `line 29: lower: "110%" is not a share; it must lie between 0% and 100%`},
+		{`"8%"      # at`, `0 # at`, `line 29: lower is 0; accepted: a share above 0% and below 100%`},
+		{`late_loss     = "10%"`, `late_loss     = 90`, `line 34: late_loss: "90" is not a share; write 90% or 0.9`},
 		// bounds and risks
-		{`"25%"     # at`, `"100%" # at`, `line 31: upper is 1; accepted: a share above 0% and below 100%`},
-		{`"25%"     # at`, `"10%" # at`, `line 31: upper bound 10% is not above the lower bound 10%`},
-		{`"25%"     # at`, `"9.5%" # at`, `line 31: upper bound 9.5% is not above the lower bound 10%`},
-		{`"17%"`, `"5%"`, `line 30: threshold 5% is not between the bounds 10% and 25%`},
-		{`"17%"`, `"25.5%"`, `line 30: threshold 25.5% is not between the bounds 10% and 25%`},
+		{`"22%"     # at`, `"100%" # at`, `line 31: upper is 1; accepted: a share above 0% and below 100%`},
+		{`"22%"     # at`, `"8%" # at`, `line 31: upper bound 8% is not above the lower bound 8%`},
+		{`"22%"     # at`, `"7.5%" # at`, `line 31: upper bound 7.5% is not above the lower bound 8%`},
+		{`"14%"`, `"5%"`, `line 30: threshold 5% is not between the bounds 8% and 22%`},
+		{`"14%"`, `"22.5%"`, `line 30: threshold 22.5% is not between the bounds 8% and 22%`},
 		{`missed_risk   = "5%"`, ``, `line 27: missed_risk is missing; write missed_risk = "10%" or missed_risk = 0.10`},
 		{`needless_risk = "10%"`, ``, `line 27: needless_risk is missing; write needless_risk = "10%" or needless_risk = 0.10`},
 		{`missed_risk   = "5%"`, `missed_risk   = "50%"`, `line 33: missed_risk is 50%; accepted: above 0% and below 50%`},
@@ -214,44 +214,44 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`missed_risk   = "5%"`, `missed_risk   = 5`, `line 33: missed_risk: "5" is not a share; write 5% or 0.05`},
 		{`needless_risk = "10%"`, `needless_risk = "60%"`, `line 32: needless_risk is 60%; accepted: above 0% and below 50%`},
 		// clumping
-		{`"0.083..0.153"`, `"0.15..0.05"`, `line 23: rho: "0.15..0.05" runs downwards; write 0.05..0.15`},
-		{`"0.083..0.153"`, `"0.05-0.15"`, `line 23: rho: "0.05-0.15" is not a number or a range; write 0.1 or 0.05..0.15`},
-		{`"0.083..0.153"`, `"10%"`, `line 23: rho: "10%" is not a number or a range; write 0.1 or 0.05..0.15`},
-		{`"0.083..0.153"`, `1`, `line 23: rho is 1; accepted: from 0 to below 1`},
-		{`"0.083..0.153"`, `-0.1`, `line 23: rho is -0.1; accepted: from 0 to below 1`},
-		{`"0.083..0.153"`, `"0.5..1"`, `line 23: rho is 0.5..1; accepted: from 0 to below 1`},
-		{`rho    = "0.083..0.153"   # how alike the plants of one stop are: stopwise fit pilot.csv --protocol`, ``, `line 22: rho is missing, and stage "boot" needs it; write rho = 0.1, or a range such as rho = "0.05..0.2"`},
+		{`"0.088..0.171"`, `"0.15..0.05"`, `line 23: rho: "0.15..0.05" runs downwards; write 0.05..0.15`},
+		{`"0.088..0.171"`, `"0.05-0.15"`, `line 23: rho: "0.05-0.15" is not a number or a range; write 0.1 or 0.05..0.15`},
+		{`"0.088..0.171"`, `"10%"`, `line 23: rho: "10%" is not a number or a range; write 0.1 or 0.05..0.15`},
+		{`"0.088..0.171"`, `1`, `line 23: rho is 1; accepted: from 0 to below 1`},
+		{`"0.088..0.171"`, `-0.1`, `line 23: rho is -0.1; accepted: from 0 to below 1`},
+		{`"0.088..0.171"`, `"0.5..1"`, `line 23: rho is 0.5..1; accepted: from 0 to below 1`},
+		{`rho    = "0.088..0.171"   # how alike the plants of one stop are: stopwise fit pilot.csv --protocol`, ``, `line 22: rho is missing, and stage "leafing" needs it; write rho = 0.1, or a range such as rho = "0.05..0.2"`},
 		{`rho    =`, "k = 0\nrho =", `line 23: k is 0; accepted: from 0.001 up`},
 		{`rho    =`, "k = \"0.0001..1\"\nrho =", `line 23: k is 0.0001..1; accepted: from 0.001 up`},
 		{`rho    =`, "k = \"0.5..x\"\nrho =", `line 23: k: "0.5..x" is not a number or a range; write 0.1 or 0.05..0.15`},
 		{`rho    =`, "taylor = [-1, 0]\nrho =", `line 23: Taylor's a and b are -1 and 0; accepted: both above 0`},
 		{`rho    =`, "k = 1\ntaylor = [3.2, 1.5]\nrho =", `line 24: more than one of k, taylor, iwao and poisson is given; keep one`},
 		// stages
-		{`"boot"`, `""`, `line 28: stage without a name; add name = "boot" or the like`},
-		{`name          = "boot"`, ``, `line 27: stage without a name; add name = "boot" or the like`},
-		{`"flowering"`, `"Boot"`, `line 37: stage "Boot" appears twice`},
-		{`lower         = "10%"`, "measure = \"share\"\nlower = \"10%\"", `line 29: measure is "share"; accepted: "share infested" or "mean per leaf"`},
-		{`sign          = "sticky honeydew on the upper leaves"`, ``, `line 54: sign_stops without sign; say in sign what must be seen`},
-		{`sign          = "sticky honeydew on the upper leaves"`, `sign = ""`, `line 53: sign is empty; say what must be seen, or leave the key out`},
-		{`sign_stops    = 2`, `sign_stops    = 0`, `line 54: sign_stops is 0; accepted: a whole number from 1 to 30`},
-		{`sign_stops    = 2`, `sign_stops    = 31`, `line 54: sign_stops is 31; accepted: a whole number from 1 to 30`},
+		{`"leafing"`, `""`, `line 28: stage without a name; add name = "leafing" or the like`},
+		{`name          = "leafing"`, ``, `line 27: stage without a name; add name = "leafing" or the like`},
+		{`"budding"`, `"Leafing"`, `line 37: stage "Leafing" appears twice`},
+		{`lower         = "8%"`, "measure = \"share\"\nlower = \"10%\"", `line 29: measure is "share"; accepted: "share infested" or "mean per leaf"`},
+		{`sign          = "bronzed leaf tips"`, ``, "line 54: sign_stops without sign; say in sign what must be seen\nline 55: sign_chance without sign; say in sign what must be seen\nline 56: sign_chance_lower without sign; say in sign what must be seen"},
+		{`sign          = "bronzed leaf tips"`, `sign = ""`, `line 53: sign is empty; say what must be seen, or leave the key out`},
+		{`sign_stops    = 2`, `sign_stops    = 0`, `line 54: sign_stops is 0; accepted: a whole number from 1 to 26`},
+		{`sign_stops    = 2`, `sign_stops    = 27`, `line 54: sign_stops is 27; accepted: a whole number from 1 to 26`},
 		// other numbers
-		{"plants        = 20", "plants        = 0", `line 16: plants per stop is 0; accepted: a whole number from 1 to 10000`},
-		{`minimum_stops = 4`, `minimum_stops = 40`, `line 18: maximum number of stops 30 is below the minimum of 40`},
-		{`minimum_stops = 4`, `minimum_stops = 0`, `line 17: minimum number of stops is 0; accepted: a whole number from 1 to 1000`},
-		{`maximum_stops = 30`, `maximum_stops = 1001`, `line 18: maximum number of stops is 1001; accepted: a whole number from 1 to 1000`},
-		{`walk_minutes  = 3`, `walk_minutes  = -3`, `line 19: minutes to walk to a stop is -3; accepted: a number of 0 or more`},
-		{`plant_minutes = 0.25`, `plant_minutes = -1`, `line 20: minutes per plant is -1; accepted: a number of 0 or more`},
-		{`leaves = 2`, `leaves = 0`, `line 12: leaves per plant is 0; accepted: a whole number from 1 to 1000`},
-		{`tally  = 50`, `tally  = -1`, `line 13: tally number is -1; accepted: a whole number from 1 to 1000000`},
-		{`days_until_found = 7`, `days_until_found = 0`, `line 57: days between visits until found is 0; accepted: a number above 0`},
-		{`days_once_found  = 3.5`, `days_once_found  = 0`, `line 58: days between visits once found is 0; accepted: a number above 0`},
-		{`lead_days        = 2`, `lead_days        = -2`, `line 59: lead days is -2; accepted: a number of 0 or more`},
-		{`growth_per_day   = 0.3`, `growth_per_day   = -0.3`, `line 60: growth per day is -0.3; accepted: a number of 0 or more`},
-		{`crop_per_ha      = 600`, `crop_per_ha      = -1`, `line 65: value of the crop per hectare is -1; accepted: a number of 0 or more`},
-		{`treatment_per_ha = 25`, `treatment_per_ha = -1`, `line 66: cost of a treatment per hectare is -1; accepted: a number of 0 or more`},
-		{`scout_per_hour   = 20`, `scout_per_hour   = -1`, `line 67: cost of a scout's hour is -1; accepted: a number of 0 or more`},
-		{`field_ha         = 40`, `field_ha         = 0`, `line 68: hectares of a field is 0; accepted: a number above 0`},
+		{"plants        = 15", "plants        = 0", `line 16: plants per stop is 0; accepted: a whole number from 1 to 10000`},
+		{`minimum_stops = 3`, `minimum_stops = 40`, `line 18: maximum number of stops 26 is below the minimum of 40`},
+		{`minimum_stops = 3`, `minimum_stops = 0`, `line 17: minimum number of stops is 0; accepted: a whole number from 1 to 1000`},
+		{`maximum_stops = 26`, `maximum_stops = 1001`, `line 18: maximum number of stops is 1001; accepted: a whole number from 1 to 1000`},
+		{`walk_minutes  = 2.5`, `walk_minutes  = -3`, `line 19: minutes to walk to a stop is -3; accepted: a number of 0 or more`},
+		{`plant_minutes = 0.2`, `plant_minutes = -1`, `line 20: minutes per plant is -1; accepted: a number of 0 or more`},
+		{`leaves = 1`, `leaves = 0`, `line 12: leaves per plant is 0; accepted: a whole number from 1 to 1000`},
+		{`tally  = 15`, `tally  = -1`, `line 13: tally number is -1; accepted: a whole number from 1 to 1000000`},
+		{`days_until_found = 6`, `days_until_found = 0`, `line 59: days between visits until found is 0; accepted: a number above 0`},
+		{`days_once_found  = 3`, `days_once_found  = 0`, `line 60: days between visits once found is 0; accepted: a number above 0`},
+		{`lead_days        = 1`, `lead_days        = -2`, `line 61: lead days is -2; accepted: a number of 0 or more`},
+		{`growth_per_day   = 0.12`, `growth_per_day   = -0.3`, `line 62: growth per day is -0.3; accepted: a number of 0 or more`},
+		{`crop_per_ha      = 900`, `crop_per_ha      = -1`, `line 67: value of the crop per hectare is -1; accepted: a number of 0 or more`},
+		{`treatment_per_ha = 35`, `treatment_per_ha = -1`, `line 68: cost of a treatment per hectare is -1; accepted: a number of 0 or more`},
+		{`scout_per_hour   = 22`, `scout_per_hour   = -1`, `line 69: cost of a scout's hour is -1; accepted: a number of 0 or more`},
+		{`field_ha         = 30`, `field_ha         = 0`, `line 70: hectares of a field is 0; accepted: a number above 0`},
 	} {
 		if strings.Count(text, c.old) == 0 {
 			t.Fatalf("%q is not in the protocol", c.old)
@@ -277,8 +277,8 @@ missed_risk = 0.1
 		{"stage = []", "line 1: no growth stage; add a [[stage]] with its bounds and risks"},
 		{"\nstage = 3", "line 2: stage must be a list of sections: write [[stage]] on a line of its own"},
 		{"stage = [3]", "line 1: stage must be a list of sections: write [[stage]] on a line of its own"},
-		{"\n[stage]\nname = \"boot\"", "line 2: stage must be a list of sections: write [[stage]] on a line of its own"},
-		{"\n[stage.boot]", "line 2: stage must be a list of sections: write [[stage]] on a line of its own"},
+		{"\n[stage]\nname = \"leafing\"", "line 2: stage must be a list of sections: write [[stage]] on a line of its own"},
+		{"\n[stage.leafing]", "line 2: stage must be a list of sections: write [[stage]] on a line of its own"},
 		{"\na.b.c = 1", `line 2: unknown key "a"; accepted here: ` + top},
 		{"title = 3\n\nseason = 2026", "line 1: title: 3 is not accepted; write text in quotes: title = \"...\"\nline 3: season: 2026 is not accepted; write text in quotes: season = \"...\""},
 		{"stop = 20\n[[stage]]\nname = \"a\"\n" + needed, "line 1: stop must be a section: write [stop] on a line of its own\n" +
@@ -318,7 +318,7 @@ missed_risk = 0.1
 		// Everything that is wrong is said at once, in the order of the lines.
 		{"\n[[stage]]", "line 2: needless_risk is missing; write needless_risk = \"10%\" or needless_risk = 0.10\n" +
 			"line 2: missed_risk is missing; write missed_risk = \"10%\" or missed_risk = 0.10\n" +
-			"line 2: stage without a name; add name = \"boot\" or the like\n" +
+			"line 2: stage without a name; add name = \"leafing\" or the like\n" +
 			"line 2: lower is missing; write lower = \"10%\" or lower = 0.10\n" +
 			"line 2: upper is missing; write upper = \"10%\" or upper = 0.10"},
 	} {

@@ -13,13 +13,13 @@ rho = 0.1
 k = 0.8
 count_rho = 0.1
 [[stage]]
-name = "boot"
+name = "leafing"
 lower = 0.1
 upper = 0.2
 needless_risk = 0.1
 missed_risk = 0.1
 [[stage]]
-name = "milk"
+name = "podding"
 measure = "mean per leaf"
 lower = 2
 upper = 4
@@ -39,7 +39,7 @@ func TestStageFaultsHaveTheirLines(t *testing.T) {
 		{`measure = "mean`, "unit = \"two words\"\nmeasure = \"mean", "line 15: unit is \"two words\"; accepted: one word for one unit, such as stem or sweep"},
 		{`measure = "mean`, "poisson = 1\nmeasure = \"mean", "line 15: poisson: 1 is not accepted; write true or false, without quotes"},
 		{`measure = "mean`, "sign_absent = true\nmeasure = \"mean", "line 15: sign_absent without sign; say in sign what must be seen"},
-		{"k = 0.8\n", "", `line 3: k is missing, and stage "milk" needs it; write k = 0.8 (or taylor = [a, b], or iwao = [a, b])`},
+		{"k = 0.8\n", "", `line 3: k is missing, and stage "podding" needs it; write k = 0.8 (or taylor = [a, b], or iwao = [a, b])`},
 	} {
 		_, err := Read([]byte(strings.Replace(twoStages, c.old, c.new, 1)))
 		if got := fmt.Sprint(err); got != c.want {
@@ -49,32 +49,32 @@ func TestStageFaultsHaveTheirLines(t *testing.T) {
 }
 
 func TestStageReplaces(t *testing.T) {
-	text := strings.Replace(twoStages, `measure = "mean`, "taylor = [2, 1.4]\nunit = \"sweep\"\nlead_days = 4\nsign = \"mummies\"\nsign_absent = true\nmeasure = \"mean", 1)
+	text := strings.Replace(twoStages, `measure = "mean`, "taylor = [2, 1.4]\nunit = \"sweep\"\nlead_days = 4\nsign = \"bronzed tips\"\nsign_absent = true\nmeasure = \"mean", 1)
 	p, err := Read([]byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
-	boot, milk := p.Stages[0], p.Stages[1]
+	leafing, podding := p.Stages[0], p.Stages[1]
 	// One law of counts stands in the other's place; what is beside it stays.
-	if milk.Law() != (Law{Kind: TaylorLaw, A: 2, B: 1.4, CountRho: Range{.1, .1}}) || boot.Clumping.Taylor != nil || boot.Clumping.K == nil || milk.Clumping.K != nil {
-		t.Errorf("laws %+v and %+v", boot.Clumping, milk.Clumping)
+	if podding.Law() != (Law{Kind: TaylorLaw, A: 2, B: 1.4, CountRho: Range{.1, .1}}) || leafing.Clumping.Taylor != nil || leafing.Clumping.K == nil || podding.Clumping.K != nil {
+		t.Errorf("laws %+v and %+v", leafing.Clumping, podding.Clumping)
 	}
-	if boot.Law() != (Law{Kind: RhoLaw, Range: Range{.1, .1}}) {
-		t.Errorf("%+v", boot.Law())
+	if leafing.Law() != (Law{Kind: RhoLaw, Range: Range{.1, .1}}) {
+		t.Errorf("%+v", leafing.Law())
 	}
-	if milk.UnitWord() != "sweep" || boot.UnitWord() != "plant" || boot.Unit.Word != "" {
-		t.Errorf("units %q and %q", boot.UnitWord(), milk.UnitWord())
+	if podding.UnitWord() != "sweep" || leafing.UnitWord() != "plant" || leafing.Unit.Word != "" {
+		t.Errorf("units %q and %q", leafing.UnitWord(), podding.UnitWord())
 	}
 	want := DefaultComingBack
 	want.LeadDays = 4
-	if boot.ComingBack != nil || *milk.ComingBack != want {
-		t.Errorf("coming back %+v and %+v", boot.ComingBack, milk.ComingBack)
+	if leafing.ComingBack != nil || *podding.ComingBack != want {
+		t.Errorf("coming back %+v and %+v", leafing.ComingBack, podding.ComingBack)
 	}
-	if !strings.Contains(strings.Join(p.Defaults, "\n"), "days_until_found of stage milk = 7") {
+	if !strings.Contains(strings.Join(p.Defaults, "\n"), "days_until_found of stage podding = 7") {
 		t.Errorf("what a stage took for granted is not told: %q", p.Defaults)
 	}
 	// Not seen at one stop or more.
-	if g := *milk.Sign; !g.Absent || !g.Met(0) || g.Met(1) {
+	if g := *podding.Sign; !g.Absent || !g.Met(0) || g.Met(1) {
 		t.Errorf("%+v", g)
 	}
 	changed := p.Each(func(s *Terms) {
@@ -83,7 +83,7 @@ func TestStageReplaces(t *testing.T) {
 			s.ComingBack.LeadDays = 1
 		}
 	})
-	if p.Stages[0].Stop.Plants != 5 || milk.ComingBack.LeadDays != 4 || changed.Stages[1].Stop.Plants != 9 || changed.Stages[1].ComingBack.LeadDays != 1 {
+	if p.Stages[0].Stop.Plants != 5 || podding.ComingBack.LeadDays != 4 || changed.Stages[1].Stop.Plants != 9 || changed.Stages[1].ComingBack.LeadDays != 1 {
 		t.Error("a change of all stages reached the protocol that it started from, or not all of its own")
 	}
 }

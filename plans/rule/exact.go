@@ -43,6 +43,28 @@ func Evaluate(t Table, pop sampling.Population) Evaluation {
 	return Follow(t.Steps(), 0, pop)
 }
 
+// An Evaluator evaluates one table in many populations, as [Evaluate] does, with
+// the memory of one. It serves one goroutine at a time.
+type Evaluator struct {
+	steps []Step
+	tops  []int
+	w     walk
+}
+
+// NewEvaluator returns an evaluator of a table.
+func NewEvaluator(t Table) *Evaluator {
+	e := &Evaluator{steps: t.Steps()}
+	e.tops, e.w.reach = limits(e.steps, 0)
+	return e
+}
+
+// In returns what the table does in a population.
+func (e *Evaluator) In(pop sampling.Population) Evaluation {
+	e.w.pop, e.w.base, e.w.units = pop, 0, 0
+	e.w.chance = append(e.w.chance[:0], 1)
+	return e.w.follow(e.steps, e.tops)
+}
+
 // A Step is the rule at one stop of a walk: the units seen there, and the leave and
 // act numbers for the total after it.
 type Step struct{ Units, Leave, Act int }
@@ -59,9 +81,14 @@ func (t Table) Steps() []Step {
 // Follow evaluates a walk over steps that starts from a running total, exactly, as
 // [Evaluate] does.
 func Follow(steps []Step, start int, pop sampling.Population) Evaluation {
-	e := Evaluation{Stops: make([]Outcome, len(steps))}
 	tops, reach := limits(steps, start)
 	w := walk{pop: pop, reach: reach, base: start, chance: []float64{1}}
+	return w.follow(steps, tops)
+}
+
+// follow evaluates the walk over steps.
+func (w *walk) follow(steps []Step, tops []int) Evaluation {
+	e := Evaluation{Stops: make([]Outcome, len(steps))}
 	units := 0.0
 	w.over(steps, func(j int, s Step) {
 		units += float64(s.Units)
@@ -127,10 +154,12 @@ type walk struct {
 	reach  int
 	base   int
 	chance []float64
+	spare  []float64 // the memory of chances that are no longer needed
 
 	units               int // the stop size that the distributions below are for
 	stop                sampling.StopTotal
 	probs, tails, heads []float64
+	sums                []float64 // memory of tails
 }
 
 // distribution sets probs[x] = P(X = x) and heads[x] = P(X < x) of a stop of units
@@ -145,7 +174,7 @@ func (w *walk) distribution(units int) {
 		n = min(n, top+1)
 	}
 	w.units, w.probs, w.tails, w.stop = units, stop.Probs(n), nil, stop
-	w.heads = make([]float64, n+2)
+	w.heads = zeros(w.heads, n+2)
 	for x, p := range w.probs {
 		w.heads[x+1] = w.heads[x] + p
 	}
@@ -171,7 +200,7 @@ func (w *walk) visit(s Step, top int) Outcome {
 	if lump {
 		top = max(top, base)
 	}
-	next := make([]float64, max(0, top-base+1))
+	next := zeros(w.spare, max(0, top-base+1))
 	fast := len(w.chance) > FFTFrom && len(next) > FFTFrom
 	if fast {
 		hi := top
@@ -198,8 +227,18 @@ func (w *walk) visit(s Step, top int) Outcome {
 			floats.AddScaled(next[lo-base:hi-base+1], f, w.probs[lo-at:hi-at+1])
 		}
 	}
-	w.base, w.chance = base, next
+	w.base, w.chance, w.spare = base, next, w.chance
 	return o
+}
+
+// zeros returns n zeros, in the memory of x where that is enough.
+func zeros(x []float64, n int) []float64 {
+	if cap(x) < n {
+		return make([]float64, n)
+	}
+	x = x[:n]
+	clear(x)
+	return x
 }
 
 // from returns P(X >= x).
@@ -209,6 +248,15 @@ func (w *walk) from(x int) float64 {
 		return 1
 	case x >= len(w.probs):
 		return 0
+	case w.tails == nil && w.stop.Max() != sampling.Unbounded && len(w.probs) > w.stop.Max():
+		// All that a stop can show is there already: its sums from the upper end.
+		w.sums = zeros(w.sums, len(w.probs))
+		sum := 0.0
+		for x := len(w.probs) - 1; x >= 0; x-- {
+			sum += w.probs[x]
+			w.sums[x] = sum
+		}
+		w.tails = w.sums
 	case w.tails == nil:
 		w.tails = w.stop.Tails(len(w.probs) - 1)
 	}

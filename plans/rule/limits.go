@@ -10,6 +10,14 @@ type Limit struct {
 	Upper   float64
 }
 
+// Limit returns the one-sided upper limit of [Visit.Known] alone.
+func (v Visit) Limit(stop, total int, sure float64) (float64, error) {
+	if err := v.check(stop, total, sure); err != nil {
+		return 0, err
+	}
+	return v.atMost(v.endedAt(stop, total), v.key(stop, total), v.guess(stop, total)).level(1 - sure)
+}
+
 // Limits returns the one-sided upper limit of [Visit.Known] for every total that
 // a walk can have at a stop without the verdict act, by stop and total: those that
 // bring leave, and those at which it was cut off. Where a stop's totals have no

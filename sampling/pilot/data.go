@@ -26,6 +26,7 @@ type Data struct {
 	Layout  Layout
 	Ignored []string // columns that were not used, as written in the header
 	Rows    int      // rows below the header
+	Notes   []string // what may be a slip and was taken as it stands
 	Fields  []Field  // in order of their first row
 
 	// Tally is the number of insects from which a plant counts as infested
@@ -35,8 +36,8 @@ type Data struct {
 	Tally int
 }
 
-// Field is one field at one visit: rows with the same field but another date
-// or stage are another Field, since the share infested has changed.
+// Field is one field at one visit: rows with the same field but another date,
+// stage or visit are another Field, since the share infested has changed.
 type Field struct {
 	Name  string
 	Date  string // YYYY-MM-DD, or empty

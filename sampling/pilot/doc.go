@@ -18,8 +18,10 @@
 //	field,stop,plant,infested       one row a plant, infested being 0 or 1
 //	field,stop,plant,leaf,count     one row a leaf, with its number of insects
 //
-// The columns date, stage, x and y are optional in each. Other columns are
-// ignored, and named in the result.
+// The columns date, stage, visit, x and y are optional in each. Other columns are
+// ignored, and named in the result. Commas, semicolons, tabs or bars part the
+// columns, as the header has them. Text is UTF-8, or UTF-16 with its byte order
+// mark; dates are 2026-05-14 or 14.5.2026; places may have decimal commas.
 //
 // A file with a fault is refused as a whole: no row is dropped. All faults of
 // a file are found in one reading, see [Errors]. The package does not know

@@ -14,7 +14,7 @@ var layoutColumns = map[Layout][]string{
 	PerLeaf:  {"field", "stop", "plant", "leaf", "count"},
 }
 
-var optionalColumns = []string{"date", "stage", "x", "y"}
+var optionalColumns = []string{"date", "stage", "visit", "x", "y"}
 
 const accepted = "field,stop,plants,infested or field,stop,plant,infested or field,stop,plant,leaf,count"
 
@@ -28,14 +28,6 @@ type header struct {
 
 func newHeader(line int, cells []string, errs *Errors) header {
 	h := header{width: len(cells), at: map[string]int{}}
-	if len(cells) == 1 {
-		for _, s := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}, {"|", "bars"}} {
-			if strings.Contains(cells[0], s.mark) {
-				errs.add(line, "", "the columns are separated by %s; save the file with commas between the columns", s.name)
-				return h
-			}
-		}
-	}
 	names := make([]string, len(cells))
 	count := map[string]int{}
 	for i, c := range cells {
@@ -62,6 +54,20 @@ func newHeader(line int, cells []string, errs *Errors) header {
 		}
 	}
 	return h
+}
+
+// Separators says what is wrong with a first line whose columns are separated by
+// something else than commas; it is empty where that is not so.
+func Separators(cells []string) string {
+	if len(cells) != 1 {
+		return ""
+	}
+	for _, s := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}, {"|", "bars"}} {
+		if strings.Contains(cells[0], s.mark) {
+			return fmt.Sprintf("the columns are separated by %s; save the file with commas between the columns", s.name)
+		}
+	}
+	return ""
 }
 
 func (h *header) has(name string) bool { _, ok := h.at[name]; return ok }

@@ -1,8 +1,6 @@
 package pilot
 
 import (
-	"bufio"
-	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -11,7 +9,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 	"unicode/utf8"
 )
 
@@ -34,11 +31,12 @@ var errLongRow = errors.New("row too long")
 // with the text.
 func Read(in io.Reader) (*Data, error) {
 	bounded := &boundedReader{in: in}
-	buf := bufio.NewReaderSize(bounded, 1<<16)
-	if err := skipMark(buf); err != nil {
+	buf, err := utf8Text(bounded)
+	if err != nil {
 		return nil, err
 	}
 	r := csv.NewReader(buf)
+	r.Comma = separatorOf(buf)
 	r.FieldsPerRecord = -1
 	r.ReuseRecord = true
 	b := &builder{}
@@ -62,24 +60,6 @@ func Read(in io.Reader) (*Data, error) {
 		}
 	}
 	return b.finish()
-}
-
-// skipMark drops the byte order mark of UTF-8 and refuses that of UTF-16.
-func skipMark(buf *bufio.Reader) error {
-	head, err := buf.Peek(3)
-	if err != nil && err != io.EOF {
-		return err
-	}
-	switch {
-	case bytes.Equal(head, []byte("\xef\xbb\xbf")):
-		_, err := buf.Discard(3)
-		return err
-	case bytes.HasPrefix(head, []byte("\xff\xfe")), bytes.HasPrefix(head, []byte("\xfe\xff")):
-		errs := &Errors{}
-		errs.add(1, "", "the text is in UTF-16; save the file as CSV in UTF-8")
-		return errs
-	}
-	return nil
 }
 
 // boundedReader fails once more than maxRow bytes were read since the last row
@@ -114,9 +94,10 @@ type builder struct {
 	leaves  map[[2]int32]int32 // plant and leaf: line
 	current *stopBuild         // that of the latest row
 	filled  [2]firstLines      // date, stage
+	passed  int                // rows that count insects in place of infested plants
 }
 
-type fieldKey struct{ name, date, stage string }
+type fieldKey struct{ name, date, stage, visit string }
 
 type stopKey struct {
 	field int32
@@ -179,6 +160,11 @@ func (b *builder) row(line int, cells []string) bool {
 		b.errs.add(line, "", "the row has %s, the header has %d; as many as in the header are accepted", cellCount(len(cells)), b.head.width)
 		return true
 	}
+	if b.data.Layout == PerStop && b.cell(cells, "infested") == "" && b.cell(cells, "insects") != "" {
+		b.data.Rows--
+		b.passed++ // a stop of a stage with another measure
+		return true
+	}
 	s := b.stopOf(line, cells)
 	if s == nil {
 		return true
@@ -214,9 +200,10 @@ func (b *builder) cell(cells []string, column string) string {
 // stopOf returns the stop a row belongs to, or nil if the row does not say.
 func (b *builder) stopOf(line int, cells []string) *stopBuild {
 	before := b.errs.Total
-	key := fieldKey{b.name(line, cells, "field"), b.date(line, cells), b.cell(cells, "stage")}
+	key := fieldKey{b.name(line, cells, "field"), b.date(line, cells), b.cell(cells, "stage"), b.cell(cells, "visit")}
 	name := b.name(line, cells, "stop")
 	b.text(line, "stage", key.stage)
+	b.text(line, "visit", key.visit)
 	b.filled[0].note(line, key.date)
 	b.filled[1].note(line, key.stage)
 	x, y := b.placeOf(line, cells)
@@ -233,13 +220,13 @@ func (b *builder) stopOf(line int, cells []string) *stopBuild {
 func (b *builder) lookUp(line int, key fieldKey, name string) *stopBuild {
 	field, ok := b.fields[key]
 	if !ok {
-		key = fieldKey{strings.Clone(key.name), strings.Clone(key.date), strings.Clone(key.stage)}
+		key = fieldKey{strings.Clone(key.name), strings.Clone(key.date), strings.Clone(key.stage), strings.Clone(key.visit)}
 		field = int32(len(b.fields))
 		b.fields[key] = field
 		b.data.Fields = append(b.data.Fields, Field{Name: key.name, Date: key.date, Stage: key.stage})
 	} else {
 		f := b.data.Fields[field]
-		key = fieldKey{f.Name, f.Date, f.Stage}
+		key = fieldKey{f.Name, f.Date, f.Stage, strings.Clone(key.visit)}
 	}
 	if s, ok := b.stops[stopKey{field, name}]; ok {
 		return s
@@ -353,10 +340,11 @@ func (b *builder) date(line int, cells []string) string {
 	if s == "" {
 		return s
 	}
-	if _, err := time.Parse(time.DateOnly, s); err != nil {
-		b.errs.add(line, "date", "%s is not a date; the form 2026-05-14 (year-month-day) is accepted", quoted(s))
+	day, ok := isoDate(s)
+	if !ok {
+		b.errs.add(line, "date", "%s is not a date; the forms 2026-05-14 (year-month-day) and 14.5.2026 (day.month.year) are accepted", quoted(s))
 	}
-	return s
+	return day
 }
 
 func (b *builder) whole(line int, cells []string, column string, low, high int) (int, bool) {
@@ -399,9 +387,9 @@ func (b *builder) placeOf(line int, cells []string) (x, y float64) {
 }
 
 func (b *builder) metres(line int, column, s string) float64 {
-	v, err := strconv.ParseFloat(s, 64)
+	v, err := strconv.ParseFloat(pointed(s), 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		b.errs.add(line, column, "%s is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty", quoted(s))
+		b.errs.add(line, column, "%s is not a place in metres; a number is accepted (such as 120.5), or x and y both empty", quoted(s))
 	}
 	return v
 }
@@ -431,6 +419,9 @@ func (b *builder) finish() (*Data, error) {
 	if b.head == nil && b.errs.Total == 0 {
 		b.errs.add(1, "", "the file is empty; accepted is a first line with the columns %s, and rows below it", accepted)
 	}
+	if b.errs.Total == 0 && b.data.Rows == 0 && b.passed > 0 {
+		b.errs.add(b.last, "infested", "every row counts insects at a stop; infested plants, or a row for each leaf, are accepted")
+	}
 	if b.errs.Total == 0 && b.data.Rows == 0 {
 		b.errs.add(b.last, "", "there are no rows below the header")
 	}
@@ -453,6 +444,10 @@ func (b *builder) finish() (*Data, error) {
 		}
 		f := &b.data.Fields[s.field]
 		f.Stops = append(f.Stops, s.Stop)
+	}
+	b.data.Notes = slips(b.data.Fields)
+	if b.passed > 0 {
+		b.data.Notes = append(b.data.Notes, fmt.Sprintf("rows that count insects at a stop, and no infested plants, were passed over: %d", b.passed))
 	}
 	return &b.data, nil
 }

@@ -2,6 +2,7 @@ package pilot
 
 import (
 	"bytes"
+	"encoding/binary"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -12,6 +13,7 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+	"unicode/utf16"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
@@ -94,9 +96,8 @@ func TestReadFaults(t *testing.T) {
 		{"empty", "", "line 1: the file is empty; accepted is a first line with the columns " + accepted + ", and rows below it"},
 		{"only blank lines", "\n\n,,\n", "line 1: the file is empty; accepted is a first line with the columns " + accepted + ", and rows below it"},
 		{"header only", head, "line 1: there are no rows below the header"},
-		{"semicolons", "field;stop;plants;infested\nA;1;20;3\n", "line 1: the columns are separated by semicolons; save the file with commas between the columns"},
-		{"tabs", "field\tstop\tplants\tinfested\n", "line 1: the columns are separated by tabs; save the file with commas between the columns"},
-		{"UTF-16", "\xff\xfef\x00i\x00", "line 1: the text is in UTF-16; save the file as CSV in UTF-8"},
+		{"semicolons", "field;stop;plants;infested\nA;1;20;x\n", `line 2, column infested: "x" is not a whole number; a whole number from 0 to 100000 is accepted`},
+		{"UTF-16", "\xff\xfef\x00i\x00", `line 1: no columns field, stop, plants, infested, found "fi"; accepted is a first line with the columns ` + accepted},
 		{"no header", "A,1,20,3\n", `line 1: no columns field, stop, plants, infested, found "A,1,20,3"; accepted is a first line with the columns ` + accepted},
 		{"missing column", "field,stop,plant,leaf\nA,1,1,1\n", `line 1: no column count, found "field,stop,plant,leaf"; accepted is a first line with the columns ` + accepted},
 		{"missing infested", "field,stop,plant\nA,1,1\n", `line 1: no column infested, found "field,stop,plant"; accepted is a first line with the columns ` + accepted},
@@ -123,13 +124,13 @@ func TestReadFaults(t *testing.T) {
 		{"no leaf", leaves + "A,1,1,,4\n", "line 2, column leaf: the cell is empty; a name or number is accepted"},
 		{"negative count", leaves + "A,1,1,1,-1\n", `line 2, column count: "-1" is out of range; a whole number from 0 to 1000000 is accepted`},
 		{"not a number", leaves + "A,1,1,1,NaN\n", `line 2, column count: "NaN" is not a whole number; a whole number from 0 to 1000000 is accepted`},
-		{"a date in another form", "field,stop,plants,infested,date\nA,1,20,3,14.5.2026\n", `line 2, column date: "14.5.2026" is not a date; the form 2026-05-14 (year-month-day) is accepted`},
-		{"no such day", "field,stop,plants,infested,date\nA,1,20,3,2026-02-30\n", `line 2, column date: "2026-02-30" is not a date; the form 2026-05-14 (year-month-day) is accepted`},
+		{"a date in another form", "field,stop,plants,infested,date\nA,1,20,3,5/14/2026\n", `line 2, column date: "5/14/2026" is not a date; the forms 2026-05-14 (year-month-day) and 14.5.2026 (day.month.year) are accepted`},
+		{"no such day", "field,stop,plants,infested,date\nA,1,20,3,2026-02-30\n", `line 2, column date: "2026-02-30" is not a date; the forms 2026-05-14 (year-month-day) and 14.5.2026 (day.month.year) are accepted`},
 		{"half a date column", "field,stop,plants,infested,date\nA,1,20,3,2026-05-14\nA,2,20,3,\n", "line 3, column date: the cell is empty, but line 2 has a date; all rows or none is accepted"},
 		{"half a stage column", "field,stop,plants,infested,stage\nA,1,20,3,\nA,2,20,3,leafing\n", "line 2, column stage: the cell is empty, but line 3 has a stage; all rows or none is accepted"},
-		{"a word for a place", "field,stop,plants,infested,x,y\nA,1,20,3,gate,2\n", `line 2, column x: "gate" is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty`},
-		{"half a place", "field,stop,plants,infested,x,y\nA,1,20,3,,2\n", `line 2, column x: "" is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty`},
-		{"infinitely far", "field,stop,plants,infested,x,y\nA,1,20,3,1,Inf\n", `line 2, column y: "Inf" is not a place in metres; a number is accepted (with a point, such as 120.5), or x and y both empty`},
+		{"a word for a place", "field,stop,plants,infested,x,y\nA,1,20,3,gate,2\n", `line 2, column x: "gate" is not a place in metres; a number is accepted (such as 120.5), or x and y both empty`},
+		{"half a place", "field,stop,plants,infested,x,y\nA,1,20,3,,2\n", `line 2, column x: "" is not a place in metres; a number is accepted (such as 120.5), or x and y both empty`},
+		{"infinitely far", "field,stop,plants,infested,x,y\nA,1,20,3,1,Inf\n", `line 2, column y: "Inf" is not a place in metres; a number is accepted (such as 120.5), or x and y both empty`},
 		{"two places", "field,stop,plant,infested,x,y\nA,1,1,0,1,2\nA,1,2,0,1,3\n", `line 3, column x: stop "1" is at 1,3 here and at 1,2 further up; one place a stop is accepted`},
 		{"Latin-1", head + "L\xe4nge,1,20,3\n", `line 2, column field: "L?nge" is not UTF-8 text; save the file as CSV in UTF-8`},
 		{"a quote inside", head + "A,1,2\"0,3\n", "line 2: the quotes do not fit (byte 6 of the line); a cell with a quote or comma stands in quotes, and a quote in it is written twice"},
@@ -155,23 +156,104 @@ line 6, column stop: stop "4" of field "A" was already given on line 5; one row 
 	}
 }
 
+// A cause that spoils many rows is told once; causes beyond the twentieth are
+// counted.
 func TestFaultsAreCapped(t *testing.T) {
-	text := "field,stop,plants,infested\n" + strings.Repeat("A,1,20,x\n", 1000)
+	text := "field,stop,plants,infested\n" + strings.Repeat("A,1,20,x\n", 444)
 	_, err := Read(strings.NewReader(text))
 	var errs *Errors
 	if !errors.As(err, &errs) {
 		t.Fatal(err)
 	}
-	// The first row has a fault in infested, the others are also a stop twice.
-	if errs.Total != 1000 || len(errs.First) != MaxErrors || len(errs.Unwrap()) != MaxErrors {
+	// The first row has a fault in infested, the others are a stop twice.
+	if errs.Total != 444 || len(errs.First) != 2 || errs.First[1].More != 442 || errs.Others() != 0 {
 		t.Errorf("%d faults, %d kept", errs.Total, len(errs.First))
 	}
-	if got := err.Error(); !strings.HasSuffix(got, "\nand 980 more") {
+	if got := err.Error(); strings.Count(got, "\n") != 1 || !strings.HasSuffix(got, "accepted (and so in 442 more rows)") {
 		t.Error(got)
 	}
 	one, ok := errors.AsType[*Error](err)
 	if !ok || one.Line != 2 || one.Column != "infested" {
 		t.Errorf("%+v", one)
+	}
+	many := &Errors{}
+	for i := range 30 {
+		many.add(i+1, fmt.Sprint(i), "is wrong")
+	}
+	if many.Others() != 10 || len(many.First) != MaxErrors || !strings.HasSuffix(many.Error(), "\nand 10 more") {
+		t.Error(many)
+	}
+}
+
+// The same table in the dialects of spreadsheets.
+func TestDialects(t *testing.T) {
+	const plain = "field,stop,plants,infested,date,x,y\n\"Sedge, upper\",1,20,3,2026-05-04,1.5,-2\nB,1,20,4,2026-05-14,0,7.25\n"
+	want := read(t, plain)
+	semicolons := "field;stop;plants;infested;date;x;y\nSedge, upper;1;20;3;4.5.2026;1,5;-2\nB;1;20;4;14.05.2026;0;7,25\n"
+	wide := func(s string, little bool) string {
+		var order binary.AppendByteOrder = binary.BigEndian
+		if little {
+			order = binary.LittleEndian
+		}
+		var b []byte
+		for _, u := range append([]uint16{0xFEFF}, utf16.Encode([]rune(s))...) {
+			b = order.AppendUint16(b, u)
+		}
+		return string(b)
+	}
+	for name, text := range map[string]string{
+		"semicolons, decimal commas, day.month.year": semicolons,
+		"tabs":                       strings.ReplaceAll(semicolons, ";", "\t"),
+		"bars":                       strings.ReplaceAll(semicolons, ";", "|"),
+		"byte order mark":            "\ufeff" + semicolons,
+		"UTF-16, little end first":   wide(semicolons, true),
+		"UTF-16, big end first":      wide(plain, false),
+		"commas, quoted decimals":    strings.ReplaceAll(strings.ReplaceAll(plain, "1.5", `"1,5"`), "7.25", `"7,25"`),
+		"blank lines before, CR, LF": "\r\n\r\n" + strings.ReplaceAll(semicolons, "\n", "\r\n"),
+	} {
+		got := read(t, text)
+		for i := range got.Fields {
+			got.Fields[i].Stops[0].Line = want.Fields[i].Stops[0].Line
+		}
+		if d := cmp.Diff(want, got, cmpopts.EquateNaNs()); d != "" {
+			t.Errorf("%s:\n%s", name, d)
+		}
+	}
+}
+
+// Two visits of a field on one day are two, where the table tells them apart.
+func TestVisits(t *testing.T) {
+	d := read(t, "visit,field,date,stop,plants,infested\nv1,A,2026-05-14,1,20,3\nv2,A,2026-05-14,1,20,4\nv1,A,2026-05-14,2,20,5\n")
+	if len(d.Fields) != 2 || d.Fields[0].Infested() != 8 || d.Fields[1].Infested() != 4 || len(d.Ignored) > 0 {
+		t.Errorf("%+v", d)
+	}
+}
+
+// The rows of stages that count insects are passed over, and said.
+func TestOtherMeasure(t *testing.T) {
+	d := read(t, "field,stop,plants,infested,insects\nA,1,20,3,\nB,1,20,,17\n")
+	if d.Rows != 1 || len(d.Fields) != 1 || len(d.Notes) != 1 || !strings.HasSuffix(d.Notes[0], ": 1") {
+		t.Errorf("%+v", d)
+	}
+	if _, err := Read(strings.NewReader("field,stop,plants,infested,insects\nB,1,20,,17\n")); err == nil || !strings.Contains(err.Error(), "every row counts insects") {
+		t.Error(err)
+	}
+}
+
+// A mistyped stage makes another visit, and a note.
+func TestNearStage(t *testing.T) {
+	d := read(t, "field,stop,plants,infested,stage\nA,1,20,3,leafing\nB,1,20,3,leafing\nA,2,20,3,leafin\n")
+	if len(d.Fields) != 3 || len(d.Notes) != 1 || !strings.Contains(d.Notes[0], `"leafin" (first on line 4) is like "leafing"`) {
+		t.Errorf("%q", d.Notes)
+	}
+	for _, c := range []struct {
+		a, b string
+		want bool
+	}{{"bud", "Bud", true}, {"flag", "falg", true}, {"flag", "flags", true}, {"flag", "slag", true}, {"pod fill", "pod-fill", true},
+		{"flag", "pods", false}, {"V1", "V2", false}, {"leaf 1", "leaf 2", false}, {"leaf 1", "leaf 11", false}, {"flag", "flaaag", false}, {"ab", "ac", false}} {
+		if got := nearStage(c.a, c.b); got != c.want || nearStage(c.b, c.a) != c.want {
+			t.Errorf("%q and %q: %v", c.a, c.b, got)
+		}
 	}
 }
 
@@ -325,7 +407,8 @@ func FuzzRead(f *testing.F) {
 		"field;stop;plants;infested\nA;1;20;3\n",
 		"field,stop,plants,infested\n\"A,1,20,3\n",
 		"field,stop,plants,infested\nA,1,20\nA,1,2,3,4\n",
-		"\xff\xfe", "\n,\n",
+		"\xff\xfe", "\n,\n", "\xfe\xff\x00f\x00i", "field|stop|plants|infested|visit\nA|1|20|3|x\n",
+		"field;stop;plants;infested;date;x;y\nA;1;20;3;4.5.2026;1,5;2\n",
 	} {
 		f.Add([]byte(s))
 	}
@@ -341,8 +424,15 @@ func FuzzRead(f *testing.F) {
 
 func checkErrors(t *testing.T, err error) {
 	var errs *Errors
-	if !errors.As(err, &errs) || errs.Total < 1 || len(errs.First) != min(errs.Total, MaxErrors) {
+	if !errors.As(err, &errs) || errs.Total < 1 || len(errs.First) > MaxErrors {
 		t.Fatalf("%#v", err)
+	}
+	told := errs.Others()
+	for _, e := range errs.First {
+		told += 1 + e.More
+	}
+	if told != errs.Total {
+		t.Fatalf("%d faults told, of %d", told, errs.Total)
 	}
 	for _, e := range errs.First {
 		if e.Line < 1 || e.Message == "" || strings.ContainsAny(e.Error(), "\n\r") {

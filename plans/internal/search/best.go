@@ -11,7 +11,11 @@ import (
 // visits of one length that keep the limits it is the most even one.
 func (p *Problem) RiskTrue(starts []Table) (Table, bool) {
 	find := p.countTable
-	if p.Bounded {
+	if q := *p; p.Bounded {
+		// Where even the fixed plan of all stops breaks a limit, a table that keeps
+		// them hardly exists: the search for it is kept short.
+		q.unlikely = !p.Rough && p.Affordable() > 1
+		p = &q
 		find = p.riskTrue
 	}
 	t, ok := find(starts)
@@ -62,7 +66,7 @@ const Searched = 300
 
 // searchedStops is the longest fixed plan below which shorter sequential ones are
 // searched for; what they save is a stop at the most.
-const searchedStops = 40
+const searchedStops = 20
 
 // Needed returns a maximum of stops that suffices where the problem's does not,
 // or 0 if none up to [Searched] does. With early it looks for plans that may stop

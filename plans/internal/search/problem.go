@@ -32,6 +32,8 @@ type Problem struct {
 	Memory *Memory
 	// Stop, if set, is asked whether to give up.
 	Stop func() bool
+
+	unlikely bool // hardly any table can keep the limits
 }
 
 // A Weighted world counts with its weight in the average effort.

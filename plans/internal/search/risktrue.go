@@ -13,6 +13,10 @@ const priceRounds = 40
 // A rough search does with fewer of both.
 const roughRounds, roughPolished = 15, 2
 
+// unlikelyPolished is how many are worked on where hardly any table can keep the
+// limits.
+const unlikelyPolished = 2
+
 // polished is how many of the tables found on the way are worked on further.
 const polished = 8
 
@@ -89,8 +93,11 @@ func (e *engine) priced(p *Problem) []Table {
 	pace := 0.8
 	t := p.allContinue()
 	rounds, keep := priceRounds, polished
-	if p.Rough {
+	switch {
+	case p.Rough:
 		rounds, keep = roughRounds, roughPolished
+	case p.unlikely:
+		keep = unlikelyPolished
 	}
 	for range rounds {
 		if p.stopped() {

@@ -54,6 +54,8 @@ type Page struct {
 	t   testing.TB
 	ctx context.Context
 
+	cmd *exec.Cmd
+
 	mu       sync.Mutex
 	requests []string
 }
@@ -61,12 +63,20 @@ type Page struct {
 // New starts a browser with an empty profile and opens a tab.
 func New(t testing.TB) *Page {
 	t.Helper()
+	return NewIn(t, t.TempDir())
+}
+
+// NewIn starts a browser with a profile that may be left from another one.
+func NewIn(t testing.TB, profile string) *Page {
+	t.Helper()
+	p := &Page{t: t}
 	path, err := chromium()
 	if err != nil {
 		Missing(t, err.Error())
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()),
+		chromedp.ExecPath(path), chromedp.UserDataDir(profile),
+		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) { p.cmd = cmd }),
 		chromedp.NoSandbox, // CI runs as root
 		chromedp.DisableGPU,
 		chromedp.Flag("disable-dev-shm-usage", true),
@@ -81,7 +91,7 @@ func New(t testing.TB) *Page {
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatal(err)
 	}
-	p := &Page{t: t, ctx: ctx}
+	p.ctx = ctx
 	if err := chromedp.Listen(ctx, p.note); err != nil {
 		t.Fatal(err)
 	}
@@ -154,6 +164,20 @@ func (p *Page) Open(text []byte) {
 		p.t.Fatal(err)
 	}
 	p.Do(chromedp.Navigate("file://" + file))
+}
+
+// OpenFile opens a page from a file.
+func (p *Page) OpenFile(file string) {
+	p.t.Helper()
+	p.Do(chromedp.Navigate("file://" + file))
+}
+
+// Kill ends the browser at once, as an empty battery does.
+func (p *Page) Kill() {
+	p.t.Helper()
+	if err := p.cmd.Process.Kill(); err != nil {
+		p.t.Fatal(err)
+	}
 }
 
 // Tap taps with a finger on elements, one after the other. An element that

@@ -12,7 +12,10 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html/template"
+	"math"
+	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"stopwise/plans"
 )
@@ -58,7 +61,7 @@ type Card struct {
 // it to load anything or to send anything anywhere.
 func (c Card) HTML() ([]byte, error) {
 	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
-	css := style + fmt.Sprintf("\n:root { --rows: %d; }\n", min(c.longest(), OnePage))
+	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %.2f; }\n", min(c.longest(), OnePage), c.shrink())
 	p := c.Plan.Protocol
 	view := view{
 		Generator: generator,
@@ -81,7 +84,31 @@ func (c Card) Sheets() string {
 	if n := c.longest(); n > OnePage {
 		return fmt.Sprintf("on more than one sheet, because of its %d stops", n)
 	}
+	if c.letters() > mostLetters {
+		return "on more than one sheet, because of its long text"
+	}
 	return "on one sheet, A4 or A5"
+}
+
+// The texts beside the table fit on the sheet with usualLetters letters, and in
+// smaller type with up to mostLetters, as printing in a browser showed.
+const usualLetters, mostLetters = 1100, 1700
+
+// lineLetters is about a line of the sheet.
+const lineLetters = 100
+
+// letters returns how long the texts beside the table are, in full lines.
+func (c Card) letters() int {
+	p, n := c.print(), 0
+	for _, text := range slices.Concat(p.Steps, p.Remarks, c.Cautions) {
+		n += (utf8.RuneCountInString(text) + lineLetters - 1) / lineLetters * lineLetters
+	}
+	return n
+}
+
+// shrink returns the size of these texts, as a share of the usual one.
+func (c Card) shrink() float64 {
+	return max(.75, min(1, math.Sqrt(usualLetters/float64(max(1, c.letters())))))
 }
 
 // IsCard reports whether a file was made by this package.

@@ -33,7 +33,12 @@ function showStart() {
   $("open-list").replaceChildren(...open.map(openItem));
   $("fields").replaceChildren(...[...new Set(state.visits.map(v => v.field))].map(f => el("option", {value: f})));
   $("none-done").hidden = done.length > 0;
-  $("hand-over").hidden = finished().length === 0;
+  $("earlier-part").hidden = earlier.length === 0;
+  $("earlier-list").replaceChildren(...earlier.flatMap(e => e.visits.map(v => {
+    const r = replay(v.log);
+    return el("li", {}, el("strong", {}, visitTitle(v)), `, ${stopsText(r.stops.length)}${v.finished ? "" : ", not finished"}. Not handed over yet.`);
+  })));
+  $("hand-over").hidden = results() === "";
   $("done-list").replaceChildren(...done.slice().reverse().map(doneItem));
   $("results").value = results();
   $("share").hidden = !navigator.share;
@@ -86,7 +91,7 @@ function doneItem(v) {
     line("No stop was done.");
   }
   line(v.note ? "Remark: " + v.note : "");
-  line(v.sent ? `Handed over on ${dateText(v.sent)}.` : "Not handed over yet.");
+  line(v.sent ? `Handed over on ${dateText(v.sent)}.` : v.copied ? `Copied on ${dateText(v.copied)}, not handed over yet.` : "Not handed over yet.");
   const again = el("button", {type: "button"}, "Open again");
   again.disabled = !stage;
   again.setAttribute("aria-label", "Open again: " + visitTitle(v));
@@ -124,14 +129,22 @@ function makeStages() {
   }
 }
 
+// clean takes out what is not seen but acts on what is: the season file takes no
+// such names.
+function clean(name) {
+  return name.replace(/[\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]/g, " ").trim().replace(/\s+/g, " ");
+}
+
 function startForm(event) {
   event.preventDefault();
-  const field = $("field").value.trim().replace(/\s+/g, " ");
+  const field = clean($("field").value);
   const picked = document.querySelector("input[name=stage]:checked");
   const fault = !field ? "Give the field a name." : !picked ? "Choose the growth stage." : !$("date").value ? "Give the date." : "";
   setText("new-fault", fault);
   if (fault) return;
-  startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked);
+  startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked, clean($("scout").value));
+  // The next field may be in another stage: it is chosen anew.
+  picked.checked = card.stages.length === 1;
   $("field").value = "";
   $("found").checked = foundTicked = false;
   $("stops-part").open = $("table-part").open = false;
@@ -157,23 +170,33 @@ function toTop() { window.scrollTo(0, 0); }
 // Handing over.
 
 function handedOver(how) {
-  const done = finished();
-  for (const v of done) v.sent = today();
+  const n = results().split("\n").length - 1;
+  for (const v of finished()) v.sent = today();
+  earlierSent();
   save();
   show();
-  setText("handed", `${how} ${counted(done.length, "visit", "visits")}.`);
+  setText("handed", `${how} ${counted(n, "visit", "visits")}.`);
+}
+
+// copied notes that the results left the page, which is not yet that they arrived.
+function copied(how) {
+  const n = results().split("\n").length - 1;
+  for (const v of finished()) v.copied = today();
+  save();
+  show();
+  setText("handed", `${how} ${counted(n, "visit", "visits")}. Send the text, then mark it as handed over.`);
 }
 
 async function copyResults() {
   const text = results();
   try {
     await navigator.clipboard.writeText(text);
-    handedOver("Copied");
+    copied("Copied");
     return;
   } catch (e) { /* not allowed for files in this browser: the old way */ }
   $("results").focus();
   $("results").select();
-  if (document.execCommand("copy")) handedOver("Copied");
+  if (document.execCommand("copy")) copied("Copied");
   else setText("handed", "This browser does not copy by itself: the text below is marked, copy it by hand.");
 }
 
@@ -193,7 +216,7 @@ function saveResults() {
   link.click();
   link.remove();
   setTimeout(() => URL.revokeObjectURL(url), 60000);
-  handedOver("Saved");
+  copied("Saved");
 }
 
 // The second screen: one field.
@@ -277,14 +300,23 @@ function showHand(v, stage, r, a) {
   const ending = decided && (!r.walkOn || over);
   const begun = r.now.plants > 0;
   $("type-part").hidden = typing === null;
-  $("count-part").hidden = typing !== null || ending;
-  $("end-part").hidden = typing !== null || !ending;
+  // Who taps on as before when the verdict comes means the count, not the verdict.
+  if (ending && !endShown) endSince = performance.now();
+  endShown = ending;
+  if (!ending) asking = asking === "more" ? "" : asking;
+  if (full(r, stage) || !begun) asking = asking === "short" ? "" : asking;
+  $("count-part").hidden = typing !== null || ending || asking !== "";
+  $("end-part").hidden = typing !== null || !ending || asking !== "";
+  $("short-part").hidden = typing !== null || asking !== "short";
+  $("more-part").hidden = typing !== null || asking !== "more";
+  setText("short-title", `Stop ${r.stops.length + 1} has ${r.now.plants} of ${plantsText(stage.plants)}. Close it?`);
+  setText("counts-as", stage.infested);
   $("walk-on").hidden = over;
   $("give-up").hidden = ending || typing !== null;
   $("give-up").disabled = begun;
   setText("give-up", begun ? `End the visit: first close stop ${r.stops.length + 1}`
     : decided ? "Finish this visit" : r.stops.length > 0 ? "End the visit without a verdict" : "Drop this visit");
-  const full = r.now.plants >= stage.plants;
+  const all = full(r, stage);
   setText("now-title", `Stop ${r.stops.length + 1}`);
   setText("now-total", stage.shares ? `${r.now.total} infested, ` : `${counted(r.now.total, "insect", "insects")} on `);
   $("now-total").className = stage.shares ? "unseen" : ""; // it stands on the buttons
@@ -293,20 +325,77 @@ function showHand(v, stage, r, a) {
   setText("infested-many", String(r.now.total));
   $("tap-plants").hidden = !stage.shares;
   $("tap-insects").hidden = stage.shares;
-  for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = full;
+  for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = all;
+  $("rest").disabled = all;
+  showStageChoice(v, decided);
   $("sign").hidden = !stage.sign;
   $("sign").setAttribute("aria-checked", String(r.now.sign));
   setText("sign-box", r.now.sign ? "☒ " : "☐ ");
   $("undo").disabled = v.log.length === 0;
   $("done").disabled = !begun;
-  $("done").className = full ? "strong" : "";
-  setText("done", !begun || full ? "Stop done" : `Done at ${r.now.plants} of ${stage.plants}`);
+  $("done").className = all ? "strong" : "";
+}
+
+function full(r, stage) { return r.now.plants >= stage.plants; }
+
+// A slip in the stage is mended until the verdict, among stages that count the
+// same; a visit that was handed over keeps its own.
+function showStageChoice(v, decided) {
+  const like = card.stages.filter(s => s.shares === stageOf(v).shares);
+  $("stage-part").hidden = like.length < 2 || Boolean(v.sent || v.copied);
+  $("stage-choice").disabled = decided;
+  if ($("stage-choice").length !== like.length) $("stage-choice").replaceChildren(...like.map(s => el("option", {value: s.name}, s.name)));
+  $("stage-choice").value = v.stage;
+}
+
+function keptChanged() {
+  // Not as text: it is no part of what is read out or compared.
+  $("kept").dataset.say = (writes > 0 ? "keeping\u2026" : disk ? "kept" : store.lasting ? "kept by the browser, which takes seconds to write it down" : "not kept");
+}
+
+let endShown = false, endSince = 0; // whether and since when the buttons after a verdict are there
+let asking = ""; // "short" or "more"
+const SETTLE = 900; // milliseconds after a verdict in which taps do not count
+
+// settled runs an action unless the verdict has only just come.
+function settled(run) {
+  return event => { if (performance.now() - endSince >= SETTLE) run(event); };
+}
+
+function ask(what) {
+  return () => {
+    asking = what;
+    show();
+    if (what === "short") $("short-title").focus();
+    if (what === "more") { $("more-why").value = ""; setText("more-fault", ""); $("more-why").focus(); }
+  };
+}
+
+function stopDone(event) {
+  const v = visitOf(state.current);
+  if (full(replay(v.log), stageOf(v))) tap("d")(event);
+  else ask("short")();
+}
+
+function restClean(event) {
+  const v = visitOf(state.current);
+  const left = stageOf(v).plants - replay(v.log).now.plants;
+  if (left > 0) tap("r" + left)(event);
+}
+
+function walkOn(event) {
+  event.preventDefault();
+  const why = clean($("more-why").value).slice(0, 200);
+  setText("more-fault", why ? "" : "Say in a few words why.");
+  if (!why) return;
+  asking = "";
+  tap("w:" + why)(event);
 }
 
 function openTyping() {
   const v = visitOf(state.current), stage = stageOf(v), r = replay(v.log);
   const old = r.stops[typing - 1];
-  const now = old || (r.now.plants > 0 ? r.now : {total: "", plants: stage.plants, sign: r.now.sign});
+  const now = old || {total: "", plants: stage.plants, sign: r.now.sign};
   setText("type-title", old ? `Correct stop ${typing}` : `Totals of stop ${typing}`);
   setText("typed-label", stage.shares ? "Infested plants" : "Insects");
   $("typed-total").value = String(now.total);
@@ -385,10 +474,14 @@ function endVisit() {
 
 function begin() {
   load();
+  findEarlier();
+  openDisk().then(fromDisk).then(() => { if (disk && !$("start").hidden) show(); keptChanged(); document.documentElement.dataset.disk = String(disk !== null); });
   makeStages();
   $("new-form").addEventListener("submit", startForm);
   $("new-form").noValidate = true;
   $("field").addEventListener("change", foundBefore);
+  $("more-part").addEventListener("submit", walkOn);
+  $("stage-choice").addEventListener("change", () => { change(visitOf(state.current), v => { v.stage = $("stage-choice").value; }); show(); });
   $("note").addEventListener("input", () => change(visitOf(state.current), v => { v.note = $("note").value.trim(); }));
   $("date").addEventListener("input", () => { dateTyped = true; });
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !$("start").hidden && !dateTyped) $("date").value = today(); });
@@ -396,9 +489,10 @@ function begin() {
   $("tap-insects").addEventListener("submit", addInsects);
   const clicks = {
     copy: copyResults, share: shareResults, download: saveResults, print: () => window.print(),
-    "to-start": () => { state.current = null; typing = null; save(); show(); toTop(); },
-    infested: tap("i"), clean: tap("c"), "no-insects": tap("p0"), sign: tap("s"), done: tap("d"), "walk-on": tap("w"),
-    undo: undoTap, "undo-end": undoTap, "give-up": endVisit, finish: endVisit, "type-cancel": closeTyping,
+    "to-start": () => { state.current = null; typing = null; asking = ""; save(); show(); toTop(); },
+    infested: tap("i"), clean: tap("c"), "no-insects": tap("p0"), sign: tap("s"), done: stopDone, rest: restClean, "walk-on": settled(ask("more")),
+    "short-no": ask(""), "short-yes": event => { asking = ""; tap("d")(event); }, "more-no": ask(""), sent: () => handedOver("Handed over"),
+    undo: undoTap, "undo-end": settled(undoTap), "give-up": settled(endVisit), finish: settled(endVisit), "type-cancel": closeTyping,
     type: () => { typing = replay(visitOf(state.current).log).stops.length + 1; openTyping(); },
   };
   for (const id of ["typed-total", "typed-plants"]) $(id).addEventListener("focus", event => event.target.select());

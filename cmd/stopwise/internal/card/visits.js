@@ -6,7 +6,8 @@
 //   d        the stop is done
 //   t3/20/1  the stop's totals as typed: counted, plants, sign
 //   e2:3/20/0  the same as a correction of stop 2
-//   w        walk on although there is a verdict
+//   r15      the other 15 plants of the stop are clean
+//   w:why    walk on although there is a verdict, and why
 
 const card = JSON.parse(document.getElementById("card-data").textContent);
 const KEY = ["stopwise card", card.plan, ...card.stages.map(s => s.name)].join("/");
@@ -53,11 +54,14 @@ function isVisit(v) {
     typeof v.stage === "string" && Number.isInteger(v.changes) && Array.isArray(v.log) && v.log.every(a => typeof a === "string" && ACTION.test(a));
 }
 
-const ACTION = /^(?:[icsdw]|p\d+|t\d+\/\d+\/[01]|e\d+:\d+\/\d+\/[01])$/;
+const ACTION = /^(?:[icsdw]|r\d+|w:.{1,200}|p\d+|t\d+\/\d+\/[01]|e\d+:\d+\/\d+\/[01])$/;
 
 function save() {
+  state.saves = (state.saves || 0) + 1;
+  const text = JSON.stringify(state);
+  toDisk(text);
   try {
-    store.write(JSON.stringify(state));
+    store.write(text);
     keepFault = "";
   } catch (e) {
     keepFault = "This phone does not keep the entries just now (" + e.name + "). Copy the results before you close the page.";
@@ -77,8 +81,8 @@ function today() {
   return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map(n => String(n).padStart(2, "0")).join("-");
 }
 
-function startVisit(field, stage, date, found) {
-  const v = {id: newId(), field, stage, date, found, changes: 0, log: [], note: "", finished: false, sent: ""};
+function startVisit(field, stage, date, found, scout = "") {
+  const v = {id: newId(), field, stage, date, found, scout, changes: 0, log: [], note: "", finished: false, sent: ""};
   state.visits.push(v);
   state.current = v.id;
   save();
@@ -103,7 +107,7 @@ function undo(v) { if (v.log.length > 0) change(v, () => v.log.pop()); }
 // replay returns what stands at the stops, and the stop that is being counted.
 function replay(log) {
   const empty = () => ({total: 0, plants: 0, sign: false});
-  const r = {stops: [], now: empty(), walkOn: false};
+  const r = {stops: [], now: empty(), walkOn: false, why: []};
   const typed = text => {
     const [total, plants, sign] = text.split("/").map(Number);
     return {total, plants, sign: sign === 1};
@@ -114,6 +118,7 @@ function replay(log) {
     case "c": r.now.plants++; break;
     case "p": r.now.total += Number(a.slice(1)); r.now.plants++; break;
     case "s": r.now.sign = !r.now.sign; break;
+    case "r": r.now.plants += Number(a.slice(1)); break;
     case "d": r.stops.push(r.now); r.now = empty(); break;
     case "t": r.stops.push(typed(a.slice(1))); r.now = empty(); break;
     case "e": {
@@ -121,7 +126,7 @@ function replay(log) {
       if (r.stops[stop - 1]) r.stops[stop - 1] = typed(counts);
       break;
     }
-    case "w": r.walkOn = true; break;
+    case "w": r.walkOn = true; r.why.push(`after stop ${r.stops.length} walked on: ${a.slice(2)}`); break;
     }
   }
   return r;
@@ -129,19 +134,104 @@ function replay(log) {
 
 // resultLine is one finished visit as the season file's import reads it. The mark
 // before it lets the line stand in any message.
-function resultLine(v) {
-  const stage = stageOf(v);
-  const stops = replay(v.log).stops;
-  const line = {v: 1, id: v.id, plan: card.plan, field: v.field, date: v.date, stage: v.stage,
+function resultLine(v, plan = card.plan) {
+  const stage = plan === card.plan ? stageOf(v) : null;
+  const r = replay(v.log);
+  const stops = r.stops;
+  const line = {v: 1, id: v.id, plan, field: v.field, date: v.date, stage: v.stage,
     counts: stops.map(s => s.total), plants: stops.map(s => s.plants)};
-  if (stage && stage.sign) line.signs = stops.map(s => s.sign ? 1 : 0);
+  if (stage ? stage.sign : stops.some(s => s.sign)) line.signs = stops.map(s => s.sign ? 1 : 0);
   line.changes = Math.max(v.changes, stops.length);
   if (v.found) line.found = true;
-  if (v.note) line.note = v.note;
+  const note = [v.note, ...r.why.filter(w => !w.endsWith(": "))].filter(Boolean).join("; ");
+  if (note) line.note = note;
+  if (v.scout) line.scout = v.scout;
   return "stopwise-visit " + JSON.stringify(line);
 }
 
 // finished returns the visits that can be handed over.
 function finished() { return state.visits.filter(v => v.finished && replay(v.log).stops.length > 0); }
 
-function results() { return finished().map(v => resultLine(v) + "\n").join(""); }
+function results() {
+  return [...finished().map(v => resultLine(v)), ...earlier.flatMap(e => e.visits.map(v => resultLine(v, e.plan)))].map(l => l + "\n").join("");
+}
+
+// Earlier cards, of another plan or of other stages, keep their visits on the
+// phone beside this one's. Those with a stop that were not handed over are shown
+// here too, finished or not.
+let earlier = [];
+
+function findEarlier() {
+  earlier = [];
+  if (!store.lasting) return;
+  for (let i = 0; i < localStorage.length; i++) {
+    const key = localStorage.key(i);
+    const parts = key.split("/");
+    if (parts[0] !== "stopwise card" || key === KEY || parts.includes("unread")) continue;
+    try {
+      const kept = JSON.parse(localStorage.getItem(key));
+      if (kept.version !== 1) continue;
+      const visits = kept.visits.filter(v => isVisit(v) && !v.sent && replay(v.log).stops.length > 0);
+      if (visits.length > 0) earlier.push({key, plan: parts[1], kept, visits});
+    } catch (e) { /* another card's to tell */ }
+  }
+}
+
+// earlierSent marks the visits of earlier cards as handed over, in their places.
+function earlierSent() {
+  for (const e of earlier) {
+    for (const v of e.visits) v.sent = today();
+    localStorage.setItem(e.key, JSON.stringify(e.kept));
+  }
+  findEarlier();
+}
+
+// A browser that dies writes its storage seconds later or never; a database asked
+// for strict durability tells when an entry is on the disk.
+let disk = null;
+let writes = 0; // saves that are on their way to the disk
+
+function openDisk() {
+  return new Promise(done => {
+    try {
+      const open = indexedDB.open("stopwise card", 1);
+      open.onupgradeneeded = () => open.result.createObjectStore("cards");
+      open.onsuccess = () => { disk = open.result; done(); };
+      open.onerror = open.onblocked = () => done();
+    } catch (e) { done(); }
+  });
+}
+
+function toDisk(text) {
+  if (!disk) return;
+  writes++;
+  document.documentElement.dataset.kept = "";
+  keptChanged();
+  const end = () => {
+    writes--;
+    if (writes === 0) document.documentElement.dataset.kept = String(state.saves);
+    keptChanged();
+  };
+  try {
+    const t = disk.transaction("cards", "readwrite", {durability: "strict"});
+    t.objectStore("cards").put(text, KEY);
+    t.oncomplete = end;
+    t.onerror = t.onabort = () => { writes--; keptChanged(); };
+  } catch (e) { writes--; }
+}
+
+// fromDisk takes what is on the disk where the browser's other storage is older.
+function fromDisk() {
+  return new Promise(done => {
+    if (!disk) { done(); return; }
+    const get = disk.transaction("cards").objectStore("cards").get(KEY);
+    get.onerror = () => done();
+    get.onsuccess = () => {
+      try {
+        const kept = JSON.parse(get.result);
+        if (kept.version === 1 && kept.visits.every(isVisit) && (kept.saves || 0) > (state.saves || 0)) state = kept;
+      } catch (e) { /* nothing there: the other storage is all there is */ }
+      done();
+    };
+  });
+}

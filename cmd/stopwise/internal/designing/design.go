@@ -36,7 +36,7 @@ func DesignCommand(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
-	stage, format := shell.StageFlag(), shell.FormatFlag()
+	stage, format, own := shell.StageFlag(), shell.FormatFlag(), tableFlag()
 	precise := newPrecisionFlags()
 	fieldMean := shell.NewOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", shell.Positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
@@ -50,28 +50,35 @@ func DesignCommand(e shell.Env) *cli.Command {
 $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 $ stopwise design testdata/marrow-vale/protocol.toml --page review.html
+$ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1 --table habit.csv
 
 The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump; iwao takes curves around the threshold, which promise no risk. Fewest stops are fewest minutes too, since every stop takes the same time.
 
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, format), precise.flags()...),
+		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, own, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
 			if asked, err := precise.asked(); err != nil {
 				return err
 			} else if asked {
-				if err := notForPrecision(c, s, method, weights, page); err != nil {
+				if err := notForPrecision(c, s, method, weights, page, own); err != nil {
 					return err
 				}
 				return designPrecision(e, c, s, precise, stage, out, format.Value)
 			}
+			s.WithoutStops = own.Set
 			p, err := s.Read(e, c)
 			if err != nil {
 				return err
 			}
 			if stage.Set {
 				if p, err = shell.OnlyStage(p, stage.Value); err != nil {
+					return err
+				}
+			}
+			if own.Set {
+				if err := notForOwnTable(c, s, own, method, fieldMean); err != nil {
 					return err
 				}
 			}
@@ -111,9 +118,14 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				}
 			}
 			o.Bound = o.Method == plans.RiskTrue
-			plan, err := shell.DesignWithProgress(ctx, e, p, o)
+			var plan *plans.Plan
+			if own.Set {
+				plan, err = judgeTable(ctx, e, p, own.Value, o)
+			} else if plan, err = shell.DesignWithProgress(ctx, e, p, o); err != nil {
+				err = shell.DesignError(err)
+			}
 			if err != nil {
-				return shell.DesignError(err)
+				return err
 			}
 			if out.Set {
 				if err := shell.WritePlan(out.Value, plan); err != nil {

@@ -6,6 +6,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/drawing"
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -18,7 +19,7 @@ func writePage(file string, d *report.Document, title string) error {
 	if err != nil {
 		return err
 	}
-	return shell.WriteFile(file, data)
+	return shell.WriteFile("--page", file, data, outfile.IsPage, "a page that stopwise made")
 }
 
 // writeDesignPage writes all tables and pictures of a plan as one page, for

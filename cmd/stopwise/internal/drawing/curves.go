@@ -41,9 +41,9 @@ func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
 	if s.Measure == plans.MeanPerLeaf {
 		v.LevelLabel = "true mean number of insects per leaf in the field"
 	}
-	v.Note = fmt.Sprintf("High is leave, low is act: act has the rest to 100%%. Exact for the plan found by the method %s, clumping included. "+
+	v.Note = fmt.Sprintf("High is leave, low is act: act has the rest to 100%%. Exact for the plan %s, clumping included. "+
 		"Grey areas: what the promise rules out, at and beyond the two bounds; a curve inside one breaks the promise. Diamonds: the risks promised, %s of needless and %s of missed treatments.",
-		s.Method, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+		say.TableFrom(s), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	levels := append(report.Evenly(0, TopLevel(s), plotIntervals), s.Lower, s.Threshold, s.Upper)
 	slices.Sort(levels)
 	levels = slices.Compact(levels)

@@ -24,6 +24,8 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
+
+	"stopwise/cmd/stopwise/internal/outfile"
 )
 
 // A Format is a file format of pictures.
@@ -68,8 +70,10 @@ func Render(p Picture, f Format) ([]byte, error) {
 	switch f {
 	case SVG:
 		data, err = renderSVG(p)
+		data = outfile.MarkSVG(data)
 	case PNG:
 		data, err = renderPNG(p)
+		data = outfile.MarkPNG(data)
 	case PDF:
 		data, err = renderPDF(p)
 	default:

@@ -33,7 +33,11 @@ type names struct {
 const (
 	nameGap = 3.5
 	nameFar = 60
+	covered = 1000.0 // the cost of each point of a curve under a name
 )
+
+// farGaps are tried where every place beside the curve covers something.
+var farGaps = []vg.Length{8, 14, 24, 40, 60}
 
 func (n *names) Plot(c draw.Canvas, p *plot.Plot) {
 	trX, trY := p.Transforms(&c)
@@ -58,7 +62,7 @@ func (n *names) Plot(c draw.Canvas, p *plot.Plot) {
 			continue
 		}
 		n.taken = append(n.taken, place)
-		if t.apart && nearest(place, paths[i]) > 2*nameGap {
+		if nearest(place, paths[i]) > 2*nameGap {
 			end := toward(anchor, place)
 			c.StrokeLine2(draw.LineStyle{Color: grey, Width: 0.6}, anchor.X, anchor.Y, end.X, end.Y)
 		}
@@ -104,7 +108,18 @@ func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (best vg.Rectangl
 	if t.apart { // single points leave little choice
 		gaps, sides = []vg.Length{nameGap + 3, 14, 24}, append(around, aside...)
 	}
-	least := math.Inf(1)
+	best, anchor, least := n.cheapest(c, paths, i, w, h, gaps, sides)
+	if least >= covered { // or no place at all
+		if far, at, cost := n.cheapest(c, paths, i, w, h, farGaps, sides); cost < least {
+			best, anchor, least = far, at, cost
+		}
+	}
+	return best, anchor, !math.IsInf(least, 1)
+}
+
+// cheapest returns the best place of a name beside its curve at one of some gaps.
+func (n *names) cheapest(c draw.Canvas, paths [][]vg.Point, i int, w, h vg.Length, gaps []vg.Length, sides []vg.Point) (best vg.Rectangle, anchor vg.Point, least float64) {
+	least = math.Inf(1)
 	step := max(1, len(paths[i])/60)
 	for k := 0; k < len(paths[i]); k += step {
 		at := paths[i][k]
@@ -121,7 +136,7 @@ func (n *names) best(c draw.Canvas, paths [][]vg.Point, i int) (best vg.Rectangl
 			}
 		}
 	}
-	return best, anchor, !math.IsInf(least, 1)
+	return best, anchor, least
 }
 
 func (n *names) cost(c draw.Canvas, paths [][]vg.Point, own int, r vg.Rectangle) float64 {
@@ -140,7 +155,7 @@ func (n *names) cost(c draw.Canvas, paths [][]vg.Point, own int, r vg.Rectangle)
 			d := squared(r, p)
 			near = min(near, d)
 			if d < 1.5*1.5 {
-				cost += 1000 // covered
+				cost += covered
 			}
 		}
 		near = math.Sqrt(near)

@@ -9,6 +9,8 @@ import (
 
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
+
+	"stopwise/cmd/stopwise/internal/textsafe"
 )
 
 func renderSVG(p Picture) ([]byte, error) {
@@ -43,7 +45,7 @@ func named(p Picture, title, desc string) string {
 
 func escaped(s string) string {
 	var b strings.Builder
-	_ = xml.EscapeText(&b, []byte(s)) // a Builder takes everything
+	_ = xml.EscapeText(&b, []byte(textsafe.Line(s))) // a Builder takes everything
 	return b.String()
 }
 
@@ -65,6 +67,12 @@ func svgBody(p Picture) (string, error) {
 	if !found || !closed {
 		return "", errors.New("not an svg")
 	}
+	// The library passes on characters that XML does not allow.
+	parts := strings.Split(body, "\t") // the library's own, between attributes
+	for i, part := range parts {
+		parts[i] = textsafe.Text(part)
+	}
+	body = strings.Join(parts, "\t")
 	// Images are PNG data that the plotting library calls something else, which
 	// strict readers do not draw.
 	body = strings.ReplaceAll(body, "data:image/jpg;base64,", "data:image/png;base64,")

@@ -55,7 +55,10 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
 			if err := leavesOnly(f.data, tally, tallies); err != nil {
 				return err
 			}
-			if err := f.fit(fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}); err != nil {
+			progress := report.NewProgress(e.Err, "fitting", -1)
+			err = f.fit(fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value})
+			progress.Done()
+			if err != nil {
 				return err
 			}
 			doc := f.document()

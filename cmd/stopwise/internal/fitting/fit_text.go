@@ -20,6 +20,9 @@ func (f *fitting) document() *report.Document {
 	if n := len(f.data.Ignored); n > 0 {
 		d.Note("%s not used: %s.", report.Count(n, "column was", "columns were"), shell.Printable(strings.Join(f.data.Ignored, ", ")))
 	}
+	for _, note := range f.data.Notes {
+		d.Note("%s.", say.Capital(shell.Printable(note)))
+	}
 	f.notes(d, "data")
 	f.rhoPart(d)
 	if f.Leaves > 0 {

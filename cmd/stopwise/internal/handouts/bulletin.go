@@ -10,13 +10,13 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/bulletin"
 	"stopwise/cmd/stopwise/internal/drawing"
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -60,7 +60,7 @@ $ stopwise bulletin plan.json --out bulletin.pdf`,
 			if err != nil {
 				return err
 			}
-			if err := shell.WriteFile(out.Value, data); err != nil {
+			if err := shell.WriteFile("--out", out.Value, data, outfile.IsPicture, "a hand-out that stopwise made"); err != nil {
 				return err
 			}
 			d := &report.Document{}
@@ -190,30 +190,30 @@ func scoutSteps(plan *plans.Plan) []string {
 	return steps
 }
 
-// infestedWhen says when a plant is infested; stages may differ.
+// infestedWhen says what is counted: once where all stages agree, else for each.
 func infestedWhen(plan *plans.Plan) string {
-	var parts []string
-	same, first := true, -1
-	for _, s := range plan.Stages {
-		if s.Measure != plans.ShareInfested {
-			continue
+	what := func(s *plans.StagePlan) string {
+		switch n := s.Unit.Tally; {
+		case s.Measure == plans.MeanPerLeaf:
+			return fmt.Sprintf("count the insects on %s of each plant.", report.Count(s.UnitsPerPlant(), "leaf", "leaves"))
+		case n > 0:
+			return fmt.Sprintf("a plant counts as infested when a leaf carries at least %s.", report.Count(n, "insect", "insects"))
 		}
-		t := s.Unit.Tally
-		if first < 0 {
-			first = t
-		}
-		same = same && t == first
-		if t > 0 {
-			parts = append(parts, fmt.Sprintf("%d at %s", t, say.OrThisStage(s.Name)))
-		}
-	}
-	switch {
-	case len(parts) == 0:
 		return ""
-	case same:
-		return fmt.Sprintf("A plant counts as infested when a leaf carries at least %d insects.", first)
 	}
-	return "A plant counts as infested when a leaf carries at least this many insects: " + strings.Join(parts, ", ") + "."
+	var parts []string
+	same := true
+	for _, s := range plan.Stages {
+		text := what(s)
+		same = same && text == what(plan.Stages[0])
+		if text != "" {
+			parts = append(parts, say.Capital("at "+say.OrThisStage(s.Name)+" "+text))
+		}
+	}
+	if same && len(parts) > 0 {
+		return say.Capital(what(plan.Stages[0]))
+	}
+	return strings.Join(parts, " ")
 }
 
 func thresholdPart(plan *plans.Plan) bulletin.Table {
@@ -289,14 +289,9 @@ func riskSentences(plan *plans.Plan) []string {
 			text = s.Name + ": " + text
 		}
 		e := effortOf(s)
-		out = append(out, capital(text)+fmt.Sprintf(" A visit takes %s stops on average (%s); nine in ten need at most %d.", e.stops, e.minutes, e.within))
+		out = append(out, say.Capital(text)+fmt.Sprintf(" A visit takes %s stops on average (%s); nine in ten need at most %d.", e.stops, e.minutes, e.within))
 	}
 	return out
-}
-
-func capital(s string) string {
-	_, size := utf8.DecodeRuneInString(s)
-	return strings.ToUpper(s[:size]) + s[size:]
 }
 
 // of100 returns a number of fields in 100, rounded up.
@@ -438,7 +433,7 @@ func pictureColumns(stages int) int {
 
 func cautionsOf(p plans.Protocol) []string {
 	out := []string{strings.TrimPrefix(say.Cautions, "Cautions: ")}
-	out[0] = capital(out[0])
+	out[0] = say.Capital(out[0])
 	if p.Cautions != "" {
 		out = append(out, p.Cautions)
 	}

@@ -3,10 +3,6 @@
 package handouts
 
 import (
-	"errors"
-	"io/fs"
-	"os"
-
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/card"
@@ -60,7 +56,7 @@ $ stopwise card plan.json --stage leafing --out leafing.html`,
 			if err != nil {
 				return err
 			}
-			if err := writeCard(out.Value, text); err != nil {
+			if err := shell.WriteFile("--out", out.Value, text, card.IsCard, "a card"); err != nil {
 				return err
 			}
 			return report.Write(e.Out, format.Value, cardOutput(made, out.Value, len(text)))
@@ -86,19 +82,6 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, e
 	}
 	text, err := c.HTML()
 	return c, text, err
-}
-
-// writeCard does not overwrite a file that is no card.
-func writeCard(file string, text []byte) error {
-	old, err := os.ReadFile(file)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-	case err != nil:
-		return shell.InputError(file, err)
-	case len(old) > 0 && !card.IsCard(old):
-		return shell.UsageError("--out %s: the file exists and is not a card; give another name", file)
-	}
-	return shell.WriteFile(file, text)
 }
 
 func cardOutput(c card.Card, file string, size int) report.Output {

@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"stopwise/cmd/stopwise/internal/textsafe"
 )
 
 // Formats are the formats that Write knows, the usual one first.
@@ -66,13 +68,14 @@ func (o Output) encode(format string) ([]byte, error) {
 	case "csv":
 		return o.Records.encode()
 	case "json":
-		return encodeJSON(o.JSON)
+		b, err := encodeJSON(o.JSON)
+		return textsafe.JSON(b), err
 	case "markdown":
 		s, err := o.Doc.Markdown()
-		return []byte(s), err
+		return []byte(textsafe.Text(s)), err
 	default:
 		s, err := o.Doc.Text()
-		return []byte(s), err
+		return []byte(textsafe.Text(s)), err
 	}
 }
 
@@ -103,6 +106,10 @@ func encodeJSON(v any) ([]byte, error) {
 
 // Records are the rows of a CSV file.
 type Records struct {
+	// Guarded marks texts that a spreadsheet would run as formulas; without it
+	// every cell holds exactly what it says.
+	Guarded bool
+
 	keys []string
 	rows [][]any
 }
@@ -127,6 +134,9 @@ func (r *Records) encode() ([]byte, error) {
 			var err error
 			if cells[j], err = cell(v); err != nil {
 				return nil, fmt.Errorf("report: csv row %d, %s: %w", i+1, r.keys[j], err)
+			}
+			if r.Guarded {
+				cells[j] = textsafe.Cell(cells[j])
 			}
 		}
 		_ = w.Write(cells)

@@ -12,20 +12,29 @@ import (
 // goroutines at once.
 type Progress struct{ bar *progressbar.ProgressBar }
 
-// NewProgress returns a bar for total steps on w, the error stream. It shows
-// nothing unless w is a terminal.
+// NewProgress returns a bar for total steps on w, the error stream, or a sign that
+// turns where there is one step only or their number is not known (-1). It
+// shows nothing unless w is a terminal.
 func NewProgress(w io.Writer, label string, total int64) *Progress {
 	if !IsTerminal(w) {
 		return &Progress{}
 	}
-	return &Progress{progressbar.NewOptions64(total,
+	if total == 1 {
+		total = -1 // a bar would stand still until all is done
+	}
+	options := []progressbar.Option{
 		progressbar.OptionSetWriter(w),
 		progressbar.OptionSetDescription(label),
 		progressbar.OptionSetWidth(30),
 		progressbar.OptionThrottle(100*time.Millisecond),
-		progressbar.OptionShowCount(),
+		progressbar.OptionSpinnerType(14),
+		progressbar.OptionSetSpinnerChangeInterval(200*time.Millisecond),
 		progressbar.OptionClearOnFinish(),
-	)}
+	}
+	if total > 0 {
+		options = append(options, progressbar.OptionShowCount())
+	}
+	return &Progress{progressbar.NewOptions64(total, options...)}
 }
 
 // Add reports n more steps done.

@@ -147,10 +147,11 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. Allowed: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
 		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Measure), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	d.Table(DecisionTable(s, "Decision table, found by the method "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
+	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
 	d.Table(riskTable(s))
 	d.Para("%s", PromiseSentence(s))
 	d.Table(effortTable(s))
+	rivalTable(d, s)
 	if s.NoPlanBelow > 0 && s.Keeps() {
 		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
 			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
@@ -172,7 +173,7 @@ func Counted(m plans.Measure) string {
 }
 
 func methodText(s *plans.StagePlan) string {
-	t := string(s.Method)
+	t := TableFrom(s)
 	if l := s.Lines; l != nil {
 		t += fmt.Sprintf(" (leave on or below %s n - %s, act on or above %s n + %s, n %s)",
 			report.Number(l.Slope, 4), report.Number(l.LeaveGap, 4), report.Number(l.Slope, 4), report.Number(l.ActGap, 4), unitsText(s.Measure))
@@ -291,7 +292,11 @@ func PromiseSentence(s *plans.StagePlan) string {
 	if m.Missed > s.MissedRisk+1e-12 {
 		broken = append(broken, fmt.Sprintf("it leaves %s of fields at %s, not %s (%s)", report.Percent(m.Missed), level(s.Upper), report.Share(s.MissedRisk), m.Clump))
 	}
-	return "This plan does NOT keep the promised risks: " + strings.Join(broken, "; ") + ". The method risk-true makes one that does."
+	text := "This plan does NOT keep the promised risks: " + strings.Join(broken, "; ") + "."
+	if s.Method == plans.OwnTable {
+		return text
+	}
+	return text + " The method risk-true makes one that does."
 }
 
 func effortTable(s *plans.StagePlan) *report.Table {

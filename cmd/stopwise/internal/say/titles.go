@@ -5,6 +5,7 @@ package say
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"stopwise/plans"
 )
@@ -18,6 +19,12 @@ func Joined(by string, parts ...string) string {
 		}
 	}
 	return strings.Join(out, by)
+}
+
+// Capital begins a sentence.
+func Capital(s string) string {
+	_, size := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:size]) + s[size:]
 }
 
 func StageTitle(s *plans.StagePlan) string {

@@ -1,14 +1,14 @@
 package scouting
 
 import (
-	"encoding/json"
+	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/urfave/cli/v2"
 
@@ -26,6 +26,7 @@ func SeasonCommand(e shell.Env) *cli.Command {
 		Subcommands: []*cli.Command{
 			seasonList(e), seasonShow(e), seasonDue(e), seasonSummary(e),
 			seasonExport(e), seasonImport(e), seasonMerge(e), seasonVerify(e),
+			seasonVoid(e), seasonRename(e), seasonExpect(e),
 		},
 	}
 }
@@ -55,9 +56,9 @@ func onSeason(c *cli.Context, work func(file string, f *season.File) error) erro
 		return shell.UsageHint("see stopwise season "+c.Command.Name+" --help", "season %s takes one season file, not %d arguments", c.Command.Name, c.NArg())
 	}
 	file := c.Args().First()
-	f, err := openSeason(file, false)
+	f, err := season.OpenToRead(file)
 	if err != nil {
-		return err
+		return seasonError(file, err)
 	}
 	defer f.Close()
 	return seasonError(file, work(file, f))
@@ -181,12 +182,13 @@ func seasonExport(e shell.Env) *cli.Command {
 	by := newVisitFilter()
 	format := shell.ChoiceFlag("format", "`FORMAT` output", "csv", "json").WithDefault("csv")
 	out := shell.TextFlag("out", "`FILE` write it there")
+	guard := &cli.BoolFlag{Name: "guard", Usage: "in csv put an apostrophe before texts that a spreadsheet would run as formulas"}
 	return &cli.Command{
 		Name: "export", Usage: "write the visits as a table, or whole as JSON", ArgsUsage: "FILE",
 		Description: `As csv: a row for each stop, corrections applied, in the columns that pilot data have too (field, date, stage, stop, plants, infested). What was corrected and the notes are in json only, with the plans: season import reads that back whole.
 
 $ stopwise season export 2026.season --format json --out 2026.json`,
-		Flags: append(by.flags(), out, format),
+		Flags: append(by.flags(), out, guard, format),
 		Action: func(c *cli.Context) error {
 			return onSeason(c, func(file string, f *season.File) error {
 				filter, err := by.filter()
@@ -202,6 +204,9 @@ $ stopwise season export 2026.season --format json --out 2026.json`,
 					if o.Records, err = stopRecords(f, doc.Visits); err != nil {
 						return err
 					}
+					o.Records.Guarded = c.Bool("guard")
+				} else if c.Bool("guard") {
+					return shell.UsageError("--guard is for --format csv")
 				}
 				if !out.Set {
 					return report.Write(e.Out, format.Value, o)
@@ -210,27 +215,16 @@ $ stopwise season export 2026.season --format json --out 2026.json`,
 				if err := report.Write(&b, format.Value, o); err != nil {
 					return err
 				}
-				if err := notSeason(out.Value); err != nil {
-					return err
-				}
-				return shell.WriteFile(out.Value, []byte(b.String()))
+				return shell.WriteFile("--out", out.Value, []byte(b.String()), isExport, "an export of a season")
 			})
 		},
 	}
 }
 
-// notSeason refuses to write over a season file.
-func notSeason(file string) error {
-	f, err := os.Open(file)
-	if err != nil {
-		return nil // there is none, or writing will say what is wrong
-	}
-	defer f.Close()
-	head := make([]byte, 15)
-	if n, _ := f.Read(head); string(head[:n]) == "SQLite format 3" {
-		return shell.UsageError("--out %s: is a season file; give another name", file)
-	}
-	return nil
+// isExport reports whether a file was written by season export.
+func isExport(old []byte) bool {
+	head := string(old[:min(len(old), 200)])
+	return strings.HasPrefix(head, "visit,field,date,stage,stop,") || strings.Contains(head, `"kind": "`+season.Kind+`"`)
 }
 
 func seasonImport(e shell.Env) *cli.Command {
@@ -281,25 +275,29 @@ func importInto(e shell.Env, file string, inputs []string, plan *shell.Option[st
 }
 
 func importOne(e shell.Env, f *season.File, input, plan string) (o season.Outcome, passed int, err error) {
-	text, err := shell.ReadInput(e, input)
+	r, err := shell.OpenInput(e, input)
 	if err != nil {
 		return o, 0, err
 	}
-	at := clock().UTC().Format(time.RFC3339)
+	defer r.Close()
+	at := now()
 	fail := func(err error) error {
 		if _, store := errors.AsType[*season.StoreError](err); store {
 			return err
 		}
 		return shell.InputError(input, err)
 	}
-	switch {
-	case isJSON(text):
-		doc, err := season.ReadDocument(text)
-		if err != nil {
-			return o, 0, fail(err)
-		}
-		o, err := f.Import(doc)
+	// A whole season may be far larger than what else is read here.
+	buffered := bufio.NewReader(r)
+	if isJSON(buffered) {
+		o, err := f.Import(buffered)
+		return o, 0, fail(err)
+	}
+	text, err := shell.ReadAll(input, buffered)
+	if err != nil {
 		return o, 0, err
+	}
+	switch {
 	case strings.Contains(string(text), strings.TrimSpace(season.CardMark)):
 		cards, passed, err := season.ReadCards(strings.NewReader(string(text)))
 		if err != nil {
@@ -321,15 +319,15 @@ func importOne(e shell.Env, f *season.File, input, plan string) (o season.Outcom
 			return o, 0, err
 		}
 	}
-	vs, err := season.VisitsOf(rows, plan, func(plan, name string) (string, int, error) {
+	vs, err := season.VisitsOf(rows, plan, func(plan, name string) (string, int, bool, error) {
 		if plan == "" {
-			return "", 0, errors.New("no plan is named, and the season file does not have just one; give it with --plan")
+			return "", 0, false, errors.New("no plan is named, and the season file does not have just one; give it with --plan")
 		}
 		s, err := stageOf(f, plan, name)
 		if err != nil {
-			return "", 0, err
+			return "", 0, false, err
 		}
-		return s.Name, s.Plants(), nil
+		return s.Name, s.Plants(), s.Measure == plans.MeanPerLeaf, nil
 	})
 	if err != nil {
 		return o, 0, fail(err)
@@ -338,9 +336,10 @@ func importOne(e shell.Env, f *season.File, input, plan string) (o season.Outcom
 	return o, 0, fail(errors.Join(errs...))
 }
 
-func isJSON(text []byte) bool {
-	var raw map[string]json.RawMessage
-	return json.Unmarshal(text, &raw) == nil || strings.HasPrefix(strings.TrimSpace(string(text)), "{")
+// isJSON reports whether a text begins as a JSON object does.
+func isJSON(text *bufio.Reader) bool {
+	head, _ := text.Peek(512) // a shorter text is no error here
+	return bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(head, []byte("\ufeff"))), []byte("{"))
 }
 
 // cardVisits completes the visits of cards from their plans.
@@ -404,9 +403,9 @@ func mergeInto(e shell.Env, file string, others []string, format string) error {
 	d := &report.Document{}
 	out := outcomeJSON{Envelope: report.Envelope{Kind: "stopwise season merge", Version: 1}}
 	for _, other := range others {
-		g, err := openSeason(other, false)
+		g, err := season.OpenToRead(other)
 		if err != nil {
-			return err
+			return seasonError(other, err)
 		}
 		o, err := f.Merge(g)
 		g.Close()

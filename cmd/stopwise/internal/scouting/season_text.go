@@ -30,6 +30,10 @@ func levelSeen(f *season.File, v *season.Visit) (text string, level *float64, me
 // verdictText is the verdict in a table.
 func verdictText(v *season.Visit) string {
 	switch {
+	case v == nil:
+		return ""
+	case v.Told.Void:
+		return "void"
 	case v.Told.SignMissing:
 		return "leave, sign missing"
 	case v.Unfinished():
@@ -62,6 +66,8 @@ type listedVisit struct {
 	Next        *string  `json:"next_visit"`
 	Plan        string   `json:"plan"`
 	Source      string   `json:"source"`
+	Void        bool     `json:"void"`
+	Scout       *string  `json:"scout"`
 }
 
 func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error) {
@@ -70,6 +76,7 @@ func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error
 		ID: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stops: v.Told.Stops, Plants: v.Told.Plants, Infested: v.Told.Total,
 		Level: level, Measure: string(plans.ShareInfested), Verdict: orNothing(v.Told.Verdict), SignMissing: v.Told.SignMissing,
 		Next: orNothing(v.Told.Next), Plan: v.Plan, Source: v.Source,
+		Void: v.Told.Void, Scout: orNothing(v.Told.Scout),
 	}
 	if mean {
 		j.Measure = string(plans.MeanPerLeaf)
@@ -78,10 +85,10 @@ func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error
 }
 
 func (j listedVisit) addTo(r *report.Records, more ...any) {
-	r.Add(append([]any{j.ID, j.Field, j.Date, j.Stage, j.Stops, j.Plants, j.Infested, j.Level, j.Measure, j.Verdict, j.SignMissing, j.Next, j.Plan}, more...)...)
+	r.Add(append([]any{j.ID, j.Field, j.Date, j.Stage, j.Stops, j.Plants, j.Infested, j.Level, j.Measure, j.Verdict, j.SignMissing, j.Next, j.Plan, j.Void, j.Scout}, more...)...)
 }
 
-var visitKeys = []string{"id", "field", "date", "stage", "stops", "plants", "infested", "estimate", "measure", "verdict", "sign_missing", "next_visit", "plan"}
+var visitKeys = []string{"id", "field", "date", "stage", "stops", "plants", "infested", "estimate", "measure", "verdict", "sign_missing", "next_visit", "plan", "void", "scout"}
 
 func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	out := struct {
@@ -103,7 +110,7 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		out.Visits = append(out.Visits, j)
 		j.addTo(records)
 		t.Add(v.Date, v.Field, v.Stage, fmt.Sprint(v.Told.Stops), fmt.Sprint(v.Told.Plants), seen, verdictText(v), v.Told.Next, season.Short(v.ID))
-		if v.Told.Verdict == "act" {
+		if v.Told.Verdict == "act" && !v.Told.Void {
 			acts[v.Plan] = true
 		}
 	}
@@ -151,8 +158,16 @@ func showDocument(f *season.File, vs []*season.Visit) (*report.Document, error) 
 			title += ", " + v.Stage
 		}
 		d.Heading(title)
-		d.Para("Visit %s, recorded by %s with the plan %s.", season.Short(v.ID), v.Source, season.Short(v.Plan))
+		by := ""
+		if v.Told.Scout != "" {
+			by = " Scouted by " + v.Told.Scout + "."
+		}
+		d.Para("Visit %s, recorded by %s with the plan %s.%s", season.Short(v.ID), v.Source, season.Short(v.Plan), by)
 		d.List(entriesText(v, j.Stage)...)
+		if v.Told.Void {
+			d.Para("The visit counts for nothing.")
+			continue
+		}
 		if len(j.Stops) == 0 {
 			continue
 		}
@@ -177,7 +192,21 @@ func entriesText(v *season.Visit, s *plans.StagePlan) []string {
 		case season.KindMore:
 			out = append(out, "kept walking after the verdict: "+e.Note)
 		case season.KindUndo:
-			out = append(out, fmt.Sprintf("stop %d taken back", e.Stop))
+			what := fmt.Sprintf("stop %d taken back", e.Stop)
+			if e.Takes > 0 && e.Takes <= len(out) {
+				what = "taken back: " + out[e.Takes-1]
+				if was := v.Entries[e.Takes-1]; was.Kind == season.KindStop {
+					what = fmt.Sprintf("stop %d taken back", was.Stop)
+				}
+			}
+			if e.Note != "" {
+				what += ", because: " + e.Note
+			}
+			out = append(out, what)
+		case season.KindVoid:
+			out = append(out, "void, because: "+e.Note)
+		case season.KindRename:
+			out = append(out, fmt.Sprintf("field renamed from %s to %s, because: %s", e.Was, e.Name, e.Note))
 		default:
 			what := "stop %d: %s"
 			if e.Kind == season.KindCorrect {
@@ -189,32 +218,51 @@ func entriesText(v *season.Visit, s *plans.StagePlan) []string {
 	return out
 }
 
-func dueOutput(f *season.File, day string, within int, due []season.Due) (report.Output, error) {
+func dueOutput(f *season.File, day string, within int, list season.DueList) (report.Output, error) {
+	due := list.Fields
 	type dueJSON struct {
 		listedVisit
-		Due        string `json:"due"`
-		Overdue    int    `json:"days_overdue"`
-		Unfinished bool   `json:"unfinished"`
+		Due         string  `json:"due"`
+		Overdue     int     `json:"days_overdue"`
+		Unfinished  bool    `json:"unfinished"`
+		LastVerdict *string `json:"last_verdict"` // of the last visit that has one
+		DecidedOn   *string `json:"decided_on"`
 	}
 	out := struct {
 		report.Envelope
 		Date   string    `json:"date"`
 		Within int       `json:"within_days"`
 		Fields []dueJSON `json:"fields"`
-	}{report.Envelope{Kind: "stopwise season due", Version: 1}, day, within, []dueJSON{}}
-	records := report.NewRecords(append(append([]string{}, visitKeys...), "due", "days_overdue", "unfinished")...)
+		Never  []string  `json:"never_visited"`
+		Odd    []oddJSON `json:"odd_dates"`
+	}{report.Envelope{Kind: "stopwise season due", Version: 1}, day, within, []dueJSON{}, []string{}, []oddJSON{}}
+	records := report.NewRecords(append(append([]string{}, visitKeys...), "due", "days_overdue", "unfinished", "last_verdict", "decided_on")...)
 	t := &report.Table{Columns: []report.Column{
 		{Head: "field"}, {Head: "due"}, {Head: "when"},
 		{Head: "last visit"}, {Head: "stage"}, {Head: "seen", Right: true}, {Head: "verdict"},
 	}}
 	for _, x := range due {
+		if x.Visit == nil {
+			out.Never = append(out.Never, x.Field)
+			records.Add(append([]any{nil, x.Field}, make([]any, len(visitKeys)+3)...)...)
+			t.Add(x.Field, "", "never visited", "", "", "", "")
+			continue
+		}
 		j, seen, err := newListedVisit(f, x.Visit)
 		if err != nil {
 			return report.Output{}, err
 		}
-		out.Fields = append(out.Fields, dueJSON{j, x.Date, x.Days, x.Unfinished})
-		j.addTo(records, x.Date, x.Days, x.Unfinished)
-		t.Add(x.Visit.Field, x.Date, whenText(x), x.Visit.Date, x.Visit.Stage, seen, verdictText(x.Visit))
+		var verdict, on *string
+		word := verdictText(x.Visit)
+		if v := x.Decided; v != nil {
+			verdict, on = &v.Told.Verdict, &v.Date
+			if v != x.Visit {
+				word += ", " + verdictText(v) + " on " + v.Date
+			}
+		}
+		out.Fields = append(out.Fields, dueJSON{j, x.Date, x.Days, x.Unfinished, verdict, on})
+		j.addTo(records, x.Date, x.Days, x.Unfinished, verdict, on)
+		t.Add(x.Field, x.Date, whenText(x), x.Visit.Date, x.Visit.Stage, seen, word)
 	}
 	d := &report.Document{}
 	span := "on " + day
@@ -227,7 +275,38 @@ func dueOutput(f *season.File, day string, within int, due []season.Due) (report
 		d.Para("%s due %s.", report.Count(len(due), "field is", "fields are"), span)
 		d.Table(t)
 	}
+	var late, old []string
+	for _, v := range list.Odd {
+		out.Odd = append(out.Odd, oddJSON{v.ID, v.Field, v.Date})
+		name := v.Field + " " + v.Date
+		if v.Date > day {
+			late = append(late, name)
+		} else {
+			old = append(old, name)
+		}
+	}
+	if len(late) > 0 {
+		d.Note("Dated after this day, and not counted: %s. If that is a slip, season void takes a visit out.", some(late))
+	}
+	if len(old) > 0 {
+		d.Note("Dated more than %d days before they were typed: %s.", season.OldDays, some(old))
+	}
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
+}
+
+// some returns the first of many names.
+func some(names []string) string {
+	const most = 5
+	if more := len(names) - most; more > 0 {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), more)
+	}
+	return strings.Join(names, ", ")
+}
+
+type oddJSON struct {
+	Visit string `json:"visit"`
+	Field string `json:"field"`
+	Date  string `json:"date"`
 }
 
 func whenText(x season.Due) string {
@@ -326,13 +405,13 @@ func summaryOutput(s season.Summary) report.Output {
 	for _, x := range s.Fields {
 		x.Tally.Fields = 1
 		j := newSumJSON(x.Tally)
-		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, orNothing(x.FirstFound), x.Last.Date, orNothing(x.Last.Told.Verdict), orNothing(x.Last.Told.Next), j})
+		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, orNothing(x.FirstFound), x.Last.Date, orNothing(x.Verdict().Told.Verdict), orNothing(x.Verdict().Told.Next), j})
 		add("field", x.Field, j)
 		found := x.FirstFound
 		if found == "" {
 			found = "never"
 		}
-		fields.Add(x.Field, fmt.Sprint(j.Visits), found, x.Last.Date, lastSeen(x), verdictText(x.Last), x.Last.Told.Next)
+		fields.Add(x.Field, fmt.Sprint(j.Visits), found, x.Last.Date, lastSeen(x), standingText(x), x.Verdict().Told.Next)
 	}
 	d := &report.Document{}
 	if s.All.Visits == 0 {
@@ -351,9 +430,19 @@ func summaryOutput(s season.Summary) report.Output {
 	return report.Output{Doc: d, Records: records, JSON: out}
 }
 
-// lastSeen returns the level of a field's last visit.
+// standingText is the verdict that stands for a field, with its day where a visit
+// without one came after it.
+func standingText(x season.FieldSummary) string {
+	v := x.Verdict()
+	if v != x.Last {
+		return verdictText(v) + " of " + v.Date + "; the last visit is unfinished"
+	}
+	return verdictText(v)
+}
+
+// lastSeen returns the level that the visit saw whose verdict stands.
 func lastSeen(x season.FieldSummary) string {
-	t := x.Last.Told
+	t := x.Verdict().Told
 	if t.Units == 0 {
 		return ""
 	}
@@ -365,8 +454,11 @@ func lastSeen(x season.FieldSummary) string {
 }
 
 func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
-	r := report.NewRecords("visit", "field", "date", "stage", "stop", "plants", "infested", "insects", "sign", "verdict", "next_visit", "plan")
+	r := report.NewRecords("visit", "field", "date", "stage", "stop", "plants", "infested", "insects", "sign", "verdict", "next_visit", "plan", "scout")
 	for _, v := range vs {
+		if v.Told.Void {
+			continue
+		}
 		stops, err := v.Stops()
 		if err != nil {
 			return nil, err
@@ -383,7 +475,7 @@ func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
 			if x.Sign != nil {
 				sign = signText(x.Sign)
 			}
-			r.Add(v.ID, v.Field, v.Date, v.Stage, i+1, x.Plants, infested, insects, sign, orNothing(v.Told.Verdict), orNothing(v.Told.Next), v.Plan)
+			r.Add(v.ID, v.Field, v.Date, v.Stage, i+1, x.Plants, infested, insects, sign, orNothing(v.Told.Verdict), orNothing(v.Told.Next), v.Plan, orNothing(v.Told.Scout))
 		}
 	}
 	return r, nil

@@ -24,6 +24,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 	file, field, date := seasonFlag(), fieldFlag(), dateFlag("`DATE` day of the visit, such as 2026-07-31").WithoutValue("today")
 	stage := shell.StageFlag()
 	format := shell.ChoiceFlag("format", "`FORMAT` replies", "text", "json", "markdown").WithDefault("text")
+	scout := scoutFlag()
 	fresh := &cli.BoolFlag{Name: "new", Usage: "begin another visit, even where there is one of this field, day and stage"}
 	return &cli.Command{
 		Name:      "walk",
@@ -34,7 +35,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
 ` + walkHelp,
-		Flags: []cli.Flag{file, field, stage, date, fresh, format},
+		Flags: []cli.Flag{file, field, stage, date, scout, fresh, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise walk --help", "walk takes one plan, not %d arguments", c.NArg())
@@ -51,13 +52,13 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 				return err
 			}
 			defer f.Close()
-			w := &walk{e: e, file: file.Value, f: f, s: s, format: format.Value}
-			if err := w.begin(plan, field.Value, dateOf(date), c.Bool("new")); err != nil {
-				return err
-			}
+			w := &walk{e: e, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
 			lines, done := shell.NewLines(e)
 			defer done()
 			w.in = lines
+			if err := w.begin(plan, field.Value, dateOf(date), c.Bool("new")); err != nil {
+				return err
+			}
 			return w.run()
 		},
 	}
@@ -69,7 +70,7 @@ const walkHelp = `Answers:
   2/18         2 of 18 plants, where another number was seen than planned
   3s           3, and the further sign of the stage was seen; 3 no without it
   correct 2 5  stop 2 had 5; the first answer is kept beside it
-  undo         take the last stop back; it is kept, too
+  undo         take the last answer back, whatever it was; it is kept, too
   more REASON  keep walking after a verdict, and why
   note TEXT    a remark
   stops        what was recorded so far
@@ -79,7 +80,7 @@ func seasonFlag() *shell.Option[string] {
 	return shell.TextFlag("season", "`FILE` season file; made if there is none")
 }
 
-func fieldFlag() *shell.Option[string] { return shell.TextFlag("field", "`NAME` name of the field") }
+func fieldFlag() *shell.Option[string] { return nameFlag("field", "`NAME` name of the field") }
 
 func dateFlag(usage string) *shell.Option[string] { return namedDateFlag("date", usage) }
 
@@ -122,6 +123,7 @@ type walk struct {
 	s      *plans.StagePlan
 	in     shell.Lines
 	format string
+	scout  string
 	v      *season.Visit
 	j      *season.Judgement
 
@@ -138,8 +140,15 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 			return seasonError(w.file, err)
 		}
 	}
+	var slips []string
+	if w.v == nil {
+		if field, slips, err = w.rightField(field, date, sum, fresh); err != nil {
+			return err
+		}
+	}
 	if w.v == nil {
 		w.v = season.NewVisit(field, date, w.s.Name, sum)
+		w.v.Beside = fresh
 	}
 	if err := w.judge(); err != nil {
 		return err
@@ -156,10 +165,55 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 	} else {
 		d.Para("%s", say.WalkSentences(say.TermsOf([]*plans.StagePlan{w.s})))
 	}
+	for _, text := range append(slips, dateSlip(w.v.Date)...) {
+		d.Note("%s", text)
+	}
 	if err := w.remindOfOthers(d); err != nil {
 		return err
 	}
 	return w.write(d, nil)
+}
+
+// rightField asks about a name that is new and like one in the file. Where nobody
+// can be asked, it returns what there is to be said.
+func (w *walk) rightField(field, date, sum string, fresh bool) (string, []string, error) {
+	near, err := w.f.Near(field)
+	if err != nil || len(near) == 0 {
+		return field, nil, seasonError(w.file, err)
+	}
+	what := fmt.Sprintf("There is no field %s in %s yet, but %s.", field, w.file, strings.Join(near, ", "))
+	if !w.in.Asks() {
+		return field, []string{what + " If that was meant, leave, make this visit void with season void, and walk again."}, nil
+	}
+	for _, n := range near {
+		text, err := w.in.Read(fmt.Sprintf("%s Did you mean %s? yes or no> ", what, n))
+		if err != nil {
+			return field, nil, shell.Failure("cannot read the answers: %w; nothing was recorded", shell.Bare(err))
+		}
+		if yes, _ := yesNo(text); yes {
+			if !fresh {
+				w.v, err = w.f.Resume(n, date, w.s.Name, sum)
+			}
+			return n, nil, seasonError(w.file, err)
+		}
+	}
+	return field, nil, nil
+}
+
+// dateSlip warns of a day that is still to come, or long gone.
+func dateSlip(date string) []string {
+	day, err := time.Parse(season.DateLayout, date)
+	if err != nil {
+		return nil // refused before
+	}
+	today, _ := time.Parse(season.DateLayout, clock().Format(season.DateLayout))
+	switch days := int(today.Sub(day).Hours() / 24); {
+	case days < 0:
+		return []string{fmt.Sprintf("The day %s is still to come: season due does not count the visit before then.", date)}
+	case days > season.OldDays:
+		return []string{fmt.Sprintf("The day %s was %d days ago.", date, days)}
+	}
+	return nil
 }
 
 // remindOfOthers names unfinished visits of the field on other days.
@@ -279,7 +333,7 @@ func (w *walk) answer(a reply) error {
 	}
 	moved := false
 	for {
-		e.At = clock().UTC().Format(time.RFC3339)
+		e.At, e.Scout = now(), w.scout
 		j, err := w.f.Append(w.v, e)
 		if errors.Is(err, season.ErrMoved) {
 			moved = true
@@ -313,10 +367,9 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 		}
 		e.Stop = a.stop
 	case season.KindUndo:
-		if n == 0 {
-			return e, wrongReply("there is no stop to take back")
+		if e.Takes = w.v.Last(); e.Takes == 0 {
+			return e, wrongReply("there is no answer to take back")
 		}
-		e.Stop = n
 		return e, nil
 	case season.KindMore:
 		if w.j.Answer.DecidedAt == 0 {

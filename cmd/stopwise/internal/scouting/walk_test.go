@@ -70,6 +70,7 @@ func FuzzParseReply(f *testing.F) {
 
 // typist stands for a scout at a terminal, who is asked again after a slip.
 type typist struct {
+	asked            bool // whether there is somebody to ask
 	answers          []string
 	prompts, refused []string
 }
@@ -88,6 +89,8 @@ func (y *typist) Wrong(message string) error {
 	y.refused = append(y.refused, message)
 	return nil
 }
+
+func (y *typist) Asks() bool { return y.asked }
 
 func (y *typist) Say(e shell.Env, text string) error {
 	_, err := io.WriteString(e.Out, text)
@@ -124,7 +127,7 @@ func TestWalkAsksAgain(t *testing.T) {
 	y := &typist{answers: []string{"25", "many", "undo", "correct 1 3", "more x", "3", "perhaps", "yes", "help", "4", "q"}}
 	w, out := session(t, filepath.Join(t.TempDir(), "s.season"), y)
 	for i, want := range []string{
-		"stop 1: 25 infested of 20 plants", `"many": write a count`, "there is no stop to take back",
+		"stop 1: 25 infested of 20 plants", `"many": write a count`, "there is no answer to take back",
 		"stop 1 cannot be corrected: 0 stops are recorded", "there is no verdict yet", `"perhaps": write yes or no`,
 		// q is no answer to yes or no; the input ends there.
 		`"q": write yes or no`, "stop 2 was not recorded",

@@ -165,11 +165,26 @@ func (w *walk) recordedSentence(e season.Entry) string {
 	case season.KindCorrect:
 		return fmt.Sprintf("Recorded the correction of stop %d: %s. The first answer is kept.", e.Stop, what)
 	case season.KindUndo:
-		return fmt.Sprintf("Recorded: stop %d is taken back.", e.Stop)
+		return "Recorded: " + w.takenBack(e.Takes) + " is taken back."
 	case season.KindMore:
 		return "Recorded: walking on after the verdict, because: " + e.Note + "."
 	}
 	return "Recorded the note."
+}
+
+// takenBack names the answer with a number.
+func (w *walk) takenBack(number int) string {
+	switch was := w.v.Entries[number-1]; was.Kind {
+	case season.KindStop:
+		return fmt.Sprintf("stop %d", was.Stop)
+	case season.KindCorrect:
+		return fmt.Sprintf("the correction of stop %d", was.Stop)
+	case season.KindMore:
+		return "the wish to walk on"
+	case season.KindUndo:
+		return "the undo before"
+	}
+	return "the note"
 }
 
 // seenText says what an entry has for a stop.

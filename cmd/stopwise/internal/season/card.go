@@ -10,6 +10,8 @@ import (
 	"strings"
 
 	"github.com/google/uuid"
+
+	"stopwise/cmd/stopwise/internal/textsafe"
 )
 
 // CardMark stands before each visit in the text of a field card.
@@ -34,6 +36,7 @@ type CardVisit struct {
 	Changes int    `json:"changes"`          // answers given on the card so far, corrections included: it never falls
 	Found   bool   `json:"found,omitempty"`  // the scout knew that the pest was found in the field before
 	Note    string `json:"note,omitempty"`   // a remark of the scout
+	Scout   string `json:"scout,omitempty"`  // who scouted
 }
 
 // CardVersion is the version of the format.
@@ -115,13 +118,19 @@ func readCard(text []byte) (CardVisit, error) {
 }
 
 func (c *CardVisit) check() error {
-	c.Field = strings.TrimSpace(c.Field)
+	var wrong error
+	if c.Field, wrong = textsafe.Name(c.Field); wrong != nil {
+		return fmt.Errorf("field %w", wrong)
+	}
+	if c.Scout != "" {
+		if c.Scout, wrong = textsafe.Name(c.Scout); wrong != nil {
+			return fmt.Errorf("scout %w", wrong)
+		}
+	}
 	id, err := uuid.Parse(c.ID)
 	switch {
 	case err != nil:
 		return fmt.Errorf("id is %q; accepted: a UUID", c.ID)
-	case c.Field == "":
-		return errors.New("field is empty")
 	case CheckDate(c.Date) != nil:
 		return fmt.Errorf("date: %w", CheckDate(c.Date))
 	case len(c.Counts) == 0:
@@ -162,7 +171,7 @@ func (c CardVisit) Visit(stage string, plants int) *Visit {
 	v := &Visit{ID: c.ID, Field: c.Field, Date: c.Date, Stage: stage, Plan: c.Plan, Source: sourceCard, Changes: c.Changes}
 	v.Told.FoundBefore = c.Found
 	for i, n := range c.Counts {
-		e := Entry{Kind: KindStop, Stop: i + 1, Total: n, Plants: plants}
+		e := Entry{Kind: KindStop, Stop: i + 1, Total: n, Plants: plants, Scout: c.Scout}
 		if c.Plants != nil {
 			e.Plants = c.Plants[i]
 		}
@@ -173,7 +182,7 @@ func (c CardVisit) Visit(stage string, plants int) *Visit {
 		v.Entries = append(v.Entries, e)
 	}
 	if note := strings.TrimSpace(c.Note); note != "" {
-		v.Entries = append(v.Entries, Entry{Kind: KindNote, Note: note})
+		v.Entries = append(v.Entries, Entry{Kind: KindNote, Note: note, Scout: c.Scout})
 	}
 	return v
 }

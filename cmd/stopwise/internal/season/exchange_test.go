@@ -120,9 +120,9 @@ func TestCardsKeepTheirOrder(t *testing.T) {
 		if _, err := addCards(t, f, text.String()); err != nil {
 			t.Fatal(err)
 		}
-		last, err := f.Latest("2026-07-01")
-		if err != nil || len(last) != 1 || last[0].Told.Total != 3 {
-			t.Fatalf("the last visit: %+v, %v", last[0].Told, err)
+		_, of := standings(all(t, f))
+		if last := of["North"].last; len(of) != 1 || last.Told.Total != 3 {
+			t.Fatalf("the last visit: %+v", last)
 		}
 	}
 }
@@ -227,11 +227,11 @@ func FuzzReadCards(f *testing.F) {
 	})
 }
 
-func stageLeafing(plan, name string) (string, int, error) {
+func stageLeafing(plan, name string) (string, int, bool, error) {
 	if name != "" && name != "leafing" {
-		return "", 0, fmt.Errorf("no stage %q", name)
+		return "", 0, false, fmt.Errorf("no stage %q", name)
 	}
-	return "leafing", 20, nil
+	return "leafing", 20, false, nil
 }
 
 func TestTable(t *testing.T) {
@@ -330,7 +330,12 @@ func FuzzReadDocument(f *testing.F) {
 	f.Add(`{"kind":"stopwise season","version":1,"plans":{},"visits":[]}`)
 	f.Add(`{"kind":"stopwise season","version":1,"plans":{"a":{}},"visits":[null,{"id":""}]}`)
 	f.Fuzz(func(t *testing.T, text string) {
-		if d, err := ReadDocument([]byte(text)); err == nil && d.Kind != Kind {
+		none := documentTaker{
+			plans:    func(map[string]string) error { return nil },
+			visit:    func(*Visit) error { return nil },
+			expected: func([]string) error { return nil },
+		}
+		if readDocument(strings.NewReader(text), none) == nil && !strings.Contains(text, "season") && !strings.Contains(text, `\\u`) {
 			t.Fatalf("%q was taken", text)
 		}
 	})

@@ -25,43 +25,53 @@ type Outcome struct {
 // Merge reads the visits of another season file into this one. Merging the same
 // file twice adds nothing.
 func (f *File) Merge(other *File) (Outcome, error) {
-	texts, err := other.Plans()
+	var texts map[string]string
+	var vs []*Visit
+	var fields []string
+	err := other.snapshot(func(q *sql.Tx) (err error) {
+		if texts, err = planTexts(q); err != nil {
+			return err
+		}
+		if fields, err = expected(q); err != nil {
+			return err
+		}
+		vs, err = fullVisits(q, Filter{})
+		return err
+	})
 	if err != nil {
 		return Outcome{}, err
 	}
-	vs, err := other.FullVisits(Filter{})
-	if err != nil {
-		return Outcome{}, err
-	}
-	return f.add(texts, vs)
-}
-
-// add reads plans and visits into the file, all or none.
-func (f *File) add(texts map[string]string, vs []*Visit) (Outcome, error) {
 	var o Outcome
-	err := f.transact(func(tx *sql.Tx) error {
-		for sum, text := range texts {
-			r, err := tx.Exec("INSERT INTO plan (checksum, text) VALUES (?, ?) ON CONFLICT DO NOTHING", sum, text)
-			if err != nil {
-				return err
-			}
-			n, err := r.RowsAffected()
-			if err != nil {
-				return err
-			}
-			o.Plans += int(n)
+	err = f.transact(func(tx *sql.Tx) error {
+		if err := o.addPlans(tx, texts); err != nil {
+			return err
 		}
 		for _, v := range vs {
 			if err := o.addVisit(tx, v); err != nil {
 				return err
 			}
 		}
-		return nil
+		return expect(tx, fields)
 	})
 	if err != nil {
 		return Outcome{}, err
 	}
 	return o, nil
+}
+
+func (o *Outcome) addPlans(tx *sql.Tx, texts map[string]string) error {
+	for sum, text := range texts {
+		r, err := tx.Exec("INSERT INTO plan (checksum, text) VALUES (?, ?) ON CONFLICT DO NOTHING", sum, text)
+		if err != nil {
+			return err
+		}
+		n, err := r.RowsAffected()
+		if err != nil {
+			return err
+		}
+		o.Plans += int(n)
+	}
+	return nil
 }
 
 // forks is the name space of the ids of forked visits.
@@ -102,7 +112,7 @@ func (o *Outcome) addVisit(tx *sql.Tx, v *Visit) error {
 }
 
 func sameWalk(a, b *Visit) bool {
-	return strings.EqualFold(a.Field, b.Field) && a.Date == b.Date && a.Stage == b.Stage && a.Plan == b.Plan
+	return strings.EqualFold(a.began(), b.began()) && a.Date == b.Date && a.Stage == b.Stage && a.Plan == b.Plan
 }
 
 // beginsWith reports whether long begins with all of short.
@@ -189,7 +199,7 @@ func (f *File) addCounts(tx *sql.Tx, v *Visit, at string, o *Outcome) error {
 		next.Changes = changes
 		next.Told.FoundBefore = old.Told.FoundBefore || v.Told.FoundBefore
 	}
-	next.Entries = append(append(next.Entries, toward(known, want, at)...), notes...)
+	next.Entries = append(append(next.Entries, toward(known, want, at, scoutOf(v))...), notes...)
 	h, err := history(tx, &next)
 	if err != nil {
 		return err
@@ -212,16 +222,16 @@ func newNotes(old, v *Visit, at string) (notes []Entry) {
 	for _, e := range v.Entries {
 		known := old != nil && slices.ContainsFunc(old.Entries, func(o Entry) bool { return o.Kind == KindNote && o.Note == e.Note })
 		if e.Kind == KindNote && !known {
-			notes = append(notes, Entry{Kind: KindNote, Note: e.Note, At: at})
+			notes = append(notes, Entry{Kind: KindNote, Note: e.Note, At: at, Scout: e.Scout})
 		}
 	}
 	return notes
 }
 
 // toward returns the entries that turn the stops known into those wanted.
-func toward(known, want []Stop, at string) (entries []Entry) {
+func toward(known, want []Stop, at, scout string) (entries []Entry) {
 	for n := len(known); n > len(want); n-- {
-		entries = append(entries, Entry{Kind: KindUndo, Stop: n, At: at})
+		entries = append(entries, Entry{Kind: KindUndo, Stop: n, At: at, Scout: scout})
 	}
 	for i, s := range want {
 		kind := KindStop
@@ -231,9 +241,16 @@ func toward(known, want []Stop, at string) (entries []Entry) {
 			}
 			kind = KindCorrect
 		}
-		entries = append(entries, Entry{Kind: kind, Stop: i + 1, Total: s.Total, Plants: s.Plants, Sign: s.Sign, At: at})
+		entries = append(entries, Entry{Kind: kind, Stop: i + 1, Total: s.Total, Plants: s.Plants, Sign: s.Sign, At: at, Scout: scout})
 	}
 	return entries
+}
+
+func scoutOf(v *Visit) string {
+	if len(v.Entries) == 0 {
+		return ""
+	}
+	return v.Entries[0].Scout
 }
 
 func startsWith(long, short []Stop) bool {

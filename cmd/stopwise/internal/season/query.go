@@ -14,7 +14,8 @@ type Filter struct {
 	Stage    string
 	From, To string // dates, both included
 
-	exact string // the whole id
+	exact    string // the whole id
+	standing bool   // only visits that are not void
 }
 
 // Visits returns the visits that a filter picks, without their entries, by date,
@@ -25,18 +26,29 @@ func (f *File) Visits(by Filter) ([]*Visit, error) {
 }
 
 // FullVisits returns the visits that a filter picks, with their entries.
-func (f *File) FullVisits(by Filter) ([]*Visit, error) {
-	vs, err := visits(f.db, by)
+func (f *File) FullVisits(by Filter) (vs []*Visit, err error) {
+	err = f.snapshot(func(q *sql.Tx) error {
+		vs, err = fullVisits(q, by)
+		return err
+	})
+	return vs, err
+}
+
+func fullVisits(q querier, by Filter) ([]*Visit, error) {
+	vs, err := visits(q, by)
 	if err != nil {
-		return nil, explain(err)
+		return nil, err
 	}
-	return vs, explain(addEntries(f.db, vs))
+	return vs, addEntries(q, vs)
 }
 
 // Visit returns the visit with an id, with its entries, or nil.
-func (f *File) Visit(id string) (*Visit, error) {
-	v, err := visit(f.db, id)
-	return v, explain(err)
+func (f *File) Visit(id string) (v *Visit, err error) {
+	err = f.snapshot(func(q *sql.Tx) error {
+		v, err = visit(q, id)
+		return err
+	})
+	return v, err
 }
 
 func visit(q querier, id string) (*Visit, error) {
@@ -61,8 +73,11 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 	add("v.stage = ? COLLATE NOCASE", by.Stage)
 	add("v.date >= ?", by.From)
 	add("v.date <= ?", by.To)
+	if by.standing {
+		where = append(where, "NOT v.void")
+	}
 	query := `SELECT v.id, f.name, v.date, v.stage, v.plan, v.source, v.changes, v.stops, v.plants, v.total, v.units, v.signs,
-		v.verdict, v.decided_at, v.sign_missing, v.next_visit, v.next_rule, v.found_before, v.in_stage
+		v.verdict, v.decided_at, v.sign_missing, v.next_visit, v.next_rule, v.found_before, v.in_stage, v.void, v.scout
 		FROM visit v JOIN field f ON f.id = v.field`
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
@@ -76,13 +91,15 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 		v := &Visit{}
 		t := &v.Told
 		if err := rows.Scan(&v.ID, &v.Field, &v.Date, &v.Stage, &v.Plan, &v.Source, &v.Changes, &t.Stops, &t.Plants, &t.Total, &t.Units, &t.Signs,
-			&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.InStage); err != nil {
+			&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.InStage, &t.Void, &t.Scout); err != nil {
 			return nil, err
 		}
 		vs = append(vs, v)
 	}
 	return vs, rows.Err()
 }
+
+const entryColumns = "SELECT visit, kind, stop, total, plants, sign, note, at, takes, scout, was, name FROM entry"
 
 func addEntries(q querier, vs []*Visit) error {
 	if len(vs) == 0 {
@@ -92,9 +109,9 @@ func addEntries(q querier, vs []*Visit) error {
 	for _, v := range vs {
 		byID[v.ID] = v
 	}
-	query, args := "SELECT visit, kind, stop, total, plants, sign, note, at FROM entry ORDER BY visit, number", []any(nil)
+	query, args := entryColumns+" ORDER BY visit, number", []any(nil)
 	if len(vs) == 1 {
-		query, args = "SELECT visit, kind, stop, total, plants, sign, note, at FROM entry WHERE visit = ? ORDER BY number", []any{vs[0].ID}
+		query, args = entryColumns+" WHERE visit = ? ORDER BY number", []any{vs[0].ID}
 	}
 	rows, err := q.Query(query, args...)
 	if err != nil {
@@ -105,7 +122,7 @@ func addEntries(q querier, vs []*Visit) error {
 		var id string
 		var e Entry
 		var sign sql.NullBool
-		if err := rows.Scan(&id, &e.Kind, &e.Stop, &e.Total, &e.Plants, &sign, &e.Note, &e.At); err != nil {
+		if err := rows.Scan(&id, &e.Kind, &e.Stop, &e.Total, &e.Plants, &sign, &e.Note, &e.At, &e.Takes, &e.Scout, &e.Was, &e.Name); err != nil {
 			return err
 		}
 		if sign.Valid {
@@ -119,55 +136,49 @@ func addEntries(q querier, vs []*Visit) error {
 }
 
 // Resume returns the latest visit of a field on a date, at a stage and with a
-// plan, with its entries, or nil where there is none.
-func (f *File) Resume(field, date, stage, plan string) (*Visit, error) {
-	vs, err := visits(f.db, Filter{Field: field, Stage: stage, From: date, To: date})
+// plan, with its entries, or nil where there is none that counts.
+func (f *File) Resume(field, date, stage, plan string) (v *Visit, err error) {
+	err = f.snapshot(func(q *sql.Tx) error {
+		v, err = resume(q, field, date, stage, plan)
+		return err
+	})
+	return v, err
+}
+
+func resume(q querier, field, date, stage, plan string) (*Visit, error) {
+	vs, err := visits(q, Filter{Field: field, Stage: stage, From: date, To: date, standing: true})
 	if err != nil {
-		return nil, explain(err)
+		return nil, err
 	}
 	for i := len(vs) - 1; i >= 0; i-- {
 		if vs[i].Plan == plan {
-			return vs[i], explain(addEntries(f.db, vs[i:i+1]))
+			return vs[i], addEntries(q, vs[i:i+1])
 		}
 	}
 	return nil, nil
 }
 
-// Latest returns the last visit of every field that has one up to a date.
-func (f *File) Latest(date string) ([]*Visit, error) {
-	vs, err := f.Visits(Filter{To: date})
-	if err != nil {
-		return nil, err
-	}
-	at := map[string]int{}
-	var last []*Visit
-	for _, v := range vs { // by date and time
-		if i, seen := at[v.Field]; seen {
-			last[i] = v
-			continue
-		}
-		at[v.Field] = len(last)
-		last = append(last, v)
-	}
-	return last, nil
-}
-
 // Plans returns the plan files that are kept, on one line each, by checksum.
 func (f *File) Plans() (map[string]string, error) {
-	rows, err := f.db.Query("SELECT checksum, text FROM plan")
+	texts, err := planTexts(f.db)
+	return texts, explain(err)
+}
+
+func planTexts(q querier) (map[string]string, error) {
+	rows, err := q.Query("SELECT checksum, text FROM plan")
 	if err != nil {
-		return nil, explain(err)
+		return nil, err
 	}
 	defer rows.Close()
 	texts := map[string]string{}
 	for rows.Next() {
 		var sum, text string
 		if err := rows.Scan(&sum, &text); err != nil {
-			return nil, explain(err)
+			return nil, err
 		}
 		texts[sum] = text
 	}
-	return texts, explain(rows.Err())
+	return texts, rows.Err()
 }
 
 // OnlyPlan returns the checksum of the only plan in the file; it is empty where

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"stopwise/cmd/stopwise/internal/textsafe"
 	"stopwise/plans"
 )
 
@@ -22,12 +23,14 @@ func (f *File) Remember(plan *plans.Plan) (string, error) {
 }
 
 // Plan returns the plan with a checksum, or nil where the file has none.
-func (f *File) Plan(checksum string) (*plans.Plan, error) {
+func (f *File) Plan(checksum string) (*plans.Plan, error) { return f.planIn(f.db, checksum) }
+
+func (f *File) planIn(q querier, checksum string) (*plans.Plan, error) {
 	if p := f.plans[checksum]; p != nil {
 		return p, nil
 	}
 	var text string
-	err := f.db.QueryRow("SELECT text FROM plan WHERE checksum = ?", checksum).Scan(&text)
+	err := q.QueryRow("SELECT text FROM plan WHERE checksum = ?", checksum).Scan(&text)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return nil, nil
@@ -59,7 +62,8 @@ type querier interface {
 
 // Append records an entry of a visit. When it returns without an error, the entry
 // and what follows from it are on the disk. It returns [ErrMoved] where another
-// process has added to the visit meanwhile: read it again with [File.Visit].
+// process has added to the visit meanwhile, or begun it: v then has the id of
+// that visit; read it again with [File.Visit].
 func (f *File) Append(v *Visit, e Entry) (*Judgement, error) {
 	plan, err := f.Plan(v.Plan)
 	if err != nil {
@@ -69,9 +73,26 @@ func (f *File) Append(v *Visit, e Entry) (*Judgement, error) {
 		return nil, fmt.Errorf("season: plan %s is not in the file", Short(v.Plan))
 	}
 	next := *v
+	if e.Kind == KindRename {
+		e.Was, next.Field = v.Field, e.Name
+	}
+	if next.Field, err = textsafe.Name(next.Field); err != nil {
+		return nil, fmt.Errorf("field: %w", err)
+	}
 	next.Entries = append(append([]Entry(nil), v.Entries...), e)
 	var j *Judgement
 	err = f.transact(func(tx *sql.Tx) error {
+		if len(v.Entries) == 0 && !v.Beside {
+			// Another walk may have begun this visit since it was looked for.
+			begun, err := resume(tx, v.Field, v.Date, v.Stage, v.Plan)
+			if err != nil {
+				return err
+			}
+			if begun != nil {
+				v.ID = begun.ID
+				return ErrMoved
+			}
+		}
 		var stored int
 		if err := tx.QueryRow("SELECT count(*) FROM entry WHERE visit = ?", v.ID).Scan(&stored); err != nil {
 			return err
@@ -121,7 +142,7 @@ func history(q querier, v *Visit) (plans.History, error) {
 	var found sql.NullBool
 	var otherStage sql.NullString
 	err := q.QueryRow(`SELECT max(total > 0), max(CASE WHEN stage <> ? THEN date END) FROM visit
-		WHERE field = (SELECT id FROM field WHERE name = ?) AND date <= ? AND id <> ?`,
+		WHERE field = (SELECT id FROM field WHERE name = ?) AND date <= ? AND id <> ? AND stops > 0 AND NOT void`,
 		v.Stage, v.Field, v.Date, v.ID).Scan(&found, &otherStage)
 	if err != nil {
 		return h, err
@@ -148,25 +169,23 @@ func write(tx *sql.Tx, v *Visit, stored int) error {
 	if _, err := tx.Exec("INSERT INTO field (name) VALUES (?) ON CONFLICT DO NOTHING", v.Field); err != nil {
 		return err
 	}
-	started := ""
-	if len(v.Entries) > 0 {
-		started = v.Entries[0].At
-	}
 	t := v.Told
 	if _, err := tx.Exec(`INSERT INTO visit (id, field, date, stage, plan, source, changes, started,
-			stops, plants, total, units, signs, verdict, decided_at, sign_missing, next_visit, next_rule, found_before, in_stage)
-		VALUES (?, (SELECT id FROM field WHERE name = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (id) DO UPDATE SET changes = excluded.changes,
+			stops, plants, total, units, signs, verdict, decided_at, sign_missing, next_visit, next_rule, found_before, in_stage, void, scout, seal)
+		VALUES (?, (SELECT id FROM field WHERE name = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (id) DO UPDATE SET field = excluded.field, changes = excluded.changes,
 			stops = excluded.stops, plants = excluded.plants, total = excluded.total, units = excluded.units, signs = excluded.signs,
 			verdict = excluded.verdict, decided_at = excluded.decided_at, sign_missing = excluded.sign_missing,
-			next_visit = excluded.next_visit, next_rule = excluded.next_rule, found_before = excluded.found_before, in_stage = excluded.in_stage`,
-		v.ID, v.Field, v.Date, v.Stage, v.Plan, v.Source, v.Changes, started,
-		t.Stops, t.Plants, t.Total, t.Units, t.Signs, t.Verdict, t.DecidedAt, t.SignMissing, t.Next, t.Rule, t.FoundBefore, t.InStage); err != nil {
+			next_visit = excluded.next_visit, next_rule = excluded.next_rule, found_before = excluded.found_before, in_stage = excluded.in_stage,
+			void = excluded.void, scout = excluded.scout, seal = excluded.seal`,
+		v.ID, v.Field, v.Date, v.Stage, v.Plan, v.Source, v.Changes, v.started(),
+		t.Stops, t.Plants, t.Total, t.Units, t.Signs, t.Verdict, t.DecidedAt, t.SignMissing, t.Next, t.Rule, t.FoundBefore, t.InStage,
+		t.Void, t.Scout, v.seal()); err != nil {
 		return err
 	}
 	for i, e := range v.Entries[stored:] {
-		if _, err := tx.Exec("INSERT INTO entry (visit, number, kind, stop, total, plants, sign, note, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-			v.ID, stored+i+1, e.Kind, e.Stop, e.Total, e.Plants, e.Sign, e.Note, e.At); err != nil {
+		if _, err := tx.Exec("INSERT INTO entry (visit, number, kind, stop, total, plants, sign, note, at, takes, scout, was, name) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			v.ID, stored+i+1, e.Kind, e.Stop, e.Total, e.Plants, e.Sign, e.Note, e.At, e.Takes, e.Scout, e.Was, e.Name); err != nil {
 			return err
 		}
 	}

@@ -1,5 +1,7 @@
 package season
 
+import "database/sql"
+
 // migrations bring a file from version to version. Only add to the end.
 var migrations = []string{
 	`CREATE TABLE plan (
@@ -49,4 +51,38 @@ var migrations = []string{
 	) STRICT, WITHOUT ROWID;
 	CREATE TRIGGER entry_is_kept BEFORE UPDATE ON entry BEGIN SELECT RAISE (ABORT, 'entries are never changed'); END;
 	CREATE TRIGGER entry_is_not_deleted BEFORE DELETE ON entry BEGIN SELECT RAISE (ABORT, 'entries are never deleted'); END;`,
+
+	// New kinds of entries need a new table, for what a column accepts is fixed when
+	// it is made. Dropping a table runs no triggers.
+	`CREATE TABLE entry_of_version_2 (
+		visit  TEXT NOT NULL REFERENCES visit (id),
+		number INTEGER NOT NULL CHECK (number >= 1),
+		kind   TEXT NOT NULL CHECK (kind IN ('stop', 'correct', 'undo', 'note', 'more', 'void', 'rename')),
+		stop   INTEGER NOT NULL CHECK (stop >= 0),
+		total  INTEGER NOT NULL CHECK (total >= 0),
+		plants INTEGER NOT NULL CHECK (plants >= 0),
+		sign   INTEGER CHECK (sign IN (0, 1)),
+		note   TEXT NOT NULL,
+		at     TEXT NOT NULL,
+		takes  INTEGER NOT NULL CHECK (takes BETWEEN 0 AND number), -- number of the entry that an undo takes back
+		scout  TEXT NOT NULL,
+		was    TEXT NOT NULL, -- of a rename: the name before
+		name   TEXT NOT NULL, -- and after
+		PRIMARY KEY (visit, number)
+	) STRICT, WITHOUT ROWID;
+	INSERT INTO entry_of_version_2 SELECT visit, number, kind, stop, total, plants, sign, note, at, 0, '', '', '' FROM entry;
+	DROP TABLE entry;
+	ALTER TABLE entry_of_version_2 RENAME TO entry;
+	CREATE TRIGGER entry_is_kept BEFORE UPDATE ON entry BEGIN SELECT RAISE (ABORT, 'entries are never changed'); END;
+	CREATE TRIGGER entry_is_not_deleted BEFORE DELETE ON entry BEGIN SELECT RAISE (ABORT, 'entries are never deleted'); END;
+	CREATE TRIGGER visit_is_not_deleted BEFORE DELETE ON visit BEGIN SELECT RAISE (ABORT, 'visits are never deleted'); END;
+	ALTER TABLE visit ADD COLUMN void INTEGER NOT NULL DEFAULT 0 CHECK (void IN (0, 1));
+	ALTER TABLE visit ADD COLUMN scout TEXT NOT NULL DEFAULT '';
+	ALTER TABLE visit ADD COLUMN seal TEXT NOT NULL DEFAULT ''; -- a digest of the visit and all its entries
+	CREATE TABLE expected (
+		field INTEGER PRIMARY KEY REFERENCES field (id) -- a field that is to be visited this season
+	) STRICT;`,
 }
+
+// after holds what a migration leaves to be computed, by the version it brings.
+var after = map[int]func(tx *sql.Tx) error{2: sealAll}

@@ -206,11 +206,17 @@ func TestVerifyFindsChanges(t *testing.T) {
 		"total":      "UPDATE visit SET total = total + 1",
 		"plan rows":  `UPDATE plan SET text = replace(text, '"act":10', '"act":11')`,
 		"entry":      "DROP TRIGGER entry_is_kept; UPDATE entry SET total = 9 WHERE number = 1",
-		"lost entry": "DROP TRIGGER entry_is_not_deleted; DELETE FROM entry WHERE number = 2",
+		"lost entry": "DROP TRIGGER entry_is_not_deleted; DELETE FROM entry WHERE number = 3",
 		"stage":      "UPDATE visit SET stage = 'podding'",
+		"time":       "DROP TRIGGER entry_is_kept; UPDATE entry SET at = '2026-07-01T09:00:00Z' WHERE number = 1",
+		"note":       "DROP TRIGGER entry_is_kept; UPDATE entry SET note = 'dry' WHERE kind = 'note'",
+		"superseded": "DROP TRIGGER entry_is_kept; UPDATE entry SET total = 7 WHERE number = 2",
+		"scout":      "DROP TRIGGER entry_is_kept; UPDATE entry SET scout = 'Ben' WHERE number = 1",
+		"field":      "UPDATE field SET name = 'South'",
+		"source":     "UPDATE visit SET source = 'card'",
 	} {
 		f, plan := newFile(t)
-		record(t, f, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 0), stop(2, 0))
+		record(t, f, NewVisit("North", "2026-07-01", "leafing", plan), stop(1, 0), stop(2, 5), Entry{Kind: KindCorrect, Stop: 2, Plants: 20}, Entry{Kind: KindNote, Note: "rain"})
 		sound(t, f)
 		f.plans = map[string]*plans.Plan{}
 		if _, err := f.db.Exec(change); err != nil {
@@ -353,16 +359,12 @@ func TestDocument(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	read, err := ReadDocument(text)
-	if err != nil {
-		t.Fatal(err)
-	}
 	b, err := Open(filepath.Join(t.TempDir(), "b"), true)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer b.Close()
-	if o, err := b.Import(read); err != nil || o != (Outcome{Added: 2, Plans: 1}) {
+	if o, err := b.Import(bytes.NewReader(text)); err != nil || o != (Outcome{Added: 2, Plans: 1}) {
 		t.Errorf("%+v, %v", o, err)
 	}
 	if d := cmp.Diff(all(t, a), all(t, b)); d != "" {
@@ -385,7 +387,8 @@ func TestDocument(t *testing.T) {
 		if changed == string(text) {
 			t.Errorf("%s is not in the text", from)
 		}
-		if _, err := ReadDocument([]byte(changed)); (err == nil) != (to == `"infested": 3`) {
+		c, _ := newFile(t)
+		if _, err := c.Import(strings.NewReader(changed)); (err == nil) != (to == `"infested": 3`) {
 			t.Errorf("%s: %v", to, err)
 		}
 	}
@@ -414,8 +417,8 @@ func TestDue(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, d := range due {
-			s = append(s, fmt.Sprintf("%s %d %t", d.Visit.Field, d.Days, d.Unfinished))
+		for _, d := range due.Fields {
+			s = append(s, fmt.Sprintf("%s %d %t", d.Field, d.Days, d.Unfinished))
 		}
 		return s
 	}
@@ -464,6 +467,7 @@ func TestRecordProperties(t *testing.T) {
 	f, plan := newFile(t)
 	rapid.Check(t, func(t *rapid.T) {
 		v := NewVisit("F", "2026-07-01", "leafing", plan)
+		v.Beside = true
 		var want []int
 		for range rapid.IntRange(1, 15).Draw(t, "entries") {
 			n := rapid.IntRange(0, 20).Draw(t, "count")
@@ -531,8 +535,8 @@ func BenchmarkDue10000(b *testing.B) {
 	f, plan := newFile(b)
 	fill(b, f, plan, 10000)
 	for b.Loop() {
-		if due, err := f.Due("2026-07-01", 0); err != nil || len(due) == 0 {
-			b.Fatal(len(due), err)
+		if due, err := f.Due("2026-07-01", 0); err != nil || len(due.Fields) == 0 {
+			b.Fatal(len(due.Fields), err)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package season
 
 import (
+	"context"
 	"database/sql"
 	"encoding/binary"
 	"errors"
@@ -11,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	"modernc.org/sqlite"
@@ -24,6 +26,9 @@ type File struct {
 	db    *sql.DB
 	path  string
 	plans map[string]*plans.Plan
+	// copied is the directory of the copy that is read where the file itself cannot
+	// be opened; else empty.
+	copied string
 }
 
 // applicationID marks the database as a season file: "STPW".
@@ -66,6 +71,83 @@ func isBusy(err error) bool {
 	return ok && e.Code()&0xff == busy
 }
 
+// OpenToRead opens a season file to read it. Where neither the file nor its
+// directory can be written, on a read-only medium for example, it reads a copy.
+func OpenToRead(path string) (*File, error) {
+	f, err := Open(path, false)
+	e, store := errors.AsType[*sqlite.Error](err)
+	closed := errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS)
+	if err == nil || !closed && !(store && (e.Code()&0xff == readOnly || e.Code()&0xff == cannotOpen)) {
+		return f, err
+	}
+	dir, failed := os.MkdirTemp("", "season-*")
+	if failed != nil {
+		return nil, err
+	}
+	name := filepath.Join(dir, "copy")
+	if failed := copyWhole(path, name); failed != nil {
+		os.RemoveAll(dir)
+		if closed {
+			return nil, failed
+		}
+		return nil, err
+	}
+	if f, err = Open(name, false); err != nil {
+		os.RemoveAll(dir)
+		return nil, err
+	}
+	f.copied = dir
+	return f, nil
+}
+
+// copyWhole copies a season file with its journal, as they stand together: where
+// one of them changes meanwhile, it begins again.
+func copyWhole(from, to string) error {
+	const journal = "-wal"
+	state := func() (string, error) {
+		all := ""
+		for _, end := range []string{"", journal} {
+			info, err := os.Stat(from + end)
+			if errors.Is(err, fs.ErrNotExist) && end != "" {
+				continue
+			}
+			if err != nil {
+				return "", err
+			}
+			all += fmt.Sprint(info.Size(), info.ModTime(), " ")
+		}
+		return all, nil
+	}
+	for deadline := time.Now().Add(patience); ; {
+		before, err := state()
+		if err != nil {
+			return err
+		}
+		for _, end := range []string{"", journal} {
+			data, err := os.ReadFile(from + end)
+			if errors.Is(err, fs.ErrNotExist) && end != "" {
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			if err := os.WriteFile(to+end, data, 0o600); err != nil {
+				return err
+			}
+		}
+		after, err := state()
+		if err != nil {
+			return err
+		}
+		if before == after {
+			return nil
+		}
+		if time.Now().After(deadline) {
+			return &StoreError{Message: "another program keeps changing the season file, which cannot be written here; try again"}
+		}
+	}
+}
+
 func openOnce(path string, create bool) (*File, error) {
 	if err := inspect(path, create); err != nil {
 		return nil, err
@@ -93,7 +175,13 @@ func openOnce(path string, create bool) (*File, error) {
 }
 
 // Close closes the file.
-func (f *File) Close() error { return f.db.Close() }
+func (f *File) Close() error {
+	err := f.db.Close()
+	if f.copied != "" {
+		err = errors.Join(err, os.RemoveAll(f.copied))
+	}
+	return err
+}
 
 func connect(path string, q url.Values) (*sql.DB, error) {
 	abs, err := filepath.Abs(path)
@@ -192,6 +280,11 @@ func (f *File) migrate() error {
 			if _, err := tx.Exec(migrations[version]); err != nil {
 				return fmt.Errorf("season: migration %d: %w", version+1, err)
 			}
+			if finish := after[version+1]; finish != nil {
+				if err := finish(tx); err != nil {
+					return fmt.Errorf("season: migration %d: %w", version+1, err)
+				}
+			}
 		}
 		_, err := tx.Exec(fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", version, applicationID))
 		return err
@@ -208,6 +301,17 @@ func (f *File) transact(do func(tx *sql.Tx) error) error {
 		return explain(err)
 	}
 	return explain(tx.Commit())
+}
+
+// snapshot reads within one transaction: what other programs write meanwhile is
+// not seen, so that the tables fit each other.
+func (f *File) snapshot(read func(q *sql.Tx) error) error {
+	tx, err := f.db.BeginTx(context.Background(), &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return explain(err)
+	}
+	defer func() { _ = tx.Rollback() }()
+	return explain(read(tx))
 }
 
 // The result codes of SQLite that are told apart (www.sqlite.org/rescode.html).

@@ -11,20 +11,24 @@ import (
 	"strings"
 
 	"github.com/google/uuid"
+
+	"stopwise/cmd/stopwise/internal/textsafe"
 )
 
 // A Row is one stop in a table of visits.
 type Row struct {
-	Line   int
-	Visit  string // id; empty for visits that the table does not name
-	Field  string
-	Date   string
-	Stage  string
-	Plan   string // checksum; empty for the plan given beside the table
-	Stop   int
-	Count  int // infested plants, or insects
-	Plants int // 0 for the planned number
-	Sign   *bool
+	Line  int
+	Visit string // id; empty for visits that the table does not name
+	Field string
+	Date  string
+	Stage string
+	Plan  string // checksum; empty for the plan given beside the table
+	Stop  int
+	Count int // infested plants, or insects
+	// Insects is set where the count stands in the column insects.
+	Insects bool
+	Plants  int // 0 for the planned number
+	Sign    *bool
 }
 
 // A CellError is a fault in a table.
@@ -130,8 +134,9 @@ func (t *tableReader) row(record []string, width int) {
 		Line: line, Visit: t.text("visit"), Field: t.text("field"), Date: t.text("date"), Stage: t.text("stage"), Plan: t.text("plan"),
 		Stop: t.number("stop", 1, true), Plants: t.number("plants", 1, false), Sign: t.sign(),
 	}
-	if row.Field == "" {
-		t.wrong("field", "is empty")
+	name, err := textsafe.Name(row.Field)
+	if row.Field = name; err != nil {
+		t.wrong("field", err.Error())
 	}
 	if err := CheckDate(row.Date); err != nil {
 		t.wrong("date", err.Error())
@@ -147,6 +152,7 @@ func (t *tableReader) row(record []string, width int) {
 	case infested != "" && insects != "":
 		t.wrong("insects", "infested and insects are both given; leave one empty")
 	case insects != "":
+		row.Insects = true
 		row.Count = t.number("insects", 0, true)
 	default:
 		row.Count = t.number("infested", 0, true)
@@ -204,8 +210,9 @@ var tables = uuid.MustParse("0d6f6c1c-6a52-4d54-9b9f-0b0a52f0f2a7")
 
 // VisitsOf gathers the rows of each visit: by its id, or else by field, date and
 // stage. plan is the checksum for rows that name none; stage and plants return
-// the full name of a stage and the planned plants at a stop, for a plan.
-func VisitsOf(rows []Row, plan string, stage func(plan, name string) (full string, plants int, err error)) ([]*Visit, error) {
+// the full name of a stage, the planned plants at a stop and whether insects are
+// counted there, for a plan.
+func VisitsOf(rows []Row, plan string, stage func(plan, name string) (full string, plants int, insects bool, err error)) ([]*Visit, error) {
 	var vs []*Visit
 	var errs []error
 	byKey := map[string]*Visit{}
@@ -218,7 +225,10 @@ func VisitsOf(rows []Row, plan string, stage func(plan, name string) (full strin
 		if r.Plan == "" {
 			r.Plan = plan
 		}
-		name, plants, err := stage(r.Plan, r.Stage)
+		name, plants, insects, err := stage(r.Plan, r.Stage)
+		if err == nil && insects != r.Insects {
+			err = fmt.Errorf("stage %q counts %s; give the counts in that column", name, map[bool]string{true: "insects", false: "infested plants (infested)"}[insects])
+		}
 		if err != nil {
 			if !told[err.Error()] {
 				told[err.Error()] = true

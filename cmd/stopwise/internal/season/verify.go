@@ -1,6 +1,7 @@
 package season
 
 import (
+	"database/sql"
 	"fmt"
 	"reflect"
 
@@ -18,57 +19,84 @@ type Verification struct {
 // Verify checks that the database is whole, that every plan is as it was made,
 // and that the verdict and the next visit of every visit follow from its plan
 // and its entries.
-func (f *File) Verify() (Verification, error) {
-	var r Verification
+//
+// Every visit is sealed with a digest of all that was typed: notes, times and
+// answers that were corrected later included.
+func (f *File) Verify() (r Verification, err error) {
+	err = f.snapshot(func(q *sql.Tx) error { return f.verify(q, &r) })
+	return r, err
+}
+
+func (f *File) verify(q *sql.Tx, r *Verification) error {
 	fault := func(format string, args ...any) { r.Faults = append(r.Faults, fmt.Sprintf(format, args...)) }
-	for _, check := range []string{"PRAGMA integrity_check", "SELECT 'row of ' || \"table\" || ' without its ' || parent FROM pragma_foreign_key_check"} {
-		rows, err := f.db.Query(check)
+	for _, check := range []string{"SELECT integrity_check FROM pragma_integrity_check", "SELECT 'row of ' || \"table\" || ' without its ' || parent FROM pragma_foreign_key_check"} {
+		said, err := pairs(q, "SELECT '', * FROM ("+check+")")
 		if err != nil {
-			return r, explain(err)
+			return err
 		}
-		for rows.Next() {
-			var text string
-			if err := rows.Scan(&text); err != nil {
-				rows.Close()
-				return r, explain(err)
+		for _, text := range said {
+			if text[1] != "ok" {
+				fault("database: %s", text[1])
 			}
-			if text != "ok" {
-				fault("database: %s", text)
-			}
-		}
-		rows.Close()
-		if err := rows.Err(); err != nil {
-			return r, explain(err)
 		}
 	}
-	texts, err := f.Plans()
+	texts, err := planTexts(q)
 	if err != nil {
-		return r, err
+		return err
 	}
 	r.Plans = len(texts)
 	made := map[string]*plans.Plan{}
 	for sum := range texts {
-		p, err := f.Plan(sum)
+		p, err := f.planIn(q, sum)
 		if err != nil {
 			fault("%v", err)
 			continue
 		}
 		made[sum] = p
 	}
-	vs, err := f.FullVisits(Filter{})
+	vs, err := fullVisits(q, Filter{})
 	if err != nil {
-		return r, err
+		return err
+	}
+	sealed, err := pairs(q, "SELECT id, seal FROM visit")
+	if err != nil {
+		return err
+	}
+	seals := map[string]string{}
+	for _, s := range sealed {
+		seals[s[0]] = s[1]
 	}
 	for _, v := range vs {
 		r.Visits++
 		r.Entries += len(v.Entries)
-		if p := made[v.Plan]; p != nil {
-			if err := v.verify(p); err != nil {
-				fault("visit %s, field %s on %s: %v", Short(v.ID), v.Field, v.Date, err)
-			}
+		p := made[v.Plan]
+		if p == nil {
+			continue // said above
+		}
+		if err := v.verify(p); err != nil {
+			fault("visit %s, field %s on %s: %v", Short(v.ID), v.Field, v.Date, err)
+		} else if seals[v.ID] != v.seal() {
+			fault("visit %s, field %s on %s: an answer, a note, a time or its field was changed after it was recorded", Short(v.ID), v.Field, v.Date)
 		}
 	}
-	return r, nil
+	return nil
+}
+
+// pairs returns the rows of a query of two texts.
+func pairs(q querier, query string) (out [][2]string, err error) {
+	rows, err := q.Query(query)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var p [2]string
+		if err := rows.Scan(&p[0], &p[1]); err != nil {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+	return out, rows.Err()
 }
 
 func (v *Visit) verify(p *plans.Plan) error {

@@ -3,6 +3,7 @@ package season
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -14,9 +15,11 @@ import (
 const (
 	KindStop    = "stop"    // a stop was walked
 	KindCorrect = "correct" // an earlier stop is to be read otherwise
-	KindUndo    = "undo"    // the last stop is taken back
+	KindUndo    = "undo"    // the last stop is taken back, or the entry that it names
 	KindNote    = "note"    // a remark
 	KindMore    = "more"    // the scout walks on after a verdict, with the reason
+	KindVoid    = "void"    // the visit counts for nothing, with the reason
+	KindRename  = "rename"  // the visit was of another field, with the reason
 )
 
 // An Entry is one answer of a scout. Entries are never changed.
@@ -27,7 +30,11 @@ type Entry struct {
 	Plants int    `json:"plants,omitempty"`   // plants examined
 	Sign   *bool  `json:"sign,omitempty"`     // whether the stage's sign was seen; nil where it was not asked
 	Note   string `json:"note,omitempty"`
-	At     string `json:"at,omitempty"` // when it was typed, RFC 3339
+	At     string `json:"at,omitempty"`    // when it was typed, RFC 3339
+	Takes  int    `json:"takes,omitempty"` // of an undo: the number of the entry that it takes back, from 1; 0 for the last stop
+	Scout  string `json:"scout,omitempty"` // who gave the answer
+	Was    string `json:"was,omitempty"`   // of a rename: the field's name before
+	Name   string `json:"name,omitempty"`  // and after
 }
 
 // A Stop is what was seen at one stop, corrections included.
@@ -50,6 +57,9 @@ type Visit struct {
 	Changes int     `json:"changes,omitempty"`
 	Entries []Entry `json:"entries"`
 	Told    Told    `json:"told"`
+	// Beside is set for a visit that is begun although there may be one of the
+	// same field, day, stage and plan.
+	Beside bool `json:"-"`
 }
 
 // Told is what a visit came to, and what the scout was told.
@@ -69,6 +79,8 @@ type Told struct {
 	// What was known of the field before: the next visit follows from it.
 	FoundBefore bool     `json:"found_before"`
 	InStage     *float64 `json:"in_stage_days,omitempty"`
+	Void        bool     `json:"void,omitempty"`  // the visit counts for nothing
+	Scout       string   `json:"scout,omitempty"` // who gave the answers, parted by commas
 }
 
 // DateLayout is the layout of dates.
@@ -85,61 +97,6 @@ func CheckDate(date string) error {
 // NewVisit returns a visit with a new id, without entries.
 func NewVisit(field, date, stage, plan string) *Visit {
 	return &Visit{ID: uuid.NewString(), Field: field, Date: date, Stage: stage, Plan: plan, Source: "walk"}
-}
-
-// Stops returns the stops that the entries come to. The error says which entry
-// does not fit the ones before it.
-func (v *Visit) Stops() ([]Stop, error) {
-	var stops []Stop
-	for i, e := range v.Entries {
-		bad := func(what string) error {
-			return fmt.Errorf("entry %d (%s of stop %d): %s", i+1, e.Kind, e.Stop, what)
-		}
-		s := Stop{e.Total, e.Plants, e.Sign}
-		if (e.Kind == KindStop || e.Kind == KindCorrect) && (e.Total < 0 || e.Plants < 1) {
-			return nil, bad("a stop needs a count of 0 or more and plants of 1 or more")
-		}
-		switch e.Kind {
-		case KindStop:
-			if e.Stop != len(stops)+1 {
-				return nil, bad(fmt.Sprintf("the next stop is %d", len(stops)+1))
-			}
-			stops = append(stops, s)
-		case KindCorrect:
-			if e.Stop < 1 || e.Stop > len(stops) {
-				return nil, bad(fmt.Sprintf("there are %d stops", len(stops)))
-			}
-			stops[e.Stop-1] = s
-		case KindUndo:
-			if e.Stop != len(stops) || e.Stop == 0 {
-				return nil, bad(fmt.Sprintf("the last stop is %d", len(stops)))
-			}
-			stops = stops[:len(stops)-1]
-		case KindNote, KindMore:
-		default:
-			return nil, bad("unknown kind")
-		}
-	}
-	return stops, nil
-}
-
-// Overruled reports whether the scout asked to walk on after the verdict that
-// came at a stop.
-func (v *Visit) Overruled(decidedAt int) bool {
-	stops := 0
-	for _, e := range v.Entries {
-		switch e.Kind {
-		case KindStop:
-			stops++
-		case KindUndo:
-			stops--
-		case KindMore:
-			if stops >= decidedAt {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // Counts returns the stops in the shape that plans take.
@@ -167,11 +124,14 @@ func Judge(plan *plans.Plan, v *Visit, h plans.History) (*Judgement, error) {
 	if err != nil {
 		return nil, err
 	}
-	stops, err := v.Stops()
+	c, err := v.replay()
 	if err != nil {
 		return nil, err
 	}
-	j := &Judgement{Stage: s, Stops: stops, Told: Told{Stops: len(stops), FoundBefore: h.Found, InStage: h.InStage}}
+	stops := c.stops
+	j := &Judgement{Stage: s, Stops: stops, Told: Told{
+		Stops: len(stops), FoundBefore: h.Found, InStage: h.InStage, Void: c.void > 0, Scout: strings.Join(c.scouts, ", "),
+	}}
 	if len(stops) == 0 {
 		return j, nil
 	}
@@ -191,6 +151,9 @@ func Judge(plan *plans.Plan, v *Visit, h plans.History) (*Judgement, error) {
 	day, err := time.Parse(DateLayout, v.Date)
 	if err != nil {
 		return nil, CheckDate(v.Date)
+	}
+	if t.Void {
+		return j, nil // nobody is to come back because of it
 	}
 	t.Next, t.Rule = day.AddDate(0, 0, j.Revisit.Days).Format(DateLayout), string(j.Revisit.Rule)
 	return j, nil

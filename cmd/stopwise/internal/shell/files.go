@@ -4,20 +4,19 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
-	"path/filepath"
 
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/plans"
 	"stopwise/sampling/pilot"
 )
 
-// largestInput bounds what is read into memory of a protocol or a plan; both
+// LargestInput bounds what is read into memory of a protocol or a plan; both
 // take a few dozen kilobytes.
-const largestInput = 64 << 20
+const LargestInput = 64 << 20
 
-// openInput opens a file, or standard input for "-".
-func openInput(e Env, file string) (io.ReadCloser, error) {
+// OpenInput opens a file, or standard input for "-".
+func OpenInput(e Env, file string) (io.ReadCloser, error) {
 	if file == "-" {
 		return io.NopCloser(e.In), nil
 	}
@@ -34,17 +33,21 @@ func openInput(e Env, file string) (io.ReadCloser, error) {
 
 // ReadInput returns the contents of a file, or of standard input for "-".
 func ReadInput(e Env, file string) ([]byte, error) {
-	r, err := openInput(e, file)
+	r, err := OpenInput(e, file)
 	if err != nil {
 		return nil, err
 	}
 	defer r.Close()
-	b, err := io.ReadAll(io.LimitReader(r, largestInput+1))
+	return ReadAll(file, r)
+}
+
+func ReadAll(file string, r io.Reader) ([]byte, error) {
+	b, err := io.ReadAll(io.LimitReader(r, LargestInput+1))
 	switch {
 	case err != nil:
 		return nil, InputError(file, err)
-	case len(b) > largestInput:
-		return nil, InputError(file, errors.New("is too large for a protocol or a plan"))
+	case len(b) > LargestInput:
+		return nil, InputError(file, errors.New("is too large: more than 64 MiB"))
 	}
 	return b, nil
 }
@@ -55,6 +58,9 @@ func ReadProtocol(e Env, file string) (plans.Protocol, error) {
 		return plans.Protocol{}, err
 	}
 	p, err := plans.ReadProtocol(b)
+	if err != nil && isPlan(b) {
+		return p, InputError(file, errors.New("is a plan, and a protocol is needed here: the TOML file that the plan was made from"))
+	}
 	if err != nil {
 		return p, InputError(file, err)
 	}
@@ -66,8 +72,15 @@ func ReadPlan(e Env, file string) (*plans.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	return ParsePlan(file, b)
+}
+
+func ParsePlan(file string, b []byte) (*plans.Plan, error) {
 	p, err := plans.ReadPlan(b)
 	if err != nil {
+		if _, wrong := plans.ReadProtocol(b); wrong == nil {
+			err = fmt.Errorf("is a protocol, and a plan is needed here: stopwise design %s --out plan.json makes it", file)
+		}
 		return nil, InputError(file, err)
 	}
 	return p, nil
@@ -76,7 +89,7 @@ func ReadPlan(e Env, file string) (*plans.Plan, error) {
 // ReadPilot reads pilot counts row by row: the file may be far larger than what
 // is kept of it.
 func ReadPilot(e Env, file string) (*pilot.Data, error) {
-	r, err := openInput(e, file)
+	r, err := OpenInput(e, file)
 	if err != nil {
 		return nil, err
 	}
@@ -99,7 +112,7 @@ func pilotError(file string, err error) error {
 	for _, f := range faults.First {
 		all = append(all, &cellFault{f})
 	}
-	if more := faults.Total - len(faults.First); more > 0 {
+	if more := faults.Others(); more > 0 {
 		all = append(all, fmt.Errorf("and %d more", more))
 	}
 	return InputError(file, errors.Join(all...))
@@ -115,29 +128,25 @@ func (f *cellFault) Position() (line, column int) { return f.fault.Line, 0 }
 
 func (f *cellFault) Text() string {
 	if f.fault.Column == "" {
-		return f.fault.Message
+		return f.fault.Text()
 	}
-	return "column " + f.fault.Column + ": " + f.fault.Message
+	return "column " + f.fault.Column + ": " + f.fault.Text()
 }
 
-// WriteFile writes a file as a whole or not at all.
-func WriteFile(file string, data []byte) (err error) {
-	tmp, err := os.CreateTemp(filepath.Dir(file), "."+filepath.Base(file)+"-*")
+// WriteFile writes a file that a flag asks for. It overwrites only what mine says
+// that the command made.
+func WriteFile(flag, file string, data []byte, mine func(old []byte) bool, what string) error {
+	return OutputError(flag, file, outfile.Write(file, data, mine, what))
+}
+
+func OutputError(flag, file string, err error) error {
+	if refused, ok := errors.AsType[*outfile.Refusal](err); ok {
+		return UsageError("%s %s: %v", flag, file, refused)
+	}
 	if err != nil {
 		return Failure("cannot write %s: %w", file, Bare(err))
 	}
-	defer func() {
-		if err != nil {
-			os.Remove(tmp.Name())
-			err = Failure("cannot write %s: %w", file, Bare(err))
-		}
-	}()
-	_, err = tmp.Write(data)
-	err = errors.Join(err, tmp.Chmod(0o644), tmp.Sync(), tmp.Close())
-	if err != nil {
-		return err
-	}
-	return os.Rename(tmp.Name(), file)
+	return nil
 }
 
 func WritePlan(file string, plan *plans.Plan) error {
@@ -151,18 +160,10 @@ func WritePlan(file string, plan *plans.Plan) error {
 // WritePlanFile writes a plan file. It does not overwrite a file of another kind:
 // a slip must not cost a protocol written by hand.
 func WritePlanFile(file string, data []byte) error {
-	old, err := os.ReadFile(file)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-	case err != nil:
-		return InputError(file, err)
-	default:
-		if len(old) > 0 && !plans.IsPlanFile(old) && !plans.IsPrecisionPlanFile(old) {
-			return UsageError("--out %s: the file exists and is not a plan; give another name", file)
-		}
-	}
-	return WriteFile(file, data)
+	return WriteFile("--out", file, data, isPlan, "a plan")
 }
+
+func isPlan(old []byte) bool { return plans.IsPlanFile(old) || plans.IsPrecisionPlanFile(old) }
 
 // ReadStage returns the plan of a file and its stage of the given name.
 func ReadStage(e Env, file, stage string) (*plans.Plan, *plans.StagePlan, error) {
@@ -203,9 +204,6 @@ func ReadAnyPlan(e Env, file string) (*plans.Plan, *plans.PrecisionPlan, error) 
 		}
 		return nil, p, nil
 	}
-	p, err := plans.ReadPlan(text)
-	if err != nil {
-		return nil, nil, InputError(file, err)
-	}
-	return p, nil, nil
+	p, err := ParsePlan(file, text)
+	return p, nil, err
 }

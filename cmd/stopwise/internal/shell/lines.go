@@ -18,6 +18,8 @@ type Lines interface {
 	Read(prompt string) (string, error)
 	// Wrong says that the last line cannot be taken. Its error ends the session.
 	Wrong(message string) error
+	// Asks reports whether there is somebody to ask.
+	Asks() bool
 	// Say shows help.
 	Say(e Env, text string) error
 }
@@ -50,6 +52,8 @@ func (t *typedLines) Read(prompt string) (string, error) {
 	return s, err
 }
 
+func (t *typedLines) Asks() bool { return true }
+
 func (t *typedLines) Wrong(message string) error {
 	printMessage(t.err, message)
 	return nil
@@ -77,6 +81,8 @@ func (p *pipedLines) Read(string) (string, error) {
 	}
 	return "", io.EOF
 }
+
+func (p *pipedLines) Asks() bool { return false }
 
 func (p *pipedLines) Wrong(message string) error {
 	return InputError("-", &lineFault{p.line, message + "; what stands before is recorded"})

@@ -9,13 +9,12 @@ import (
 	"strconv"
 	"strings"
 	"syscall"
-	"unicode"
-	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
 	"github.com/xrash/smetrics"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/textsafe"
 )
 
 // The exit statuses.
@@ -180,19 +179,7 @@ func printMessage(w io.Writer, text string) {
 // arguments may hold anything.
 func Printable(text string) string {
 	text = strings.Join(strings.FieldsFunc(text, func(r rune) bool { return r == '\n' || r == '\r' }), "; ")
-	var b strings.Builder
-	for i, r := range text {
-		_, size := utf8.DecodeRuneInString(text[i:])
-		switch {
-		case r == utf8.RuneError && size == 1:
-			fmt.Fprintf(&b, `\x%02x`, text[i])
-		case unicode.IsControl(r):
-			b.WriteString(strings.Trim(strconv.QuoteRune(r), "'"))
-		default:
-			b.WriteRune(r)
-		}
-	}
-	return b.String()
+	return textsafe.Line(text)
 }
 
 func isClosedPipe(err error) bool {

@@ -2,6 +2,7 @@ package shell
 
 import (
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/outfile"
 )
 
 // PlotFlag returns the flag that writes what a command shows as a picture.
@@ -25,5 +26,5 @@ func WritePicture(file string, p figure.Picture) error {
 	if err != nil {
 		return err
 	}
-	return WriteFile(file, data)
+	return WriteFile("--plot", file, data, outfile.IsPicture, "a picture that stopwise made")
 }

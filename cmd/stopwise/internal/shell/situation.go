@@ -26,6 +26,7 @@ type Situation struct {
 	Leaves                             *Option[int]
 	Walk, Plant                        *Option[float64]
 	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
+	WithoutStops                       bool // something else says at which stops verdicts come
 }
 
 // plantsChoice is a number of plants per stop, or 0 for auto.
@@ -88,8 +89,8 @@ func (s *Situation) Protocol() (plans.Protocol, error) {
 		set  bool
 		text string
 	}{
-		{s.Plants.Set, "plants per stop = 20"}, {s.MinStops.Set, "minimum stops = " + strconv.Itoa(st.Stop.Minimum)},
-		{s.MaxStops.Set, "maximum stops = " + strconv.Itoa(st.Stop.Maximum)},
+		{s.Plants.Set, "plants per stop = 20"}, {s.MinStops.Set || s.WithoutStops, "minimum stops = " + strconv.Itoa(st.Stop.Minimum)},
+		{s.MaxStops.Set || s.WithoutStops, "maximum stops = " + strconv.Itoa(st.Stop.Maximum)},
 		{s.Walk.Set, "minutes to walk to a stop = 3"}, {s.Plant.Set, "minutes per plant = 0.25"},
 	} {
 		if !d.set {

@@ -92,8 +92,8 @@ func (r linesResult) document() *report.Document {
 	v := r.seen.Visits
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("%s through the decision table%s", report.Count(v.N, "walk", "walks"), say.StageTitle(r.s)))
-	d.Para("All fields are at %s %s (%s), so the right verdict is %s: the threshold is %s. The table was found by the method %s.",
-		report.Level(r.s.Measure, r.world.Level), say.Measured(r.s.Measure), r.clump(), rightVerdict(r.shouldAct()), report.Level(r.s.Measure, r.s.Threshold), r.s.Method)
+	d.Para("All fields are at %s %s (%s), so the right verdict is %s: the threshold is %s. The table was %s.",
+		report.Level(r.s.Measure, r.world.Level), say.Measured(r.s.Measure), r.clump(), rightVerdict(r.shouldAct()), report.Level(r.s.Measure, r.s.Threshold), say.TableFrom(r.s))
 	d.Picture(r.picture())
 	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more; capitals mark the wrong verdict.", say.Counted(r.s.Measure))
 	d.Table(r.stopTable())

@@ -1,0 +1,322 @@
+// Package following holds the command that follows fields through a season of
+// visits.
+package following
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+	"stopwise/plans/season"
+)
+
+// The days that are followed where nobody says how long the season is: staying
+// fields for six weeks (common practice, no source), growing ones until practically
+// all are treated.
+const (
+	usualDays = 42
+	longDays  = 400
+)
+
+// flags are those of follow.
+type flags struct {
+	stage             *shell.Option[string]
+	at                *shell.Option[[]string]
+	days              *shell.Option[int]
+	growth            *shell.Option[[]float64]
+	start             *shell.Option[string]
+	firstDay          *shell.Option[int]
+	until, once, lead *shell.Option[float64]
+	noLimit           bool
+	rho, k            *shell.Option[plans.Range]
+	lateDays          *shell.Option[float64]
+	plot              *shell.Option[string]
+	format            *shell.Option[string]
+}
+
+func newFlags() *flags {
+	days := func(name, usage string) *shell.Option[float64] {
+		return shell.NewOption(name, "`DAYS` "+usage, func(s string) (float64, error) {
+			x, err := shell.Number(s)
+			if err != nil || !(x >= 1 && x <= 366) {
+				return 0, fmt.Errorf("%q is not a number of days from 1 to 366", s)
+			}
+			return x, nil
+		}).WithoutValue("the protocol's")
+	}
+	f := &flags{
+		stage: shell.StageFlag().WithoutValue("the stages follow each other by lasts_days"),
+		at: shell.NewOption("at", "`LEVELS` of fields that stay as they are, such as 2%,6%,10% or, for a mean per leaf, 2,6", shell.ParseList).
+			WithoutValue("quarters of the lower bound, up to it"),
+		days: shell.NewOption("days", "`DAYS` the last day on which a visit can be; the first is day 0", shell.Whole(0, 1000)).
+			WithoutValue(fmt.Sprintf("%d, or what the stages last; growing fields are followed until they are treated", usualDays)),
+		growth: shell.NewOption("growth", "`RATES` r of fields that grow by e^(rt), for a share on the logit scale, such as 0.12 or 0.1,0.2", parseRates).
+			WithoutValue("the protocol's growth_per_day"),
+		start:    shell.NewOption("start", "`LEVEL` of growing fields on day 0, such as 0.5%", textValue).WithoutValue("a twentieth of the lower bound"),
+		firstDay: shell.NewOption("first-day", "`DAY` of the first visit", shell.Whole(0, 1000)).WithoutValue("every day of the first interval, equally likely"),
+		until:    days("until-found", "between visits until the pest is found"),
+		once:     days("once-found", "between visits once it is found"),
+		lead: shell.NewOption("lead", "`DAYS` from the verdict act to the treatment", shell.NotNegative).
+			WithoutValue("the protocol's"),
+		rho: shell.RhoFlag().WithoutValue("the clumped end of the protocol's range"),
+		k:   shell.KFlag().WithoutValue("the clumped end of the protocol's range"),
+		lateDays: shell.NewOption("late-days", "`DAYS` after the upper bound from which a treatment counts as late", shell.NotNegative).
+			WithDefault("2"),
+		plot:   shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits"),
+		format: shell.FormatFlag(),
+	}
+	return f
+}
+
+func (f *flags) list() []cli.Flag {
+	return []cli.Flag{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once,
+		&cli.BoolFlag{Name: "no-growth-limit", Usage: "come back by the intervals alone, however much was found", Destination: &f.noLimit}, f.lead,
+		f.rho, f.k, f.lateDays, f.plot, f.format}
+}
+
+func textValue(s string) (string, error) {
+	if s == "" {
+		return "", shell.ErrEmpty
+	}
+	return s, nil
+}
+
+func parseRates(s string) ([]float64, error) {
+	list, err := shell.ParseList(s)
+	if err != nil {
+		return nil, err
+	}
+	var rates []float64
+	for _, text := range list {
+		r, err := shell.Number(text)
+		if err != nil || !(r > 0 && r <= 10) {
+			return nil, fmt.Errorf("%q is not a growth rate above 0 and at most 10 a day", text)
+		}
+		rates = append(rates, r)
+	}
+	slices.Sort(rates)
+	return slices.Compact(rates), nil
+}
+
+// FollowCommand follows fields through the season of a plan.
+func FollowCommand(e shell.Env) *cli.Command {
+	f := newFlags()
+	return &cli.Command{
+		Name:      "follow",
+		Usage:     "show what a season of visits does: fields that stay, fields that grow",
+		ArgsUsage: "PLAN.json",
+		Description: `A plan's risks are for one visit, and a field is visited again and again while the pest grows. Computes exactly, with the plan's tables and its rule for coming back: how often fields that stay at a level are treated in the season; for fields that grow, how often they are treated too early, and how many days after the threshold and the upper bound; visits, stops, plants and minutes of a field.
+
+$ stopwise follow plan.json --stage leafing --at 2%,6%,8% --days 49
+$ stopwise follow plan.json --stage leafing --growth 0.12 --start 0.4% --late-days 3
+$ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no-growth-limit`,
+		Flags: f.list(),
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise follow --help", "follow takes one plan, not %d arguments", c.NArg())
+			}
+			plan, err := shell.ReadPlan(e, c.Args().First())
+			if err != nil {
+				return err
+			}
+			stages, err := shell.ChosenStages(plan, f.stage)
+			if err != nil {
+				return err
+			}
+			v, err := f.follow(stages)
+			if err != nil {
+				return err
+			}
+			out := v.output()
+			if f.plot.Set {
+				picture, err := v.picture()
+				if err != nil {
+					return err
+				}
+				if err := shell.WritePicture(f.plot.Value, picture); err != nil {
+					return err
+				}
+				out.Doc.Para("Picture written to %s.", f.plot.Value)
+			}
+			return report.Write(e.Out, f.format.Value, out)
+		},
+	}
+}
+
+// options returns what the flags put in place of what the stages say.
+func (f *flags) options(stages []*plans.StagePlan) (plans.SeasonOptions, error) {
+	o := plans.SeasonOptions{LastDay: usualDays, NoGrowthLimit: f.noLimit}
+	asked, other := f.rho, f.k
+	if !stages[0].Measure.Bounded() {
+		asked, other = f.k, f.rho
+	}
+	if other.Set {
+		return o, shell.UsageError("--%s does not go with a plan for %s; use --%s", other.Name, stages[0].Measure, asked.Name)
+	}
+	if asked.Set {
+		clump, err := shell.Single(asked)
+		if err != nil {
+			return o, err
+		}
+		o.Clump = &clump
+	}
+	for _, put := range []struct {
+		from *shell.Option[float64]
+		to   **float64
+	}{{f.until, &o.UntilFound}, {f.once, &o.OnceFound}, {f.lead, &o.Lead}} {
+		if put.from.Set {
+			*put.to = &put.from.Value
+		}
+	}
+	if !f.days.Set && len(stages) > 1 {
+		lasts := 0.0
+		for _, s := range stages {
+			lasts += s.LastsDays
+		}
+		if stages[len(stages)-1].LastsDays == 0 && int(lasts) >= usualDays {
+			return o, shell.UsageHint("give it with --days", "the protocol does not say when the last stage ends")
+		}
+		o.LastDay = max(usualDays, int(lasts))
+	}
+	shell.Put(f.days, &o.LastDay)
+	return o, nil
+}
+
+// follow follows the fields that were asked for, or the usual ones.
+func (f *flags) follow(stages []*plans.StagePlan) (*view, error) {
+	o, err := f.options(stages)
+	if err != nil {
+		return nil, err
+	}
+	staying, err := plans.SeasonOf(stages, o)
+	if err != nil {
+		return nil, seasonError(err)
+	}
+	v := &view{stages: stages, lateDays: f.lateDays.Value, options: o, staying: staying, growing: staying}
+	if !f.days.Set {
+		v.growing.LastDay = longDays
+	}
+	if f.firstDay.Set {
+		v.firstDay = []int{f.firstDay.Value}
+		if f.firstDay.Value > staying.LastDay {
+			return nil, shell.UsageError("--first-day %d is after the last day, %d", f.firstDay.Value, staying.LastDay)
+		}
+	}
+	stays, grows, err := f.courses(stages)
+	if err != nil {
+		return nil, err
+	}
+	chain, err := season.New(staying)
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range stays {
+		p, err := chain.Follow(c, v.firstDay...)
+		if err != nil {
+			return nil, err
+		}
+		v.stay = append(v.stay, p)
+	}
+	if chain, err = season.New(v.growing); err != nil {
+		return nil, err
+	}
+	for _, c := range grows {
+		p, err := chain.Follow(c, v.firstDay...)
+		if err != nil {
+			return nil, err
+		}
+		v.grow = append(v.grow, p)
+	}
+	return v, nil
+}
+
+// seasonError rewords what a plan leaves unsaid.
+func seasonError(err error) error {
+	field, ok := errors.AsType[*plans.FieldError](err)
+	if !ok {
+		return err
+	}
+	switch field.Path {
+	case "coming_back":
+		return shell.UsageHint("give --until-found and --once-found", "%v", err)
+	case "lasts_days":
+		return shell.UsageHint("follow one stage with --stage", "%v", err)
+	}
+	return shell.UsageError("%v", err)
+}
+
+// courses returns the fields to follow: those asked for, or fields below the lower
+// bound and one that grows as the protocol says.
+func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, err error) {
+	first := stages[0]
+	usual := !f.at.Set && !f.growth.Set && !f.start.Set
+	switch {
+	case f.at.Set:
+		levels, err := shell.ParseLevels(first.Measure, f.at.Value)
+		if err != nil {
+			return nil, nil, err
+		}
+		for _, l := range levels {
+			stay = append(stay, season.Course{Start: l})
+		}
+	case usual:
+		for i := range 4 {
+			stay = append(stay, season.Course{Start: first.Lower * float64(i) / 4})
+		}
+		stay = append(stay, season.Course{AtLower: true})
+	}
+	if f.at.Set && !f.growth.Set && !f.start.Set {
+		return stay, nil, nil
+	}
+	start := first.Lower / 20
+	if f.start.Set {
+		levels, err := shell.ParseLevels(first.Measure, []string{f.start.Value})
+		if err != nil || !(levels[0] > 0) {
+			return nil, nil, shell.UsageError("--start: %q is not a level above 0 of a %s", f.start.Value, first.Measure)
+		}
+		start = levels[0]
+	}
+	rates := f.growth.Value
+	if !f.growth.Set {
+		back := first.ComingBack
+		if back == nil || back.GrowthPerDay == 0 {
+			if f.start.Set {
+				return nil, nil, shell.UsageHint("give --growth", "the protocol does not say how the pest grows")
+			}
+			return stay, nil, nil
+		}
+		rates = []float64{back.GrowthPerDay}
+	}
+	for _, r := range rates {
+		grow = append(grow, season.Course{Start: start, Growth: r})
+	}
+	return stay, grow, nil
+}
+
+// A view is what was followed.
+type view struct {
+	stages           []*plans.StagePlan
+	options          plans.SeasonOptions
+	staying, growing season.Season
+	firstDay         []int
+	lateDays         float64
+	stay, grow       []*season.Path
+}
+
+// level returns the level at which a staying field is on a day, NaN where that is
+// another one in every stage.
+func level(v *view, c season.Course) float64 {
+	switch {
+	case !c.AtLower:
+		return c.Start
+	case len(v.stages) == 1:
+		return v.stages[0].Lower
+	}
+	return math.NaN()
+}
