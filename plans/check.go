@@ -67,7 +67,8 @@ type Answer struct {
 	// 95% interval, and the upper limit from which the pest is taken to grow.
 	Known
 	// FromHere are the chances of how the visit ends, at the lower and the upper
-	// bound in the most clumped world; nil after a verdict.
+	// bound in the most clumped world, with what was seen of the sign so far; NaN
+	// where a chance of the sign is not known, nil after a verdict.
 	FromHere *FromHere
 	// Uneven is set where not every stop had the planned number of plants. Risks
 	// then holds the exact risks of the path walked, continued as planned.
@@ -192,7 +193,16 @@ func (a *Answer) lookAhead(s *StagePlan, seen int) {
 		steps[i].Leave, steps[i].Act = s.Table.At(a.Stop+1+i, seen+(i+1)*s.Table.Units)
 	}
 	lower, upper := s.Clumped(s.Lower), s.Clumped(s.Upper)
-	l, u := rule.Follow(steps, a.Total, lower.Population()), rule.Follow(steps, a.Total, upper.Population())
+	// The sign counts from what was seen of it so far.
+	follow := func(w World) Evaluation {
+		e := rule.Follow(steps, a.Total, w.Population())
+		if s.Sign == nil {
+			return e
+		}
+		chance := s.SignChance(w.Level)
+		return e.WithSign(func(stop int) float64 { return s.Sign.MetAfter(a.Signs, stop, chance) })
+	}
+	l, u := follow(lower), follow(upper)
 	a.FromHere = &FromHere{l.Act, l.Leave, u.Act, u.Leave, lower.Value()}
 }
 
@@ -205,8 +215,8 @@ func (s *StagePlan) pathRisks(units []int) []Risk {
 	for i := range risks {
 		risks[i] = Risk{
 			Clump:    lower[i].Value(),
-			Needless: rule.Follow(steps, 0, lower[i].Population()).Act,
-			Missed:   rule.Follow(steps, 0, upper[i].Population()).Leave,
+			Needless: s.needless(rule.Follow(steps, 0, lower[i].Population())),
+			Missed:   s.missed(rule.Follow(steps, 0, upper[i].Population())),
 		}
 	}
 	return risks

@@ -30,12 +30,14 @@ func (l *Loss) add(weight float64, m Loss) {
 //
 // A field below the threshold that is treated loses the treatment; one at the
 // threshold or above that is left is treated late and loses the stage's share of
-// the crop; and every visit takes the scout's time.
+// the crop; and every visit takes the scout's time. What depends on a chance of
+// the sign that is not known is NaN.
 func (s *StagePlan) LossAt(level float64) Loss {
 	k := s.Costs
 	w := s.Clumped(level)
-	v := s.Evaluate(w)
-	e := s.effort("", w, v)
+	count := Evaluate(s.Table, w.Population())
+	v := count.WithSign(s.SignMet(level))
+	e := s.effort("", w, count)
 	l := Loss{Act: e.Act, Scouting: e.Minutes / 60 * k.ScoutPerHour}
 	if level < s.Threshold {
 		l.Needless = e.Act * k.NeedlessCost()

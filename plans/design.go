@@ -63,12 +63,23 @@ type Infeasible struct {
 	Needed int
 	// NeedlessRisk and MissedRisk are what the allowed maximum could keep.
 	NeedlessRisk, MissedRisk float64
+	// SignAlone is the chance of missing a field at the upper bound that the sign
+	// leaves to any table, where that is above the risk allowed; else 0.
+	SignAlone float64
 }
 
 func (e *Infeasible) Error() string {
 	stage := ""
 	if e.Stage != "" {
 		stage = fmt.Sprintf("stage %q: ", e.Stage)
+	}
+	if e.SignAlone > 0 {
+		more := ""
+		if e.Needed > 0 {
+			more = fmt.Sprintf(", allow %d stops", e.Needed)
+		}
+		return fmt.Sprintf("%sno plan of at most %d stops keeps the missed risk: whatever the count says, the sign alone leaves %.4g%% of fields at the upper bound missed; ask for it at another number of stops%s, or accept more risk",
+			stage, e.Maximum, 100*e.SignAlone, more)
 	}
 	could := fmt.Sprintf("%d stops could keep risks of %.4g%% and %.4g%%", e.Maximum, 100*roundUp(e.NeedlessRisk), 100*roundUp(e.MissedRisk))
 	if e.Needed == 0 {
@@ -113,6 +124,10 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	p := s.problem(o.weights())
 	p.Memory, p.Stop = o.memory, func() bool { return ctx.Err() != nil }
 	ok := true
+	promises := o.Method == RiskTrue || o.Method == RiskTrueLines || o.Method == Fixed
+	if promises && s.SignAlone() > s.MissedRisk+riskSlack {
+		return s.infeasible(p)
+	}
 	switch o.Method {
 	case Lines:
 		l, err := s.TextbookLines()

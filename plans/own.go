@@ -110,7 +110,12 @@ func OwnPlan(ctx context.Context, p Protocol, tables []Table, o DesignOptions) (
 }
 
 // rivals answers the questions that a table of one's own is compared by.
+// One whose chance of missing is not known, for want of a chance of the sign, can
+// be compared with none.
 func (s *StagePlan) rivals(ctx context.Context, free Stage, o DesignOptions) ([]Rival, error) {
+	if !s.MissedKnown() {
+		return nil, ctx.Err()
+	}
 	free.Stop.Minimum = min(free.Stop.Minimum, s.Stop.Minimum)
 	free.Stop.Maximum = max(free.Stop.Maximum, s.Stop.Maximum)
 	o = DesignOptions{Weights: o.Weights, starts: []Table{s.Table.Lengthened(free.Stop.Maximum)}}

@@ -2,6 +2,7 @@ package plans
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"stopwise/plans/rule"
@@ -49,11 +50,13 @@ func stagePlan(p Protocol, i int) *StagePlan {
 	return &StagePlan{Stage: p.Stages[i], Later: p.Stages[i+1:], Costs: p.Costs, About: p.About()}
 }
 
-// Risk is what a plan risks at one value of the clumping range.
+// Risk is what a plan risks at one value of the clumping range, with its whole rule:
+// count and further sign. Where a chance of the sign is not known, Needless is
+// that of the count, which the sign can only lower, and Missed is not known.
 type Risk struct {
 	Clump    ClumpValue `json:"clump"`
-	Needless float64    `json:"needless"` // P(act) at the lower bound
-	Missed   float64    `json:"missed"`   // P(leave) at the upper bound
+	Needless float64    `json:"needless"` // P(act) at the lower bound, at most
+	Missed   float64    `json:"missed"`   // P(leave) at the upper bound; NaN where it is not known
 }
 
 // Effort is what a visit takes in one field situation.
@@ -61,7 +64,7 @@ type Effort struct {
 	At       string     `json:"at"` // "lower", "threshold" or "upper"
 	Level    float64    `json:"level"`
 	Clump    ClumpValue `json:"clump"`
-	Act      float64    `json:"p_act"`
+	Act      float64    `json:"p_act"` // of the whole rule; NaN where it is not known
 	Stops    float64    `json:"expected_stops"`
 	Plants   float64    `json:"expected_plants"`
 	Minutes  float64    `json:"expected_minutes"`
@@ -74,9 +77,6 @@ func (s *StagePlan) bounded() bool { return s.Measure.Bounded() }
 // Plants returns the plants examined at each stop.
 func (s *StagePlan) Plants() int { return s.Table.Units / s.UnitsPerPlant() }
 
-// Evaluate returns what the plan does in a world.
-func (s *StagePlan) Evaluate(w World) Evaluation { return Evaluate(s.Table, w.Population()) }
-
 // judge computes the plan's exact risks and effort.
 func (s *StagePlan) judge(weights [3]float64) {
 	s.Risks, s.Effort = nil, nil
@@ -84,8 +84,8 @@ func (s *StagePlan) judge(weights [3]float64) {
 	for i := range lower {
 		s.Risks = append(s.Risks, Risk{
 			Clump:    lower[i].Value(),
-			Needless: s.Evaluate(lower[i]).Act,
-			Missed:   s.Evaluate(upper[i]).Leave,
+			Needless: s.NeedlessIn(lower[i].Population()),
+			Missed:   s.MissedIn(upper[i].Population()),
 		})
 	}
 	for _, at := range []struct {
@@ -98,16 +98,17 @@ func (s *StagePlan) judge(weights [3]float64) {
 			ends = []World{ws[0], ws[len(ws)-1]}
 		}
 		for _, w := range ends {
-			s.Effort = append(s.Effort, s.effort(at.name, w, s.Evaluate(w)))
+			s.Effort = append(s.Effort, s.effort(at.name, w, Evaluate(s.Table, w.Population())))
 		}
 	}
 	s.Weighted = s.problem(weights).Stops(s.Table)
 }
 
+// effort returns what a visit takes in a world, of which e is what the count does.
 func (s *StagePlan) effort(at string, w World, e Evaluation) Effort {
 	plants := e.ExpectedUnits / float64(s.UnitsPerPlant())
 	return Effort{
-		At: at, Level: w.Level, Clump: w.Value(), Act: e.Act,
+		At: at, Level: w.Level, Clump: w.Value(), Act: e.WithSign(s.SignMet(w.Level)).Act,
 		Stops: e.ExpectedStops, Plants: plants,
 		Minutes:  s.Minutes(e.ExpectedStops, plants),
 		Within90: e.StopsWithin(0.9),
@@ -127,11 +128,11 @@ func (s *StagePlan) WorstNeedless() Risk {
 }
 
 // WorstMissed returns the largest chance of leaving at the upper bound over the
-// clumping range, and where it occurs.
+// clumping range, and where it occurs; NaN where it is not known.
 func (s *StagePlan) WorstMissed() Risk {
 	worst := s.Risks[0]
 	for _, r := range s.Risks {
-		if r.Missed > worst.Missed {
+		if r.Missed > worst.Missed || math.IsNaN(r.Missed) {
 			worst = r
 		}
 	}
@@ -143,8 +144,8 @@ const Slack = 1e-12
 
 const riskSlack = Slack
 
-// Keeps reports whether the plan keeps both promised risks over the whole
-// clumping range.
+// Keeps reports whether the whole rule is known to keep both promised risks over
+// the whole clumping range.
 func (s *StagePlan) Keeps() bool {
 	return s.WorstNeedless().Needless <= s.NeedlessRisk+riskSlack &&
 		s.WorstMissed().Missed <= s.MissedRisk+riskSlack
@@ -154,8 +155,8 @@ func (s *StagePlan) Keeps() bool {
 type CurvePoint struct {
 	Level   float64
 	Clump   ClumpValue
-	Act     float64 // P(act): the chance of the verdict act
-	Leave   float64 // P(leave): the operating characteristic
+	Act     float64 // P(act): the chance that the whole rule acts; NaN where it is not known
+	Leave   float64 // P(leave): the operating characteristic; likewise
 	Stops   float64
 	Plants  float64
 	Minutes float64
@@ -169,8 +170,9 @@ func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []Curv
 	exact := rule.NewEvaluator(s.Table)
 	for i, level := range levels {
 		w := at(level)
-		v := exact.In(w.Population())
-		e := s.effort("", w, v)
+		count := exact.In(w.Population())
+		v := count.WithSign(s.SignMet(level))
+		e := s.effort("", w, count)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
 	}
 	return points

@@ -15,7 +15,7 @@ import (
 // The kind and the version of plan files.
 const (
 	planKind    = "stopwise plan"
-	planVersion = 2
+	planVersion = 3
 )
 
 type planFile struct {
@@ -145,8 +145,7 @@ func decodeFile(text []byte, kind string, version int, into any) error {
 	case head.Version > version:
 		return &InputError{Message: fmt.Sprintf("plan file version %d; this program reads version %d: use a newer program", head.Version, version)}
 	}
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
+	d := strict(text)
 	if err := d.Decode(into); err != nil {
 		return jsonError(text, err)
 	}
@@ -155,6 +154,15 @@ func decodeFile(text []byte, kind string, version int, into any) error {
 	}
 	return nil
 }
+
+func strict(text []byte) *json.Decoder {
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	return d
+}
+
+// strictly reads a part of a file that has a form of its own.
+func strictly(text []byte, into any) error { return strict(text).Decode(into) }
 
 func jsonError(text []byte, err error) error {
 	var syntax *json.SyntaxError

@@ -16,7 +16,7 @@ import (
 const changedPlan = "the plan was changed after it was made, so its risks no longer hold; make it again with design"
 
 func samePlan(a, b *Plan) string {
-	return cmp.Diff(a, b, cmpopts.IgnoreUnexported(StagePlan{}))
+	return cmp.Diff(a, b, cmpopts.IgnoreUnexported(StagePlan{}), cmpopts.EquateNaNs())
 }
 
 func planText(t testing.TB, plan *Plan) []byte {
@@ -73,7 +73,7 @@ func TestPlanFileRoundTrip(t *testing.T) {
 				t.Fatal(err)
 			}
 			got, err := back.Stages[i].Check(counts)
-			if diff := cmp.Diff(want, got); diff != "" || err != nil {
+			if diff := cmp.Diff(want, got, cmpopts.EquateNaNs()); diff != "" || err != nil {
 				t.Errorf("%s: %v %s", name, err, diff)
 			}
 		}
@@ -86,13 +86,13 @@ func TestPlanFileForm(t *testing.T) {
 	if err := json.Unmarshal(planText(t, mixedPlan(t)), &file); err != nil {
 		t.Fatal(err)
 	}
-	if file["kind"] != "stopwise plan" || file["version"] != 2.0 || file["program"] != "stopwise 1.2.3" {
+	if file["kind"] != "stopwise plan" || file["version"] != 3.0 || file["program"] != "stopwise 1.2.3" {
 		t.Errorf("%v %v %v", file["kind"], file["version"], file["program"])
 	}
 	rows := file["stages"].([]any)[0].(map[string]any)["rows"].([]any)
 	first, last := rows[0].(map[string]any), rows[11].(map[string]any)
 	want := map[string]any{"stop": 1.0, "plants": 5.0, "leave": nil, "act": nil}
-	if diff := cmp.Diff(want, first); diff != "" {
+	if diff := cmp.Diff(want, first, cmpopts.EquateNaNs()); diff != "" {
 		t.Error(diff)
 	}
 	if last["plants"] != 60.0 || last["act"].(float64) != last["leave"].(float64)+1 {

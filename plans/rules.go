@@ -22,9 +22,8 @@ type RuleOutcome struct {
 	Tally int     // 0 for a mean per leaf
 	Level float64 // in the rule's own measure
 	Effort
-	// Joint is the chance to act with the further sign, where the rule asks for one
-	// and the protocol gives its chance in an infested field; else Joint = Act.
-	Joint float64
+	// Count is the chance to act by the count alone, whatever the further sign says.
+	Count float64
 }
 
 // In returns what the stage's rule does in a field situation. The share of plants
@@ -41,12 +40,8 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
-	e := s.Evaluate(w)
-	o.Effort = s.effort("", w, e)
-	o.Joint = o.Act
-	if s.Sign != nil && s.Sign.Chance > 0 {
-		o.Joint = withSign(*s.Sign, e, s.Sign.Chance)
-	}
+	e := Evaluate(s.Table, w.Population())
+	o.Effort, o.Count = s.effort("", w, e), e.Act
 	return o, nil
 }
 

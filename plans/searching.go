@@ -25,11 +25,12 @@ func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 	for i, level := range []float64{s.Lower, s.Threshold, s.Upper} {
 		p.Effort = append(p.Effort, search.Weighted{Population: s.Clumped(level).Population(), Weight: weights[i]})
 	}
+	atLower, atUpper := s.designSigns()
 	for _, w := range populations(s.Worlds(s.Lower)) {
-		p.Limits = append(p.Limits, search.Needless(w, s.NeedlessRisk, nil))
+		p.Limits = append(p.Limits, search.Needless(w, s.NeedlessRisk, atLower))
 	}
 	for _, w := range populations(s.Worlds(s.Upper)) {
-		p.Limits = append(p.Limits, search.Missed(w, s.MissedRisk, nil))
+		p.Limits = append(p.Limits, search.Missed(w, s.MissedRisk, atUpper))
 	}
 	if !p.Bounded {
 		p.Top = p.CountCeiling()
@@ -56,8 +57,13 @@ func (s *StagePlan) starts(p *search.Problem) []Table {
 
 func (s *StagePlan) infeasible(p *search.Problem) error {
 	grow := p.Affordable()
+	alone := s.SignAlone()
+	if alone <= s.MissedRisk+riskSlack {
+		alone = 0
+	}
 	return &Infeasible{
-		Stage: s.Name, Maximum: p.Maximum, Needed: p.Needed(s.Method == RiskTrue),
+		SignAlone: alone,
+		Stage:     s.Name, Maximum: p.Maximum, Needed: p.Needed(s.Method == RiskTrue),
 		NeedlessRisk: grow * s.NeedlessRisk, MissedRisk: grow * s.MissedRisk,
 	}
 }

@@ -1,41 +1,135 @@
 package plans
 
-// JointRisks returns the exact risks of the whole rule of a stage with a further
-// sign: act when the count says so and the sign was seen at enough of the stops
-// walked, else leave. It is nil where the protocol does not give the chance of
-// the sign at a stop. The sign is taken as independent of the counts and from
-// stop to stop, given the field. Where the chance in a field at the lower bound
-// is not known, the needless risk is that of the count alone, which the sign can
-// only lower.
-func (s *StagePlan) JointRisks() []Risk {
-	if s.Sign == nil || s.Sign.Chance == 0 {
+import (
+	"encoding/json"
+	"math"
+
+	"stopwise/sampling"
+)
+
+// Evaluate returns what the plan does in a world: its whole rule, count and
+// further sign.
+func (s *StagePlan) Evaluate(w World) Evaluation { return s.EvaluateIn(w.Level, w.Population()) }
+
+// EvaluateIn returns what the whole rule does in fields of a level whose stops are
+// distributed in a way of their own. The chances of the verdicts are NaN where they
+// are not known, for want of a chance of the sign. The sign is taken as independent
+// of the counts and from stop to stop, given the field.
+func (s *StagePlan) EvaluateIn(level float64, pop sampling.Population) Evaluation {
+	return Evaluate(s.Table, pop).WithSign(s.SignMet(level))
+}
+
+// NeedlessIn returns the chance that the whole rule acts in such a field at the
+// lower bound. Where the chance of the sign there is not known it is that of the
+// count alone, which the sign can only lower.
+func (s *StagePlan) NeedlessIn(pop sampling.Population) float64 {
+	return s.needless(Evaluate(s.Table, pop))
+}
+
+func (s *StagePlan) needless(count Evaluation) float64 {
+	if !s.NeedlessKnown() {
+		return count.Act
+	}
+	return count.WithSign(s.SignMet(s.Lower)).Act
+}
+
+// MissedIn returns the chance that the whole rule leaves such a field at the upper
+// bound; NaN where it is not known, for want of a chance of the sign.
+func (s *StagePlan) MissedIn(pop sampling.Population) float64 {
+	return s.missed(Evaluate(s.Table, pop))
+}
+
+func (s *StagePlan) missed(count Evaluation) float64 {
+	if !s.MissedKnown() {
+		return math.NaN()
+	}
+	return count.WithSign(s.SignMet(s.Upper)).Leave
+}
+
+// designSigns returns the chances that the sign allows a treatment at the two
+// bounds, as a design counts with them: nil where they are not known, so that the
+// table is made for the count alone.
+func (s *StagePlan) designSigns() (needless, missed func(stop int) float64) {
+	if s.NeedlessKnown() {
+		needless = s.SignMet(s.Lower)
+	}
+	if s.MissedKnown() {
+		missed = s.SignMet(s.Upper)
+	}
+	return needless, missed
+}
+
+// SignAlone returns the smallest chance of missing a field at the upper bound
+// that the sign alone leaves to any table of these stop rules, even one whose
+// count always says act: 0 where there is no sign, or its chance is not known.
+func (s *StagePlan) SignAlone() float64 {
+	_, met := s.designSigns()
+	if met == nil {
+		return 0
+	}
+	most := 0.0
+	for j := s.Stop.Minimum; j <= s.Stop.Maximum; j++ {
+		most = math.Max(most, met(j))
+	}
+	return 1 - most
+}
+
+// riskJSON is a risk in a file: null is not known.
+type riskJSON struct {
+	Clump    ClumpValue `json:"clump"`
+	Needless float64    `json:"needless"`
+	Missed   *float64   `json:"missed"`
+}
+
+// MarshalJSON writes what is not known as null.
+func (r Risk) MarshalJSON() ([]byte, error) {
+	return json.Marshal(riskJSON{r.Clump, r.Needless, orNull(r.Missed)})
+}
+
+// UnmarshalJSON reads what [Risk.MarshalJSON] writes.
+func (r *Risk) UnmarshalJSON(text []byte) error {
+	var j riskJSON
+	err := strictly(text, &j)
+	*r = Risk{j.Clump, j.Needless, orNaN(j.Missed)}
+	return err
+}
+
+// The chance to act of a plainEffort stands before its own one, which is NaN where
+// it is not known.
+type plainEffort Effort
+
+type effortJSON struct {
+	At    string     `json:"at"`
+	Level float64    `json:"level"`
+	Clump ClumpValue `json:"clump"`
+	Act   *float64   `json:"p_act"`
+	plainEffort
+}
+
+// MarshalJSON writes what is not known as null.
+func (e Effort) MarshalJSON() ([]byte, error) {
+	return json.Marshal(effortJSON{e.At, e.Level, e.Clump, orNull(e.Act), plainEffort(e)})
+}
+
+// UnmarshalJSON reads what [Effort.MarshalJSON] writes.
+func (e *Effort) UnmarshalJSON(text []byte) error {
+	var j effortJSON
+	err := strictly(text, &j)
+	*e = Effort(j.plainEffort)
+	e.At, e.Level, e.Clump, e.Act = j.At, j.Level, j.Clump, orNaN(j.Act)
+	return err
+}
+
+func orNull(x float64) *float64 {
+	if math.IsNaN(x) {
 		return nil
 	}
-	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
-	risks := make([]Risk, len(lower))
-	for i := range risks {
-		l, u := s.Evaluate(lower[i]), s.Evaluate(upper[i])
-		risks[i] = Risk{Clump: lower[i].Value(), Needless: l.Act, Missed: u.Leave + signMissing(*s.Sign, u, s.Sign.Chance)}
-		if s.Sign.ChanceLower > 0 {
-			risks[i].Needless = withSign(*s.Sign, l, s.Sign.ChanceLower)
-		}
-	}
-	return risks
+	return &x
 }
 
-// withSign returns the chance that a visit ends with act and the sign allows it.
-func withSign(g Sign, e Evaluation, chance float64) float64 {
-	both := 0.0
-	for j, o := range e.Stops {
-		if o.Act > 0 {
-			both += o.Act * g.MetIn(j+1, chance)
-		}
+func orNaN(x *float64) float64 {
+	if x == nil {
+		return math.NaN()
 	}
-	return both
-}
-
-// signMissing returns the chance that the count says act and the sign forbids it.
-func signMissing(g Sign, e Evaluation, chance float64) float64 {
-	g.Absent = !g.Absent
-	return withSign(g, e, chance)
+	return *x
 }

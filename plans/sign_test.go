@@ -20,7 +20,7 @@ func signProtocol() Protocol {
 
 // The joint risks against the enumeration of every visit: all counts and all
 // patterns of the sign, which must be seen at two stops or must not.
-func TestJointRisksEnumerated(t *testing.T) {
+func TestRisksOfTheWholeRuleEnumerated(t *testing.T) {
 	for _, absent := range []bool{false, true} {
 		p := signProtocol()
 		p.Stages[0].Sign.Absent = absent
@@ -50,15 +50,18 @@ func TestJointRisksEnumerated(t *testing.T) {
 			}
 			return visit(1, 0, 0)
 		}
-		got := s.JointRisks()[0]
+		got := s.Risks[0]
 		if want := act(0.2, 0.1); math.Abs(got.Needless-want) > 1e-12 {
 			t.Errorf("absent %v: needless %.12f, enumerated %.12f", absent, got.Needless, want)
 		}
 		if want := 1 - act(0.5, 0.6); math.Abs(got.Missed-want) > 1e-12 {
 			t.Errorf("absent %v: missed %.12f, enumerated %.12f", absent, got.Missed, want)
 		}
-		if share := s.Risks[0]; got.Missed < share.Missed || got.Needless > share.Needless {
-			t.Errorf("the sign made missing rarer or acting more frequent: %+v beside %+v", got, share)
+		alone := *s
+		alone.Sign = nil
+		alone.judge(evenWeights)
+		if count := alone.Risks[0]; got.Missed < count.Missed || got.Needless > count.Needless {
+			t.Errorf("the sign made missing rarer or acting more frequent: %+v beside %+v", got, count)
 		}
 		// Seen at two stops, and at none.
 		for _, counts := range [][]Count{{{Total: 3, Sign: true}, {Total: 3, Sign: true}, {Total: 3}, {Total: 3}}, {{Total: 3}, {Total: 3}, {Total: 3}, {Total: 3}}} {

@@ -7,7 +7,8 @@ import (
 	"stopwise/sampling"
 )
 
-// A Chance is the chance of a verdict: exact, or the share of simulated visits.
+// A Chance is the chance of a verdict: exact, or the share of simulated visits. Its
+// value is NaN where it depends on a chance of the further sign that is not known.
 type Chance struct {
 	Value  float64
 	Visits int // visits simulated; 0 where the value is exact
@@ -35,6 +36,9 @@ const judgeConfidence = 0.99
 // Against compares the chance with a limit. A simulated chance is below or above
 // it only where its whole 99% score interval is; otherwise it is Open.
 func (c Chance) Against(limit float64) Standing {
+	if math.IsNaN(c.Value) {
+		return Unknown
+	}
 	if c.IsExact() {
 		if c.Value <= limit+plans.Slack {
 			return Within
@@ -56,9 +60,10 @@ type Standing int
 
 // The standings.
 const (
-	Within Standing = iota // at or below the limit
-	Open                   // too close to the limit to call
-	Beyond                 // above the limit
+	Within  Standing = iota // at or below the limit
+	Open                    // too close to the limit to call
+	Unknown                 // for want of a chance of the further sign
+	Beyond                  // above the limit
 )
 
 // A Mean is an expected number: exact, or the mean over simulated visits.
@@ -87,6 +92,9 @@ type Visits struct {
 	Stops   sum
 	Plants  sum
 	Minutes sum
+	// CountAlone says that how often the further sign is seen is not known: Act is
+	// then that of the count alone, which the sign can only lower.
+	CountAlone bool
 }
 
 // sum holds what a mean and its standard error are made of.
@@ -113,6 +121,7 @@ func (v *Visits) add(act bool, stops, plants int, minutes float64) {
 }
 
 func (v *Visits) join(o Visits) {
+	v.CountAlone = v.CountAlone || o.CountAlone
 	v.N += o.N
 	v.Act += o.Act
 	v.Stops.join(o.Stops)
@@ -120,11 +129,22 @@ func (v *Visits) join(o Visits) {
 	v.Minutes.join(o.Minutes)
 }
 
-// ActChance returns the chance of the verdict act.
-func (v Visits) ActChance() Chance { return Chance{float64(v.Act) / float64(v.N), v.N} }
+// ActChance returns the chance of the verdict act; NaN where it is not known.
+func (v Visits) ActChance() Chance { return v.known(v.Act) }
 
-// LeaveChance returns the chance of the verdict leave.
-func (v Visits) LeaveChance() Chance { return Chance{float64(v.N-v.Act) / float64(v.N), v.N} }
+// LeaveChance returns the chance of the verdict leave; NaN where it is not known.
+func (v Visits) LeaveChance() Chance { return v.known(v.N - v.Act) }
+
+// ActAtMost returns the chance of the verdict act, or that of the count alone where
+// no more is known.
+func (v Visits) ActAtMost() Chance { return Chance{float64(v.Act) / float64(v.N), v.N} }
+
+func (v Visits) known(n int) Chance {
+	if v.CountAlone {
+		return Exact(math.NaN())
+	}
+	return Chance{float64(n) / float64(v.N), v.N}
+}
 
 // MeanStops returns the expected stops.
 func (v Visits) MeanStops() Mean { return v.mean(v.Stops) }

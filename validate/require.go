@@ -25,6 +25,8 @@ var quantities = []Quantity{NeedlessRisk, MissedRisk, StopsWalked, MinutesSpent}
 type Requirement struct {
 	Quantity Quantity
 	Limit    float64
+	// Own holds it against the worlds only that the plan was made for.
+	Own bool
 }
 
 // String returns "needless<=10%" and the like.
@@ -39,13 +41,14 @@ func (q Requirement) String() string {
 const Promise = "promise"
 
 // ParseRequirements reads requirements such as "needless<=10%,stops<=9". The word
-// promise stands for the two risks that the stage allows.
+// promise stands for the two risks that the stage allows, in the worlds that the
+// promise speaks of.
 func ParseRequirements(text string, s plans.Stage) ([]Requirement, error) {
 	var all []Requirement
 	for part := range strings.SplitSeq(text, ",") {
 		part = strings.TrimSpace(part)
 		if part == Promise {
-			all = append(all, Requirement{NeedlessRisk, s.NeedlessRisk}, Requirement{MissedRisk, s.MissedRisk})
+			all = append(all, Requirement{NeedlessRisk, s.NeedlessRisk, true}, Requirement{MissedRisk, s.MissedRisk, true})
 			continue
 		}
 		q, err := parseRequirement(part)
@@ -89,10 +92,18 @@ func parseRequirement(text string) (Requirement, error) {
 // A Line is one line of results that can be judged.
 type Line struct {
 	Name     string // for people
+	Own      bool   // these are the worlds that the plan was made for
 	Needless *Chance
 	Missed   *Chance
 	Stops    []Mean
 	Minutes  []Mean
+}
+
+// OwnLine returns the exact risks of a plan in the worlds that its promise speaks of.
+func OwnLine(s *plans.StagePlan) Line {
+	needless, missed := assumed(s, plans.World.Population).risks(s)
+	n, m := Exact(needless), Exact(missed)
+	return Line{Name: "the plan's own clumping range", Own: true, Needless: &n, Missed: &m}
 }
 
 // Line returns the row for judging.
@@ -135,7 +146,7 @@ var zoneWords = [...]string{Low: "at or below the lower bound", Between: "betwee
 type Fault struct {
 	Requirement Requirement
 	Line        string
-	Standing    Standing // Beyond, or Open where the simulation cannot tell
+	Standing    Standing // Beyond, Open where the simulation cannot tell, or Unknown
 	Value       float64
 	SE          float64 // 0 where the value is exact
 }
@@ -149,6 +160,9 @@ func Judge(requirements []Requirement, lines []Line) ([]Fault, error) {
 	for _, q := range requirements {
 		spoken := false
 		for _, l := range lines {
+			if q.Own && !l.Own {
+				continue
+			}
 			for _, v := range l.values(q) {
 				spoken = true
 				if v.Standing != Within {

@@ -18,9 +18,9 @@ func TestParseRequirements(t *testing.T) {
 		want []Requirement
 		err  string
 	}{
-		{"needless<=10%", []Requirement{{NeedlessRisk, .1}}, ""},
-		{" needless <= 0.1 , missed<=5%,stops<=9,minutes<=62.5", []Requirement{{NeedlessRisk, .1}, {MissedRisk, .05}, {StopsWalked, 9}, {MinutesSpent, 62.5}}, ""},
-		{"promise", []Requirement{{NeedlessRisk, .1}, {MissedRisk, .05}}, ""},
+		{"needless<=10%", []Requirement{{NeedlessRisk, .1, false}}, ""},
+		{" needless <= 0.1 , missed<=5%,stops<=9,minutes<=62.5", []Requirement{{NeedlessRisk, .1, false}, {MissedRisk, .05, false}, {StopsWalked, 9, false}, {MinutesSpent, 62.5, false}}, ""},
+		{"promise", []Requirement{{NeedlessRisk, .1, true}, {MissedRisk, .05, true}}, ""},
 		{"needless<=10", nil, "10%"},
 		{"needless<10%", nil, "not a requirement"},
 		{"needless", nil, "not a requirement"},
@@ -89,7 +89,7 @@ func TestJudge(t *testing.T) {
 	if len(lines) != 3 {
 		t.Fatalf("%d lines", len(lines))
 	}
-	faults, err := Judge([]Requirement{{NeedlessRisk, .1}, {NeedlessRisk, .045}, {MissedRisk, .1}, {StopsWalked, 6.5}, {MinutesSpent, 60}}, lines)
+	faults, err := Judge([]Requirement{{NeedlessRisk, .1, false}, {NeedlessRisk, .045, false}, {MissedRisk, .1, false}, {StopsWalked, 6.5, false}, {MinutesSpent, 60, false}}, lines)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,7 +111,7 @@ func TestJudge(t *testing.T) {
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}
-	if _, err := Judge([]Requirement{{MissedRisk, .1}}, pools[:1]); err == nil {
+	if _, err := Judge([]Requirement{{MissedRisk, .1, false}}, pools[:1]); err == nil {
 		t.Error("a requirement holds where nothing was said of it")
 	}
 	if faults, err := Judge(nil, nil); err != nil || faults != nil {

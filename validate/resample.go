@@ -41,8 +41,9 @@ type FieldResult struct {
 	Level  float64 // the field's own share infested, or mean per leaf, over all its stops
 	Zone   Zone
 	Visits Visits
-	// Wrong is the share of visits whose verdict is not that of the field's own
-	// level: act below the threshold, or leave from it up.
+	// Wrong is the share of visits that act at or below the lower bound, or leave at
+	// or above the upper one. Between the bounds either verdict may come: it says
+	// nothing there.
 	Wrong Chance
 }
 
@@ -50,7 +51,8 @@ type FieldResult struct {
 type Pool struct {
 	Zone    Zone
 	Fields  int
-	Wrong   Chance // meaningless without fields
+	Wrong   Chance // as of FieldResult; meaningless without fields
+	Act     Chance // meaningless without fields
 	Stops   Mean
 	Minutes Mean
 }
@@ -58,7 +60,6 @@ type Pool struct {
 // Pools returns the results by zone.
 func Pools(fields []FieldResult) [3]Pool {
 	var pools [3]Pool
-	var wrong [3]int
 	var all [3]Visits
 	for z := range pools {
 		pools[z].Zone = Zone(z)
@@ -66,19 +67,22 @@ func Pools(fields []FieldResult) [3]Pool {
 	for _, f := range fields {
 		pools[f.Zone].Fields++
 		all[f.Zone].join(f.Visits)
-		wrong[f.Zone] += f.wrong()
 	}
 	for z := range pools {
 		if pools[z].Fields > 0 {
-			pools[z].Wrong = Chance{float64(wrong[z]) / float64(all[z].N), all[z].N}
+			pools[z].Act = all[z].ActChance()
+			switch Zone(z) {
+			case Low:
+				pools[z].Wrong = all[z].ActAtMost()
+			case High:
+				pools[z].Wrong = all[z].LeaveChance()
+			}
 			pools[z].Stops = all[z].MeanStops()
 			pools[z].Minutes = all[z].MeanMinutes()
 		}
 	}
 	return pools
 }
-
-func (f FieldResult) wrong() int { return int(f.Wrong.Value*float64(f.Wrong.Visits) + 0.5) }
 
 // Resample walks the plan through fields that were seen: at each stop of a visit
 // it draws one of the field's own stops, with replacement, and compares the
@@ -97,13 +101,15 @@ func Resample(ctx context.Context, s *plans.StagePlan, fields []pilot.Field, o O
 		if err != nil {
 			return nil, err
 		}
-		v, err := resampleField(ctx, s, stops, o, resampleStream+uint64(i))
+		v, err := resampleField(ctx, s, newLook(s, level), stops, o, resampleStream+uint64(i))
 		if err != nil {
 			return nil, err
 		}
 		r := FieldResult{Name: f.Label(), Stops: len(f.Stops), Plants: f.Plants(), Level: level, Zone: ZoneOf(s, level), Visits: v}
-		r.Wrong = v.ActChance()
-		if level >= s.Threshold {
+		switch r.Zone {
+		case Low:
+			r.Wrong = v.ActAtMost()
+		case High:
 			r.Wrong = v.LeaveChance()
 		}
 		results = append(results, r)
@@ -111,7 +117,7 @@ func Resample(ctx context.Context, s *plans.StagePlan, fields []pilot.Field, o O
 	return results, nil
 }
 
-func resampleField(ctx context.Context, s *plans.StagePlan, stops []seenStop, o Options, stream uint64) (Visits, error) {
+func resampleField(ctx context.Context, s *plans.StagePlan, look look, stops []seenStop, o Options, stream uint64) (Visits, error) {
 	parts := make([]Visits, blockCount(o))
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
@@ -119,13 +125,13 @@ func resampleField(ctx context.Context, s *plans.StagePlan, stops []seenStop, o 
 			for {
 				total, plants, units := stops[r.IntN(len(stops))].draw(r, s.Plants())
 				if act, done := w.stop(s, total, plants, units); done {
-					parts[b].add(act, w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
+					parts[b].add(act && look.allows(w.stops, r), w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
 					break
 				}
 			}
 		}
 	})
-	return joined(parts), err
+	return look.told(joined(parts)), err
 }
 
 // A seenStop is a stop of a field that a visit can draw.

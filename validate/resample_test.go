@@ -141,7 +141,7 @@ func TestResampleInvented(t *testing.T) {
 		e := plans.Evaluate(s.Table, population{seen, fields[i].Share()})
 		nearChance(t, r.Name, r.Visits.ActChance(), e.Act)
 		nearMean(t, r.Name, r.Visits.MeanStops(), e.ExpectedStops)
-		if want := r.Visits.ActChance(); r.Level < s.Threshold && r.Wrong != want {
+		if want := r.Visits.ActChance(); r.Level <= s.Lower && r.Wrong != want {
 			t.Errorf("%s: wrong %v, want %v", r.Name, r.Wrong, want)
 		}
 	}

@@ -21,7 +21,8 @@ const (
 )
 
 // walkShort simulates visits whose stops have low to all of the planned plants.
-func walkShort(ctx context.Context, s *plans.StagePlan, pop sampling.Population, low int, o Options, stream uint64) (Visits, error) {
+func walkShort(ctx context.Context, s *plans.StagePlan, world plans.World, low int, o Options, stream uint64) (Visits, error) {
+	pop, look := world.Population(), newLook(s, world.Level)
 	draws := make([]guide, s.Plants()+1)
 	for plants := low; plants <= s.Plants(); plants++ {
 		// Between two numbers of the table the act number can be a little above
@@ -36,13 +37,13 @@ func walkShort(ctx context.Context, s *plans.StagePlan, pop sampling.Population,
 			for {
 				plants := low + r.IntN(s.Plants()-low+1)
 				if act, done := w.stop(s, draws[plants].draw(r), plants, s.Units(plants)); done {
-					parts[b].add(act, w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
+					parts[b].add(act && look.allows(w.stops, r), w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
 					break
 				}
 			}
 		}
 	})
-	return joined(parts), err
+	return look.told(joined(parts)), err
 }
 
 // uncut returns the chances of a stop's total; for one without a largest value,

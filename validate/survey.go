@@ -18,11 +18,14 @@ type Survey struct {
 
 // A Hold says how far a promise holds when one number is changed.
 type Hold struct {
-	Name string  // of the number, as in Row.Numbers
-	OK   bool    // the promise holds at Home; without it the rest says nothing
-	Home float64 // the value that the plan was made for
-	Low  float64 // the promise holds from here,
-	High float64 // up to here, as closely as limits are found
+	Name string // of the number, as in Row.Numbers
+	OK   bool   // the promise holds at Home; without it the rest says nothing
+	// Unknown says that whether it holds depends on how often the further sign is
+	// seen.
+	Unknown bool
+	Home    float64 // the value that the plan was made for
+	Low     float64 // the promise holds from here,
+	High    float64 // up to here, as closely as limits are found
 	// Searched is the range that was looked at; where Low or High is an end of
 	// it, the promise may hold further.
 	Searched plans.Range
@@ -197,7 +200,10 @@ func grid(over *plans.Range, otherwise []float64) []float64 {
 
 // holdAround finds how far the promise holds on both sides of home.
 func holdAround(s *plans.StagePlan, name string, home float64, search plans.Range, risks func(float64) (needless, missed float64)) Hold {
-	h := Hold{Name: name, Home: home, Searched: search}
+	h := Hold{Name: name, Home: home, Searched: search, Unknown: !s.MissedKnown()}
+	if h.Unknown {
+		return h
+	}
 	type pair struct{ needless, missed float64 }
 	known := map[float64]pair{}
 	within := func(times float64) func(float64) bool {

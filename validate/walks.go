@@ -33,7 +33,7 @@ type WalkRow struct {
 }
 
 // Needless returns the chance of acting at the lower bound.
-func (r WalkRow) Needless() Chance { return r.At[0].ActChance() }
+func (r WalkRow) Needless() Chance { return r.At[0].ActAtMost() }
 
 // Missed returns the chance of leaving at the upper bound.
 func (r WalkRow) Missed() Chance { return r.At[2].LeaveChance() }
@@ -107,6 +107,10 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptio
 	for i, route := range o.Routes {
 		laid[i] = routeLines(route, o.Ground)
 	}
+	var looks [3]look
+	for i, level := range levels(s) {
+		looks[i] = newLook(s, level)
+	}
 	spacing := o.spacing(s)
 	parts := make([][][3]Visits, blockCount(o.Options))
 	stream := walkStream + number(Patterns, p)
@@ -123,10 +127,11 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptio
 			shape := newShape(o.Ground, p, r)
 			for i, level := range levels(s) {
 				field := shape.field(o.Ground, level, o.Rho)
+				look := looks[i]
 				for j, l := range laid {
 					w.begin(l, o.Ground, spacing, own[j])
 					t, minutes, act := walkField(s, field, &w, o.Speed, nil)
-					seen[j][i].add(act, t.stops, t.plants, minutes)
+					seen[j][i].add(act && look.allows(t.stops, own[j]), t.stops, t.plants, minutes)
 				}
 			}
 		}
@@ -142,6 +147,9 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptio
 			for i := range rows[j].At {
 				rows[j].At[i].join(part[j][i])
 			}
+		}
+		for i, look := range looks {
+			rows[j].At[i] = look.told(rows[j].At[i])
 		}
 	}
 	return rows, nil
@@ -183,9 +191,9 @@ type Visit struct {
 	GateY    float64
 	Path     []Place // corners of the route; none for Random
 	Stops    []Place
-	Infested []int // at each stop
-	Plants   int   // at each stop
-	Verdict  plans.Verdict
+	Infested []int         // at each stop
+	Plants   int           // at each stop
+	Verdict  plans.Verdict // of the count
 	Minutes  float64
 }
 

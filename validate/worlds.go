@@ -67,10 +67,10 @@ func assumed(s *plans.StagePlan, f func(plans.World) sampling.Population) family
 // risks returns the worst exact risks over a family.
 func (f family) risks(s *plans.StagePlan) (needless, missed float64) {
 	for _, pop := range f(s.Lower) {
-		needless = math.Max(needless, plans.Evaluate(s.Table, pop).Act)
+		needless = math.Max(needless, s.NeedlessIn(pop))
 	}
 	for _, pop := range f(s.Upper) {
-		missed = math.Max(missed, plans.Evaluate(s.Table, pop).Leave)
+		missed = math.Max(missed, s.MissedIn(pop))
 	}
 	return needless, missed
 }
@@ -196,13 +196,13 @@ func Short(ctx context.Context, s *plans.StagePlan, least float64, o Options) (R
 	r := Row{World: ShortStops, Setting: "from " + percent(least) + " of the plants up", Numbers: []Number{{"least", least}}}
 	low := max(1, int(math.Ceil(least*float64(s.Plants())-1e-9)))
 	for i, level := range levels(s) {
-		v, err := walkShort(ctx, s, s.Clumped(level).Population(), low, o, shortStream+uint64(i))
+		v, err := walkShort(ctx, s, s.Clumped(level), low, o, shortStream+uint64(i))
 		if err != nil {
 			return r, err
 		}
 		switch i {
 		case 0:
-			r.Needless = v.ActChance()
+			r.Needless = v.ActAtMost()
 		case 2:
 			r.Missed = v.LeaveChance()
 		}

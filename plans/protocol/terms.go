@@ -1,8 +1,6 @@
 package protocol
 
 import (
-	"gonum.org/v1/gonum/floats"
-
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
@@ -51,32 +49,6 @@ type StopRules struct {
 // Minutes returns the time that stops stops and plants plants take.
 func (s StopRules) Minutes(stops, plants float64) float64 {
 	return s.WalkMinutes*stops + s.PlantMinutes*plants
-}
-
-// A Sign is a further sight that must be met before a field is treated.
-type Sign struct {
-	Text  string `json:"text"`
-	Stops int    `json:"stops"` // stops at which it must be seen
-	// Absent turns the sign round: a field is treated only where the sight was not
-	// met at so many stops.
-	Absent bool `json:"absent,omitempty"`
-	// Chance is the chance of the sign at a stop of a field at the upper bound, and
-	// ChanceLower that in a field at the lower bound; 0 = not known.
-	Chance      float64 `json:"chance,omitempty"`
-	ChanceLower float64 `json:"chance_lower,omitempty"`
-}
-
-// Met reports whether a sign that was seen at so many stops allows a treatment.
-func (g Sign) Met(stops int) bool { return (stops >= g.Stops) != g.Absent }
-
-// MetIn returns the chance that a sign with a given chance at a stop allows a
-// treatment after a number of stops.
-func (g Sign) MetIn(stops int, chance float64) float64 {
-	seen := sampling.Binomial{Plants: stops, P: chance}
-	if !g.Absent {
-		return seen.Tails(g.Stops)[g.Stops]
-	}
-	return floats.Sum(seen.Probs(g.Stops - 1))
 }
 
 // ComingBack says when a field is visited again.

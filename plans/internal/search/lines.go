@@ -13,17 +13,12 @@ import (
 func (p *Problem) riskLines(textbook rule.LinePair) (rule.LinePair, Table, bool) {
 	s := &lineSearch{p: p, e: newEngine(p, p.likely()), keptMerit: math.Inf(1)}
 	best, merit := rule.LinePair{}, math.Inf(1)
-	if p.LineScores != nil {
-		best, merit = s.onGrid(textbook)
-		best, _ = s.nearer(best, merit)
-	} else {
-		// The search is caught by steps of the integers, so it starts from several
-		// slopes.
-		for _, tilt := range tilts {
-			l, m := s.near(rule.LinePair{Slope: tilt * textbook.Slope, LeaveGap: textbook.LeaveGap, ActGap: textbook.ActGap})
-			if m < merit {
-				best, merit = l, m
-			}
+	// The search is caught by steps of the integers, so it starts from several
+	// slopes.
+	for _, tilt := range tilts {
+		l, m := s.near(rule.LinePair{Slope: tilt * textbook.Slope, LeaveGap: textbook.LeaveGap, ActGap: textbook.ActGap})
+		if m < merit {
+			best, merit = l, m
 		}
 	}
 	if math.IsInf(s.keptMerit, 1) {
@@ -77,20 +72,36 @@ func (s *lineSearch) consider(l rule.LinePair, merit float64) (float64, bool) {
 // tilts are the slopes tried, as factors of the textbook's.
 var tilts = []float64{0.9, 0.95, 1, 1.05, 1.1}
 
-// gridSteps is the number of steps of either gap in a grid.
+// gridSteps is the number of steps of either gap in a grid; together they make a
+// factor of ten.
 const gridSteps = 20
+
+// gaps returns the gaps of a grid from 0.6 times a textbook's on. Where the scores of
+// lines are shared, so is the grid, from a power of its step on.
+func (s *lineSearch) gaps(textbook float64) [gridSteps]float64 {
+	step := math.Log(10) / (gridSteps - 1)
+	first := math.Log(0.6 * textbook)
+	if s.p.LineScores != nil {
+		first = step * math.Round(first/step)
+	}
+	var gaps [gridSteps]float64
+	for i := range gaps {
+		gaps[i] = math.Exp(first + float64(i)*step)
+	}
+	return gaps
+}
 
 // near searches around a pair of lines, first over a grid of gaps and then by ever
 // smaller steps, and returns the best pair with its merit.
 func (s *lineSearch) near(from rule.LinePair) (rule.LinePair, float64) {
 	best, merit := from, math.Inf(1)
+	// From 0.6 to 6 times the gaps: clumping asks for wider ones.
+	leave, act := s.gaps(from.LeaveGap), s.gaps(from.ActGap)
 	for i := range gridSteps * gridSteps {
 		if s.p.stopped() {
 			return best, merit
 		}
-		// From 0.6 to 6 times the gaps: clumping asks for wider ones.
-		grow := func(i int) float64 { return 0.6 * math.Pow(10, float64(i)/(gridSteps-1)) }
-		l := rule.LinePair{Slope: from.Slope, LeaveGap: from.LeaveGap * grow(i/gridSteps), ActGap: from.ActGap * grow(i%gridSteps)}
+		l := rule.LinePair{Slope: from.Slope, LeaveGap: leave[i/gridSteps], ActGap: act[i%gridSteps]}
 		if m, ok := s.consider(l, merit); ok {
 			best, merit = l, m
 		}

@@ -46,8 +46,8 @@ function nextText(stage, a) {
   const at = `At stop ${a.stop + 1} (${plantsText(n.plants)})`;
   const parts = [];
   if (n.leave !== null) parts.push(n.leave === 0 ? `none ${what} brings leave` : `${n.leave} ${what} or fewer brings leave`);
-  if (n.act !== null) parts.push(`${n.act} ${what} or more brings act`);
-  if (n.act === 0) return `${at} any count brings act.`;
+  if (n.act !== null) parts.push(`${n.act} ${what} or more brings act${andTheSign(stage, a)}`);
+  if (n.act === 0) return `${at} any count brings act${andTheSign(stage, a)}.`;
   if (parts.length === 0 && a.stop + 1 < firstVerdict(stage)) return ""; // the verdict has said it
   if (parts.length === 0) return `${at} no count can bring a verdict yet.`;
   const text = `${at} ${parts.join(", ")}`;
@@ -55,6 +55,18 @@ function nextText(stage, a) {
   if (n.act === null) return `${text}; act is not possible there.`;
   if (n.act > n.leave + 1) return `${text}, anything between walks on.`;
   return `${text}: it is the last stop.`;
+}
+
+// andTheSign says what the sign must still do for a count to bring act.
+function andTheSign(stage, a) {
+  if (!stage.sign) return "";
+  const missing = stage.sign.stops - a.signs;
+  if (stage.sign.absent) {
+    if (missing <= 0) return " by the count, but the sign was seen too often";
+    return missing === 1 ? " if the sign is not seen there" : "";
+  }
+  if (missing <= 0) return "";
+  return missing === 1 ? " if the sign is seen there" : " by the count, but the sign was seen too seldom to act there";
 }
 
 function signText(stage, a) {

@@ -93,9 +93,9 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 			s.Methods = append(s.Methods, comparisonMethod{Method: m, Missing: why})
 			continue
 		}
-		n, miss := sp.WorstNeedless().Needless, sp.WorstMissed().Missed
+		n := sp.WorstNeedless().Needless
 		s.Methods = append(s.Methods, comparisonMethod{
-			Method: m, Needless: &n, Missed: &miss, Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+			Method: m, Needless: &n, Missed: report.Finite(sp.WorstMissed().Missed), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
 		})
 	}
 	return s
@@ -138,15 +138,23 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 			continue
 		}
 		kept := "kept"
-		if !m.Keeps {
+		switch {
+		case m.Keeps:
+		case m.plan.MissedKnown() || *m.Needless > m.plan.NeedlessRisk+plans.Slack:
 			kept = "BROKEN"
+		default:
+			kept = say.NotKnown
 		}
 		plants := float64(m.plan.Plants()) * *m.Weighted
-		t.Add(string(m.Method), report.Percent(*m.Needless), report.Percent(*m.Missed), kept, report.Number(*m.Weighted, 3),
+		t.Add(string(m.Method), report.Percent(*m.Needless), say.Chance(m.plan.WorstMissed().Missed), kept, report.Number(*m.Weighted, 3),
 			report.Whole(plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
 	}
 	if c.NoPlanBelow > 0 {
-		t.Add("(no plan below)", "", "", "kept", report.AtLeast(c.NoPlanBelow, 3), "", "")
+		kept := "kept"
+		if m := c.Stage; !m.MissedKnown() {
+			kept = say.NotKnown
+		}
+		t.Add("(no plan below)", "", "", kept, report.AtLeast(c.NoPlanBelow, 3), "", "")
 	}
 	return t
 }

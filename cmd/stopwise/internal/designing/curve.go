@@ -24,8 +24,8 @@ type curvePoint struct {
 	Mean    *float64 `json:"mean,omitempty"`
 	Rho     *float64 `json:"rho,omitempty"`
 	K       *float64 `json:"k,omitempty"`
-	Act     float64  `json:"p_act"`
-	Leave   float64  `json:"p_leave"`
+	Act     *float64 `json:"p_act"` // null where a chance of the sign is not known
+	Leave   *float64 `json:"p_leave"`
 	Stops   float64  `json:"expected_stops"`
 	Plants  float64  `json:"expected_plants"`
 	Minutes float64  `json:"expected_minutes"`
@@ -118,11 +118,14 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 			{Head: "act", Right: true}, {Head: "leave", Right: true},
 			{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
 		}}
+	if s.Sign != nil {
+		t.Caption += " " + say.SignCurve(s)
+	}
 	for _, clump := range clumps {
 		for _, p := range s.Curve(levels, clump) {
-			t.Add(report.Level(s.Measure, p.Level), p.Clump.String(), report.Percent(p.Act), report.Percent(p.Leave),
+			t.Add(report.Level(s.Measure, p.Level), p.Clump.String(), say.Chance(p.Act), say.Chance(p.Leave),
 				report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
-			point := curvePoint{Act: p.Act, Leave: p.Leave, Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
+			point := curvePoint{Act: report.Finite(p.Act), Leave: report.Finite(p.Leave), Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
 			level, c := p.Level, &p.Clump.Value
 			if math.IsInf(*c, 0) {
 				c = nil
@@ -133,7 +136,7 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 				point.P, point.Rho = &level, c
 			}
 			out.Points = append(out.Points, point)
-			records.Add(s.Name, level, c, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes)
+			records.Add(s.Name, level, c, point.Act, point.Leave, p.Stops, p.Plants, p.Minutes)
 		}
 	}
 	d := &report.Document{}
@@ -159,9 +162,14 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 		x[i] = scale * l
 	}
 	marks := []report.VMark{{X: scale * s.Lower, Label: "lower"}, {X: scale * s.Threshold, Label: "threshold"}, {X: scale * s.Upper, Label: "upper"}}
+	by, known := drawing.ByCount(s)
+	title := "Chance that a visit ends with act"
+	if !known {
+		title = "Chance that the count alone brings act; the sign can only lower it"
+	}
 	var oc, stops []report.Series
 	for i, clump := range clumps {
-		points := s.Curve(levels, clump)
+		points := by.Curve(levels, clump)
 		mark := []rune{'o', 'x'}[i]
 		act, walk := make([]float64, len(points)), make([]float64, len(points))
 		for j, p := range points {
@@ -171,7 +179,7 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 		oc = append(oc, report.Series{Name: name, Mark: mark, Y: act})
 		stops = append(stops, report.Series{Name: name, Mark: mark, Y: walk})
 	}
-	d.Picture(report.Chart{Title: "Chance that a visit ends with act", XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.String())
+	d.Picture(report.Chart{Title: title, XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.String())
 	d.Picture(report.Chart{Title: "Expected stops of a visit", XLabel: xlabel, YLabel: "stops", X: x, Series: stops, Marks: marks}.String())
 }
 

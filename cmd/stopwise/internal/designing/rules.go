@@ -3,6 +3,7 @@ package designing
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
@@ -19,15 +20,15 @@ type rulesJSON struct {
 }
 
 type ruleJSON struct {
-	Stage   string  `json:"stage"`
-	Measure string  `json:"measure"`
-	Tally   *int    `json:"tally"`
-	Level   float64 `json:"level"`
-	Act     float64 `json:"p_act"`
-	Joint   float64 `json:"p_act_with_sign"`
-	Stops   float64 `json:"expected_stops"`
-	Plants  float64 `json:"expected_plants"`
-	Minutes float64 `json:"expected_minutes"`
+	Stage   string   `json:"stage"`
+	Measure string   `json:"measure"`
+	Tally   *int     `json:"tally"`
+	Level   float64  `json:"level"`
+	Act     *float64 `json:"p_act"` // of the whole rule; null where a chance of the sign is not known
+	Count   float64  `json:"p_act_by_count"`
+	Stops   float64  `json:"expected_stops"`
+	Plants  float64  `json:"expected_plants"`
+	Minutes float64  `json:"expected_minutes"`
 }
 
 // compareRules shows what the rules of a protocol's stages, stated in whatever
@@ -45,7 +46,7 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 		return shell.DesignError(err)
 	}
 	out := rulesJSON{Envelope: report.Envelope{Kind: "stopwise rules", Version: 1}, Mean: f.Mean, Law: f.Law.String(), Rho: f.Rho}
-	records := report.NewRecords("stage", "measure", "tally", "level", "p_act", "p_act_with_sign", "expected_stops", "expected_plants", "expected_minutes")
+	records := report.NewRecords("stage", "measure", "tally", "level", "p_act", "p_act_by_count", "expected_stops", "expected_plants", "expected_minutes")
 	t := &report.Table{
 		Caption: fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s. Exact.",
 			report.Number(f.Mean, 3), f.Law, report.Number(f.Rho, 2)),
@@ -60,13 +61,11 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 		if r.Tally > 0 {
 			stated = fmt.Sprintf("share at tally %d", r.Tally)
 		}
-		chance := report.Percent(r.Act)
+		chance := say.Chance(r.Act)
 		if s.Sign != nil {
 			stated += " and the sign"
-			if s.Sign.Chance > 0 {
-				chance = report.Percent(r.Joint)
-			} else {
-				chance = "at most " + chance
+			if math.IsNaN(r.Act) {
+				chance = "at most " + report.Percent(r.Count)
 			}
 		}
 		here := report.Level(s.Measure, r.Level)
@@ -75,14 +74,14 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 		}
 		t.Add(s.Name, stated, report.Level(s.Measure, s.Threshold), here, chance,
 			report.Number(r.Stops, 3), report.Minutes(r.Minutes))
-		j := ruleJSON{s.Name, string(s.Measure), report.OrNull(r.Tally, 0), r.Level, r.Act, r.Joint, r.Stops, r.Plants, r.Minutes}
+		j := ruleJSON{s.Name, string(s.Measure), report.OrNull(r.Tally, 0), r.Level, report.Finite(r.Act), r.Count, r.Stops, r.Plants, r.Minutes}
 		out.Rules = append(out.Rules, j)
-		records.Add(j.Stage, j.Measure, j.Tally, j.Level, j.Act, j.Joint, j.Stops, j.Plants, j.Minutes)
+		records.Add(j.Stage, j.Measure, j.Tally, j.Level, j.Act, j.Count, j.Stops, j.Plants, j.Minutes)
 	}
 	d := &report.Document{}
 	d.Heading("Rules compared" + say.Titled(p.About()))
 	d.Table(t)
-	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as independent. Where a rule asks for a sign, its chance is that of the protocol, or else the count alone decides.")
+	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as independent. Where a rule asks for a sign, its chance in this field lies between those that the protocol gives for the two bounds; where it gives none, no more can be said than what the count allows.")
 	say.AddCautions(d, p.About())
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
 }

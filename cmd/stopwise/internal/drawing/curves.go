@@ -38,12 +38,20 @@ func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
 		MissedText:   "ruled out: leave in more than " + report.Share(s.MissedRisk),
 		Desc:         say.PromiseSentence(s),
 	}
+	by, known := ByCount(s)
+	if !known {
+		v.LeaveHead = "Chance that the visit ends with leave by the count alone; the sign can only raise it"
+		v.MissedRisk, v.MissedText = 1, ""
+	}
 	if s.Measure == plans.MeanPerLeaf {
 		v.LevelLabel = "true mean number of insects per leaf in the field"
 	}
 	v.Note = fmt.Sprintf("High is leave, low is act: act has the rest to 100%%. Exact for the plan %s, clumping included. "+
 		"Grey areas: what the promise rules out, at and beyond the two bounds; a curve inside one breaks the promise. Diamonds: the risks promised, %s of needless and %s of missed treatments.",
 		say.TableFrom(s), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+	if !known {
+		v.Note = "High is leave, low is act, both by the count alone: how often the sign is seen is not known, and with it what the rule does and whether the promise holds."
+	}
 	levels := append(report.Evenly(0, TopLevel(s), plotIntervals), s.Lower, s.Threshold, s.Upper)
 	slices.Sort(levels)
 	levels = slices.Compact(levels)
@@ -51,7 +59,7 @@ func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
 		clumps = RangeDegrees(s)
 	}
 	for _, clump := range clumps {
-		points := s.Curve(levels, clump)
+		points := by.Curve(levels, clump)
 		v.Curves = append(v.Curves, drawn(CurveName(s, clump), points))
 	}
 	if s.Method == plans.Lines && s.Lines != nil {
@@ -63,6 +71,17 @@ func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
 		}
 	}
 	return v.Picture()
+}
+
+// ByCount returns the plan whose curves can be drawn: itself where the chances of a
+// sign are known or it asks for none, else that of the count alone.
+func ByCount(s *plans.StagePlan) (by *plans.StagePlan, known bool) {
+	if s.NeedlessKnown() && s.MissedKnown() {
+		return s, true
+	}
+	count := *s
+	count.Sign = nil
+	return &count, false
 }
 
 // CurveName names a degree of clumping: with its value, or with the law where

@@ -22,7 +22,7 @@ type Curves struct {
 	Lower, Threshold, Upper Mark
 	// NeedlessRisk and MissedRisk are promised: at and below Lower leave is to
 	// have a chance of at least 1 - NeedlessRisk, at and above Upper of at most
-	// MissedRisk.
+	// MissedRisk; 1 promises nothing.
 	NeedlessRisk, MissedRisk float64
 	NeedlessText, MissedText string // names of what the promise rules out
 
@@ -92,18 +92,26 @@ func (v Curves) leavePanel() (panel, error) {
 	p.Y.Tick.Marker = plainTicks{unit: "%"}
 	k := v.scale()
 	low, high := box(p.X.Min, 0, k*v.Lower.Level, 100*(1-v.NeedlessRisk)), box(k*v.Upper.Level, 100*v.MissedRisk, p.X.Max, 100)
-	p.Add(area{low, wall}, area{high, wall})
+	type ruledOut struct {
+		xys  plotter.XYs
+		text string
+	}
+	walls := []ruledOut{{low, v.NeedlessText}}
+	corners := plotter.XYs{low[2]}
+	if v.MissedRisk < 1 {
+		walls, corners = append(walls, ruledOut{high, v.MissedText}), append(corners, high[0])
+	}
+	for _, w := range walls {
+		p.Add(area{w.xys, wall})
+	}
 	addGrid(p)
 	marks := v.uprights(true)
 	p.Add(marks)
 	n := &names{tracks: marks.tracks(p)}
-	for _, w := range []struct {
-		xys  plotter.XYs
-		text string
-	}{{low, v.NeedlessText}, {high, v.MissedText}} {
+	for _, w := range walls {
 		p.Add(&wallName{n: n, text: w.text, box: w.xys})
 	}
-	promised, err := plotter.NewScatter(plotter.XYs{low[2], high[0]})
+	promised, err := plotter.NewScatter(corners)
 	if err != nil {
 		return panel{}, err
 	}

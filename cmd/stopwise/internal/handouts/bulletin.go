@@ -257,7 +257,7 @@ func riskParts(plan *plans.Plan) []bulletin.Part {
 	}, Note: "The levels are those of the thresholds above; the numbers of fields are the most, in whole fields. " + closing}
 	for _, s := range plan.Stages {
 		e := effortOf(s)
-		t.Rows = append(t.Rows, []string{s.Name, of100(s.WorstNeedless().Needless), of100(s.WorstMissed().Missed), e.stops, e.minutes, strconv.Itoa(e.within)})
+		t.Rows = append(t.Rows, []string{s.Name, of100(s.WorstNeedless().Needless), missedOf100(s), e.stops, e.minutes, strconv.Itoa(e.within)})
 	}
 	return []bulletin.Part{t}
 }
@@ -292,6 +292,14 @@ func riskSentences(plan *plans.Plan) []string {
 		out = append(out, say.Capital(text)+fmt.Sprintf(" A visit takes %s stops on average (%s); nine in ten need at most %d.", e.stops, e.minutes, e.within))
 	}
 	return out
+}
+
+// missedOf100 returns how many of 100 fields at the upper bound are missed.
+func missedOf100(s *plans.StagePlan) string {
+	if !s.MissedKnown() {
+		return say.NotKnown
+	}
+	return of100(s.WorstMissed().Missed)
 }
 
 // of100 returns a number of fields in 100, rounded up.

@@ -25,15 +25,18 @@ func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 	NextDocument(d, s, a)
 	d.Para("%s", estimateSentence(s, a))
 	if h := a.FromHere; h != nil {
-		d.Para("From here on, walked to the end: a field at %s would end with act in %s of visits, one at %s with leave in %s (%s, exact).",
-			report.Level(s.Measure, s.Lower), report.Percent(h.ActAtLower),
-			report.Level(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper), h.Clump)
+		if text := fromHereSentence(s, *h); text != "" {
+			d.Para("%s", text)
+		}
 	}
 	if a.Uneven {
 		n, m := worst(a.Risks)
-		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and misses at most %s of those at %s (allowed %s).",
-			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk),
-			report.Percent(m), report.Level(s.Measure, s.Upper), report.Share(s.MissedRisk))
+		missed := fmt.Sprintf("misses at most %s of those at %s (allowed %s)", report.Percent(m), report.Level(s.Measure, s.Upper), report.Share(s.MissedRisk))
+		if !s.MissedKnown() {
+			missed = "how many of those at " + report.Level(s.Measure, s.Upper) + " it misses depends on how often the sign is seen"
+		}
+		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
+			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
 	}
 	if !s.Keeps() {
 		d.Note("%s", PromiseSentence(s))
@@ -48,6 +51,28 @@ func worst(risks []plans.Risk) (needless, missed float64) {
 		needless, missed = max(needless, r.Needless), max(missed, r.Missed)
 	}
 	return needless, missed
+}
+
+// fromHereSentence says how the visit ends from here on, as far as that is known.
+func fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
+	var parts []string
+	if !math.IsNaN(h.ActAtLower) {
+		parts = append(parts, fmt.Sprintf("a field at %s would end with act in %s of visits", report.Level(s.Measure, s.Lower), report.Percent(h.ActAtLower)))
+	}
+	if !math.IsNaN(h.LeaveAtUpper) {
+		parts = append(parts, fmt.Sprintf("one at %s with leave in %s", report.Level(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper)))
+	}
+	switch {
+	case len(parts) == 0:
+		return ""
+	case len(parts) == 1 && math.IsNaN(h.ActAtLower):
+		parts[0] = "a field" + strings.TrimPrefix(strings.Replace(parts[0], " with", " would end with", 1), "one")
+	}
+	rule := ""
+	if s.Sign != nil {
+		rule = ", count and sign"
+	}
+	return fmt.Sprintf("From here on, walked to the end: %s (%s, exact%s).", strings.Join(parts, ", "), h.Clump, rule)
 }
 
 func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
@@ -115,10 +140,10 @@ func NextSentence(s *plans.StagePlan, a plans.Answer) string {
 		parts = append(parts, fmt.Sprintf("%s brings leave", atMost(n.Leave, count)))
 	}
 	if n.Act != plans.NeverAct {
-		parts = append(parts, fmt.Sprintf("%d %s or more brings act", n.Act, count))
+		parts = append(parts, fmt.Sprintf("%d %s or more brings act%s", n.Act, count, andTheSign(s, a)))
 	}
 	if n.Act == 0 {
-		return fmt.Sprintf("At stop %d (%s) any count brings act.", a.Stop+1, report.Count(n.Plants, "plant", "plants"))
+		return fmt.Sprintf("At stop %d (%s) any count brings act%s.", a.Stop+1, report.Count(n.Plants, "plant", "plants"), andTheSign(s, a))
 	}
 	if len(parts) == 0 && a.Stop+1 < s.Table.First() {
 		return "" // the verdict sentence has said it
@@ -136,6 +161,26 @@ func NextSentence(s *plans.StagePlan, a plans.Answer) string {
 		return t + ", anything between walks on."
 	}
 	return t + ": it is the last stop."
+}
+
+// andTheSign says what the sign must still do for a count to bring act, as it was
+// seen so far.
+func andTheSign(s *plans.StagePlan, a plans.Answer) string {
+	if s.Sign == nil {
+		return ""
+	}
+	missing := s.Sign.Stops - a.Signs
+	switch {
+	case s.Sign.Absent && missing <= 0:
+		return " by the count, but the sign was seen too often"
+	case s.Sign.Absent && missing == 1:
+		return " if the sign is not seen there"
+	case s.Sign.Absent, missing <= 0:
+		return ""
+	case missing == 1:
+		return " if the sign is seen there"
+	}
+	return " by the count, but the sign was seen too seldom to act there"
 }
 
 func atMost(n int, what string) string {

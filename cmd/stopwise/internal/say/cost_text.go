@@ -2,6 +2,7 @@ package say
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -34,8 +35,10 @@ func money(k plans.Costs, x float64) string {
 }
 
 // amount writes an amount without digits that nobody needs.
-
 func amount(x float64) string {
+	if math.IsNaN(x) {
+		return NotKnown
+	}
 	digits := 3
 	if x >= 1000 {
 		digits = 4
@@ -158,9 +161,9 @@ func lossTable(plan *plans.Plan) *report.Table {
 		add := func(at string, l plans.Loss) {
 			missed, total := amount(l.Missed), amount(l.Total())
 			if s.LateLoss == 0 {
-				missed, total = "not known", "not known"
+				missed, total = NotKnown, NotKnown
 			}
-			t.Add(s.Name, at, report.Percent(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
+			t.Add(s.Name, at, Chance(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
 		}
 		for _, level := range []float64{s.Lower, s.Threshold, s.Upper} {
 			add(report.Level(s.Measure, level), s.LossAt(level))

@@ -2,6 +2,7 @@ package say
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -193,18 +194,24 @@ func SignSentence(d *report.Document, s *plans.StagePlan) {
 		return
 	}
 	text := fmt.Sprintf("To act, this sign must also be seen at %s: %s.", report.SignAt(*s.Sign), s.Sign.Text)
-	joint := s.JointRisks()
-	if joint == nil {
-		d.Para("%s The risks below are those of the count alone: the sign can only make needless treatments rarer and missed ones more frequent. With sign_chance in the protocol the whole rule is computed.", text)
-		return
+	chance, at := report.Share(s.Sign.Chance), " in fields at the upper bound"
+	switch {
+	case !s.MissedKnown():
+		d.Para("%s How often it is seen in fields at the upper bound the protocol does not say (sign_chance), so the table is made for the count alone. The sign can only make needless treatments rarer and missed ones more frequent.", text)
+	case s.NeedlessKnown():
+		d.Para("%s It is taken to be seen at a stop with a chance of %s%s and of %s in those at the lower bound. All risks are those of the whole rule, count and sign.", text, chance, at, report.Share(s.Sign.ChanceLower))
+	default:
+		d.Para("%s It is taken to be seen at a stop with a chance of %s%s. The risks are those of the whole rule, count and sign; that of acting needlessly is the one of the count alone, which the sign can only lower.", text, chance, at)
 	}
-	n, m := worst(joint)
-	exact := "exactly"
-	if s.Sign.ChanceLower == 0 {
-		exact = "at most"
+}
+
+// SignCurve says how often the sign is taken to be seen in fields of all levels.
+func SignCurve(s *plans.StagePlan) string {
+	if s.NeedlessKnown() && s.MissedKnown() {
+		return fmt.Sprintf("They are those of count and sign; the chance to see the sign at a stop is taken as %s up to the lower bound, %s from the upper bound, and on a straight line between.",
+			report.Share(s.Sign.ChanceLower), report.Share(s.Sign.Chance))
 	}
-	d.Para("%s It is taken to be seen at a stop with a chance of %s in fields at the upper bound. The whole rule, count and sign, then acts needlessly in %s %s of fields at the lower bound and misses exactly %s of those at the upper bound, at worst over the clumping range; the risks below are those of the count alone.",
-		text, report.Share(s.Sign.Chance), exact, report.Percent(n), report.Percent(m))
+	return "Where the protocol does not say how often the sign is seen, they are not known."
 }
 
 // DecisionTable leaves out the stops before the first verdict, in one row.
@@ -228,30 +235,47 @@ func numberOrNever(n *int) string {
 
 // riskTable shows the ends of the clumping range and the worst value in it.
 func riskTable(s *plans.StagePlan) *report.Table {
+	head := func(verdict string, level, allowed float64) string {
+		return fmt.Sprintf("%s at %s (allowed %s)", verdict, report.Level(s.Measure, level), report.Share(allowed))
+	}
 	t := &report.Table{
 		Caption: "Exact risks over the clumping range.",
 		Columns: []report.Column{
 			{Head: "clumping"},
-			{Head: "act at " + report.Level(s.Measure, s.Lower), Right: true},
-			{Head: "allowed", Right: true},
-			{Head: "leave at " + report.Level(s.Measure, s.Upper), Right: true},
-			{Head: "allowed", Right: true},
-			{Head: "kept"},
+			{Head: head("act", s.Lower, s.NeedlessRisk), Right: true},
+			{Head: head("leave", s.Upper, s.MissedRisk), Right: true},
+			{Head: "promise"},
 		}}
+	if !s.MissedKnown() {
+		t.Caption = "Chance of acting, by the count alone, over the clumping range. That of leaving depends on how often the sign is seen."
+	}
 	for _, r := range shownRisks(s.Risks) {
-		kept := "both"
-		n, m := r.Needless > s.NeedlessRisk+1e-12, r.Missed > s.MissedRisk+1e-12
+		n, m := r.Needless > s.NeedlessRisk+plans.Slack, r.Missed > s.MissedRisk+plans.Slack
+		promise := "both kept"
 		switch {
 		case n && m:
-			kept = "NEITHER"
+			promise = "BOTH BROKEN"
 		case n:
-			kept = "NOT needless"
+			promise = "needless BROKEN"
 		case m:
-			kept = "NOT missed"
+			promise = "missed BROKEN"
+		case !s.MissedKnown():
+			promise = NotKnown
 		}
-		t.Add(r.Clump.String(), report.Percent(r.Needless), report.Share(s.NeedlessRisk), report.Percent(r.Missed), report.Share(s.MissedRisk), kept)
+		t.Add(r.Clump.String(), report.Percent(r.Needless), Chance(r.Missed), promise)
 	}
 	return t
+}
+
+// NotKnown stands where a chance depends on how often a sign is seen.
+const NotKnown = "not known"
+
+// Chance writes a chance that need not be known.
+func Chance(p float64) string {
+	if math.IsNaN(p) {
+		return NotKnown
+	}
+	return report.Percent(p)
 }
 
 // shownRisks picks the first, the middle and the last of many values, and the
@@ -278,30 +302,45 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 	return out
 }
 
+// PromiseSentence says whether a plan keeps what its protocol allows. The shares
+// of fields are those of many visits.
 func PromiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
 	level := func(x float64) string { return report.Level(s.Measure, x) }
+	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
-		return fmt.Sprintf("The plan keeps its promise over the whole clumping range: at worst %s of fields at %s are treated needlessly and %s of fields at %s are missed.",
-			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
+		keeps := "The plan keeps its promise"
+		if s.Method == plans.IwaoCurves {
+			keeps = "The method iwao promises no risk; this table happens to keep both"
+		}
+		return fmt.Sprintf("%s over the whole clumping range: %s, and of fields at %s at most %s are missed.",
+			keeps, needless, level(s.Upper), report.Percent(m.Missed))
 	}
+	const unknown = "How many treatments are missed is not known: it depends on how often the sign is seen"
 	var broken []string
-	if n.Needless > s.NeedlessRisk+1e-12 {
+	if n.Needless > s.NeedlessRisk+plans.Slack {
 		broken = append(broken, fmt.Sprintf("it acts in %s of fields at %s, not %s (%s)", report.Percent(n.Needless), level(s.Lower), report.Share(s.NeedlessRisk), n.Clump))
 	}
-	if m.Missed > s.MissedRisk+1e-12 {
+	switch {
+	case !s.MissedKnown() && len(broken) == 0:
+		return fmt.Sprintf("By the count alone, over the whole clumping range, %s. %s.", needless, unknown)
+	case !s.MissedKnown():
+		broken = append(broken, lowerFirst(unknown))
+	case m.Missed > s.MissedRisk+plans.Slack:
 		broken = append(broken, fmt.Sprintf("it leaves %s of fields at %s, not %s (%s)", report.Percent(m.Missed), level(s.Upper), report.Share(s.MissedRisk), m.Clump))
 	}
 	text := "This plan does NOT keep the promised risks: " + strings.Join(broken, "; ") + "."
 	if s.Method == plans.OwnTable {
 		return text
 	}
-	return text + " The method risk-true makes one that does."
+	return text + " The method risk-true makes one that does, where there is one."
 }
+
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 func effortTable(s *plans.StagePlan) *report.Table {
 	t := &report.Table{
-		Caption: "What a visit takes, exact expectations.",
+		Caption: "What a visit takes: expectations, as exact as the risks.",
 		Columns: []report.Column{
 			{Head: "field at"}, {Head: "level", Right: true}, {Head: "clumping"},
 			{Head: "chance to act", Right: true},
@@ -309,7 +348,7 @@ func effortTable(s *plans.StagePlan) *report.Table {
 			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
 		}}
 	for _, e := range s.Effort {
-		t.Add(e.At, report.Level(s.Measure, e.Level), e.Clump.String(), report.Percent(e.Act), report.Number(e.Stops, 3),
+		t.Add(e.At, report.Level(s.Measure, e.Level), e.Clump.String(), Chance(e.Act), report.Number(e.Stops, 3),
 			report.Number(e.Plants, 3), report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"))
 	}
 	return t

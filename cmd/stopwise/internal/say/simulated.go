@@ -1,6 +1,7 @@
 package say
 
 import (
+	"math"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/validate"
 )
@@ -12,6 +13,9 @@ func StopsOf(stops, plants int) string {
 // ChanceText writes a chance, a simulated one with its standard error, unless all
 // visits ended alike: then there is none.
 func ChanceText(c validate.Chance) string {
+	if math.IsNaN(c.Value) {
+		return NotKnown
+	}
 	if c.SE() == 0 {
 		return report.Percent(c.Value)
 	}

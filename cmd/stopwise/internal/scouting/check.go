@@ -44,8 +44,8 @@ type nextJSON struct {
 }
 
 type chances struct {
-	Act   float64 `json:"p_act"`
-	Leave float64 `json:"p_leave"`
+	Act   *float64 `json:"p_act"` // null where a chance of the sign is not known
+	Leave *float64 `json:"p_leave"`
 }
 
 func CheckCommand(e shell.Env) *cli.Command {
@@ -136,7 +136,10 @@ func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) check
 		j.Next = &nextJSON{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
 	}
 	if h := a.FromHere; h != nil {
-		j.FromHere = map[string]chances{"lower": {h.ActAtLower, h.LeaveAtLower}, "upper": {h.ActAtUpper, h.LeaveAtUpper}}
+		j.FromHere = map[string]chances{
+			"lower": {report.Finite(h.ActAtLower), report.Finite(h.LeaveAtLower)},
+			"upper": {report.Finite(h.ActAtUpper), report.Finite(h.LeaveAtUpper)},
+		}
 	}
 	return j
 }

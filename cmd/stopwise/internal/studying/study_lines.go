@@ -63,7 +63,7 @@ func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (rep
 	if err != nil {
 		return report.Output{}, err
 	}
-	r := linesResult{s: s, world: w, seen: st, exact: s.Evaluate(w), seed: f.seed.Value}
+	r := linesResult{s: s, world: w, seen: st, exact: plans.Evaluate(s.Table, w.Population()), seed: f.seed.Value}
 	return r.output(), nil
 }
 

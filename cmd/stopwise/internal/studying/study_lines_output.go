@@ -11,7 +11,8 @@ import (
 	"stopwise/validate"
 )
 
-// A linesResult is what many walks on a plan came to, and the exact values.
+// A linesResult is what many walks on a plan came to by its count, and the exact
+// values.
 type linesResult struct {
 	s     *plans.StagePlan
 	world plans.World
@@ -22,8 +23,25 @@ type linesResult struct {
 
 func (r linesResult) shouldAct() bool { return r.world.Level >= r.s.Threshold }
 
-// Wrong returns the simulated and the exact chance of the wrong verdict.
+// right returns the right verdict: "either" between the bounds.
+func (r linesResult) right() string {
+	if !r.judged() {
+		return "either"
+	}
+	return rightVerdict(r.shouldAct())
+}
+
+// judged reports whether a verdict can be wrong: at or beyond one of the bounds.
+func (r linesResult) judged() bool {
+	return validate.ZoneOf(r.s, r.world.Level) != validate.Between
+}
+
+// Wrong returns the simulated and the exact chance of the wrong verdict; NaN where
+// either may come.
 func (r linesResult) Wrong() (validate.Chance, float64) {
+	if !r.judged() {
+		return validate.Exact(math.NaN()), math.NaN()
+	}
 	if r.shouldAct() {
 		return r.seen.Visits.LeaveChance(), r.exact.Leave
 	}
@@ -43,8 +61,8 @@ type linesJSON struct {
 	Act        float64     `json:"act"`
 	ActSE      float64     `json:"act_se"`
 	ActExact   float64     `json:"p_act"`
-	Wrong      float64     `json:"wrong"`
-	WrongExact float64     `json:"wrong_exact"`
+	Wrong      *float64    `json:"wrong"` // null where either verdict may come
+	WrongExact *float64    `json:"wrong_exact"`
 	Stops      float64     `json:"mean_stops"`
 	StopsSE    float64     `json:"mean_stops_se"`
 	StopsExact float64     `json:"expected_stops"`
@@ -65,8 +83,8 @@ func (r linesResult) output() report.Output {
 	wrong, wrongExact := r.Wrong()
 	j := linesJSON{
 		Envelope: report.Envelope{Kind: "stopwise study lines", Version: 1},
-		Stage:    r.s.Name, Measure: string(r.s.Measure), Level: r.world.Level, Right: rightVerdict(r.shouldAct()), Walks: v.N, Seed: r.seed,
-		Act: v.ActChance().Value, ActSE: v.ActChance().SE(), ActExact: r.exact.Act, Wrong: wrong.Value, WrongExact: wrongExact,
+		Stage:    r.s.Name, Measure: string(r.s.Measure), Level: r.world.Level, Right: r.right(), Walks: v.N, Seed: r.seed,
+		Act: v.ActChance().Value, ActSE: v.ActChance().SE(), ActExact: r.exact.Act, Wrong: report.Finite(wrong.Value), WrongExact: report.Finite(wrongExact),
 		Stops: v.MeanStops().Value, StopsSE: v.MeanStops().SE, StopsExact: r.exact.ExpectedStops, Ends: r.byStop(),
 	}
 	if r.s.Measure == plans.MeanPerLeaf {
@@ -92,14 +110,29 @@ func (r linesResult) document() *report.Document {
 	v := r.seen.Visits
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("%s through the decision table%s", report.Count(v.N, "walk", "walks"), say.StageTitle(r.s)))
-	d.Para("All fields are at %s %s (%s), so the right verdict is %s: the threshold is %s. The table was %s.",
-		report.Level(r.s.Measure, r.world.Level), say.Measured(r.s.Measure), r.clump(), rightVerdict(r.shouldAct()), report.Level(r.s.Measure, r.s.Threshold), say.TableFrom(r.s))
+	level := func(x float64) string { return report.Level(r.s.Measure, x) }
+	right := fmt.Sprintf("so the right verdict is %s: the bounds are %s and %s", r.right(), level(r.s.Lower), level(r.s.Upper))
+	if !r.judged() {
+		right = fmt.Sprintf("between the bounds %s and %s: either verdict may come", level(r.s.Lower), level(r.s.Upper))
+	}
+	d.Para("All fields are at %s %s (%s), %s. The table was %s.",
+		level(r.world.Level), say.Measured(r.s.Measure), r.clump(), right, say.TableFrom(r.s))
+	if r.s.Sign != nil {
+		d.Para("Walks are followed by the count alone: the sign (%s), which an act needs too, is not looked at here.", r.s.Sign.Text)
+	}
 	d.Picture(r.picture())
-	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more; capitals mark the wrong verdict.", say.Counted(r.s.Measure))
+	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.Counted(r.s.Measure), r.capitals())
 	d.Table(r.stopTable())
 	d.Table(r.summaryTable())
 	d.Para("%s", r.lesson())
 	return d
+}
+
+func (r linesResult) capitals() string {
+	if !r.judged() {
+		return ""
+	}
+	return "; capitals mark the wrong verdict"
 }
 
 // clump names the clumping that the walks were made with.
@@ -134,7 +167,9 @@ func (r linesResult) summaryTable() *report.Table {
 	wrong, wrongExact := r.Wrong()
 	stops := v.MeanStops()
 	t.Add("act", say.ChanceText(v.ActChance()), report.Percent(r.exact.Act))
-	t.Add("wrong verdict", say.ChanceText(wrong), report.Percent(wrongExact))
+	if r.judged() {
+		t.Add("wrong verdict", say.ChanceText(wrong), report.Percent(wrongExact))
+	}
 	t.Add("stops", report.Number(stops.Value, 3)+" ± "+report.Number(stops.SE, 2), report.Number(r.exact.ExpectedStops, 3))
 	return t
 }
@@ -142,7 +177,7 @@ func (r linesResult) summaryTable() *report.Table {
 func (r linesResult) lesson() string {
 	s := fmt.Sprintf("Half of the walks end by stop %d, nine in ten by stop %d (exact).", r.exact.StopsWithin(0.5), r.exact.StopsWithin(0.9))
 	_, wrong := r.Wrong()
-	if wrong <= 0 {
+	if !(wrong > 0) {
 		return s
 	}
 	sum := 0.0
@@ -240,7 +275,7 @@ func (r linesResult) cell(j, low, high int) string {
 		return shade(share)
 	}
 	letter := map[plans.Verdict]string{plans.Leave: "l", plans.Act: "a"}[most]
-	if (most == plans.Act) != r.shouldAct() {
+	if r.judged() && (most == plans.Act) != r.shouldAct() {
 		letter = strings.ToUpper(letter)
 	}
 	return fmt.Sprintf("%-3s", strings.Repeat(letter, strength(share, 3)))

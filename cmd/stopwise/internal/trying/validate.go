@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"os/signal"
 	"slices"
@@ -14,6 +15,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 	"stopwise/validate"
@@ -63,7 +65,7 @@ func ValidateCommand(e shell.Env) *cli.Command {
 		speed:       shell.NewOption("speed", "`NUMBER` metres walked in a minute", shell.Positive).WithDefault("60"),
 		visits:      shell.NewOption("visits", "`COUNT` simulated visits in each situation", shell.Whole(100, 10_000_000)).WithDefault("10000"),
 		seed:        shell.SeedFlag(),
-		require:     shell.NewOption("require", "`LIST` what must hold, such as needless<=10%,missed<=5%,stops<=9,minutes<=60, or promise for what the stage promises; exit status 1 where it does not", shell.NotEmpty),
+		require:     shell.NewOption("require", "`LIST` what must hold, such as needless<=10%,missed<=5%,stops<=9,minutes<=60, or promise for what the stage promises, in the worlds that the promise speaks of and in those that are asked for; exit status 1 where it does not", shell.NotEmpty),
 		plot:        shell.PlotFlag("a made field with a walk through it"),
 	}
 	return &cli.Command{
@@ -125,6 +127,9 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 		if required, err = validate.ParseRequirements(v.require.Value, s.Stage); err != nil {
 			return shell.UsageError("--require: %v", err)
 		}
+		for i := range required { // worlds that were asked for are judged too
+			required[i].Own = required[i].Own && !v.asked()
+		}
 	}
 	r := &validationResult{stage: s, visits: v.visits.Value, seed: v.seed.Value, required: required}
 	if v.data.Set {
@@ -183,6 +188,11 @@ func (v *validation) worlds(s *plans.StagePlan) ([]string, error) {
 		return []string{validate.OtherK, validate.Mixture, validate.Misreading, validate.ShortStops}, nil
 	}
 	return []string{validate.OtherRho, validate.Mixture, validate.PatchesOnly, validate.Misreading, validate.ShortStops}, nil
+}
+
+// asked reports whether the user named what to try.
+func (v *validation) asked() bool {
+	return v.simulate.Set || v.data.Set || anySet(v.patterns, v.routes, v.hectares, v.spots, v.spotRadius, v.speed, v.plot, v.overlooked, v.alarm)
 }
 
 // worldFits refuses worlds that say nothing of a plan's measure.
@@ -395,6 +405,9 @@ func faultErrors(required []validate.Requirement, faults []validate.Fault) error
 		if worst.Standing == validate.Open {
 			text = fmt.Sprintf("required %s is not shown to hold: %s: %s, too close to call; give more --visits", q, worst.Line, faultValue(*worst))
 		}
+		if worst.Standing == validate.Unknown {
+			text = fmt.Sprintf("required %s is not known to hold: it depends on how often the sign is seen", q)
+		}
 		if n > 1 {
 			text += fmt.Sprintf(" (and %s more)", report.Count(n-1, "line", "lines"))
 		}
@@ -404,6 +417,9 @@ func faultErrors(required []validate.Requirement, faults []validate.Fault) error
 }
 
 func faultValue(f validate.Fault) string {
+	if math.IsNaN(f.Value) {
+		return say.NotKnown
+	}
 	risk := f.Requirement.Quantity == validate.NeedlessRisk || f.Requirement.Quantity == validate.MissedRisk
 	show := func(x float64) string {
 		if risk {
@@ -430,7 +446,7 @@ func shareOrNone(name, usage string) *shell.Option[float64] {
 
 // orNullSE returns the standard error of a simulated chance, nil for an exact one.
 func orNullSE(c validate.Chance) *float64 {
-	if c.IsExact() {
+	if c.IsExact() || math.IsNaN(c.Value) {
 		return nil
 	}
 	se := c.SE()

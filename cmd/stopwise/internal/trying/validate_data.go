@@ -115,15 +115,15 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 		d.Para("Columns not used: %s.", strings.Join(r.data.ignored, ", "))
 	}
 	t := &report.Table{
-		Caption: fmt.Sprintf("Each field walked %s, every stop drawn from its own stops. Wrong is a verdict other than that of the field's own level: act below the threshold of %s, or leave from it up. ± is one Monte Carlo standard error.",
-			report.Count(r.visits, "time", "times"), report.Level(s.Measure, s.Threshold)),
+		Caption: fmt.Sprintf("Each field walked %s, every stop drawn from its own stops. Wrong is act at or below %s, and leave at or above %s; between them either verdict may come. ± is one Monte Carlo standard error.",
+			report.Count(r.visits, "time", "times"), report.Level(s.Measure, s.Lower), report.Level(s.Measure, s.Upper)),
 		Columns: []report.Column{
 			{Head: "field"}, {Head: "stops seen", Right: true}, {Head: "plants seen", Right: true}, {Head: levelHead(s), Right: true}, {Head: "lies"},
 			{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true},
 		}}
 	for _, f := range r.fields {
 		t.Add(f.Name, fmt.Sprint(f.Stops), fmt.Sprint(f.Plants), measuredLevel(s, f.Level), f.Zone.String(),
-			report.Percent(f.Visits.ActChance().Value), report.Percent(f.Visits.LeaveChance().Value), say.ChanceText(f.Wrong), meanText(f.Visits.MeanStops()))
+			say.Chance(f.Visits.ActChance().Value), say.Chance(f.Visits.LeaveChance().Value), wrongText(f), meanText(f.Visits.MeanStops()))
 	}
 	d.Table(t)
 	d.List(r.poolSentences()...)
@@ -153,12 +153,19 @@ func (r *validationResult) poolSentences() []string {
 		case validate.Low:
 			out = append(out, fmt.Sprintf("In %s at or below %s, %s of the visits acted needlessly; promised: at most %s.", n, level(s.Lower), say.ChanceText(p.Wrong), report.Share(s.NeedlessRisk)))
 		case validate.Between:
-			out = append(out, fmt.Sprintf("In %s between the bounds, %s of the verdicts were not those of the threshold; nothing is promised there.", n, say.ChanceText(p.Wrong)))
+			out = append(out, fmt.Sprintf("In %s between the bounds, %s of the visits acted; nothing is promised there, either verdict may come.", n, say.ChanceText(p.Act)))
 		case validate.High:
 			out = append(out, fmt.Sprintf("In %s at or above %s, %s of the visits missed the treatment; promised: at most %s.", n, level(s.Upper), say.ChanceText(p.Wrong), report.Share(s.MissedRisk)))
 		}
 	}
 	return out
+}
+
+func wrongText(f validate.FieldResult) string {
+	if f.Zone == validate.Between {
+		return "either verdict"
+	}
+	return say.ChanceText(f.Wrong)
 }
 
 // shortFields names the fields that have stops with fewer plants than planned.

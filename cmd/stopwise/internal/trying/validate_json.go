@@ -25,7 +25,7 @@ type validationJSON struct {
 
 // chanceJSON has no standard error where the chance is exact.
 type chanceJSON struct {
-	Value float64  `json:"value"`
+	Value *float64 `json:"value"` // null where a chance of the sign is not known
 	SE    *float64 `json:"standard_error"`
 }
 
@@ -48,7 +48,7 @@ type worldJSON struct {
 type holdJSON struct {
 	World string `json:"world"`
 	Name  string `json:"name"`
-	Holds bool   `json:"holds"`
+	Holds *bool  `json:"holds"` // null where a chance of the sign is not known
 	// Null beyond what was searched, and where the promise does not hold at all.
 	From        *float64 `json:"from"`
 	To          *float64 `json:"to"`
@@ -75,24 +75,24 @@ type dataJSON struct {
 }
 
 type fieldJSON struct {
-	Field   string     `json:"field"`
-	Stops   int        `json:"stops_seen"`
-	Plants  int        `json:"plants_seen"`
-	Level   float64    `json:"level"`
-	Zone    string     `json:"zone"`
-	Act     float64    `json:"p_act"`
-	Leave   float64    `json:"p_leave"`
-	Wrong   chanceJSON `json:"wrong"`
-	Stop    float64    `json:"expected_stops"`
-	StopSE  float64    `json:"expected_stops_standard_error"`
-	Plant   float64    `json:"expected_plants"`
-	Minutes float64    `json:"expected_minutes"`
+	Field   string      `json:"field"`
+	Stops   int         `json:"stops_seen"`
+	Plants  int         `json:"plants_seen"`
+	Level   float64     `json:"level"`
+	Zone    string      `json:"zone"`
+	Act     *float64    `json:"p_act"`
+	Leave   *float64    `json:"p_leave"`
+	Wrong   *chanceJSON `json:"wrong"` // null between the bounds: either verdict
+	Stop    float64     `json:"expected_stops"`
+	StopSE  float64     `json:"expected_stops_standard_error"`
+	Plant   float64     `json:"expected_plants"`
+	Minutes float64     `json:"expected_minutes"`
 }
 
 type poolJSON struct {
 	Zone   string      `json:"zone"`
 	Fields int         `json:"fields"`
-	Wrong  *chanceJSON `json:"wrong"` // null without fields
+	Wrong  *chanceJSON `json:"wrong"` // null without fields and between the bounds
 	Stops  *float64    `json:"expected_stops"`
 }
 
@@ -104,7 +104,7 @@ type requirementJSON struct {
 
 type faultJSON struct {
 	Line  string   `json:"line"`
-	Value float64  `json:"value"`
+	Value *float64 `json:"value"`
 	SE    *float64 `json:"standard_error"`
 	Open  bool     `json:"too_close_to_call"`
 }
@@ -143,7 +143,7 @@ func (r *validationResult) json() validationJSON {
 		for _, f := range r.faults {
 			if f.Requirement == q {
 				x.Holds = false
-				x.Failing = append(x.Failing, faultJSON{f.Line, f.Value, report.OrNullZero(f.SE), f.Standing == validate.Open})
+				x.Failing = append(x.Failing, faultJSON{f.Line, report.Finite(f.Value), report.OrNullZero(f.SE), f.Standing == validate.Open})
 			}
 		}
 		j.Required = append(j.Required, x)
@@ -157,14 +157,14 @@ func (r *validationResult) jsonData() *dataJSON {
 	for _, f := range r.fields {
 		stops := f.Visits.MeanStops()
 		d.Fields = append(d.Fields, fieldJSON{f.Name, f.Stops, f.Plants, f.Level, f.Zone.String(),
-			f.Visits.ActChance().Value, f.Visits.LeaveChance().Value, jsonChance(f.Wrong), stops.Value, stops.SE,
+			report.Finite(f.Visits.ActChance().Value), report.Finite(f.Visits.LeaveChance().Value), wrongJSON(f.Zone, f.Wrong), stops.Value, stops.SE,
 			f.Visits.MeanPlants().Value, f.Visits.MeanMinutes().Value})
 	}
 	for _, p := range validate.Pools(r.fields) {
 		x := poolJSON{Zone: p.Zone.String(), Fields: p.Fields}
 		if p.Fields > 0 {
-			wrong, stops := jsonChance(p.Wrong), p.Stops.Value
-			x.Wrong, x.Stops = &wrong, &stops
+			stops := p.Stops.Value
+			x.Wrong, x.Stops = wrongJSON(p.Zone, p.Wrong), &stops
 		}
 		d.Pools = append(d.Pools, x)
 	}
@@ -172,7 +172,10 @@ func (r *validationResult) jsonData() *dataJSON {
 }
 
 func jsonHold(world string, h validate.Hold) holdJSON {
-	j := holdJSON{World: world, Name: h.Name, Holds: h.OK}
+	j := holdJSON{World: world, Name: h.Name}
+	if !h.Unknown {
+		j.Holds = &h.OK
+	}
 	if !h.OK {
 		return j
 	}
@@ -187,12 +190,20 @@ func jsonHold(world string, h validate.Hold) holdJSON {
 	return j
 }
 
-func jsonChance(c validate.Chance) chanceJSON { return chanceJSON{c.Value, orNullSE(c)} }
+func jsonChance(c validate.Chance) chanceJSON { return chanceJSON{report.Finite(c.Value), orNullSE(c)} }
+
+func wrongJSON(z validate.Zone, c validate.Chance) *chanceJSON {
+	if z == validate.Between {
+		return nil
+	}
+	j := jsonChance(c)
+	return &j
+}
 
 func jsonThree(m [3]validate.Mean) threeJSON { return threeJSON{m[0].Value, m[1].Value, m[2].Value} }
 
 func keepsOrNull(s validate.Standing) *bool {
-	if s == validate.Open {
+	if s == validate.Open || s == validate.Unknown {
 		return nil
 	}
 	kept := s == validate.Within
@@ -214,7 +225,11 @@ func (r *validationResult) records() *report.Records {
 		t := report.NewRecords("stage", "field", "stops_seen", "plants_seen", "level", "zone", "p_act", "p_leave", "wrong", "wrong_standard_error",
 			"expected_stops", "expected_stops_standard_error", "expected_plants", "expected_minutes")
 		for _, f := range r.jsonData().Fields {
-			t.Add(s.Name, f.Field, f.Stops, f.Plants, f.Level, f.Zone, f.Act, f.Leave, f.Wrong.Value, f.Wrong.SE, f.Stop, f.StopSE, f.Plant, f.Minutes)
+			wrong := chanceJSON{}
+			if f.Wrong != nil {
+				wrong = *f.Wrong
+			}
+			t.Add(s.Name, f.Field, f.Stops, f.Plants, f.Level, f.Zone, f.Act, f.Leave, wrong.Value, wrong.SE, f.Stop, f.StopSE, f.Plant, f.Minutes)
 		}
 		return t
 	case r.walks != nil:
@@ -240,9 +255,9 @@ var riskKeys = []string{"needless", "needless_standard_error", "missed", "missed
 
 func riskCells(needless, missed validate.Chance, keeps validate.Standing, stops, minutes [3]validate.Mean) []any {
 	kept := standingWord(keeps, "true", "false")
-	if keeps == validate.Open {
+	if keeps == validate.Open || keeps == validate.Unknown {
 		kept = ""
 	}
-	return []any{needless.Value, orNullSE(needless), missed.Value, orNullSE(missed), kept,
+	return []any{report.Finite(needless.Value), orNullSE(needless), report.Finite(missed.Value), orNullSE(missed), kept,
 		stops[0].Value, stops[1].Value, stops[2].Value, minutes[0].Value, minutes[1].Value, minutes[2].Value}
 }

@@ -30,7 +30,7 @@ type validationResult struct {
 
 // lines returns everything that a requirement is held against.
 func (r *validationResult) lines() []validate.Line {
-	var lines []validate.Line
+	lines := []validate.Line{validate.OwnLine(r.stage)}
 	for _, v := range r.surveys {
 		for _, row := range v.Rows {
 			lines = append(lines, row.Line())
@@ -93,6 +93,13 @@ func (r *validationResult) promise() string {
 		"Here it is tried where that may not be so.",
 		report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), report.Share(s.MissedRisk), report.Level(s.Measure, s.Upper),
 		assumedClumping(s))
+	if !s.MissedKnown() {
+		text = fmt.Sprintf("How often the sign is seen is not known, and so not how many treatments are missed. Needless risks are those of the count alone, which the sign can only lower; allowed are %s at %s, where %s.",
+			report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), assumedClumping(s))
+	}
+	if s.Sign != nil && s.MissedKnown() {
+		text += " The risks are those of count and sign."
+	}
 	if r.simulated() {
 		text += fmt.Sprintf(" Simulated numbers: %s in each situation, seed %d.", report.Count(r.visits, "visit", "visits"), r.seed)
 	}
@@ -132,7 +139,11 @@ func (r *validationResult) judgement(d *report.Document) {
 			}
 		}
 		if held {
-			t.Add(q.String(), "yes", "all that was tried", "")
+			where := "all that was tried"
+			if q.Own {
+				where = "the worlds that the promise speaks of"
+			}
+			t.Add(q.String(), "yes", where, "")
 		}
 	}
 	d.Table(t)
@@ -155,6 +166,8 @@ func standingWord(s validate.Standing, within, beyond string) string {
 		return within
 	case validate.Open:
 		return "too close"
+	case validate.Unknown:
+		return say.NotKnown
 	}
 	return beyond
 }

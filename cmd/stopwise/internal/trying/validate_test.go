@@ -76,8 +76,8 @@ func TestValidateJSON(t *testing.T) {
 		}
 		if w.World == "rho" && w.Setting["rho"] == high.Clump {
 			found = true
-			if want := s.Evaluate(high).Act; w.Needless.Value != want {
-				t.Errorf("needless %v, want %v", w.Needless.Value, want)
+			if want := s.Evaluate(high).Act; *w.Needless.Value != want {
+				t.Errorf("needless %v, want %v", *w.Needless.Value, want)
 			}
 		}
 	}

@@ -83,6 +83,9 @@ func holdSentence(s *plans.StagePlan, h validate.Hold) string {
 		}
 		return fmt.Sprintf("from %s to %s", text(low), text(high))
 	}
+	if h.Unknown {
+		return "How far the promise holds depends on how often the sign is seen."
+	}
 	name := holdNames[h.Name]
 	if h.Name == "overlooked" && s.Measure == plans.MeanPerLeaf {
 		name = "the share of insects overlooked"
@@ -97,7 +100,7 @@ func holdSentence(s *plans.StagePlan, h validate.Hold) string {
 		return fmt.Sprintf("The promise does not hold at %s %s, for which the plan was made.", name, text(h.Home))
 	}
 	if h.Home == 0 && h.High == 0 {
-		return fmt.Sprintf("The plan takes the whole risk it is allowed, so nothing is left for %s; neither risk is more than twice the one allowed %s.", name, between(h.Doubled.Low, h.Doubled.High))
+		return fmt.Sprintf("The plan takes the whole risk it is allowed, so nothing is left for %s; both risks stay within twice those allowed %s.", name, between(h.Doubled.Low, h.Doubled.High))
 	}
-	return fmt.Sprintf("The promise holds for %s %s; neither risk is more than twice the one allowed %s.", name, between(h.Low, h.High), between(h.Doubled.Low, h.Doubled.High))
+	return fmt.Sprintf("The promise holds for %s %s; both risks stay within twice those allowed %s.", name, between(h.Low, h.High), between(h.Doubled.Low, h.Doubled.High))
 }
