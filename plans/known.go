@@ -88,12 +88,81 @@ func mostTold(steps []rule.Step, stop int) int {
 	return least
 }
 
-// LeaveLimits returns the upper limit of the level, of the confidence of
-// [StagePlan.Sure], after every end with leave of a walk with the planned plants;
-// for a share also after every total at which a walk can be given up.
-func (s *StagePlan) LeaveLimits() ([]rule.Limit, error) {
-	if s.bounded() {
-		return s.Visit().Limits(s.Sure())
+// ReturnLimits returns the upper limit of the level, of the confidence of
+// [StagePlan.Sure], after the ends of a walk with the planned plants: after every
+// end with leave, and for a share also after every total at which a walk can be
+// given up. Totals that bring the same next visits are taken together: of each run
+// at a stop the largest total stands, whose limit is the highest. It is empty
+// where the protocol does not say when to come back.
+func (s *StagePlan) ReturnLimits() ([]rule.Limit, error) {
+	if s.ComingBack == nil {
+		return nil, nil
 	}
-	return s.Visit().LeaveLimits(s.Sure())
+	v := s.Visit()
+	var limits []rule.Limit
+	var err error
+	at := func(stop, total int) rule.Limit {
+		limit, e := v.Limit(stop, total, s.Sure())
+		if e != nil && err == nil {
+			err = e
+		}
+		return rule.Limit{Stop: stop, Total: total, Verdict: s.Table.Verdict(stop, total), Upper: limit}
+	}
+	var split func(low, high rule.Limit)
+	split = func(low, high rule.Limit) {
+		switch {
+		case s.sameReturn(low.Upper, high.Upper):
+			limits = append(limits, high)
+		case high.Total == low.Total+1:
+			limits = append(limits, low, high)
+		default:
+			middle := at(low.Stop, (low.Total+high.Total)/2)
+			if s.sameReturn(low.Upper, middle.Upper) {
+				limits = append(limits, middle)
+			} else {
+				split(low, middle)
+			}
+			split(at(low.Stop, middle.Total+1), high)
+		}
+	}
+	base := 0 // the smallest total with which a walk comes to a stop
+	for j, leave := range s.Table.Leave {
+		runs := [][2]int{{base, leave}}
+		if s.bounded() {
+			runs = append(runs, [2]int{max(base, leave+1), min(s.Table.Act[j]-1, (j+1)*s.Table.Units)})
+		}
+		for _, r := range runs {
+			if r[0] <= r[1] {
+				split(at(j+1, r[0]), at(j+1, r[1]))
+			}
+		}
+		base = max(base, leave+1)
+	}
+	return limits, err
+}
+
+// sameReturn reports whether two upper limits bring the same next visit.
+func (s *StagePlan) sameReturn(a, b float64) bool {
+	for _, found := range []bool{false, true} {
+		x, y := s.revisit(a, found, nil), s.revisit(b, found, nil)
+		if x.Days != y.Days || x.Rule != y.Rule || x.Stage != y.Stage {
+			return false
+		}
+	}
+	return true
+}
+
+// RevisitByFixedStops returns the next visit by the rule of older versions, which
+// took the stops as fixed beforehand and counted those after the verdict too: by it,
+// answers that were given then can be looked over.
+func (s *StagePlan) RevisitByFixedStops(a Answer, counts []Count, h History) *Revisit {
+	if s.ComingBack == nil {
+		return nil
+	}
+	plants := make([]int, len(counts))
+	for i, c := range counts {
+		plants[i] = cmp.Or(c.Plants, s.Plants())
+	}
+	limit := s.Interval(a.Seen(s), plants, 2*s.Sure()-1).Upper
+	return s.revisit(limit, h.Found || a.Total > 0, h.InStage)
 }
