@@ -17,6 +17,9 @@ type Comparison struct {
 	// NoPlanBelow is the number of weighted expected stops that no plan keeping
 	// the risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
+	// Unheld is, where the promise must hold in more than the plain worlds, the plan
+	// by the method [RiskTrue] that was made without these and is judged with them.
+	Unheld *StagePlan
 }
 
 // compared lists the methods of a comparison, from the plainest.
@@ -45,6 +48,11 @@ func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, er
 				c.Plans = append(c.Plans, s)
 				c.NoPlanBelow = max(c.NoPlanBelow, s.NoPlanBelow)
 			}
+			if m == RiskTrue && s.HoldUnder.Any() {
+				if err := c.unheld(ctx, s, o); err != nil {
+					return nil, err
+				}
+			}
 		}
 		out = append(out, c)
 	}
@@ -67,6 +75,7 @@ var plantsTried = []int{5, 7, 10, 14, 20, 28, 40, 56}
 // fewest minutes with the same risks, and all that was tried, from few plants to
 // many. One number is taken for all stages: a scout cannot keep more in mind.
 func BestPlants(ctx context.Context, p Protocol, o DesignOptions) (int, []PlantsTrial, error) {
+	p.AutoPlants = false
 	if err := p.Check(); err != nil {
 		return 0, nil, err
 	}

@@ -37,6 +37,9 @@ type DesignOptions struct {
 	Weights [3]float64
 	// Bound asks for the number of stops that no plan can beat.
 	Bound bool
+	// Price asks, where the promise must hold in more than the plain worlds, for the
+	// stops that it would take without these.
+	Price bool
 	// Progress, if set, is told the stage that is being worked on.
 	Progress func(stage string)
 
@@ -100,6 +103,9 @@ func roundUp(x float64) float64 {
 func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
+	}
+	if p.AutoPlants {
+		return nil, &FieldError{Path: "stop.plants", Message: "the plants per stop are to be searched for: BestPlants finds them"}
 	}
 	plan := &Plan{Protocol: p}
 	o.memory = &search.Memory{}
@@ -168,6 +174,15 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		return err
 	}
 	s.judge(o.weights())
+	if o.Price && s.HoldUnder.Any() {
+		plain, err := s.withoutHold(ctx, o)
+		if err != nil {
+			return err
+		}
+		if plain != nil {
+			s.Unheld = plain.Weighted
+		}
+	}
 	if o.Bound && p.Bounded {
 		s.NoPlanBelow = p.LowerBound()
 	}

@@ -3,6 +3,7 @@ package plans
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"stopwise/plans/rule"
@@ -25,6 +26,9 @@ type StagePlan struct {
 	// Risks are the exact risks over the clumping range, from the least to the
 	// most clumped.
 	Risks []Risk
+	// Held are the worst exact risks in the worlds beside these in which the promise
+	// must hold; see [HoldUnder].
+	Held []HeldRisk
 	// Effort is what a visit takes at the lower bound, the threshold and the
 	// upper bound, at both ends of the clumping range.
 	Effort []Effort
@@ -34,6 +38,9 @@ type StagePlan struct {
 	// NoPlanBelow is a number of weighted expected stops that no plan keeping the
 	// risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
+	// Unheld is what Weighted would be if the promise had to hold in the plain worlds
+	// only; 0 where it was not computed.
+	Unheld float64
 	// Rivals are what could be had in place of a table of one's own.
 	Rivals []Rival
 
@@ -101,6 +108,7 @@ func (s *StagePlan) judge(weights [3]float64) {
 			s.Effort = append(s.Effort, s.effort(at.name, w, Evaluate(s.Table, w.Population())))
 		}
 	}
+	s.Held = s.heldRisks()
 	s.Weighted = s.problem(weights).Stops(s.Table)
 }
 
@@ -145,10 +153,11 @@ const Slack = 1e-12
 const riskSlack = Slack
 
 // Keeps reports whether the whole rule is known to keep both promised risks over
-// the whole clumping range.
+// the whole clumping range, and in every world besides in which they must hold.
 func (s *StagePlan) Keeps() bool {
 	return s.WorstNeedless().Needless <= s.NeedlessRisk+riskSlack &&
-		s.WorstMissed().Missed <= s.MissedRisk+riskSlack
+		s.WorstMissed().Missed <= s.MissedRisk+riskSlack &&
+		!slices.ContainsFunc(s.Held, func(r HeldRisk) bool { return !r.Keeps(s.Stage) })
 }
 
 // A CurvePoint is a point of a plan's exact curves.

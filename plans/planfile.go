@@ -29,16 +29,18 @@ type planFile struct {
 }
 
 type stageFile struct {
-	Stage         string    `json:"stage"`
-	Method        Method    `json:"method"`
-	PlantsPerStop int       `json:"plants_per_stop"`
-	Lines         *LinePair `json:"lines,omitempty"`
-	Rows          []Row     `json:"rows"`
-	Risks         []Risk    `json:"risks"`
-	Effort        []Effort  `json:"effort"`
-	Weighted      float64   `json:"weighted_expected_stops"`
-	NoPlanBelow   float64   `json:"no_plan_below,omitempty"`
-	Rivals        []Rival   `json:"could_be_had,omitempty"`
+	Stage         string     `json:"stage"`
+	Method        Method     `json:"method"`
+	PlantsPerStop int        `json:"plants_per_stop"`
+	Lines         *LinePair  `json:"lines,omitempty"`
+	Rows          []Row      `json:"rows"`
+	Risks         []Risk     `json:"risks"`
+	Held          []HeldRisk `json:"held_under,omitempty"`
+	Unheld        float64    `json:"weighted_without_hold_under,omitempty"`
+	Effort        []Effort   `json:"effort"`
+	Weighted      float64    `json:"weighted_expected_stops"`
+	NoPlanBelow   float64    `json:"no_plan_below,omitempty"`
+	Rivals        []Rival    `json:"could_be_had,omitempty"`
 }
 
 // A Row is one stop of a decision table; a nil number means never.
@@ -70,7 +72,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
+			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
@@ -184,6 +186,7 @@ func lineAt(text []byte, offset int64) int {
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := stagePlan(plan.Protocol, i)
 	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
+	s.Held, s.Unheld = f.Held, f.Unheld
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {

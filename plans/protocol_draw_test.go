@@ -3,6 +3,7 @@ package plans
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -108,12 +109,12 @@ func checkPlan(t rapid.TB, p Protocol) {
 	}
 	for _, s := range plan.Stages {
 		for _, r := range s.Risks {
-			if !(r.Needless >= 0 && r.Needless <= 1+1e-9 && r.Missed >= 0 && r.Missed <= 1+1e-9) {
+			if !(r.Needless >= 0 && r.Needless <= 1+1e-9 && (r.Missed >= 0 && r.Missed <= 1+1e-9 || s.Sign != nil && s.Sign.Chance == 0 && math.IsNaN(r.Missed))) {
 				t.Fatalf("risks %+v of %+v", r, s.Stage)
 			}
 		}
 		for _, w := range s.Worlds(s.Threshold) {
-			if e := s.Evaluate(w); !near(e.Act+e.Leave, 1, 1e-9) {
+			if e := Evaluate(s.Table, w.Population()); !near(e.Act+e.Leave, 1, 1e-9) {
 				t.Fatalf("chances sum to %g in %+v", e.Act+e.Leave, w)
 			}
 		}

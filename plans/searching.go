@@ -32,6 +32,7 @@ func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 	for _, w := range populations(s.Worlds(s.Upper)) {
 		p.Limits = append(p.Limits, search.Missed(w, s.MissedRisk, atUpper))
 	}
+	p.Limits = append(p.Limits, s.heldLimits(atLower, atUpper)...)
 	if !p.Bounded {
 		p.Top = p.CountCeiling()
 	}

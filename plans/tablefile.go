@@ -31,7 +31,7 @@ const largestNumber = 1_000_000_000
 // InputErrors joined and in the order of their lines.
 func ReadTables(text []byte, stages []Stage) ([]Table, error) {
 	r := &tableReader{stages: stages, rows: make([][]tableRow, len(stages))}
-	r.read(bytes.TrimPrefix(text, []byte("\ufeff")))
+	r.read(text)
 	tables := make([]Table, len(stages))
 	for i := range stages {
 		if !r.unreadable {
@@ -68,8 +68,11 @@ func (r *tableReader) give(line int, format string, args ...any) {
 }
 
 func (r *tableReader) read(text []byte) {
-	in := csv.NewReader(bytes.NewReader(text))
-	in.FieldsPerRecord = -1
+	in, err := pilot.NewCSV(bytes.NewReader(text))
+	if err != nil {
+		r.give(1, "%v", err)
+		return
+	}
 	head, err := in.Read()
 	if errors.Is(err, io.EOF) {
 		r.give(1, "no rows; accepted is a first line with the columns stop,leave,act, and below it a line for each stop")
@@ -103,10 +106,6 @@ func (r *tableReader) read(text []byte) {
 }
 
 func (r *tableReader) header(head []string, at map[string]int) bool {
-	if fault := pilot.Separators(head); fault != "" {
-		r.give(1, "%s", fault)
-		return false
-	}
 	for i, name := range head {
 		name = strings.ToLower(strings.TrimSpace(name))
 		if _, twice := at[name]; twice {

@@ -55,7 +55,7 @@ func TestReadTables(t *testing.T) {
 		want   string // all faults, a line each
 	}{
 		{"", one, "line 1: no rows"},
-		{"stop;leave;act\n4;19;20\n", one, "line 1: the columns are separated by semicolons"},
+		{"stop;leave;act\n4;19\n", one, "line 2: 2 cells"},
 		{"stop,leave\n4,19\n", one, "line 1: no column act"},
 		{"stop,leave,act,leaves\n4,19,20,1\n", one, `line 1: unknown column "leaves"`},
 		{"stop,leave,act\n", one, "no rows; accepted"},

@@ -16,6 +16,7 @@ type (
 	Iwao       = protocol.Iwao
 	Law        = protocol.Law
 	Measure    = protocol.Measure
+	HoldUnder  = protocol.HoldUnder
 	Sign       = protocol.Sign
 	ComingBack = protocol.ComingBack
 	Costs      = protocol.Costs
@@ -37,9 +38,11 @@ var (
 	ReadProtocol = protocol.Read
 	ParseShare   = protocol.ParseShare
 	ParseRange   = protocol.ParseRange
-	Middle       = protocol.Middle
-	DefaultPrior = protocol.DefaultPrior
-	Everywhere   = protocol.Everywhere
+	// ParseHoldUnder reads the worlds in which a promise must hold besides.
+	ParseHoldUnder = protocol.ParseHoldUnder
+	Middle         = protocol.Middle
+	DefaultPrior   = protocol.DefaultPrior
+	Everywhere     = protocol.Everywhere
 	// DefaultStop and DefaultComingBack are taken where a protocol leaves them out.
 	DefaultStop       = protocol.DefaultStop
 	DefaultComingBack = protocol.DefaultComingBack

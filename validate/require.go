@@ -60,6 +60,28 @@ func ParseRequirements(text string, s plans.Stage) ([]Requirement, error) {
 	return all, nil
 }
 
+// HasPromise reports whether the word promise is among the requirements: then the
+// worlds in which the promise of a stage must hold besides are judged too.
+func HasPromise(text string) bool {
+	for part := range strings.SplitSeq(text, ",") {
+		if strings.TrimSpace(part) == Promise {
+			return true
+		}
+	}
+	return false
+}
+
+// HeldLines returns what a plan risks in the worlds besides in which its promise must
+// hold: exact, and the worst over the clumping range.
+func HeldLines(s *plans.StagePlan) []Line {
+	var all []Line
+	for _, r := range s.Held {
+		needless, missed := Exact(r.Needless), Exact(r.Missed)
+		all = append(all, Line{Name: "held under " + r.World, Needless: &needless, Missed: &missed})
+	}
+	return all
+}
+
 func parseRequirement(text string) (Requirement, error) {
 	name, limit, found := strings.Cut(text, "<=")
 	q := Requirement{Quantity: Quantity(strings.TrimSpace(name))}

@@ -160,7 +160,7 @@ func InPatches(s *plans.StagePlan, rho float64) Row {
 
 func patchFamily(rho float64) family {
 	return func(level float64) []sampling.Population {
-		return []sampling.Population{sampling.Patches{P: level, Rho: rho}}
+		return []sampling.Population{plans.World{Level: level, Clump: rho}.Patchy()}
 	}
 }
 
@@ -181,10 +181,7 @@ type Slip struct{ Overlooked, FalseAlarm float64 }
 
 func (x Slip) family(s *plans.StagePlan) family {
 	return assumed(s, func(w plans.World) sampling.Population {
-		if w.Counts {
-			return sampling.MisreadCounts{Truth: sampling.AlikeCounts{Mean: w.Level, K: w.Clump, Rho: w.CountRho}, Overlooked: x.Overlooked}
-		}
-		return sampling.Misread{Truth: sampling.Infested{P: w.Level, Rho: w.Clump}, Overlooked: x.Overlooked, FalseAlarm: x.FalseAlarm}
+		return w.Misread(x.Overlooked, x.FalseAlarm)
 	})
 }
 

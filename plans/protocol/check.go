@@ -145,6 +145,7 @@ func (c *checker) sections(t Terms) {
 	if k.CountRho != nil && k.K == nil {
 		c.law(Law{Kind: PoissonLaw, CountRho: *k.CountRho})
 	}
+	c.holdUnder(t)
 	laws := 0
 	for _, law := range []struct {
 		key   string
@@ -221,7 +222,7 @@ func (c *checker) costs(k *Costs) {
 // threshold checks the stage's own bounds, risks and sign.
 func (c *checker) threshold(at func(string) string, t Terms) {
 	if !t.Measure.Known() {
-		c.add(at("measure"), "measure is %q; accepted: %q or %q", t.Measure, ShareInfested, MeanPerLeaf)
+		c.add(at("measure"), "%s", t.Measure.fault())
 		return
 	}
 	form := t.Measure.form()

@@ -1,7 +1,10 @@
 package protocol
 
 import (
+	"fmt"
 	"math"
+	"strconv"
+	"strings"
 
 	"stopwise/plans/rule"
 	"stopwise/sampling"
@@ -61,6 +64,15 @@ func (m Measure) form() *form {
 
 // Known reports whether the measure is one of [Measures].
 func (m Measure) Known() bool { return forms[m] != nil }
+
+// fault says of a measure that is not known which are.
+func (m Measure) fault() string {
+	known := make([]string, len(Measures))
+	for i, k := range Measures {
+		known[i] = strconv.Quote(string(k))
+	}
+	return fmt.Sprintf("measure is %q; accepted: %s", string(m), strings.Join(known, " or "))
+}
 
 // Bounded reports whether a unit counts for one at the most: an act number above
 // the units seen is then never reached.

@@ -18,6 +18,9 @@ type Protocol struct {
 	Stages   []Terms `json:"stages"`
 	Costs    *Costs  `json:"costs,omitempty"`
 	Cautions string  `json:"cautions,omitempty"` // added to the standing ones, never instead of them
+	// AutoPlants says that the plants per stop are to be searched for; until then
+	// the stages have the default number.
+	AutoPlants bool `json:"-"`
 	// Defaults lists what the protocol left unsaid and what was taken instead.
 	Defaults []string `json:"defaults"`
 }
@@ -47,6 +50,9 @@ func Everywhere(common Terms, stages ...Terms) []Terms {
 		}
 		if t.Clumping == (Clumping{}) {
 			t.Clumping = common.Clumping
+		}
+		if !t.HoldUnder.Any() {
+			t.HoldUnder = common.HoldUnder
 		}
 		if t.ComingBack == nil {
 			t.ComingBack = common.ComingBack

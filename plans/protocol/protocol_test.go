@@ -155,7 +155,7 @@ func TestReadProtocolForms(t *testing.T) {
 // made in the shipped protocol; lines count from its first.
 func TestReadProtocolSlips(t *testing.T) {
 	text := shippedText(t)
-	const top = "cautions, clumping, coming_back, costs, crop, pest, region, sample_unit, season, stage, stop, title"
+	const top = "cautions, clumping, coming_back, costs, crop, hold_under, pest, region, sample_unit, season, stage, stop, title"
 	for _, c := range []struct{ old, new, want string }{
 		// keys and sections
 		{"leaves = 1", "leafs = 1", `line 12: unknown key "leafs"; accepted here: leaves, tally, text, unit`},
@@ -179,7 +179,7 @@ func TestReadProtocolSlips(t *testing.T) {
 		{`"Russet thrips in field beans"`, `"Russet" thrips`, `line 4: the line must end after the value, but "t" follows`},
 		{`title  =`, `title`, `line 4: expected '=' after key`},
 		// kinds of values
-		{"plants        = 15", `plants = "20"`, `line 16: plants: "20" is not accepted; write a whole number, without quotes`},
+		{"plants        = 15", `plants = "20"`, `line 16: plants: "20" is not accepted; write a whole number, without quotes, or "auto" for the one with the shortest visits`},
 		{"plants        = 15", `plants = 20.5`, `line 16: plants: 20.5 is not accepted; write a whole number, without quotes`},
 		{"plants        = 15", `plants = 99999999999`, `line 16: plants: 99999999999 is not accepted; write a whole number up to 2147483647`},
 		{`walk_minutes  = 2.5`, `walk_minutes  = "3"`, `line 19: walk_minutes: "3" is not accepted; write a number, with a point for decimals and without quotes`},
@@ -264,7 +264,7 @@ func TestReadProtocolSlips(t *testing.T) {
 }
 
 func TestReadProtocolWholeSlips(t *testing.T) {
-	const top = "cautions, clumping, coming_back, costs, crop, pest, region, sample_unit, season, stage, stop, title"
+	const top = "cautions, clumping, coming_back, costs, crop, hold_under, pest, region, sample_unit, season, stage, stop, title"
 	const needed = `
 lower = 2
 upper = 4

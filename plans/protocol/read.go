@@ -122,7 +122,8 @@ type reader struct {
 	errs     []*InputError
 	defaults []string
 	// stageName is the stage being read.
-	stageName string
+	stageName  string
+	autoPlants bool
 }
 
 func (r *reader) fail(path, format string, args ...any) {
@@ -171,7 +172,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	}
 	common := Terms{Unit: SampleUnit{Leaves: 1}, Stop: DefaultStop}
 	var sections []*section
-	for _, name := range []string{"sample_unit", "stop", "clumping"} {
+	for _, name := range []string{"sample_unit", "stop", "clumping", "hold_under"} {
 		s := top.table(name)
 		readTerms(s, name, &common)
 		sections = append(sections, s)
@@ -205,7 +206,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	for _, s := range append(sections, top) {
 		s.finish()
 	}
-	p.Defaults = r.defaults
+	p.AutoPlants, p.Defaults = r.autoPlants, r.defaults
 	return p
 }
 

@@ -18,7 +18,7 @@ var termKeys = []termKey{
 	{"sample_unit", "tally", func(s *section, k string, t *Terms) { t.Unit.Tally = s.wholeOr(k, 0) }, nil},
 	{"sample_unit", "unit", func(s *section, k string, t *Terms) { t.Unit.Word = s.text(k) }, nil},
 
-	{"stop", "plants", func(s *section, k string, t *Terms) { t.Stop.Plants = s.wholeOr(k, 0) }, func(t Terms) any { return t.Stop.Plants }},
+	{"stop", "plants", func(s *section, k string, t *Terms) { t.Stop.Plants = s.plants(k, t.Stop.Plants) }, func(t Terms) any { return t.Stop.Plants }},
 	{"stop", "minimum_stops", func(s *section, k string, t *Terms) { t.Stop.Minimum = s.wholeOr(k, 0) }, func(t Terms) any { return t.Stop.Minimum }},
 	{"stop", "maximum_stops", func(s *section, k string, t *Terms) { t.Stop.Maximum = s.wholeOr(k, 0) }, func(t Terms) any { return t.Stop.Maximum }},
 	{"stop", "walk_minutes", func(s *section, k string, t *Terms) { t.Stop.WalkMinutes = s.numberOf(k) }, func(t Terms) any { return t.Stop.WalkMinutes }},
@@ -31,6 +31,10 @@ var termKeys = []termKey{
 	{"clumping", "poisson", func(s *section, k string, t *Terms) { t.Clumping.Poisson = s.truth(k) }, nil},
 	{"clumping", "count_rho", func(s *section, k string, t *Terms) { t.Clumping.CountRho = s.valueRange(k) }, nil},
 	{"clumping", "source", func(s *section, k string, t *Terms) { t.Clumping.Source = s.text(k) }, nil},
+
+	{"hold_under", "patches", func(s *section, k string, t *Terms) { t.HoldUnder.Patches = s.truth(k) }, nil},
+	{"hold_under", "overlooked", func(s *section, k string, t *Terms) { t.HoldUnder.Overlooked = s.share(k) }, nil},
+	{"hold_under", "false_finds", func(s *section, k string, t *Terms) { t.HoldUnder.FalseFinds = s.share(k) }, nil},
 
 	{"coming_back", "days_until_found", func(s *section, k string, t *Terms) { t.back().DaysUntilFound = s.numberOf(k) }, func(t Terms) any { return t.ComingBack.DaysUntilFound }},
 	{"coming_back", "days_once_found", func(s *section, k string, t *Terms) { t.back().DaysOnceFound = s.numberOf(k) }, func(t Terms) any { return t.ComingBack.DaysOnceFound }},
@@ -89,6 +93,24 @@ func ownTerms(s *section, t *Terms) {
 	}
 }
 
+// plants reads the plants per stop, or "auto" for those that are to be searched
+// for: one number for all stages, so that a stage cannot ask for it.
+func (s *section) plants(key string, fallback int) int {
+	v, _ := s.get(key)
+	_, isText := v.(string)
+	switch {
+	case isText && v != "auto" && s.path == "stop":
+		s.wrong(key, `a whole number, without quotes, or "auto" for the one with the shortest visits`)
+	case v != "auto":
+		return s.wholeOr(key, 0)
+	case s.path != "stop":
+		s.r.fail(s.at(key), `plants = "auto" is accepted in [stop] only: one number is found for all stages`)
+	default:
+		s.r.autoPlants = true
+	}
+	return fallback
+}
+
 // stage reads a stage. What it does not say itself is taken from common.
 func (r *reader) stage(i int, s *section, common Terms) Terms {
 	t := common
@@ -103,10 +125,17 @@ func (r *reader) stage(i int, s *section, common Terms) Terms {
 		r.tookDefault(s.path+".measure", t.Measure)
 	}
 	form := t.Measure.form()
-	t.Lower, t.Upper = form.read(s, "lower"), form.read(s, "upper")
-	if s.has("threshold") {
-		t.Threshold = form.read(s, "threshold")
-	} else {
+	switch {
+	case !t.Measure.Known():
+		// What its bounds are in is not known; they are not faulty for that.
+		for _, key := range []string{"lower", "threshold", "upper"} {
+			s.used[key] = true
+		}
+		r.fail(s.at("measure"), "%s", t.Measure.fault())
+	case s.has("threshold"):
+		t.Lower, t.Threshold, t.Upper = form.read(s, "lower"), form.read(s, "threshold"), form.read(s, "upper")
+	default:
+		t.Lower, t.Upper = form.read(s, "lower"), form.read(s, "upper")
 		t.Threshold = Middle(t.Lower, t.Upper)
 		r.tookDefault(s.path+".threshold", form.text(t.Threshold)+" (the middle of the bounds)")
 	}

@@ -39,11 +39,25 @@ func TestStageFaultsHaveTheirLines(t *testing.T) {
 		{`measure = "mean`, "unit = \"two words\"\nmeasure = \"mean", "line 15: unit is \"two words\"; accepted: one word for one unit, such as stem or sweep"},
 		{`measure = "mean`, "poisson = 1\nmeasure = \"mean", "line 15: poisson: 1 is not accepted; write true or false, without quotes"},
 		{`measure = "mean`, "sign_absent = true\nmeasure = \"mean", "line 15: sign_absent without sign; say in sign what must be seen"},
+		{`measure = "mean per leaf"`, `measure = "mean per leav"`, `line 15: measure is "mean per leav"; accepted: "share infested" or "mean per leaf"`},
+		{`measure = "mean`, "plants = \"auto\"\nmeasure = \"mean", `line 15: plants = "auto" is accepted in [stop] only: one number is found for all stages`},
+		{"plants = 5", "plants = \"some\"", `line 2: plants: "some" is not accepted; write a whole number, without quotes, or "auto" for the one with the shortest visits`},
 		{"k = 0.8\n", "", `line 3: k is missing, and stage "podding" needs it; write k = 0.8 (or taylor = [a, b], or iwao = [a, b])`},
 	} {
 		_, err := Read([]byte(strings.Replace(twoStages, c.old, c.new, 1)))
 		if got := fmt.Sprint(err); got != c.want {
 			t.Errorf("%q:\n got %s\nwant %s", c.new, got, c.want)
+		}
+	}
+}
+
+// The plants per stop may be left to be searched for: the flag says so, and the
+// stages have the default number until then.
+func TestAutoPlants(t *testing.T) {
+	for text, want := range map[string]bool{twoStages: false, strings.Replace(twoStages, "plants = 5", `plants = "auto"`, 1): true} {
+		p, err := Read([]byte(text))
+		if err != nil || p.AutoPlants != want || want && p.Stages[1].Stop.Plants != DefaultStop.Plants {
+			t.Errorf("%v: %+v, %v", want, p, err)
 		}
 	}
 }

@@ -22,6 +22,7 @@ type Terms struct {
 	Unit       SampleUnit  `json:"sample_unit"`
 	Stop       StopRules   `json:"stop"`
 	Clumping   Clumping    `json:"clumping"`
+	HoldUnder  HoldUnder   `json:"hold_under,omitzero"` // worlds beside those of Clumping in which the risks must be kept
 	ComingBack *ComingBack `json:"coming_back,omitempty"`
 	LateLoss   float64     `json:"late_loss,omitempty"`  // share of the crop's value lost when treatment comes late
 	LastsDays  float64     `json:"lasts_days,omitempty"` // days from the stage's start to the next one's; 0 = not said

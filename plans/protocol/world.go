@@ -27,3 +27,23 @@ func population(w World) sampling.Population {
 
 // Value names the world's degree of clumping.
 func (w World) Value() ClumpValue { return ClumpValue{w.Counts, w.Clump, w.CountRho} }
+
+// Patchy returns the field with the same level, and units of a stop as alike, in
+// which the pest sits in patches and nowhere else: what makes units alike is
+// whether the stop lies in a patch.
+func (w World) Patchy() sampling.Population {
+	if w.Counts {
+		return sampling.PatchyCounts{Mean: w.Level, K: w.Clump, Rho: w.CountRho}
+	}
+	return sampling.Patches{P: w.Level, Rho: w.Clump}
+}
+
+// Misread returns the field as a scout sees it who overlooks a share of the infested
+// plants, or of the insects, and takes a share of the clean plants for infested ones
+// (of no meaning for counts).
+func (w World) Misread(overlooked, falseFinds float64) sampling.Population {
+	if w.Counts {
+		return sampling.MisreadCounts{Truth: sampling.AlikeCounts{Mean: w.Level, K: w.Clump, Rho: w.CountRho}, Overlooked: overlooked}
+	}
+	return sampling.Misread{Truth: sampling.Infested{P: w.Level, Rho: w.Clump}, Overlooked: overlooked, FalseAlarm: falseFinds}
+}

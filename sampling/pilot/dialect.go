@@ -3,6 +3,7 @@ package pilot
 import (
 	"bufio"
 	"bytes"
+	"encoding/csv"
 	"io"
 	"strconv"
 	"strings"
@@ -12,6 +13,20 @@ import (
 	utf16 "golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/transform"
 )
+
+// NewCSV returns a reader of a table as spreadsheets write it: in UTF-8 or UTF-16,
+// with a byte order mark or without, its columns parted by commas, semicolons,
+// tabs or bars.
+func NewCSV(in io.Reader) (*csv.Reader, error) {
+	buf, err := utf8Text(in)
+	if err != nil {
+		return nil, err
+	}
+	r := csv.NewReader(buf)
+	r.Comma = separatorOf(buf)
+	r.FieldsPerRecord = -1
+	return r, nil
+}
 
 // utf8Text returns a text as UTF-8 without a byte order mark: spreadsheets write
 // UTF-16 too, and say so by its mark.
@@ -61,9 +76,9 @@ func separatorOf(buf *bufio.Reader) rune {
 	return best
 }
 
-// isoDate returns a date written as 2026-05-14 or as 14.5.2026 in the first of
+// Date returns a date written as 2026-05-14 or as 14.5.2026 in the first of
 // these forms.
-func isoDate(s string) (string, bool) {
+func Date(s string) (string, bool) {
 	for _, layout := range []string{time.DateOnly, "2.1.2006"} {
 		if day, err := time.Parse(layout, s); err == nil {
 			return day.Format(time.DateOnly), true

@@ -56,20 +56,6 @@ func newHeader(line int, cells []string, errs *Errors) header {
 	return h
 }
 
-// Separators says what is wrong with a first line whose columns are separated by
-// something else than commas; it is empty where that is not so.
-func Separators(cells []string) string {
-	if len(cells) != 1 {
-		return ""
-	}
-	for _, s := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}, {"|", "bars"}} {
-		if strings.Contains(cells[0], s.mark) {
-			return fmt.Sprintf("the columns are separated by %s; save the file with commas between the columns", s.name)
-		}
-	}
-	return ""
-}
-
 func (h *header) has(name string) bool { _, ok := h.at[name]; return ok }
 
 // chooseLayout takes the layout whose columns are all there. Leaves and counts

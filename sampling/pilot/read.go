@@ -31,13 +31,10 @@ var errLongRow = errors.New("row too long")
 // with the text.
 func Read(in io.Reader) (*Data, error) {
 	bounded := &boundedReader{in: in}
-	buf, err := utf8Text(bounded)
+	r, err := NewCSV(bounded)
 	if err != nil {
 		return nil, err
 	}
-	r := csv.NewReader(buf)
-	r.Comma = separatorOf(buf)
-	r.FieldsPerRecord = -1
 	r.ReuseRecord = true
 	b := &builder{}
 	for {
@@ -340,7 +337,7 @@ func (b *builder) date(line int, cells []string) string {
 	if s == "" {
 		return s
 	}
-	day, ok := isoDate(s)
+	day, ok := Date(s)
 	if !ok {
 		b.errs.add(line, "date", "%s is not a date; the forms 2026-05-14 (year-month-day) and 14.5.2026 (day.month.year) are accepted", quoted(s))
 	}

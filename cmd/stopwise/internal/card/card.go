@@ -17,6 +17,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
 )
 
@@ -61,7 +62,7 @@ type Card struct {
 // it to load anything or to send anything anywhere.
 func (c Card) HTML() ([]byte, error) {
 	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
-	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %.2f; }\n", min(c.longest(), OnePage), c.shrink())
+	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.longest(), OnePage), report.Fixed(c.shrink(), 2))
 	p := c.Plan.Protocol
 	d, err := c.data()
 	if err != nil {

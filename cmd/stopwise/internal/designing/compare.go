@@ -16,9 +16,12 @@ type comparisonJSON struct {
 }
 
 type comparisonStage struct {
-	Stage       string             `json:"stage"`
-	Methods     []comparisonMethod `json:"methods"`
-	NoPlanBelow *float64           `json:"no_plan_below"`
+	Stage   string             `json:"stage"`
+	Methods []comparisonMethod `json:"methods"`
+	// Unheld is the plan by the method risk-true that does without the worlds
+	// besides.
+	Unheld      *comparisonMethod `json:"without_hold_under,omitempty"`
+	NoPlanBelow *float64          `json:"no_plan_below"`
 }
 
 type comparisonMethod struct {
@@ -51,6 +54,9 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		out.Stages = append(out.Stages, s)
 		d.Table(promiseTable(c, s))
 		d.Table(effortsTable(s))
+		if s.Unheld != nil {
+			d.Para("Risks above are the worst in all worlds in which the promise must hold. The last plan was made without %s: its promise breaks there, and the stops that it saves are the price of one that holds.", say.HeldNames(c.Unheld))
+		}
 		for _, m := range s.Methods {
 			if m.plan == nil {
 				records.Add(s.Stage, string(m.Method), nil, nil, false, nil, nil, nil, nil)
@@ -93,10 +99,16 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 			s.Methods = append(s.Methods, comparisonMethod{Method: m, Missing: why})
 			continue
 		}
-		n := sp.WorstNeedless().Needless
+		n, miss := sp.WorstPromised()
 		s.Methods = append(s.Methods, comparisonMethod{
-			Method: m, Needless: &n, Missed: report.Finite(sp.WorstMissed().Missed), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+			Method: m, Needless: &n, Missed: report.Finite(miss), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
 		})
+	}
+	if sp := c.Unheld; sp != nil {
+		n, miss := sp.WorstPromised()
+		s.Unheld = &comparisonMethod{
+			Method: sp.Method, Needless: &n, Missed: report.Finite(miss), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+		}
 	}
 	return s
 }
@@ -132,11 +144,7 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		{Head: "promise"},
 		{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
 	}}
-	for _, m := range s.Methods {
-		if m.plan == nil {
-			t.Add(string(m.Method), "", "", "no plan", "", "", "")
-			continue
-		}
+	add := func(name string, m comparisonMethod) {
 		kept := "kept"
 		switch {
 		case m.Keeps:
@@ -145,9 +153,20 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		default:
 			kept = say.NotKnown
 		}
+		_, missed := m.plan.WorstPromised()
 		plants := float64(m.plan.Plants()) * *m.Weighted
-		t.Add(string(m.Method), report.Percent(*m.Needless), say.Chance(m.plan.WorstMissed().Missed), kept, report.Number(*m.Weighted, 3),
+		t.Add(name, report.Percent(*m.Needless), say.Chance(missed), kept, report.Number(*m.Weighted, 3),
 			report.Whole(plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
+	}
+	for _, m := range s.Methods {
+		if m.plan == nil {
+			t.Add(string(m.Method), "", "", "no plan", "", "", "")
+			continue
+		}
+		add(string(m.Method), m)
+	}
+	if s.Unheld != nil {
+		add(string(s.Unheld.Method)+", plain promise", *s.Unheld)
 	}
 	if c.NoPlanBelow > 0 {
 		kept := "kept"

@@ -118,6 +118,7 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				}
 			}
 			o.Bound = o.Method == plans.RiskTrue
+			o.Price = o.Bound
 			var plan *plans.Plan
 			if own.Set {
 				plan, err = judgeTable(ctx, e, p, own.Value, o)

@@ -79,9 +79,6 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 			if err := shell.Exclusive(t, tallies); err != nil {
 				return err
 			}
-			if s.Auto() {
-				return shell.UsageError("--plants-per-stop auto goes with design; give a number here")
-			}
 			if model.Set {
 				for _, law := range []shell.AnOption{s.K, s.Taylor, s.Iwao} {
 					if err := shell.Exclusive(model, law); err != nil {
@@ -96,6 +93,9 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 			p, err := s.Read(e, c)
 			if err != nil {
 				return err
+			}
+			if s.Auto() {
+				return shell.UsageError("the best number of plants per stop (auto) goes with design; give a number here, such as --plants-per-stop 15")
 			}
 			if slices.ContainsFunc(p.Stages, func(s plans.Stage) bool { return s.Clumping.Rho == nil }) {
 				return shell.UsageHint("plants of a stop are alike at the tally number too; give a value or a range, such as --rho 0.1", "--rho is missing")

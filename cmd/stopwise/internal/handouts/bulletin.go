@@ -257,7 +257,8 @@ func riskParts(plan *plans.Plan) []bulletin.Part {
 	}, Note: "The levels are those of the thresholds above; the numbers of fields are the most, in whole fields. " + closing}
 	for _, s := range plan.Stages {
 		e := effortOf(s)
-		t.Rows = append(t.Rows, []string{s.Name, of100(s.WorstNeedless().Needless), missedOf100(s), e.stops, e.minutes, strconv.Itoa(e.within)})
+		needless, _ := s.WorstPromised()
+		t.Rows = append(t.Rows, []string{s.Name, of100(needless), missedOf100(s), e.stops, e.minutes, strconv.Itoa(e.within)})
 	}
 	return []bulletin.Part{t}
 }
@@ -282,8 +283,12 @@ func riskSentences(plan *plans.Plan) []string {
 		}
 		text := say.PromiseSentence(s)
 		if s.Keeps() {
+			needless, missed := s.WorstPromised()
 			text = fmt.Sprintf("of 100 fields with %s%s %s treated needlessly; of 100 fields with %s %s left although they should be treated.",
-				level(s.Lower), of, atMostOf100(s.WorstNeedless().Needless), level(s.Upper), atMostOf100(s.WorstMissed().Missed))
+				level(s.Lower), of, atMostOf100(needless), level(s.Upper), atMostOf100(missed))
+			if held := say.HeldUnder(s.HoldUnder, s.Measure); held != "" {
+				text += " This holds too " + held + "."
+			}
 		}
 		if s.Name != "" {
 			text = s.Name + ": " + text
@@ -299,7 +304,8 @@ func missedOf100(s *plans.StagePlan) string {
 	if !s.MissedKnown() {
 		return say.NotKnown
 	}
-	return of100(s.WorstMissed().Missed)
+	_, missed := s.WorstPromised()
+	return of100(missed)
 }
 
 // of100 returns a number of fields in 100, rounded up.

@@ -26,9 +26,9 @@ func NewProgress(w io.Writer, label string, total int64) *Progress {
 		progressbar.OptionSetWriter(w),
 		progressbar.OptionSetDescription(label),
 		progressbar.OptionSetWidth(30),
-		progressbar.OptionThrottle(100*time.Millisecond),
+		progressbar.OptionThrottle(100 * time.Millisecond),
 		progressbar.OptionSpinnerType(14),
-		progressbar.OptionSetSpinnerChangeInterval(200*time.Millisecond),
+		progressbar.OptionSetSpinnerChangeInterval(200 * time.Millisecond),
 		progressbar.OptionClearOnFinish(),
 	}
 	if total > 0 {

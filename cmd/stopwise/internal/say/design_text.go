@@ -130,7 +130,11 @@ func clumpsOf(p plans.Stage) string {
 	if p.Clumping.Source != "" {
 		s += " (" + p.Clumping.Source + ")"
 	}
-	return s + ". The promise must hold for all of it."
+	s += ". The promise must hold for all of it"
+	if held := HeldUnder(p.HoldUnder, p.Measure); held != "" {
+		s += ", and " + held
+	}
+	return s + "."
 }
 
 func RangeText(r plans.Range) string {
@@ -150,9 +154,13 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	SignSentence(d, s)
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
 	d.Table(riskTable(s))
+	heldTable(d, s)
 	d.Para("%s", PromiseSentence(s))
 	d.Table(effortTable(s))
 	rivalTable(d, s)
+	if text := priceSentence(s); text != "" {
+		d.Para("%s", text)
+	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
 		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
 			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
@@ -235,34 +243,19 @@ func numberOrNever(n *int) string {
 
 // riskTable shows the ends of the clumping range and the worst value in it.
 func riskTable(s *plans.StagePlan) *report.Table {
-	head := func(verdict string, level, allowed float64) string {
-		return fmt.Sprintf("%s at %s (allowed %s)", verdict, report.Level(s.Measure, level), report.Share(allowed))
-	}
 	t := &report.Table{
 		Caption: "Exact risks over the clumping range.",
 		Columns: []report.Column{
 			{Head: "clumping"},
-			{Head: head("act", s.Lower, s.NeedlessRisk), Right: true},
-			{Head: head("leave", s.Upper, s.MissedRisk), Right: true},
+			{Head: riskHead(s, "act", s.Lower, s.NeedlessRisk), Right: true},
+			{Head: riskHead(s, "leave", s.Upper, s.MissedRisk), Right: true},
 			{Head: "promise"},
 		}}
 	if !s.MissedKnown() {
 		t.Caption = "Chance of acting, by the count alone, over the clumping range. That of leaving depends on how often the sign is seen."
 	}
 	for _, r := range shownRisks(s.Risks) {
-		n, m := r.Needless > s.NeedlessRisk+plans.Slack, r.Missed > s.MissedRisk+plans.Slack
-		promise := "both kept"
-		switch {
-		case n && m:
-			promise = "BOTH BROKEN"
-		case n:
-			promise = "needless BROKEN"
-		case m:
-			promise = "missed BROKEN"
-		case !s.MissedKnown():
-			promise = NotKnown
-		}
-		t.Add(r.Clump.String(), report.Percent(r.Needless), Chance(r.Missed), promise)
+		t.Add(r.Clump.String(), report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
 	}
 	return t
 }
@@ -307,14 +300,20 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 func PromiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
 	level := func(x float64) string { return report.Level(s.Measure, x) }
+	if s.Keeps() {
+		n.Needless, m.Missed = s.WorstPromised()
+	}
 	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
-		keeps := "The plan keeps its promise"
+		keeps, where := "The plan keeps its promise", ""
 		if s.Method == plans.IwaoCurves {
 			keeps = "The method iwao promises no risk; this table happens to keep both"
 		}
-		return fmt.Sprintf("%s over the whole clumping range: %s, and of fields at %s at most %s are missed.",
-			keeps, needless, level(s.Upper), report.Percent(m.Missed))
+		if len(s.Held) > 0 {
+			where = fmt.Sprintf(", and in the other worlds too (%s)", HeldNames(s))
+		}
+		return fmt.Sprintf("%s over the whole clumping range%s: %s, and of fields at %s at most %s are missed.",
+			keeps, where, needless, level(s.Upper), report.Percent(m.Missed))
 	}
 	const unknown = "How many treatments are missed is not known: it depends on how often the sign is seen"
 	var broken []string
@@ -328,6 +327,11 @@ func PromiseSentence(s *plans.StagePlan) string {
 		broken = append(broken, lowerFirst(unknown))
 	case m.Missed > s.MissedRisk+plans.Slack:
 		broken = append(broken, fmt.Sprintf("it leaves %s of fields at %s, not %s (%s)", report.Percent(m.Missed), level(s.Upper), report.Share(s.MissedRisk), m.Clump))
+	}
+	for _, r := range s.Held {
+		if r.Needless > s.NeedlessRisk+plans.Slack || r.Missed > s.MissedRisk+plans.Slack {
+			broken = append(broken, fmt.Sprintf("under %s it acts in %s of fields at %s and leaves %s of those at %s", r.World, report.Percent(r.Needless), level(s.Lower), Chance(r.Missed), level(s.Upper)))
+		}
 	}
 	text := "This plan does NOT keep the promised risks: " + strings.Join(broken, "; ") + "."
 	if s.Method == plans.OwnTable {

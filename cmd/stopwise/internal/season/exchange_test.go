@@ -247,6 +247,11 @@ func TestTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	// The same as a spreadsheet of another language writes it.
+	other := strings.NewReplacer(",", ";", "2026-07-01", "1.7.2026", "2026-07-02", "2.7.2026").Replace(text)
+	if again, err := ReadTable(strings.NewReader(other)); err != nil || cmp.Diff(rows, again) != "" {
+		t.Errorf("%v\n%s", err, cmp.Diff(rows, again))
+	}
 	yes, no := true, false
 	want := []Entry{{Kind: KindStop, Stop: 1, Plants: 20}, {Kind: KindStop, Stop: 2, Total: 3, Plants: 18, Sign: &yes}}
 	if len(vs) != 2 || vs[0].Field != "North" || vs[0].Source != "import" {
@@ -268,7 +273,7 @@ func TestTable(t *testing.T) {
 func TestTableFaults(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                                "the table is empty",
-		"field;date;stop;infested\n":      `line 1, column 1: no column "field"`,
+		"field date stop infested\n":      `line 1, column 1: no column "field"`,
 		"field,date,stop\n":               `no column "infested" or "insects"`,
 		"field,date,stop,infested,stop\n": `column "stop" appears twice`,
 		"field,date,stop,infested\nA,2026-07-01,1\n":              "line 2, column 1: 3 cells; the header has 4",

@@ -2,7 +2,6 @@ package season
 
 import (
 	"database/sql"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -13,6 +12,7 @@ import (
 	"github.com/xrash/smetrics"
 
 	"stopwise/cmd/stopwise/internal/textsafe"
+	"stopwise/sampling/pilot"
 )
 
 // Expect notes fields that are to be visited this season: they are due though
@@ -68,9 +68,11 @@ func texts(q querier, query string, args ...any) (out []string, err error) {
 // ReadFields reads a list of fields: CSV with a header that has a column field;
 // other columns are passed over. It reports all faults, as CellErrors.
 func ReadFields(in io.Reader) ([]string, error) {
-	r := csv.NewReader(in)
+	r, err := pilot.NewCSV(in)
+	if err != nil {
+		return nil, err
+	}
 	r.TrimLeadingSpace = true
-	r.FieldsPerRecord = -1
 	head, err := r.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, errors.New("the list is empty; its first line names the columns, one of them field")
@@ -79,7 +81,7 @@ func ReadFields(in io.Reader) ([]string, error) {
 		return nil, csvError(err)
 	}
 	at := slices.IndexFunc(head, func(s string) bool {
-		return strings.EqualFold(strings.TrimSpace(strings.TrimPrefix(s, "\ufeff")), "field")
+		return strings.EqualFold(strings.TrimSpace(s), "field")
 	})
 	if at < 0 {
 		return nil, &CellError{1, 1, fmt.Sprintf(`no column "field"; the columns are %s`, strings.Join(head, " "))}

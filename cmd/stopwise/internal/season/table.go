@@ -1,7 +1,6 @@
 package season
 
 import (
-	"bufio"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -13,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"stopwise/cmd/stopwise/internal/textsafe"
+	"stopwise/sampling/pilot"
 )
 
 // A Row is one stop in a table of visits.
@@ -54,13 +54,11 @@ var neededColumns = []string{"field", "date", "stop"}
 // sign (yes or no), visit and plan may be there, and others are passed over. It
 // reports all faults, as CellErrors.
 func ReadTable(in io.Reader) ([]Row, error) {
-	b := bufio.NewReader(in)
-	if mark, err := b.Peek(3); err == nil && string(mark) == "\ufeff" {
-		_, _ = b.Discard(3) // as spreadsheets write it
+	r, err := pilot.NewCSV(in)
+	if err != nil {
+		return nil, err
 	}
-	r := csv.NewReader(b)
 	r.TrimLeadingSpace = true
-	r.FieldsPerRecord = -1 // checked below, so that one short row does not end the reading
 	head, err := r.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, errors.New("the table is empty; its first line names the columns")
@@ -138,6 +136,7 @@ func (t *tableReader) row(record []string, width int) {
 	if row.Field = name; err != nil {
 		t.wrong("field", err.Error())
 	}
+	row.Date, _ = pilot.Date(row.Date)
 	if err := CheckDate(row.Date); err != nil {
 		t.wrong("date", err.Error())
 	}

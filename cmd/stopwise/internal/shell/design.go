@@ -34,6 +34,14 @@ func OnlyStage(p plans.Protocol, name string) (plans.Protocol, error) {
 }
 
 func DesignWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, error) {
+	if p.AutoPlants {
+		plants, _, err := SearchPlants(ctx, e, p, o)
+		if err != nil {
+			return nil, err
+		}
+		p = p.Each(func(s *plans.Stage) { s.Stop.Plants = plants })
+		p.AutoPlants = false
+	}
 	progress := report.NewProgress(e.Err, "designing", int64(len(p.Stages)))
 	defer progress.Done()
 	o.Progress = func(string) { progress.Add(1) }

@@ -52,7 +52,16 @@ func ReadAll(file string, r io.Reader) ([]byte, error) {
 	return b, nil
 }
 
+// ReadProtocol reads a protocol that states its plants per stop.
 func ReadProtocol(e Env, file string) (plans.Protocol, error) {
+	p, err := readProtocol(e, file)
+	if err == nil && p.AutoPlants {
+		err = InputError(file, errors.New(`plants = "auto" is for a design of a plan that brings verdicts; write a number`))
+	}
+	return p, err
+}
+
+func readProtocol(e Env, file string) (plans.Protocol, error) {
 	b, err := ReadInput(e, file)
 	if err != nil {
 		return plans.Protocol{}, err

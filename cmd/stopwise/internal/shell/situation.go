@@ -24,9 +24,11 @@ type Situation struct {
 	Taylor                             *Option[plans.Taylor]
 	Iwao                               *Option[plans.Iwao]
 	Leaves                             *Option[int]
+	HoldUnder                          *Option[plans.HoldUnder]
 	Walk, Plant                        *Option[float64]
 	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
 	WithoutStops                       bool // something else says at which stops verdicts come
+	asked                              bool // the protocol asks for the best number of plants
 }
 
 // plantsChoice is a number of plants per stop, or 0 for auto.
@@ -49,17 +51,19 @@ func NewSituation() *Situation {
 			}).WithoutValue("20"),
 		MinStops: MinStopsFlag().WithoutValue("4"), MaxStops: MaxStopsFlag().WithoutValue("20"),
 		Rho: RhoFlag(), K: KFlag(), Taylor: TaylorFlag(), Iwao: IwaoFlag(), Leaves: LeavesFlag(),
-		Walk: WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
+		HoldUnder: NewOption("hold-under", "`WORLDS` in which the risks must be kept besides: any of patches,overlooked=5%,false-finds=1%", plans.ParseHoldUnder),
+		Walk:      WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
 	}
 }
 
 func (s *Situation) Flags() []cli.Flag {
 	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed, s.Plants,
-		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.Leaves, s.Walk, s.Plant}
+		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.Leaves, s.HoldUnder, s.Walk, s.Plant}
 }
 
-// Auto reports whether the plants per stop are to be searched for.
-func (s *Situation) Auto() bool { return s.Plants.Set && s.Plants.Value == 0 }
+// Auto reports whether the plants per stop are to be searched for: by the flag, or
+// by the protocol, once it was read.
+func (s *Situation) Auto() bool { return s.asked || s.Plants.Set && s.Plants.Value == 0 }
 
 // Protocol returns the protocol that the flags alone state: one unnamed stage.
 func (s *Situation) Protocol() (plans.Protocol, error) {
@@ -124,6 +128,7 @@ func (s *Situation) Override(p *plans.Protocol) {
 		Put(s.Walk, &t.Stop.WalkMinutes)
 		Put(s.Plant, &t.Stop.PlantMinutes)
 		Put(s.Leaves, &t.Unit.Leaves)
+		Put(s.HoldUnder, &t.HoldUnder)
 		c := &t.Clumping
 		if s.Rho.Set {
 			c.Rho = &s.Rho.Value
@@ -173,10 +178,12 @@ func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
 			return plans.Protocol{}, UsageError("--%s goes without a protocol; each stage of %s has its own", o.Name, c.Args().First())
 		}
 	}
-	p, err := ReadProtocol(e, c.Args().First())
+	p, err := readProtocol(e, c.Args().First())
 	if err != nil {
 		return p, err
 	}
+	s.asked = p.AutoPlants && !s.Plants.Set
+	p.AutoPlants = false
 	s.Override(&p)
 	return p, flagErrors(p.Check())
 }

@@ -131,7 +131,8 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 			required[i].Own = required[i].Own && !v.asked()
 		}
 	}
-	r := &validationResult{stage: s, visits: v.visits.Value, seed: v.seed.Value, required: required}
+	r := &validationResult{stage: s, visits: v.visits.Value, seed: v.seed.Value, required: required,
+		promised: v.require.Set && validate.HasPromise(v.require.Value)}
 	if v.data.Set {
 		if r.data, err = v.readData(e, s); err != nil {
 			return err

@@ -18,6 +18,7 @@ type fieldData struct {
 	file    string
 	fitted  bool // --fitted-on was given; otherwise no field was fitted to
 	ignored []string
+	notes   []string // what may be a slip in the table
 	split   validate.Split
 }
 
@@ -29,7 +30,7 @@ func (v *validation) readData(e shell.Env, s *plans.StagePlan) (*fieldData, erro
 	if data, err = inMeasure(s, data); err != nil {
 		return nil, shell.InputError(v.data.Value, err)
 	}
-	d := &fieldData{file: v.data.Value, fitted: v.fitted.Set, ignored: data.Ignored}
+	d := &fieldData{file: v.data.Value, fitted: v.fitted.Set, ignored: data.Ignored, notes: data.Notes}
 	var fitted []string
 	if v.fitted.Set {
 		if fitted, err = v.fittedNames(e, data); err != nil {
@@ -113,6 +114,9 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 	d.Para("%s", r.data.splitSentence())
 	if len(r.data.ignored) > 0 {
 		d.Para("Columns not used: %s.", strings.Join(r.data.ignored, ", "))
+	}
+	for _, note := range r.data.notes {
+		d.Note("%s.", say.Capital(shell.Printable(note)))
 	}
 	t := &report.Table{
 		Caption: fmt.Sprintf("Each field walked %s, every stop drawn from its own stops. Wrong is act at or below %s, and leave at or above %s; between them either verdict may come. ± is one Monte Carlo standard error.",

@@ -24,6 +24,7 @@ type validationResult struct {
 	walks    []validate.WalkRow
 	walk     validate.WalkOptions
 	required []validate.Requirement
+	promised bool // among what is required is what the stage promises
 	faults   []validate.Fault
 	drawn    string // file of the picture
 }
@@ -41,6 +42,9 @@ func (r *validationResult) lines() []validate.Line {
 	}
 	for _, row := range r.walks {
 		lines = append(lines, row.Line())
+	}
+	if r.promised {
+		lines = append(lines, validate.HeldLines(r.stage)...)
 	}
 	return lines
 }
@@ -92,7 +96,7 @@ func (r *validationResult) promise() string {
 	text := fmt.Sprintf("The plan promises to act in at most %s of the fields at %s and to leave at most %s of those at %s, where %s. "+
 		"Here it is tried where that may not be so.",
 		report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), report.Share(s.MissedRisk), report.Level(s.Measure, s.Upper),
-		assumedClumping(s))
+		assumedClumping(s)+besides(s))
 	if !s.MissedKnown() {
 		text = fmt.Sprintf("How often the sign is seen is not known, and so not how many treatments are missed. Needless risks are those of the count alone, which the sign can only lower; allowed are %s at %s, where %s.",
 			report.Share(s.NeedlessRisk), report.Level(s.Measure, s.Lower), assumedClumping(s))
@@ -104,6 +108,14 @@ func (r *validationResult) promise() string {
 		text += fmt.Sprintf(" Simulated numbers: %s in each situation, seed %d.", report.Count(r.visits, "visit", "visits"), r.seed)
 	}
 	return text
+}
+
+// besides says where else the promise holds.
+func besides(s *plans.StagePlan) string {
+	if held := say.HeldUnder(s.HoldUnder, s.Measure); held != "" {
+		return ", and " + held
+	}
+	return ""
 }
 
 // simulated reports whether any of the results is.
@@ -139,7 +151,7 @@ func (r *validationResult) judgement(d *report.Document) {
 			}
 		}
 		if held {
-			where := "all that was tried"
+			where := "all that was tried, the plan's own worlds among it"
 			if q.Own {
 				where = "the worlds that the promise speaks of"
 			}

@@ -1,0 +1,89 @@
+package say
+
+import (
+	"fmt"
+	"strings"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+// HeldUnder says in which worlds beside the plain ones a promise must hold, as the
+// end of a sentence; it is empty where there are none.
+func HeldUnder(h plans.HoldUnder, m plans.Measure) string {
+	var parts []string
+	if h.Patches {
+		parts = append(parts, "where the pest sits in patches and nowhere else")
+	}
+	if h.Overlooked > 0 {
+		parts = append(parts, fmt.Sprintf("where a scout overlooks %s of the %s", report.Share(h.Overlooked), Counted(m)))
+	}
+	if h.FalseFinds > 0 {
+		parts = append(parts, fmt.Sprintf("where a scout takes %s of the clean plants for infested ones", report.Share(h.FalseFinds)))
+	}
+	return and(parts)
+}
+
+func and(parts []string) string {
+	if n := len(parts); n > 1 {
+		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
+	}
+	return strings.Join(parts, "")
+}
+
+// heldTable shows the worst risks in the worlds beside the plain ones.
+func heldTable(d *report.Document, s *plans.StagePlan) {
+	if len(s.Held) == 0 {
+		return
+	}
+	t := &report.Table{
+		Caption: "The worst exact risks over the clumping range in the other worlds in which the promise must hold, one at a time.",
+		Columns: []report.Column{
+			{Head: "world"},
+			{Head: riskHead(s, "act", s.Lower, s.NeedlessRisk), Right: true},
+			{Head: riskHead(s, "leave", s.Upper, s.MissedRisk), Right: true},
+			{Head: "promise"},
+		}}
+	for _, r := range s.Held {
+		t.Add(r.World, report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
+	}
+	d.Table(t)
+}
+
+// riskHead is the head of a column of risks.
+func riskHead(s *plans.StagePlan, verdict string, level, allowed float64) string {
+	return fmt.Sprintf("%s at %s (allowed %s)", verdict, report.Level(s.Measure, level), report.Share(allowed))
+}
+
+// promiseWord says whether two risks are within those that a stage allows.
+func promiseWord(s *plans.StagePlan, needless, missed float64) string {
+	switch n, m := needless > s.NeedlessRisk+plans.Slack, missed > s.MissedRisk+plans.Slack; {
+	case n && m:
+		return "BOTH BROKEN"
+	case n:
+		return "needless BROKEN"
+	case m:
+		return "missed BROKEN"
+	case !s.MissedKnown():
+		return NotKnown
+	}
+	return "both kept"
+}
+
+// priceSentence says what the worlds besides cost.
+func priceSentence(s *plans.StagePlan) string {
+	if s.Unheld == 0 {
+		return ""
+	}
+	return fmt.Sprintf("The price of a promise that holds there too (%s): %s stops in place of %s, averaged over lower bound, threshold and upper bound in the most clumped fields that are as the plan takes them.",
+		HeldNames(s), report.Number(s.Weighted, 3), report.Number(s.Unheld, 3))
+}
+
+// HeldNames names the worlds besides in which a plan was judged.
+func HeldNames(s *plans.StagePlan) string {
+	var names []string
+	for _, r := range s.Held {
+		names = append(names, r.World)
+	}
+	return and(names)
+}
