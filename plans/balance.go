@@ -41,7 +41,7 @@ const balanceStarts = 3
 // Failure where no pair of risks can be kept within the maximum of stops, and
 // the context's error when it is cancelled.
 func BalanceRisks(ctx context.Context, p Protocol, o DesignOptions) (Protocol, []Balance, error) {
-	if err := p.Check(); err != nil {
+	if err := ready(p); err != nil {
 		return p, nil, err
 	}
 	if p.Costs == nil {

@@ -236,7 +236,7 @@ func TestCheckAnswers(t *testing.T) {
 // A mean per leaf.
 func TestCheckMean(t *testing.T) {
 	p := Protocol{
-		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 5, Minimum: 2, Maximum: 8}, Clumping: Clumping{K: &Range{Low: 0.8, High: 2}}}, []Stage{{Name: "leafing", Measure: MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 4, NeedlessRisk: 0.1, MissedRisk: 0.1}}...),
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 5, Minimum: 2, Maximum: 8}, Clumping: Clumping{K: &Range{Low: 0.8, High: 2}, CountRho: &Range{}}}, []Stage{{Name: "leafing", Measure: MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 4, NeedlessRisk: 0.1, MissedRisk: 0.1}}...),
 	}
 	s := linesPlan(t, p).Stages[0]
 	if s.Table.Units != 10 || s.Plants() != 5 || s.Units(4) != 8 {

@@ -27,7 +27,7 @@ var compared = []Method{Fixed, Lines, RiskTrueLines, RiskTrue}
 
 // Compare makes the plans of all methods for every stage.
 func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, error) {
-	if err := p.Check(); err != nil {
+	if err := ready(p); err != nil {
 		return nil, err
 	}
 	var out []Comparison
@@ -76,7 +76,7 @@ var plantsTried = []int{5, 7, 10, 14, 20, 28, 40, 56}
 // many. One number is taken for all stages: a scout cannot keep more in mind.
 func BestPlants(ctx context.Context, p Protocol, o DesignOptions) (int, []PlantsTrial, error) {
 	p.AutoPlants = false
-	if err := p.Check(); err != nil {
+	if err := ready(p); err != nil {
 		return 0, nil, err
 	}
 	free := func(s Stage) bool { return s.Stop.WalkMinutes+s.Stop.PlantMinutes == 0 }

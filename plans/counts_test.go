@@ -52,7 +52,7 @@ func TestConvolveFFT(t *testing.T) {
 
 func countProtocol() Protocol {
 	return Protocol{
-		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 10, Minimum: 2, Maximum: 12, WalkMinutes: 3, PlantMinutes: 1}, Clumping: Clumping{K: &Range{Low: 0.6, High: 1}}}, []Stage{{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 10, Minimum: 2, Maximum: 12, WalkMinutes: 3, PlantMinutes: 1}, Clumping: Clumping{K: &Range{Low: 0.6, High: 1}, CountRho: &Range{}}}, []Stage{{
 			Name: "leafing", Measure: MeanPerLeaf, Lower: 50, Threshold: 70, Upper: 100,
 			NeedlessRisk: 0.10, MissedRisk: 0.05,
 		}}...),

@@ -42,6 +42,9 @@ type DesignOptions struct {
 	Price bool
 	// Progress, if set, is told the stage that is being worked on.
 	Progress func(stage string)
+	// SeasonProgress, if set, is told of a search for a season how many schedules were
+	// tried, and the least minutes that kept the promises so far, 0 while there are none.
+	SeasonProgress func(tried int, minutes float64)
 
 	memory *search.Memory // of the stages before
 	starts []Table        // that the search begins from beside its own
@@ -99,7 +102,9 @@ func roundUp(x float64) float64 {
 // Design makes a plan for every stage of a protocol. It returns FieldErrors for
 // a protocol that does not hold together, an Infeasible where no plan exists,
 // and the context's error when it is cancelled. The result depends on nothing
-// but the protocol and the options.
+// but the protocol and the options. Where the protocol promises something for the
+// season, the default method chooses what it leaves open for the least minutes of a
+// field and season, and the plan says what it does over the season.
 func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
@@ -107,6 +112,21 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 	if p.AutoPlants {
 		return nil, &FieldError{Path: "stop.plants", Message: "the plants per stop are to be searched for: BestPlants finds them"}
 	}
+	if p.Seasonal != nil && (o.Method == "" || o.Method == RiskTrue) {
+		return designSeason(ctx, p, o)
+	}
+	if err := ready(p); err != nil {
+		return nil, err
+	}
+	plan, err := designVisits(ctx, p, o)
+	if err == nil && p.Seasonal != nil {
+		plan.Season, err = plan.overSeason()
+	}
+	return plan, err
+}
+
+// designVisits makes the plan of each stage for the risks of a visit.
+func designVisits(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 	plan := &Plan{Protocol: p}
 	o.memory = &search.Memory{}
 	for i := range p.Stages {
@@ -117,6 +137,7 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 		if err := s.design(ctx, o); err != nil {
 			return nil, err
 		}
+		s.seekBreak()
 		plan.Stages = append(plan.Stages, s)
 	}
 	return plan, nil

@@ -22,6 +22,8 @@ type SeasonOptions struct {
 	NoGrowthLimit bool
 	// DriveMinutes is what getting to a field takes.
 	DriveMinutes float64
+
+	world func(s *StagePlan, level float64) World // in place of the clumped end
 }
 
 // SeasonOf returns the season of visits by the plans of stages that follow each
@@ -96,7 +98,10 @@ func (s *StagePlan) overSeason(o SeasonOptions, later []*StagePlan) (*StagePlan,
 
 func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, error) {
 	world := s.Clumped
-	if o.Clump != nil {
+	switch {
+	case o.world != nil:
+		world = func(level float64) World { return o.world(s, level) }
+	case o.Clump != nil:
 		world = s.As(*o.Clump)
 	}
 	st := season.Stage{
@@ -112,7 +117,7 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 	back := s.ComingBack
 	for i, interval := range []float64{back.DaysUntilFound, back.DaysOnceFound} {
 		c := season.Class{Table: s.Table, Interval: wholeDays(interval)}
-		if !o.NoGrowthLimit && back.GrowthPerDay > 0 {
+		if !o.NoGrowthLimit && !back.ByIntervals && back.GrowthPerDay > 0 {
 			c.Limit = s.growthLimit(i > 0)
 		}
 		st.Classes = append(st.Classes, c)

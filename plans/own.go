@@ -24,6 +24,7 @@ func NewStagePlan(terms Stage, table Table) (*StagePlan, error) {
 		return nil, err
 	}
 	s.judge(evenWeights)
+	s.seekBreak()
 	return s, nil
 }
 
@@ -72,7 +73,7 @@ type Rival struct {
 // rules are those of the tables. Of the options the method is not looked at. It
 // returns what [NewStagePlan] does.
 func OwnPlan(ctx context.Context, p Protocol, tables []Table, o DesignOptions) (*Plan, error) {
-	if err := p.Check(); err != nil {
+	if err := ready(p); err != nil {
 		return nil, err
 	}
 	if len(tables) != len(p.Stages) {
@@ -100,6 +101,7 @@ func OwnPlan(ctx context.Context, p Protocol, tables []Table, o DesignOptions) (
 		own := stagePlan(p, i)
 		s.Later, s.Costs, s.About = own.Later, own.Costs, own.About
 		s.judge(o.weights())
+		s.seekBreak()
 		rivals, err := s.rivals(ctx, free[i], o)
 		if err != nil {
 			return nil, err

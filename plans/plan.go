@@ -15,6 +15,9 @@ type Plan struct {
 	Program  string // version of the program that made it
 	Protocol Protocol
 	Stages   []*StagePlan
+	// Season is what the plan does over the season; nil where the protocol promises
+	// nothing for it.
+	Season *SeasonResult
 }
 
 // A StagePlan is the plan of one growth stage.
@@ -38,6 +41,10 @@ type StagePlan struct {
 	// NoPlanBelow is a number of weighted expected stops that no plan keeping the
 	// risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
+	// BreaksAt is, for a plan that keeps its promise for leaves that are independent
+	// (see [StagePlan.Independent]), the smallest correlation of counts that breaks
+	// it; nil for other plans, and where none does.
+	BreaksAt *float64
 	// Unheld is what Weighted would be if the promise had to hold in the plain worlds
 	// only; 0 where it was not computed.
 	Unheld float64
@@ -185,6 +192,12 @@ func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []Curv
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
 	}
 	return points
+}
+
+// With returns the field situations with one k and one correlation of the counts at
+// all levels, in place of the clumped end of the stage's own (nil).
+func (s *StagePlan) With(k, countRho *float64) func(level float64) World {
+	return s.Law().With(k, countRho).Clumped
 }
 
 // As returns the field situations with one clumping (rho, or k) at all levels.

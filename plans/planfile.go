@@ -19,11 +19,12 @@ const (
 )
 
 type planFile struct {
-	Kind     string      `json:"kind"`
-	Version  int         `json:"version"`
-	Program  string      `json:"program"`
-	Protocol Protocol    `json:"protocol"`
-	Stages   []stageFile `json:"stages"`
+	Kind     string        `json:"kind"`
+	Version  int           `json:"version"`
+	Program  string        `json:"program"`
+	Protocol Protocol      `json:"protocol"`
+	Stages   []stageFile   `json:"stages"`
+	Season   *SeasonResult `json:"season,omitempty"`
 	// Checksum is the SHA-256 of the file's own compact JSON without it.
 	Checksum string `json:"checksum,omitempty"`
 }
@@ -40,6 +41,7 @@ type stageFile struct {
 	Effort        []Effort   `json:"effort"`
 	Weighted      float64    `json:"weighted_expected_stops"`
 	NoPlanBelow   float64    `json:"no_plan_below,omitempty"`
+	BreaksAt      *float64   `json:"broken_from_count_rho,omitempty"`
 	Rivals        []Rival    `json:"could_be_had,omitempty"`
 }
 
@@ -68,11 +70,11 @@ func (s *StagePlan) Rows() []Row {
 
 // JSON returns the plan as an indented plan file.
 func (p *Plan) JSON() ([]byte, error) {
-	f := planFile{Kind: planKind, Version: planVersion, Program: p.Program, Protocol: p.Protocol}
+	f := planFile{Kind: planKind, Version: planVersion, Program: p.Program, Protocol: p.Protocol, Season: p.Season}
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow, Rivals: s.Rivals,
+			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
@@ -111,10 +113,16 @@ func ReadPlan(text []byte) (*Plan, error) {
 	if err != nil || sum != f.Checksum {
 		return nil, changed
 	}
-	if err := f.Protocol.Check(); err != nil || len(f.Stages) != len(f.Protocol.Stages) {
+	if err := f.Protocol.Check(); err != nil {
+		if f.Protocol.Each(func(s *Stage) { s.Clumping.CountRho = &Range{} }).Check() == nil { // an earlier program did not ask
+			return nil, &InputError{Message: fmt.Sprintf("the plan does not say how alike the counts of a stop are (%v); make it again with design", err)}
+		}
 		return nil, changed
 	}
-	plan := &Plan{Program: f.Program, Protocol: f.Protocol}
+	if len(f.Stages) != len(f.Protocol.Stages) {
+		return nil, changed
+	}
+	plan := &Plan{Program: f.Program, Protocol: f.Protocol, Season: f.Season}
 	for i, sf := range f.Stages {
 		s, err := sf.stage(plan, i)
 		if err != nil {
@@ -187,6 +195,7 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := stagePlan(plan.Protocol, i)
 	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
 	s.Held, s.Unheld = f.Held, f.Unheld
+	s.BreaksAt = f.BreaksAt
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {

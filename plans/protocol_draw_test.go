@@ -23,7 +23,7 @@ func TestOddProtocols(t *testing.T) {
 		"":            {`title = "x"`, `crop = "x"`},
 		"sample_unit": {"leaves = 2", "tally = 5"},
 		"stop":        {"plants = 4", "minimum_stops = 2", "maximum_stops = 6", "walk_minutes = 3", "plant_minutes = 0.2"},
-		"clumping":    {`rho = "0.05..0.2"`, "k = 0.8"},
+		"clumping":    {`rho = "0.05..0.2"`, "k = 0.8", "count_rho = 0.1"},
 		"coming_back": {"days_until_found = 7", "lead_days = 2"},
 		"costs":       {"crop_per_ha = 1", "treatment_per_ha = 1", "scout_per_hour = 1", "field_ha = 1"},
 	}
@@ -83,7 +83,12 @@ func TestOddProtocols(t *testing.T) {
 			return
 		}
 		accepted++
-		checkPlan(t, p)
+		// What a protocol may leave out, but no plan of means.
+		checkPlan(t, p.Each(func(s *Stage) {
+			if s.Clumping.CountRho == nil {
+				s.Clumping.CountRho = &Range{}
+			}
+		}))
 	})
 	if accepted == 0 || refused == 0 {
 		t.Errorf("%d protocols accepted, %d refused", accepted, refused)

@@ -53,6 +53,10 @@ type Revisit struct {
 	// it may have and +Inf where it never does.
 	Reach float64
 	Lead  float64 // days from a decision to the treatment
+	// ForSeason says that the interval was chosen for the promises of a season, with the
+	// growth of the pest in it: what was seen does not shorten it, and no threshold is
+	// looked at.
+	ForSeason bool
 }
 
 // Revisit returns when a field is visited again after counts that did not bring
@@ -95,6 +99,10 @@ func (s *StagePlan) revisit(level float64, found bool, inStage *float64) *Revisi
 	}
 	if r.Found {
 		r.Interval = back.DaysOnceFound
+	}
+	if r.ForSeason = back.ByIntervals; r.ForSeason {
+		r.Days = wholeDays(r.Interval)
+		return r
 	}
 	s.reach(r, inStage)
 	days := r.Interval

@@ -12,7 +12,7 @@ import (
 // backProtocol is a protocol of two stages on the way to a lower threshold.
 func backProtocol() Protocol {
 	return Protocol{
-		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20}, Clumping: Clumping{Rho: &Range{Low: 0, High: 0}, K: &Range{Low: 1, High: 1}}, ComingBack: &ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25, Confidence: .8}}, []Stage{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20}, Clumping: Clumping{Rho: &Range{Low: 0, High: 0}, K: &Range{Low: 1, High: 1}, CountRho: &Range{}}, ComingBack: &ComingBack{DaysUntilFound: 7, DaysOnceFound: 3.5, LeadDays: 2, GrowthPerDay: .25, Confidence: .8}}, []Stage{
 			{Name: "leafing", Measure: ShareInfested, Lower: .15, Threshold: .22, Upper: .30, NeedlessRisk: .1, MissedRisk: .1},
 			{Name: "ripening", Measure: ShareInfested, Lower: .05, Threshold: .10, Upper: .20, NeedlessRisk: .1, MissedRisk: .1},
 			{Name: "podding", Measure: MeanPerLeaf, Lower: 2, Threshold: 4, Upper: 8, NeedlessRisk: .1, MissedRisk: .1},

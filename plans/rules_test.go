@@ -11,7 +11,7 @@ import (
 // Shares at a tally of 50, one leaf a plant: scipy.stats.nbinom 1.10.1.
 func TestRulesInOneField(t *testing.T) {
 	p := Protocol{
-		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 1, Tally: 50}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: Clumping{Rho: &Range{Low: 0.1, High: 0.1}, K: &Range{Low: 0.5, High: 0.5}}}, []Stage{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 1, Tally: 50}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: Clumping{Rho: &Range{Low: 0.1, High: 0.1}, K: &Range{Low: 0.5, High: 0.5}, CountRho: &Range{}}}, []Stage{
 			{Name: "tally", Measure: ShareInfested, Lower: 0.15, Threshold: 0.22, Upper: 0.30, NeedlessRisk: 0.1, MissedRisk: 0.1},
 			{Name: "mean", Measure: MeanPerLeaf, Lower: 30, Threshold: 50, Upper: 90, NeedlessRisk: 0.1, MissedRisk: 0.1,
 				Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 2}},

@@ -197,6 +197,7 @@ func checkTally(p Protocol, o TallyOptions) error {
 			}
 		})
 	}
+	p = p.Each(func(s *Stage) { s.Clumping.CountRho = &Range{} }) // no counts are added up
 	if err := p.Check(); err != nil {
 		return err
 	}

@@ -201,8 +201,14 @@ func TestEveryLawByEveryMethod(t *testing.T) {
 		"k": "k = 1.2", "k range": `k = "1.0..2.0"`, "taylor": "taylor = [2.0, 1.4]", "iwao": "iwao = [0.5, 1.3]", "poisson": "poisson = true",
 		"k, alike": "k = 1.2\ncount_rho = 0.1", "k, alike range": "k = \"1.0..2.0\"\ncount_rho = \"0..0.1\"", "taylor, alike": "taylor = [2.0, 1.4]\ncount_rho = 0.1", "iwao, alike": "iwao = [0.5, 1.3]\ncount_rho = \"0.05..0.1\"",
 	}
+	with := func(law string) string {
+		if strings.Contains(law, "count_rho") {
+			return law
+		}
+		return law + "\ncount_rho = 0"
+	}
 	for name, law := range laws {
-		p := crossing(t, "[sample_unit]\nleaves = 2\n[stop]\nplants = 2\nminimum_stops = 1\nmaximum_stops = 10\n[clumping]\n"+law+
+		p := crossing(t, "[sample_unit]\nleaves = 2\n[stop]\nplants = 2\nminimum_stops = 1\nmaximum_stops = 10\n[clumping]\n"+with(law)+
 			"\n[[stage]]\nname = \"podding\"\nmeasure = \"mean per leaf\"\nlower = 0.5\nupper = 3\nneedless_risk = \"20%\"\nmissed_risk = \"20%\"\n")
 		for _, m := range plans.Methods {
 			plan, err := plans.Design(t.Context(), p, plans.DesignOptions{Method: m})

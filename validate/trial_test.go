@@ -25,7 +25,7 @@ func protocol(rho plans.Range, plants, maximum int) plans.Protocol {
 // counts returns one on means per leaf.
 func counts(k float64) plans.Protocol {
 	p := protocol(plans.Range{}, 10, 20)
-	p.Stages[0].Clumping = plans.Clumping{K: &plans.Range{Low: k, High: k}}
+	p.Stages[0].Clumping = plans.Clumping{K: &plans.Range{Low: k, High: k}, CountRho: &plans.Range{}}
 	p.Stages[0].Measure, p.Stages[0].Lower, p.Stages[0].Threshold, p.Stages[0].Upper = plans.MeanPerLeaf, 4, 6, 9
 	return p
 }

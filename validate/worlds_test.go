@@ -296,7 +296,7 @@ func TestSurveys(t *testing.T) {
 
 func TestTaylorSurvey(t *testing.T) {
 	p := counts(1)
-	p.Stages[0].Clumping = plans.Clumping{Taylor: &plans.Taylor{A: 3, B: 1.5}}
+	p.Stages[0].Clumping = plans.Clumping{Taylor: &plans.Taylor{A: 3, B: 1.5}, CountRho: &plans.Range{}}
 	s := stagePlan(t, p, plans.RiskTrue)
 	v := SurveyClumping(s, nil)
 	if v.World != OtherK || len(v.Rows) == 0 || len(v.Holds) != 1 {

@@ -18,7 +18,10 @@ const (
 	MaxInsects = 250000
 )
 
-// Check returns all that is wrong with the protocol, as FieldErrors joined.
+const countRhoKey = "count_rho"
+
+// Check returns all that is wrong with the protocol, as FieldErrors joined. Means
+// per leaf need a correlation of the counts, which [Read] does not ask for.
 func (p Protocol) Check() error {
 	var errs []error
 	said := map[string]bool{}
@@ -42,6 +45,9 @@ type fault struct {
 	stage int // -1 for none
 	// once marks a fault that is said once for a key, whatever its words.
 	once bool
+	// later marks a fault that a protocol may have until something is made from it: a
+	// flag may still mend it, and not everything needs it.
+	later bool
 }
 
 // key is the same for faults that say the same.
@@ -56,11 +62,14 @@ type checker struct {
 	faults []fault
 	stage  int
 	name   string // of the stage
+	// open says that a season is promised: risks can be any chance, and what is 0 is
+	// still to be chosen.
+	open bool
 }
 
 func (c *checker) put(e FieldError, once bool) {
 	e.Stage = c.name
-	c.faults = append(c.faults, fault{e, c.stage, once})
+	c.faults = append(c.faults, fault{FieldError: e, stage: c.stage, once: once})
 }
 
 func (c *checker) add(path, format string, args ...any) {
@@ -94,7 +103,7 @@ func (c *checker) share(path, what string, x float64) {
 
 // faults returns all that is wrong, stage by stage.
 func (p Protocol) faults() []fault {
-	c := checker{stage: -1}
+	c := checker{stage: -1, open: p.Seasonal != nil}
 	for i, t := range p.Stages {
 		c.stage, c.name = i, t.Name
 		c.sections(t)
@@ -120,6 +129,7 @@ func (p Protocol) faults() []fault {
 		c.comingBack(t.ComingBack)
 	}
 	c.stage, c.name = -1, ""
+	c.seasonal(p)
 	c.costs(p.Costs)
 	return c.faults
 }
@@ -172,7 +182,9 @@ func (c *checker) law(l Law) {
 // Stop checks how a field is walked.
 func (c *checker) Stop(s StopRules) {
 	c.between("stop.plants", "plants per stop", s.Plants, 1, MaxPlants)
-	c.between("stop.minimum_stops", "minimum number of stops", s.Minimum, 1, MaxStops)
+	if !c.open || s.Minimum != 0 {
+		c.between("stop.minimum_stops", "minimum number of stops", s.Minimum, 1, MaxStops)
+	}
 	c.between("stop.maximum_stops", "maximum number of stops", s.Maximum, 1, MaxStops)
 	if s.Maximum < s.Minimum {
 		c.add("stop.maximum_stops", "maximum number of stops %d is below the minimum of %d", s.Maximum, s.Minimum)
@@ -196,8 +208,8 @@ func (c *checker) comingBack(b *ComingBack) {
 	if b == nil {
 		return
 	}
-	c.positive("coming_back.days_until_found", "days between visits until found", b.DaysUntilFound, false)
-	c.positive("coming_back.days_once_found", "days between visits once found", b.DaysOnceFound, false)
+	c.positive("coming_back.days_until_found", "days between visits until found", b.DaysUntilFound, c.open)
+	c.positive("coming_back.days_once_found", "days between visits once found", b.DaysOnceFound, c.open)
 	c.positive("coming_back.lead_days", "lead days", b.LeadDays, true)
 	c.positive("coming_back.growth_per_day", "growth per day", b.GrowthPerDay, true)
 	// 0 is the default.
@@ -247,8 +259,12 @@ func (c *checker) threshold(at func(string) string, t Terms) {
 			c.add(at("upper"), "%g insects on each of %d leaves are %.0f in a visit; accepted: up to %d; examine fewer leaves, or use a share infested at a tally number", t.Upper, leaves, insects, MaxInsects)
 		}
 	}
-	if !stated {
+	switch {
+	case !stated:
 		c.put(FieldError{Path: "clumping." + form.lawKey, Message: fmt.Sprintf(form.missing, t.Name)}, true)
+	case law.Counts() && t.Clumping.CountRho == nil:
+		c.put(FieldError{Path: "clumping." + countRhoKey, Message: fmt.Sprintf("count_rho is missing, and stage %q adds up the counts of a stop; write count_rho = 0.15 or a range (fit gives it), or 0 if the leaves of a stop are independent", t.Name)}, true)
+		c.faults[len(c.faults)-1].later = true
 	}
 	switch {
 	case t.Upper <= t.Lower:
@@ -260,7 +276,9 @@ func (c *checker) threshold(at func(string) string, t Terms) {
 		key string
 		x   float64
 	}{{"needless_risk", t.NeedlessRisk}, {"missed_risk", t.MissedRisk}} {
-		if !(r.x > 0 && r.x < 0.5) {
+		switch {
+		case c.open && r.x >= 0 && r.x < 1:
+		case !(r.x > 0 && r.x < 0.5):
 			c.wrong(at(r.key), r.key, share(r.x), "above 0% and below 50%")
 		}
 	}

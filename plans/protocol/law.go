@@ -154,19 +154,29 @@ func (l Law) Even(level float64) World {
 
 // At returns the field situation at a level with a given clumping, rho or k, and
 // otherwise as the most clumped one.
-func (l Law) At(level, clump float64) World {
-	if l.Counts() {
-		return countWorld(level, clump, l.CountRho.High)
+func (l Law) At(level, clump float64) World { return l.With(&clump, nil).Clumped(level) }
+
+// With returns the law with one clumping at all levels, rho or k, and one
+// correlation of the counts in place of its own; nil leaves what it has.
+func (l Law) With(clump, countRho *float64) Law {
+	if clump != nil {
+		l.Range = Range{*clump, *clump}
+		if l.Counts() {
+			l.Kind = KLaw
+		}
 	}
-	return World{Level: level, Clump: clump}
+	if countRho != nil {
+		l.CountRho = Range{*countRho, *countRho}
+	}
+	return l
 }
 
 // Limits of what a law can be, far beyond any field.
 const (
 	// LeastK is a clumping in which one leaf in a thousand carries all insects.
 	LeastK = 0.001
-	// mostCountRho leaves a stop something to tell.
-	mostCountRho = 0.95
+	// MostCountRho leaves a stop something to tell.
+	MostCountRho = 0.95
 )
 
 // Check returns a FieldError, with the path of the protocol's key below clumping,
@@ -186,8 +196,8 @@ func (l Law) Check() error {
 	case l.Kind == IwaoLaw && !(l.A > -1 && l.B > 0):
 		return &FieldError{Path: "iwao", Quantity: "Iwao's a and b", Value: []float64{l.A, l.B}, Accepted: "a above -1 and b above 0",
 			Message: fmt.Sprintf("Iwao's a and b are %g and %g; accepted: a above -1 and b above 0", l.A, l.B)}
-	case l.Counts() && !(l.CountRho.Low >= 0 && l.CountRho.High <= mostCountRho):
-		return wrong("count_rho", "count_rho", l.CountRho, fmt.Sprintf("from 0 to %g", mostCountRho))
+	case l.Counts() && !(l.CountRho.Low >= 0 && l.CountRho.High <= MostCountRho):
+		return wrong(countRhoKey, countRhoKey, l.CountRho, fmt.Sprintf("from 0 to %g", MostCountRho))
 	}
 	return nil
 }

@@ -10,13 +10,17 @@ import (
 // what is examined, how a field is walked, how the pest sits in it, when a field
 // must be treated and how sure one must be.
 type Protocol struct {
-	Title    string  `json:"title"`
-	Region   string  `json:"region,omitempty"`
-	Season   string  `json:"season,omitempty"`
-	Pest     string  `json:"pest,omitempty"`
-	Crop     string  `json:"crop,omitempty"`
-	Stages   []Terms `json:"stages"`
-	Costs    *Costs  `json:"costs,omitempty"`
+	Title  string  `json:"title"`
+	Region string  `json:"region,omitempty"`
+	Season string  `json:"season,omitempty"`
+	Pest   string  `json:"pest,omitempty"`
+	Crop   string  `json:"crop,omitempty"`
+	Stages []Terms `json:"stages"`
+	Costs  *Costs  `json:"costs,omitempty"`
+	// Seasonal is what is promised for a season of visits, and Regional the fields it
+	// is promised for; nil where nothing is.
+	Seasonal *Season `json:"seasonal,omitempty"`
+	Regional *Region `json:"regional,omitempty"`
 	Cautions string  `json:"cautions,omitempty"` // added to the standing ones, never instead of them
 	// AutoPlants says that the plants per stop are to be searched for; until then
 	// the stages have the default number.

@@ -62,7 +62,7 @@ func TestReadShippedProtocol(t *testing.T) {
 		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant: the youngest open leaf, both sides", Leaves: 1, Tally: 15}, Stop: StopRules{Plants: 15, Minimum: 3, Maximum: 26, WalkMinutes: 2.5, PlantMinutes: 0.2}, Clumping: Clumping{
 			Rho:    &Range{0.088, 0.171},
 			Source: "invented: 16 fields, 160 stops, pilot.csv: rho 0.125, 95% interval 0.088 to 0.171",
-		}, ComingBack: &ComingBack{6, 3, 1, 0.12, 0.8}}, []Terms{
+		}, ComingBack: &ComingBack{DaysUntilFound: 6, DaysOnceFound: 3, LeadDays: 1, GrowthPerDay: 0.12, Confidence: 0.8}}, []Terms{
 			{Name: "leafing", Measure: ShareInfested, Lower: 0.08, Threshold: 0.14, Upper: 0.22, NeedlessRisk: 0.10, MissedRisk: 0.05, LateLoss: 0.1},
 			{Name: "budding", Measure: ShareInfested, Lower: 0.12, Threshold: 0.20, Upper: 0.30, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.07},
 			{
@@ -93,7 +93,7 @@ func TestReadFullProtocol(t *testing.T) {
 		Region:   "Marrow Vale (invented)",
 		Cautions: "Invented numbers.",
 
-		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant, two leaves", Leaves: 2}, Stop: StopRules{5, 3, 12, 2.5, 1}, Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{0.8, 1.6}, Source: "invented"}}, []Terms{
+		Stages: Everywhere(Terms{Unit: SampleUnit{Text: "one plant, two leaves", Leaves: 2}, Stop: StopRules{5, 3, 12, 2.5, 1}, Clumping: Clumping{Rho: &Range{0, 0}, K: &Range{0.8, 1.6}, CountRho: &Range{}, Source: "invented"}}, []Terms{
 			{Name: "leafing", Measure: MeanPerLeaf, Lower: 2, Threshold: 2.9, Upper: 4, NeedlessRisk: 0.125, MissedRisk: 0.07},
 			{Name: "ripening", Measure: ShareInfested, Lower: 0.07, Threshold: 0.105, Upper: 0.14, NeedlessRisk: 0.1, MissedRisk: 0.1, LateLoss: 1, Sign: &Sign{Text: "bronzed tips", Stops: 1}},
 		}...),

@@ -15,7 +15,8 @@ import (
 
 // Read reads a protocol written in TOML. It is strict: a key it does not
 // know is an error. All faults are reported at once, as InputErrors joined and
-// in the order of their lines.
+// in the order of their lines. [Protocol.Check] asks for more: how alike the counts of a
+// stop are, where means are planned for.
 func Read(text []byte) (Protocol, error) {
 	text = bytes.TrimPrefix(text, []byte("\ufeff")) // some editors put a byte order mark there
 	doc := map[string]any{}
@@ -25,7 +26,7 @@ func Read(text []byte) (Protocol, error) {
 	r := &reader{lines: keyLines(text)}
 	p := r.protocol(doc)
 	if len(r.errs) == 0 {
-		r.faults(p.faults())
+		r.faults(slices.DeleteFunc(p.faults(), func(f fault) bool { return f.later }))
 	}
 	if len(r.errs) > 0 {
 		slices.SortStableFunc(r.errs, func(a, b *InputError) int { return cmp.Compare(a.Line, b.Line) })
@@ -122,6 +123,8 @@ type reader struct {
 	errs     []*InputError
 	defaults []string
 	// stageName is the stage being read.
+	// open says that a season is promised, so that some keys may be left to be chosen.
+	open       bool
 	stageName  string
 	autoPlants bool
 }
@@ -164,12 +167,14 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	top := r.section("", doc)
 	p := Protocol{
 		Title:    top.text("title"),
-		Region:   top.text("region"),
-		Season:   top.text("season"),
 		Pest:     top.text("pest"),
 		Crop:     top.text("crop"),
 		Cautions: top.text("cautions"),
 	}
+	var seasonal, regional *section
+	p.Season, seasonal = top.named("season")
+	p.Region, regional = top.named("region")
+	r.open = seasonal != nil
 	common := Terms{Unit: SampleUnit{Leaves: 1}, Stop: DefaultStop}
 	var sections []*section
 	for _, name := range []string{"sample_unit", "stop", "clumping", "hold_under"} {
@@ -179,7 +184,11 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	}
 	before := r.defaults
 	r.defaults = nil
-	if s := top.optional("coming_back"); s != nil {
+	s := top.optional("coming_back")
+	if s == nil && r.open {
+		s = r.section("coming_back", nil)
+	}
+	if s != nil {
 		common.ComingBack = new(ComingBack)
 		*common.ComingBack = DefaultComingBack
 		readTerms(s, "coming_back", &common)
@@ -192,6 +201,12 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 		s.finish()
 	}
 	r.defaults = append(r.defaults, back...)
+	if seasonal != nil {
+		p.Seasonal = r.season(seasonal, p.Stages)
+	}
+	if seasonal != nil || regional != nil {
+		p.Regional = r.region(regional, p.Stages)
+	}
 	if costs := top.optional("costs"); costs != nil {
 		p.Costs = &Costs{
 			Currency:       costs.text("currency"),

@@ -43,6 +43,18 @@ var termKeys = []termKey{
 	{"coming_back", "confidence", func(s *section, k string, t *Terms) { t.back().Confidence = s.share(k) }, func(t Terms) any { return share(t.ComingBack.Confidence) }},
 }
 
+// leaveOpen leaves the key of the terms to be chosen.
+func (k termKey) leaveOpen(t *Terms) {
+	switch k.name {
+	case "minimum_stops":
+		t.Stop.Minimum = 0
+	case "days_until_found":
+		t.back().DaysUntilFound = 0
+	case "days_once_found":
+		t.back().DaysOnceFound = 0
+	}
+}
+
 // back returns what the terms say of coming back, to be changed.
 func (t *Terms) back() *ComingBack {
 	if t.ComingBack == nil {
@@ -63,6 +75,8 @@ func readTerms(s *section, name string, t *Terms) {
 		case k.section != name:
 		case s.has(k.name):
 			k.read(s, k.name, t)
+		case s.r.open && slices.Contains(openKeys, k.name):
+			k.leaveOpen(t)
 		case k.fallback != nil:
 			s.r.tookDefault(s.at(k.name), k.fallback(*t))
 		}
@@ -86,7 +100,11 @@ func ownTerms(s *section, t *Terms) {
 	}
 	if none && t.ComingBack != nil {
 		for _, k := range termKeys {
-			if k.section == "coming_back" && !s.has(k.name) {
+			switch {
+			case k.section != "coming_back" || s.has(k.name):
+			case s.r.open && slices.Contains(openKeys, k.name):
+				k.leaveOpen(t)
+			default:
 				s.r.tookDefault(s.at(k.name), k.fallback(*t))
 			}
 		}
@@ -115,7 +133,9 @@ func (s *section) plants(key string, fallback int) int {
 func (r *reader) stage(i int, s *section, common Terms) Terms {
 	t := common
 	t.Name, t.Measure = s.text("name"), Measure(s.text("measure"))
-	t.NeedlessRisk, t.MissedRisk = s.share("needless_risk"), s.share("missed_risk")
+	if !r.open || s.has("needless_risk") || s.has("missed_risk") {
+		t.NeedlessRisk, t.MissedRisk = s.share("needless_risk"), s.share("missed_risk")
+	}
 	r.stageName = t.Name
 	if _, isText := s.values["name"].(string); t.Name == "" && (isText || !s.has("name")) {
 		r.fail(s.at("name"), "stage without a name; add name = \"leafing\" or the like")

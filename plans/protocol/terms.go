@@ -61,6 +61,9 @@ type ComingBack struct {
 	// Confidence of the upper limit from which the pest is taken to grow,
 	// one-sided.
 	Confidence float64 `json:"confidence,omitempty"`
+	// ByIntervals says that the intervals alone give the next visit: they were chosen
+	// for a season with the pest's growth in it.
+	ByIntervals bool `json:"by_intervals,omitempty"`
 }
 
 // UnitWord returns the word for one unit that is judged or counted on: the

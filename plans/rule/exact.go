@@ -207,7 +207,7 @@ func (w *walk) visit(s Step, top int) Outcome {
 		if lump {
 			hi--
 		}
-		sums := sampling.ConvolveFFT(w.chance, w.probs)
+		sums := sampling.ConvolveFFT(w.chance, w.probs[:min(len(w.probs), hi-w.base+1)])
 		copy(next[:max(0, hi-base+1)], sums[base-w.base:])
 	}
 	for i, f := range w.chance {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // RiskTrue returns the best table found that keeps every limit. It is never worse
@@ -39,6 +40,17 @@ func (p *Problem) Lines(textbook rule.LinePair) (rule.LinePair, Table, bool) {
 // is nil where the textbook has none.
 func (p *Problem) Starts(lines *rule.LinePair) []Table {
 	var ts []Table
+	if p.large() {
+		// The search brings its result to full size; where it starts from need not be exact.
+		q, step := p.onLattice(max(coarseTotals, coarseStop*p.Maximum))
+		if lines != nil {
+			lines = &rule.LinePair{Slope: lines.Slope / float64(step), LeaveGap: lines.LeaveGap / float64(step), ActGap: lines.ActGap / float64(step)}
+		}
+		for _, t := range q.Starts(lines) {
+			ts = append(ts, fullSize(t, step))
+		}
+		return ts
+	}
 	if lines != nil {
 		if _, t, ok := p.Lines(*lines); ok {
 			ts = append(ts, t)
@@ -83,6 +95,9 @@ func (p *Problem) Needed(early bool) int {
 	for low, high := p.Maximum+1, needed-1; low <= high && !p.stopped(); {
 		q := *p
 		q.Maximum, q.Rough = (low+high)/2, true
+		if !p.Bounded {
+			q.Top = q.CountCeiling()
+		}
 		if _, ok := q.RiskTrue(nil); ok {
 			needed, high = q.Maximum, q.Maximum-1
 		} else {
@@ -95,6 +110,12 @@ func (p *Problem) Needed(early bool) int {
 // CountCeiling returns a total of all stops above which a field of the last world of Effort is hardly
 // ever: no act number of a sensible plan lies higher.
 func (p *Problem) CountCeiling() int {
-	total := p.Effort[len(p.Effort)-1].Stop(p.Units * p.Maximum)
-	return int(total.Mean() + 4*math.Sqrt(total.Variance()))
+	return p.topOf(p.Effort[len(p.Effort)-1].Population, p.Maximum, 4)
+}
+
+// topOf returns a total that lies so many standard deviations above the mean of
+// stops stops in a field.
+func (p *Problem) topOf(field sampling.Population, stops int, deviations float64) int {
+	one, n := field.Stop(p.Units), float64(stops)
+	return int(n*one.Mean() + deviations*math.Sqrt(n*one.Variance()))
 }

@@ -17,19 +17,25 @@ import (
 // latticeTotals is about how many lattice points a design is searched on.
 const latticeTotals = 250
 
-// A latticed population sees totals in steps.
+// A latticed population sees totals in steps. The stop of the planned units is
+// computed once, as far as the lattice reaches.
 type latticed struct {
 	sampling.Population
-	step int
+	step, units int
+	stop        latticedStop
 }
 
-func (l latticed) Stop(units int) sampling.StopTotal {
-	return latticedStop{l.Population.Stop(units), l.step}
+func (l *latticed) Stop(units int) sampling.StopTotal {
+	if units == l.units {
+		return l.stop
+	}
+	return latticedStop{StopTotal: l.Population.Stop(units), step: l.step}
 }
 
 type latticedStop struct {
 	sampling.StopTotal
-	step int
+	step  int
+	known []float64 // Tails of the first points
 }
 
 func (l latticedStop) Mean() float64     { return l.StopTotal.Mean() / float64(l.step) }
@@ -37,6 +43,9 @@ func (l latticedStop) Variance() float64 { return l.StopTotal.Variance() / float
 
 // Tails returns P(total >= the lowest of point x's totals).
 func (l latticedStop) Tails(n int) []float64 {
+	if n < len(l.known) {
+		return slices.Clone(l.known[:n+1])
+	}
 	all := l.StopTotal.Tails(n*l.step + 1)
 	t := make([]float64, n+1)
 	for x := range t {
@@ -53,17 +62,29 @@ func (l latticedStop) Probs(n int) []float64 {
 	return t[:n+1]
 }
 
-// onLattice returns the problem with totals in steps, and the step.
-func (p *Problem) onLattice() (Problem, int) {
-	step := max(1, p.Top/latticeTotals)
+// onLattice returns the problem with totals in steps, about so many of them, and
+// the step.
+func (p *Problem) onLattice(points int) (Problem, int) {
+	step := max(1, p.Top/points)
 	q := *p
-	q.Top, q.Rough = p.Top/step, true
+	q.Top, q.LineScores = p.Top/step, nil
 	q.Effort, q.Limits = slices.Clone(p.Effort), slices.Clone(p.Limits)
+	seen := map[sampling.Population]*latticed{}
+	lattice := func(pop sampling.Population) sampling.Population {
+		if l := seen[pop]; l != nil {
+			return l
+		}
+		l := &latticed{Population: pop, step: step, units: p.Units}
+		l.stop = latticedStop{StopTotal: pop.Stop(p.Units), step: step}
+		l.stop.known = l.stop.Tails(q.Top + 2)
+		seen[pop] = l
+		return l
+	}
 	for i := range q.Effort {
-		q.Effort[i].Population = latticed{q.Effort[i].Population, step}
+		q.Effort[i].Population = lattice(q.Effort[i].Population)
 	}
 	for i := range q.Limits {
-		q.Limits[i].Population = latticed{q.Limits[i].Population, step}
+		q.Limits[i].Population = lattice(q.Limits[i].Population)
 	}
 	return q, step
 }
@@ -87,7 +108,11 @@ func fullSize(t Table, step int) Table {
 // countTable searches for the table of a count plan with the least weighted
 // stops that keeps both risks.
 func (p *Problem) countTable(starts []Table) (Table, bool) {
-	q, step := p.onLattice()
+	if p.large() {
+		return p.fromCoarse(p.Top, func(q *Problem, step int) (Table, bool) { return q.countTable(coarsely(starts, step)) })
+	}
+	q, step := p.onLattice(latticeTotals)
+	q.Rough = true
 	candidates := starts
 	if t, ok := q.riskTrue(nil); ok {
 		candidates = append(candidates, fullSize(t, step))
@@ -105,11 +130,11 @@ func (p *Problem) countTable(starts []Table) (Table, bool) {
 // countLines searches for the pair of lines of a count plan that keeps both
 // risks: on the lattice, then with gaps widened until the full counts keep them.
 func (p *Problem) countLines(textbook rule.LinePair) (rule.LinePair, Table, bool) {
-	q, step := p.onLattice()
+	q, step := p.onLattice(latticeTotals)
+	q.Rough = true
 	scale := func(l rule.LinePair, by float64) rule.LinePair {
 		return rule.LinePair{Slope: l.Slope * by, LeaveGap: l.LeaveGap * by, ActGap: l.ActGap * by}
 	}
-	q.LineScores = nil // of other totals
 	small, _, ok := q.riskLines(scale(textbook, 1/float64(step)))
 	lines := scale(small, float64(step))
 	for range 40 {

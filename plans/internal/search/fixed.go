@@ -13,13 +13,39 @@ import (
 // in it (the risks move in steps); the smallest that can is taken. It reports
 // false if there is none.
 func (p *Problem) Fixed(maximum int) (Table, bool) {
-	sums := p.newTotals()
-	for j := 1; j <= maximum; j++ {
+	q := *p
+	q.Maximum = maximum
+	if p.large() {
+		q.Top = max(p.Top, p.ceiling(maximum))
+		return q.fromCoarse(q.Top, func(c *Problem, _ int) (Table, bool) { return c.fixed() })
+	}
+	if !p.Bounded && maximum > p.Maximum {
+		q.Top = max(p.Top, p.ceiling(maximum))
+	}
+	return q.fixed()
+}
+
+// fixed looks first at the limits that are likely to bind: where they cannot be
+// kept, the others need not be computed.
+func (p *Problem) fixed() (Table, bool) {
+	few := *p
+	few.Limits = nil
+	for _, i := range p.likely() {
+		few.Limits = append(few.Limits, p.Limits[i])
+	}
+	sums, all := few.newTotals(), p.newTotals()
+	for j, known := 1, 0; j <= p.Maximum && !p.stopped(); j++ {
 		sums.next(j, j >= p.Minimum)
 		if j < p.Minimum {
 			continue
 		}
-		if c, worst := sums.cut(j); worst <= 1+RiskSlack {
+		if _, worst := sums.cut(j); worst > 1+RiskSlack {
+			continue
+		}
+		for ; known < j; known++ {
+			all.next(known+1, known+1 == j)
+		}
+		if c, worst := all.cut(j); worst <= 1+RiskSlack {
 			return single(p.Units, j, c), true
 		}
 	}
@@ -29,6 +55,10 @@ func (p *Problem) Fixed(maximum int) (Table, bool) {
 // Affordable returns by how much all allowed risks would have to grow, as a
 // factor, for a fixed plan of the maximum number of stops to keep them.
 func (p *Problem) Affordable() float64 {
+	if p.large() {
+		q, _ := p.onLattice(max(coarseTotals, coarseStop*p.Maximum))
+		return q.Affordable()
+	}
 	sums := p.newTotals()
 	for j := 1; j <= p.Maximum; j++ {
 		sums.next(j, j == p.Maximum)
@@ -87,9 +117,8 @@ func (t *totals) next(j int, wanted bool) {
 func (p *Problem) ceiling(j int) int {
 	top := 0
 	for _, l := range p.Limits {
-		all := l.Stop(p.Units * j)
 		if l.onLeave() {
-			top = max(top, int(all.Mean()+6*math.Sqrt(all.Variance())))
+			top = max(top, p.topOf(l.Population, j, 6))
 		}
 	}
 	return top

@@ -87,10 +87,10 @@ func (c Card) HTML() ([]byte, error) {
 // Sheets says how the card prints.
 func (c Card) Sheets() string {
 	if n := c.longest(); n > OnePage {
-		return fmt.Sprintf("on more than one sheet, because of its %d stops", n)
+		return fmt.Sprintf("on at least two sheets, because of its %d stops", n)
 	}
 	if c.letters() > mostLetters {
-		return "on more than one sheet, because of its long text"
+		return "on at least two sheets, because of its long text"
 	}
 	return "on one sheet, A4 or A5"
 }

@@ -117,13 +117,13 @@ func TestHostileTexts(t *testing.T) {
 func TestSheets(t *testing.T) {
 	p := simpleProtocol()
 	p = p.Each(func(s *plans.Stage) { s.Stop.Maximum = OnePage + 1 })
-	if got := cardOf(quickPlan(t, p)).Sheets(); !strings.Contains(got, "more than one") {
+	if got := cardOf(quickPlan(t, p)).Sheets(); !strings.Contains(got, "at least two") {
 		t.Errorf("%d stops: %s", p.Stages[0].Stop.Maximum, got)
 	}
 	p = p.Each(func(s *plans.Stage) { s.Stop.Maximum = OnePage })
 	wordy := cardOf(quickPlan(t, p))
 	wordy.Cautions = append(wordy.Cautions, strings.Repeat("long ", mostLetters/5))
-	if got := wordy.Sheets(); !strings.Contains(got, "more than one") {
+	if got := wordy.Sheets(); !strings.Contains(got, "at least two") {
 		t.Errorf("with long texts: %s", got)
 	}
 	if got := cardOf(quickPlan(t, p)).Sheets(); !strings.Contains(got, "on one sheet") {

@@ -117,8 +117,12 @@ func newComingBack(s *plans.StagePlan) (*comingBack, error) {
 	if err != nil {
 		return nil, fmt.Errorf("card: %w", err)
 	}
+	growth := b.GrowthPerDay
+	if b.ByIntervals {
+		growth = 0
+	}
 	c := &comingBack{
-		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: b.GrowthPerDay,
+		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: growth,
 		Limits: make([][][2]float64, s.Table.Stops()),
 	}
 	for _, l := range limits {

@@ -24,6 +24,7 @@ type curvePoint struct {
 	Mean    *float64 `json:"mean,omitempty"`
 	Rho     *float64 `json:"rho,omitempty"`
 	K       *float64 `json:"k,omitempty"`
+	Counts  *float64 `json:"count_rho,omitempty"`
 	Act     *float64 `json:"p_act"` // null where a chance of the sign is not known
 	Leave   *float64 `json:"p_leave"`
 	Stops   float64  `json:"expected_stops"`
@@ -32,12 +33,14 @@ type curvePoint struct {
 }
 
 func CurveCommand(e shell.Env) *cli.Command {
-	stage, rho, k, format := shell.StageFlag(), shell.RhoFlag(), shell.KFlag(), shell.FormatFlag()
+	stage, format := shell.StageFlag(), shell.FormatFlag()
+	rho, k, countRho := shell.RhoFlag(), shell.KFlag(), shell.CountRhoFlag()
 	rho.WithoutValue("the clumped end of the protocol's range")
 	k.WithoutValue("the clumped end of the protocol's range")
+	countRho.WithoutValue("the clumped end of the protocol's range")
 	at := shell.NewOption("at", "`LEVELS` where to compute, such as 10%,20% or, for a mean per leaf, 20,75", shell.ParseList).
 		WithoutValue("from 0 to twice the upper bound")
-	plot := shell.PlotFlag("both curves, one for each degree of clumping (without --rho or --k both ends of the protocol's range)")
+	plot := shell.PlotFlag("both curves, one for each degree of clumping (without --rho, --k and --count-rho both ends of the protocol's range)")
 	return &cli.Command{
 		Name:      "curve",
 		Usage:     "show how often a plan acts and how far one walks, at every level",
@@ -46,7 +49,7 @@ func CurveCommand(e shell.Env) *cli.Command {
 
 $ stopwise curve plan.json --stage leafing --at 8%,14%,22% --rho 0.05..0.2
 $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
-		Flags: []cli.Flag{stage, rho, k, at, plot, format},
+		Flags: []cli.Flag{stage, rho, k, countRho, at, plot, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise curve --help", "curve takes one plan, not %d arguments", c.NArg())
@@ -55,7 +58,7 @@ $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
 			if err != nil {
 				return err
 			}
-			clumps, err := curveClumps(s, rho, k)
+			clumps, err := curveClumps(s, rho, k, countRho)
 			if err != nil {
 				return err
 			}
@@ -68,7 +71,7 @@ $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
 			out := curveOutput(s, levels, clumps, !at.Set)
 			if plot.Set {
 				drawn := clumps
-				if !rho.Set && !k.Set {
+				if !rho.Set && !k.Set && !countRho.Set {
 					drawn = nil
 				}
 				picture, err := drawing.CurvesFigure(s, drawn)
@@ -87,21 +90,30 @@ $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
 
 // curveClumps returns the degrees of clumping to compute: one, or the two ends
 // of a range.
-func curveClumps(s *plans.StagePlan, rho, k *shell.Option[plans.Range]) ([]drawing.Degree, error) {
-	asked, other := rho, k
-	if s.Measure == plans.MeanPerLeaf {
-		asked, other = k, rho
+func curveClumps(s *plans.StagePlan, rho, k, countRho *shell.Option[plans.Range]) ([]drawing.Degree, error) {
+	if err := shell.ClumpingGoes(s.Measure, rho, k, countRho); err != nil {
+		return nil, err
 	}
-	if other.Set {
-		return nil, shell.UsageError("--%s does not go with a plan for %s; use --%s", other.Name, s.Measure, asked.Name)
+	var degrees []drawing.Degree
+	for _, clump := range endsOf(shell.ClumpFlag(s.Measure, rho, k)) {
+		for _, counts := range endsOf(countRho) {
+			degrees = append(degrees, s.With(clump, counts))
+		}
 	}
+	return degrees, nil
+}
+
+// endsOf returns the ends of a range that was given, the one value where it is one,
+// or nil.
+func endsOf(o *shell.Option[plans.Range]) []*float64 {
+	r := o.Value
 	switch {
-	case !asked.Set:
-		return []drawing.Degree{s.Clumped}, nil
-	case asked.Value.Single():
-		return []drawing.Degree{s.As(asked.Value.Low)}, nil
+	case !o.Set:
+		return []*float64{nil}
+	case r.Single():
+		return []*float64{&r.Low}
 	}
-	return []drawing.Degree{s.As(asked.Value.Low), s.As(asked.Value.High)}, nil
+	return []*float64{&r.Low, &r.High}
 }
 
 func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, picture bool) report.Output {
@@ -110,7 +122,11 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 	if s.Measure == plans.MeanPerLeaf {
 		name, clumpName = "mean", "k"
 	}
-	records := report.NewRecords("stage", name, clumpName, "p_act", "p_leave", "expected_stops", "expected_plants", "expected_minutes")
+	columns := []string{"stage", name, clumpName}
+	if !s.Measure.Bounded() {
+		columns = append(columns, "count_rho")
+	}
+	records := report.NewRecords(append(columns, "p_act", "p_leave", "expected_stops", "expected_plants", "expected_minutes")...)
 	t := &report.Table{
 		Caption: "Exact curves. Act and leave are the chances that a visit of a field at this level ends so; leave is the operating characteristic.",
 		Columns: []report.Column{
@@ -131,12 +147,16 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 				c = nil
 			}
 			if s.Measure == plans.MeanPerLeaf {
-				point.Mean, point.K = &level, c
+				point.Mean, point.K, point.Counts = &level, c, &p.Clump.CountRho
 			} else {
 				point.P, point.Rho = &level, c
 			}
 			out.Points = append(out.Points, point)
-			records.Add(s.Name, level, c, point.Act, point.Leave, p.Stops, p.Plants, p.Minutes)
+			cells := []any{s.Name, level, c}
+			if point.Counts != nil {
+				cells = append(cells, point.Counts)
+			}
+			records.Add(append(cells, point.Act, point.Leave, p.Stops, p.Plants, p.Minutes)...)
 		}
 	}
 	d := &report.Document{}

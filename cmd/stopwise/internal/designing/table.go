@@ -100,8 +100,8 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 		}
 		d.Table(say.DecisionTable(s, caption))
 		say.SignSentence(d, s)
-		if !s.Keeps() {
-			d.Note("%s", say.PromiseSentence(s))
+		if text := say.Reservation(s); text != "" {
+			d.Note("%s", text)
 		}
 		for _, r := range s.Rows() {
 			out.Rows = append(out.Rows, tableRow{s.Name, r})

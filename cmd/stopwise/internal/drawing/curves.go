@@ -89,10 +89,14 @@ func ByCount(s *plans.StagePlan) (by *plans.StagePlan, known bool) {
 func CurveName(s *plans.StagePlan, at Degree) string {
 	low, high := at(s.Lower), at(s.Upper)
 	if law := s.Law(); low.Clump != high.Clump {
+		name := fmt.Sprintf("Iwao's a %s, b %s", report.Number(law.A, 3), report.Number(law.B, 3))
 		if law.Kind == protocol.TaylorLaw {
-			return fmt.Sprintf("variance %s mean^%s", report.Number(law.A, 3), report.Number(law.B, 3))
+			name = fmt.Sprintf("variance %s mean^%s", report.Number(law.A, 3), report.Number(law.B, 3))
 		}
-		return fmt.Sprintf("Iwao's a %s, b %s", report.Number(law.A, 3), report.Number(law.B, 3))
+		if high.CountRho > 0 {
+			name += ", count rho " + report.Number(high.CountRho, 3)
+		}
+		return name
 	}
 	return low.Value().String()
 }

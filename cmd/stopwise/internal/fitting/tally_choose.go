@@ -65,7 +65,7 @@ func tallyChoose(e shell.Env) *cli.Command {
 	})
 	var flags []cli.Flag
 	for _, f := range s.Flags() {
-		if f != cli.Flag(s.Lower) && f != cli.Flag(s.Upper) {
+		if f != cli.Flag(s.Lower) && f != cli.Flag(s.Upper) && f != cli.Flag(s.CountRho) {
 			flags = append(flags, f)
 		}
 	}
@@ -89,7 +89,7 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 					return shell.UsageError("--leaves does not go with --model, which already speaks of plants")
 				}
 			}
-			s.WithoutLaw = model.Set
+			s.WithoutLaw, s.WithoutCounting = model.Set, true
 			p, err := s.Read(e, c)
 			if err != nil {
 				return err

@@ -22,6 +22,8 @@ import (
 const (
 	usualDays = 42
 	longDays  = 400
+	// usualLateDays after the upper bound a treatment counts as late.
+	usualLateDays = 2
 )
 
 // flags are those of follow.
@@ -34,6 +36,8 @@ type flags struct {
 	firstDay          *shell.Option[int]
 	until, once, lead *shell.Option[float64]
 	noLimit           bool
+	schedules, region bool
+	seed              *shell.Option[uint64]
 	rho, k            *shell.Option[plans.Range]
 	lateDays          *shell.Option[float64]
 	plot              *shell.Option[string]
@@ -67,8 +71,9 @@ func newFlags() *flags {
 		rho: shell.RhoFlag().WithoutValue("the clumped end of the protocol's range"),
 		k:   shell.KFlag().WithoutValue("the clumped end of the protocol's range"),
 		lateDays: shell.NewOption("late-days", "`DAYS` after the upper bound from which a treatment counts as late", shell.NotNegative).
-			WithDefault("2"),
+			WithoutValue("the protocol's season, else 2"),
 		plot:   shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits"),
+		seed:   shell.SeedFlag(),
 		format: shell.FormatFlag(),
 	}
 	return f
@@ -77,7 +82,10 @@ func newFlags() *flags {
 func (f *flags) list() []cli.Flag {
 	return []cli.Flag{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once,
 		&cli.BoolFlag{Name: "no-growth-limit", Usage: "come back by the intervals alone, however much was found", Destination: &f.noLimit}, f.lead,
-		f.rho, f.k, f.lateDays, f.plot, f.format}
+		f.rho, f.k, f.lateDays, f.plot,
+		&cli.BoolFlag{Name: "schedules", Usage: "compare intervals and stops a visit for the [season] of a protocol", Destination: &f.schedules},
+		&cli.BoolFlag{Name: "region", Usage: "show the visits, hours and scouts by week for the [region] of a protocol or plan", Destination: &f.region},
+		f.seed, f.format}
 }
 
 func textValue(s string) (string, error) {
@@ -110,16 +118,24 @@ func FollowCommand(e shell.Env) *cli.Command {
 	return &cli.Command{
 		Name:      "follow",
 		Usage:     "show what a season of visits does: fields that stay, fields that grow",
-		ArgsUsage: "PLAN.json",
+		ArgsUsage: "PLAN.json|PROTOCOL.toml",
 		Description: `A plan's risks are for one visit, and a field is visited again and again while the pest grows. Computes exactly, with the plan's tables and its rule for coming back: how often fields that stay at a level are treated in the season; for fields that grow, how often they are treated too early, and how many days after the threshold and the upper bound; visits, stops, plants and minutes of a field.
 
 $ stopwise follow plan.json --stage leafing --at 2%,6%,8% --days 49
 $ stopwise follow plan.json --stage leafing --growth 0.12 --start 0.4% --late-days 3
-$ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no-growth-limit`,
+$ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no-growth-limit
+
+With a protocol that has [season] and [region] it compares schedules, or adds up the work of the region.
+
+$ stopwise follow season.toml --schedules
+$ stopwise follow season.toml --region`,
 		Flags: f.list(),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise follow --help", "follow takes one plan, not %d arguments", c.NArg())
+			}
+			if f.schedules || f.region {
+				return f.wide(e, c.Args().First())
 			}
 			plan, err := shell.ReadPlan(e, c.Args().First())
 			if err != nil {
@@ -129,7 +145,7 @@ $ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no
 			if err != nil {
 				return err
 			}
-			v, err := f.follow(stages)
+			v, err := f.follow(plan, stages)
 			if err != nil {
 				return err
 			}
@@ -149,9 +165,33 @@ $ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no
 	}
 }
 
+// wide compares schedules or adds up a region.
+func (f *flags) wide(e shell.Env, file string) error {
+	if f.schedules && f.region {
+		return shell.UsageError("--schedules and --region cannot be used together; give one of them")
+	}
+	for _, o := range []shell.AnOption{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once, f.lead, f.rho, f.k, f.lateDays, f.plot} {
+		if name, _, set := o.Given(); set || f.noLimit {
+			if !set {
+				name = "--no-growth-limit"
+			}
+			return shell.UsageError("%s does not go with --schedules and --region; the protocol says it", name)
+		}
+	}
+	if f.schedules {
+		return trade(e, file, f.format.Value)
+	}
+	return region(e, file, f.seed.Value, f.format.Value)
+}
+
 // options returns what the flags put in place of what the stages say.
-func (f *flags) options(stages []*plans.StagePlan) (plans.SeasonOptions, error) {
-	o := plans.SeasonOptions{LastDay: usualDays, NoGrowthLimit: f.noLimit}
+func (f *flags) options(plan *plans.Plan, stages []*plans.StagePlan) (plans.SeasonOptions, error) {
+	o := plan.SeasonOptions()
+	o.NoGrowthLimit = f.noLimit
+	promised := o.LastDay > 0
+	if !promised {
+		o.LastDay = usualDays
+	}
 	asked, other := f.rho, f.k
 	if !stages[0].Measure.Bounded() {
 		asked, other = f.k, f.rho
@@ -174,7 +214,7 @@ func (f *flags) options(stages []*plans.StagePlan) (plans.SeasonOptions, error) 
 			*put.to = &put.from.Value
 		}
 	}
-	if !f.days.Set && len(stages) > 1 {
+	if !f.days.Set && !promised && len(stages) > 1 {
 		lasts := 0.0
 		for _, s := range stages {
 			lasts += s.LastsDays
@@ -189,8 +229,8 @@ func (f *flags) options(stages []*plans.StagePlan) (plans.SeasonOptions, error) 
 }
 
 // follow follows the fields that were asked for, or the usual ones.
-func (f *flags) follow(stages []*plans.StagePlan) (*view, error) {
-	o, err := f.options(stages)
+func (f *flags) follow(plan *plans.Plan, stages []*plans.StagePlan) (*view, error) {
+	o, err := f.options(plan, stages)
 	if err != nil {
 		return nil, err
 	}
@@ -198,9 +238,16 @@ func (f *flags) follow(stages []*plans.StagePlan) (*view, error) {
 	if err != nil {
 		return nil, seasonError(err)
 	}
-	v := &view{stages: stages, lateDays: f.lateDays.Value, options: o, staying: staying, growing: staying}
-	if !f.days.Set {
+	v := &view{stages: stages, seasonal: plan.Protocol.Seasonal, lateDays: f.lateDays.Value, options: o, staying: staying, growing: staying}
+	if !f.days.Set && plan.Protocol.Seasonal == nil {
 		v.growing.LastDay = longDays
+	}
+	switch {
+	case f.lateDays.Set:
+	case v.seasonal != nil:
+		v.lateDays = v.seasonal.LateDays
+	default:
+		v.lateDays = usualLateDays
 	}
 	if f.firstDay.Set {
 		v.firstDay = []int{f.firstDay.Value}
@@ -208,7 +255,7 @@ func (f *flags) follow(stages []*plans.StagePlan) (*view, error) {
 			return nil, shell.UsageError("--first-day %d is after the last day, %d", f.firstDay.Value, staying.LastDay)
 		}
 	}
-	stays, grows, err := f.courses(stages)
+	stays, grows, err := f.courses(stages, plan.Protocol.Seasonal)
 	if err != nil {
 		return nil, err
 	}
@@ -253,7 +300,7 @@ func seasonError(err error) error {
 
 // courses returns the fields to follow: those asked for, or fields below the lower
 // bound and one that grows as the protocol says.
-func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, err error) {
+func (f *flags) courses(stages []*plans.StagePlan, promised *plans.Seasonal) (stay, grow []season.Course, err error) {
 	first := stages[0]
 	usual := !f.at.Set && !f.growth.Set && !f.start.Set
 	switch {
@@ -275,6 +322,9 @@ func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, 
 		return stay, nil, nil
 	}
 	start := first.Lower / 20
+	if promised != nil {
+		start = promised.Start
+	}
 	if f.start.Set {
 		levels, err := shell.ParseLevels(first.Measure, []string{f.start.Value})
 		if err != nil || !(levels[0] > 0) {
@@ -283,7 +333,11 @@ func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, 
 		start = levels[0]
 	}
 	rates := f.growth.Value
-	if !f.growth.Set {
+	switch {
+	case f.growth.Set:
+	case promised != nil:
+		rates = slices.Compact([]float64{promised.Growth.Low, promised.Growth.High})
+	default:
 		back := first.ComingBack
 		if back == nil || back.GrowthPerDay == 0 {
 			if f.start.Set {
@@ -302,6 +356,7 @@ func (f *flags) courses(stages []*plans.StagePlan) (stay, grow []season.Course, 
 // A view is what was followed.
 type view struct {
 	stages           []*plans.StagePlan
+	seasonal         *plans.Seasonal
 	options          plans.SeasonOptions
 	staying, growing season.Season
 	firstDay         []int

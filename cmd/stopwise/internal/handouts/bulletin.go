@@ -293,6 +293,9 @@ func riskSentences(plan *plans.Plan) []string {
 		if s.Name != "" {
 			text = s.Name + ": " + text
 		}
+		if s.Keeps() && say.Reservation(s) != "" {
+			text += " " + say.Reservation(s)
+		}
 		e := effortOf(s)
 		out = append(out, say.Capital(text)+fmt.Sprintf(" A visit takes %s stops on average (%s); nine in ten need at most %d.", e.stops, e.minutes, e.within))
 	}

@@ -74,11 +74,7 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, e
 		c.Cautions = append(c.Cautions, own)
 	}
 	for _, s := range stages {
-		broken := ""
-		if !s.Keeps() {
-			broken = say.PromiseSentence(s)
-		}
-		c.Broken = append(c.Broken, broken)
+		c.Broken = append(c.Broken, say.Reservation(s))
 	}
 	text, err := c.HTML()
 	return c, text, err

@@ -38,8 +38,8 @@ func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
 			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
 	}
-	if !s.Keeps() {
-		d.Note("%s", PromiseSentence(s))
+	if text := Reservation(s); text != "" {
+		d.Note("%s", text)
 	}
 	if s.Sign != nil && !a.SignMissing {
 		d.Para("The sign (%s) was seen at %s; act asks for %s.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignNumber(*s.Sign))

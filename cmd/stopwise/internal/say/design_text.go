@@ -27,6 +27,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if balanced != nil {
 		balanceDocument(d, *p.Costs, balanced)
 	}
+	seasonDocument(d, plan)
 	for _, s := range plan.Stages {
 		stage(d, s)
 	}
@@ -149,20 +150,27 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	if s.Name != "" {
 		d.Heading("Stage " + s.Name)
 	}
-	d.Para("Lower bound %s, threshold %s, upper bound %s %s. Allowed: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
-		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Measure), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+	allowed := "Allowed"
+	if s.Method == plans.SeasonTrue {
+		allowed = "Allowed in one visit, as the season needs it"
+	}
+	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
+		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Measure), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
 	d.Para("%s", PromiseSentence(s))
+	if text := IndependentSentence(s); text != "" {
+		d.Note("%s", text)
+	}
 	d.Table(effortTable(s))
 	rivalTable(d, s)
 	if text := priceSentence(s); text != "" {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
+		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, where the share infested at a stop is beta distributed, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
 			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
@@ -300,12 +308,16 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 func PromiseSentence(s *plans.StagePlan) string {
 	n, m := s.WorstNeedless(), s.WorstMissed()
 	level := func(x float64) string { return report.Level(s.Measure, x) }
+	if s.Keeps() && s.Method == plans.SeasonTrue {
+		return fmt.Sprintf("One visit treats at worst %s of fields at %s needlessly and misses %s of fields at %s, over the whole clumping range; what the plan promises is the season.",
+			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
+	}
 	if s.Keeps() {
 		n.Needless, m.Missed = s.WorstPromised()
 	}
 	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
-		keeps, where := "The plan keeps its promise", ""
+		keeps, where := "The plan keeps its promise"+forIndependent(s), ""
 		if s.Method == plans.IwaoCurves {
 			keeps = "The method iwao promises no risk; this table happens to keep both"
 		}

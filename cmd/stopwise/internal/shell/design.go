@@ -42,8 +42,13 @@ func DesignWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.De
 		p = p.Each(func(s *plans.Stage) { s.Stop.Plants = plants })
 		p.AutoPlants = false
 	}
-	progress := report.NewProgress(e.Err, "designing", int64(len(p.Stages)))
+	total, what := int64(len(p.Stages)), "designing"
+	if p.Seasonal != nil {
+		total, what = -1, "trying tables and intervals for the season"
+	}
+	progress := report.NewProgress(e.Err, what, total)
 	defer progress.Done()
+	o.SeasonProgress = func(int, float64) { progress.Add(1) }
 	o.Progress = func(string) { progress.Add(1) }
 	plan, err := plans.Design(ctx, p, o)
 	if plan != nil {

@@ -74,6 +74,19 @@ func KFlag() *Option[plans.Range] {
 	}))
 }
 
+func CountRhoFlag() *Option[plans.Range] {
+	return NewOption("count-rho", "`VALUE` how alike the leaves of a stop are, as the correlation of two counts: "+
+		"a value or low..high; 0 when they are independent", rangeWithin(func(r plans.Range) error {
+		if r.Low < 0 || r.High > protocol.MostCountRho {
+			return fmt.Errorf("%q is out of range; the correlation must be from 0 to %g", r, protocol.MostCountRho)
+		}
+		return nil
+	}))
+}
+
+// CountRhoHint says what to give where the correlation of counts is missing.
+const CountRhoHint = "fit gives it from counts on leaves, such as --count-rho 0.1..0.2; 0 says that the leaves of a stop are independent"
+
 func TaylorFlag() *Option[plans.Taylor] {
 	return NewOption("taylor", "`A,B` Taylor's power law of the counts per leaf: variance = a mean^b", parseTaylor)
 }
@@ -150,6 +163,29 @@ func ShareFlag(name, usage string, limit float64) *Option[float64] {
 		}
 		return x, nil
 	})
+}
+
+// ClumpFlag returns the flag on clumping that goes with a measure.
+func ClumpFlag(m plans.Measure, rho, k *Option[plans.Range]) *Option[plans.Range] {
+	if m.Bounded() {
+		return rho
+	}
+	return k
+}
+
+// ClumpingGoes returns an error where a flag on clumping was given that has no
+// meaning for what a plan counts.
+func ClumpingGoes(m plans.Measure, rho, k, countRho *Option[plans.Range]) error {
+	use, others := "--rho", []*Option[plans.Range]{k, countRho}
+	if !m.Bounded() {
+		use, others = "--k or --count-rho", []*Option[plans.Range]{rho}
+	}
+	for _, o := range others {
+		if o.Set {
+			return UsageError("--%s does not go with a plan for %s; use %s", o.Name, m, use)
+		}
+	}
+	return nil
 }
 
 // Single returns the value of a range flag for work that needs one value.

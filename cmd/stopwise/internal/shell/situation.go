@@ -20,13 +20,14 @@ type Situation struct {
 	Needless, Missed                   *Option[float64]
 	Plants                             *Option[plantsChoice]
 	MinStops, MaxStops                 *Option[int]
-	Rho, K                             *Option[plans.Range]
+	Rho, K, CountRho                   *Option[plans.Range]
 	Taylor                             *Option[plans.Taylor]
 	Iwao                               *Option[plans.Iwao]
 	Leaves                             *Option[int]
 	HoldUnder                          *Option[plans.HoldUnder]
 	Walk, Plant                        *Option[float64]
 	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
+	WithoutCounting                    bool // the counts of a stop are not added up: their correlation is not needed
 	WithoutStops                       bool // something else says at which stops verdicts come
 	asked                              bool // the protocol asks for the best number of plants
 }
@@ -50,7 +51,7 @@ func NewSituation() *Situation {
 				return plantsChoice(n), err
 			}).WithoutValue("20"),
 		MinStops: MinStopsFlag().WithoutValue("4"), MaxStops: MaxStopsFlag().WithoutValue("20"),
-		Rho: RhoFlag(), K: KFlag(), Taylor: TaylorFlag(), Iwao: IwaoFlag(), Leaves: LeavesFlag(),
+		Rho: RhoFlag(), K: KFlag(), CountRho: CountRhoFlag(), Taylor: TaylorFlag(), Iwao: IwaoFlag(), Leaves: LeavesFlag(),
 		HoldUnder: NewOption("hold-under", "`WORLDS` in which the risks must be kept besides: any of patches,overlooked=5%,false-finds=1%", plans.ParseHoldUnder),
 		Walk:      WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
 	}
@@ -58,7 +59,7 @@ func NewSituation() *Situation {
 
 func (s *Situation) Flags() []cli.Flag {
 	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed, s.Plants,
-		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.Leaves, s.HoldUnder, s.Walk, s.Plant}
+		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.CountRho, s.Leaves, s.HoldUnder, s.Walk, s.Plant}
 }
 
 // Auto reports whether the plants per stop are to be searched for: by the flag, or
@@ -110,7 +111,18 @@ func (s *Situation) Protocol() (plans.Protocol, error) {
 	if _, ok := st.Clumping.Law(st.Measure); !ok {
 		return p, UsageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
-	return p, flagErrors(p.Check())
+	if st.Measure == plans.MeanPerLeaf && st.Clumping.CountRho == nil && !s.WithoutCounting {
+		return p, UsageHint(CountRhoHint, "--count-rho is missing")
+	}
+	return p, s.check(p)
+}
+
+// check returns what is wrong with a protocol, as far as it is needed.
+func (s *Situation) check(p plans.Protocol) error {
+	if s.WithoutCounting {
+		p = p.Each(func(t *plans.Stage) { t.Clumping.CountRho = &plans.Range{} })
+	}
+	return flagErrors(p.Check())
 }
 
 // Override puts the flags in place of what a protocol says.
@@ -144,6 +156,9 @@ func (s *Situation) Override(p *plans.Protocol) {
 		}
 		if s.Iwao.Set {
 			c.Iwao = &s.Iwao.Value
+		}
+		if s.CountRho.Set {
+			c.CountRho = &s.CountRho.Value
 		}
 	})
 }
@@ -185,7 +200,7 @@ func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
 	s.asked = p.AutoPlants && !s.Plants.Set
 	p.AutoPlants = false
 	s.Override(&p)
-	return p, flagErrors(p.Check())
+	return p, s.check(p)
 }
 
 func NoArguments(c *cli.Context) error {

@@ -29,6 +29,7 @@ func studyLines(e shell.Env) studyPart {
 	}
 	f.situation.Rho.WithoutValue("with a plan, the clumped end of its range")
 	f.situation.K.WithoutValue("with a plan, the clumped end of its range")
+	f.situation.CountRho.WithoutValue("with a plan, the clumped end of its range")
 	return studyPart{
 		name:      "lines",
 		usage:     "draw many walks on a plan's decision table: which stop early, which err",
@@ -70,18 +71,25 @@ func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (rep
 // world returns the kind of field that is walked: the clumped end of the plan's
 // own range, or what was asked for beside a plan.
 func (f *linesFlags) world(s *plans.StagePlan, level float64, fromFile bool) (plans.World, error) {
-	asked, other := f.situation.Rho, f.situation.K
-	if s.Measure == plans.MeanPerLeaf {
-		asked, other = other, asked
+	x := f.situation
+	if err := shell.ClumpingGoes(s.Measure, x.Rho, x.K, x.CountRho); err != nil {
+		return plans.World{}, err
 	}
-	if other.Set {
-		return plans.World{}, shell.UsageError("--%s does not go with a plan for %s; use --%s", other.Name, s.Measure, asked.Name)
-	}
-	if !fromFile || !asked.Set {
+	if !fromFile {
 		return s.Clumped(level), nil
 	}
-	clump, err := shell.Single(asked)
-	return s.World(level, clump), err
+	var given [2]*float64
+	for i, o := range []*shell.Option[plans.Range]{shell.ClumpFlag(s.Measure, x.Rho, x.K), x.CountRho} {
+		if !o.Set {
+			continue
+		}
+		value, err := shell.Single(o)
+		if err != nil {
+			return plans.World{}, err
+		}
+		given[i] = &value
+	}
+	return s.With(given[0], given[1])(level), nil
 }
 
 // plan reads a plan, or makes one from flags.
@@ -123,7 +131,7 @@ func (f *linesFlags) plan(ctx context.Context, e shell.Env, c *cli.Context) (*pl
 // flagsBesidePlan refuses what the plan already says.
 func (f *linesFlags) flagsBesidePlan(file string) error {
 	x := f.situation
-	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Walk, x.Plant, f.method} {
+	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.Walk, x.Plant, f.method} {
 		if name, _, set := o.Given(); set {
 			return shell.UsageError("%s goes without a plan; %s has its own", name, file)
 		}

@@ -1,0 +1,168 @@
+package following
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+// simulatedSeasons are drawn for what nine seasons of ten need.
+const simulatedSeasons = 1000
+
+type tradeJSON struct {
+	report.Envelope
+	Schedules []tradeRow `json:"schedules"`
+}
+
+type tradeRow struct {
+	Stops          int      `json:"stops_per_visit"`
+	UntilFound     int      `json:"days_until_found"`
+	OnceFound      int      `json:"days_once_found"`
+	Minutes        float64  `json:"minutes_per_field"`
+	MinutesPerWeek float64  `json:"minutes_per_week"`
+	Needless       float64  `json:"p_needless"`
+	Late           float64  `json:"p_late"`
+	DaysLate       float64  `json:"days_after_upper"`
+	Loss           *float64 `json:"expected_loss"` // null without costs
+}
+
+// trade compares intervals and stops a visit for a protocol.
+func trade(e shell.Env, file, format string) error {
+	p, err := shell.ReadProtocol(e, file)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer cancel()
+	rows, err := plans.SeasonTrade(ctx, p)
+	if err != nil {
+		return inputOf(file, err)
+	}
+	out := tradeJSON{Envelope: report.Envelope{Kind: "stopwise follow schedules", Version: 1}}
+	s := p.Seasonal
+	t := &report.Table{
+		Caption: fmt.Sprintf("Intervals against stops a visit. At each visit so many stops are walked, and the field is treated when the level seen reaches the threshold. Needless: fields that stay at the lower bound and are treated in the season; late: growing fields treated more than %s after the upper bound; both the worst over the range of clumping and growth. Allowed: %s and %s.",
+			report.Days(s.LateDays), report.Share(s.Needless), report.Share(s.Late)),
+		Columns: []report.Column{{Head: "stops", Right: true}, {Head: "days until found", Right: true}, {Head: "once found", Right: true}, {Head: "time a week", Right: true},
+			{Head: "needless", Right: true}, {Head: "late", Right: true}, {Head: "days late", Right: true}, {Head: "loss of a field", Right: true}, {Head: "kept"}}}
+	for _, r := range rows {
+		row := tradeRow{Stops: r.Stops, UntilFound: r.UntilFound, OnceFound: r.OnceFound, Minutes: r.Minutes, MinutesPerWeek: r.MinutesPerWeek,
+			Needless: r.Needless, Late: r.Late, DaysLate: r.DaysLate}
+		loss := "-"
+		if p.Costs != nil {
+			row.Loss, loss = &r.Loss, report.Number(r.Loss, 3)
+		}
+		kept := ""
+		if r.Needless <= s.Needless+plans.Slack && r.Late <= s.Late+plans.Slack {
+			kept = "both"
+		}
+		out.Schedules = append(out.Schedules, row)
+		t.Add(fmt.Sprint(r.Stops), fmt.Sprint(r.UntilFound), fmt.Sprint(r.OnceFound), report.Minutes(r.MinutesPerWeek), report.Percent(r.Needless),
+			report.Percent(r.Late), report.Number(r.DaysLate, 2), loss, kept)
+	}
+	d := &report.Document{}
+	d.Heading("Schedules for a season" + say.Titled(p.About()))
+	d.Table(t)
+	d.Note("Exact, for visits that start their route anew each time. Tables and intervals chosen together do better: see stopwise design with this protocol.")
+	say.AddCautions(d, p.About())
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Schedules), JSON: out})
+}
+
+type regionJSON struct {
+	report.Envelope
+	Seed    uint64    `json:"seed"`
+	Seasons int       `json:"simulated_seasons"`
+	Weeks   []weekRow `json:"weeks"`
+}
+
+type weekRow struct {
+	Week       int     `json:"week"`
+	Visits     float64 `json:"visits"`
+	Hours      float64 `json:"hours"`
+	Scouts     float64 `json:"scouts"`
+	Cost       float64 `json:"cost"`
+	HighHours  float64 `json:"hours_nine_of_ten"`
+	HighError  float64 `json:"hours_nine_of_ten_se"`
+	HighScouts float64 `json:"scouts_nine_of_ten"`
+}
+
+// region shows the work of a region by week: with a plan, or with the plan that is
+// made of a protocol.
+func region(e shell.Env, file string, seed uint64, format string) error {
+	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer cancel()
+	plan, err := planOf(ctx, e, file)
+	if err != nil {
+		return err
+	}
+	weeks, err := plan.RegionWeeks(ctx, simulatedSeasons, seed)
+	if err != nil {
+		return inputOf(file, err)
+	}
+	g := plan.Protocol.Regional
+	out := regionJSON{Envelope: report.Envelope{Kind: "stopwise follow region", Version: 1}, Seed: seed, Seasons: simulatedSeasons}
+	t := &report.Table{
+		Caption: fmt.Sprintf("The work of %s by week, until their treatment. Hours and scouts (%s hours a day, %s days a week) as expected, exactly, and what is enough in nine seasons of ten, with its standard error, by %d simulated seasons (seed %d).",
+			report.Count(g.Fields, "field", "fields"), report.Plain(g.HoursPerDay), report.Plain(g.DaysPerWeek), simulatedSeasons, seed),
+		Columns: []report.Column{{Head: "week", Right: true}, {Head: "visits", Right: true}, {Head: "hours", Right: true}, {Head: "scouts", Right: true},
+			{Head: "hours, 9 of 10", Right: true}, {Head: "scouts, 9 of 10", Right: true}, {Head: "cost", Right: true}}}
+	total := weekRow{}
+	for i, w := range weeks {
+		out.Weeks = append(out.Weeks, weekRow{i + 1, w.Visits, w.Hours, w.Scouts, w.Cost, w.HighHours, w.HighError, w.HighScouts})
+		t.Add(fmt.Sprint(i+1), report.Number(w.Visits, 3), report.Number(w.Hours, 3), report.Number(w.Scouts, 2),
+			report.Number(w.HighHours, 3)+" ± "+report.Number(w.HighError, 1), report.Number(w.HighScouts, 2), report.Number(w.Cost, 3))
+		total.Visits += w.Visits
+		total.Hours += w.Hours
+		total.Cost += w.Cost
+	}
+	d := &report.Document{}
+	d.Heading("The region's season" + say.Titled(plan.Protocol.About()))
+	d.Para("In the season %s visits and %s hours are expected in %s.", report.Number(total.Visits, 3), report.Number(total.Hours, 3), report.Count(g.Fields, "field", "fields"))
+	if plan.Season != nil {
+		d.Para("%s", say.SeasonPromise(plan))
+		d.Para("%s", say.SeasonEffort(plan))
+	}
+	d.Table(t)
+	d.Note("What all fields of a season share, such as a year with much of the pest, is not in it.")
+	say.AddCautions(d, plan.Protocol.About())
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out})
+}
+
+// planOf returns the plan of a plan file, or makes that of a protocol.
+func planOf(ctx context.Context, e shell.Env, file string) (*plans.Plan, error) {
+	text, err := shell.ReadInput(e, file)
+	if err != nil {
+		return nil, err
+	}
+	if plans.IsPlanFile(text) {
+		plan, err := plans.ReadPlan(text)
+		if err != nil {
+			return nil, shell.InputError(file, err)
+		}
+		return plan, nil
+	}
+	p, err := plans.ReadProtocol(text)
+	if err != nil {
+		return nil, shell.InputError(file, err)
+	}
+	plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{})
+	if err != nil {
+		return nil, shell.DesignError(err)
+	}
+	return plan, nil
+}
+
+// inputOf says of a file what it leaves unsaid.
+func inputOf(file string, err error) error {
+	if field, ok := errors.AsType[*plans.FieldError](err); ok {
+		return shell.InputError(file, field)
+	}
+	return err
+}

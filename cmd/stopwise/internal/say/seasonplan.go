@@ -1,0 +1,71 @@
+package say
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+// SeasonPromise says what a plan does over the season, whether that was promised, and
+// what was chosen for it. The plan's protocol must promise something for the season.
+func SeasonPromise(plan *plans.Plan) string {
+	r, s := plan.Season, plan.Protocol.Seasonal
+	kept := "The season's promises are kept over the whole range of clumping and growth"
+	if !r.Kept {
+		kept = "The season's promises are NOT kept"
+	}
+	text := fmt.Sprintf("%s: of 100 fields that stay at the lower bound through all %s, at worst %s are treated needlessly (allowed %s); of 100 that grow from %s by r %s a day, at worst %s are treated more than %s after they pass the upper bound, or not at all (allowed %s).",
+		kept, report.Count(s.Weeks, "week", "weeks"), percentOf(r.Needless), report.Share(s.Needless), report.Level(plan.Stages[0].Measure, s.Start),
+		RangeText(s.Growth), percentOf(r.Late), report.Days(s.LateDays), report.Share(s.Late))
+	if r.Hindrance != "" {
+		text += " These are the nearest that were found; what holds back: " + r.Hindrance + "."
+	}
+	return text
+}
+
+// percentOf returns a chance as a number out of 100, with a decimal.
+func percentOf(p float64) string { return strings.TrimSuffix(report.Percent(p), "%") }
+
+// SeasonEffort says what a field takes in the season, and when it is visited.
+func SeasonEffort(plan *plans.Plan) string {
+	r := plan.Season
+	text := fmt.Sprintf("Fields are visited every %s until the pest is found and every %s once it is", report.Days(float64(r.UntilFound)), report.Days(float64(r.OnceFound)))
+	if !plan.Stages[0].ComingBack.ByIntervals {
+		text += ", sooner where the growth limit says so"
+	}
+	text += fmt.Sprintf("; that takes %s of a field and season", report.Minutes(r.Minutes))
+	if g := plan.Protocol.Regional; g != nil {
+		drive := ""
+		if g.DriveMinutes > 0 {
+			drive = fmt.Sprintf(", %s of driving to each visit included", report.Minutes(g.DriveMinutes))
+		}
+		text += fmt.Sprintf(" on average over the region (%s of the fields clean, %s staying at %s, %s growing%s)",
+			report.Share(g.Clean), report.Share(g.Staying), report.Level(plan.Stages[0].Measure, g.StayingLevel), report.Share(g.Growing), drive)
+	}
+	text += "."
+	if len(r.Chosen) > 0 {
+		text += " Chosen for the least of these minutes: the numbers of the tables"
+		if slices.Contains(r.Chosen, "days_until_found") || slices.Contains(r.Chosen, "days_once_found") {
+			text += " and the days between visits"
+			if !slices.Contains(r.Chosen, "needless_risk") {
+				text = strings.Replace(text, "the numbers of the tables and the days", "the days", 1)
+			}
+		}
+		text += "."
+	}
+	return text
+}
+
+// seasonDocument tells what a plan does over the season.
+func seasonDocument(d *report.Document, plan *plans.Plan) {
+	if plan.Season == nil {
+		return
+	}
+	d.Heading("Over the season")
+	d.Para("%s", SeasonPromise(plan))
+	d.Para("%s", SeasonEffort(plan))
+	d.Note("Exact with the tables and dates of this plan, for visits that start their route anew each time, and levels that stay or grow as said.")
+}

@@ -1,0 +1,291 @@
+package plans
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"stopwise/plans/protocol"
+	"stopwise/plans/season"
+	"stopwise/sampling"
+)
+
+// SeasonTrue is the method of tables that were chosen together with the intervals for
+// the promises of a season.
+const SeasonTrue Method = "season-true"
+
+// What a protocol promises for the season, and whom.
+type (
+	Seasonal = protocol.Season
+	Regional = protocol.Region
+)
+
+// A SeasonResult is what a plan does over the season that its protocol promises
+// something for, exactly, with the plan's tables and dates.
+type SeasonResult struct {
+	// Needless is the chance that a field which stays at the lower bound of each stage
+	// is treated, and Late that a growing one is treated later than promised, each the
+	// worst over the range of clumping and of growth, and where that is.
+	Needless   float64    `json:"p_needless"`
+	Late       float64    `json:"p_late"`
+	NeedlessAt ClumpValue `json:"worst_needless_at"`
+	LateAt     ClumpValue `json:"worst_late_at"`
+	LateGrowth float64    `json:"worst_late_growth"`
+	// Minutes are the expected ones of a field of the region's mix and season, the drive
+	// included, at the clumped end of the range.
+	Minutes    float64 `json:"minutes_per_field"`
+	UntilFound int     `json:"days_until_found"`
+	OnceFound  int     `json:"days_once_found"`
+	// Kept says that both promises are kept; where they are not, Hindrance says what
+	// holds them back, as far as the search for a plan can tell.
+	Kept      bool     `json:"kept"`
+	Hindrance string   `json:"hindrance,omitempty"`
+	Chosen    []string `json:"chosen"` // the protocol's keys that were chosen
+}
+
+// longestInterval bounds the intervals that are chosen, in days: common practice, no
+// source.
+const longestInterval = 14
+
+// ready returns what is wrong with a protocol, or what it leaves to be chosen for the
+// season: only Design by the default method chooses.
+func ready(p Protocol) error {
+	if err := p.Check(); err != nil {
+		return err
+	}
+	for i, s := range p.Stages {
+		if open := s.Open(); len(open) > 0 {
+			return &FieldError{Path: fmt.Sprintf("stage.%d.%s", i, open[0]), Stage: s.Name, Message: fmt.Sprintf(
+				"%s of stage %q left to be chosen for the season; only the method risk-true does so: give them, or make the plan without another method", strings.Join(open, ", "), s.Name)}
+		}
+	}
+	return nil
+}
+
+// designSeason chooses what a protocol leaves open so that the season's promises are
+// kept with the least minutes.
+func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
+	first := p.Stages[0]
+	if first.ComingBack == nil {
+		return nil, &FieldError{Path: "coming_back", Message: "a season needs to know how fields are come back to; add a [coming_back] section"}
+	}
+	chosen := first.Open()
+	problem := seasonProblem(p)
+	problem.Progress = o.SeasonProgress
+	given := first.NeedlessRisk > 0
+	if given {
+		q := p.Each(func(s *Stage) {
+			if s.Stop.Minimum == 0 {
+				s.Stop.Minimum = min(DefaultStop.Minimum, s.Stop.Maximum)
+			}
+		})
+		plan, err := designVisits(ctx, q, o)
+		if err != nil {
+			return nil, err
+		}
+		if len(q.Stages[0].Open()) == 0 {
+			plan.Season, err = plan.overSeason()
+			if err != nil {
+				return nil, err
+			}
+			plan.Season.Chosen = []string{}
+			return plan, nil
+		}
+		p = q
+		for _, s := range plan.Stages {
+			problem.Tables = append(problem.Tables, s.Table)
+		}
+	}
+	// The promises are sought at both ends of the range of clumping and judged over all
+	// of it; where they are worse between, a little less is asked for.
+	var plan *Plan
+	for range 3 {
+		found, err := season.Search(ctx, problem)
+		if err != nil {
+			return nil, err
+		}
+		if plan, err = settledPlan(p, found, given); err != nil {
+			return nil, err
+		}
+		plan.Season.Hindrance, plan.Season.Chosen = found.Hindrance, chosen
+		if plan.Season.Kept || !found.Kept {
+			break
+		}
+		if r := plan.Season.Needless / p.Seasonal.Needless; r > 1 {
+			problem.Promise.Needless *= .995 / r
+		}
+		if r := plan.Season.Late / p.Seasonal.Late; r > 1 {
+			problem.Promise.Late *= .995 / r
+		}
+	}
+	return plan, nil
+}
+
+// seasonProblem states what is looked for.
+func seasonProblem(p Protocol) season.Problem {
+	s, back := p.Seasonal, p.Stages[0].ComingBack
+	region := p.Regional
+	if region == nil {
+		usual := protocol.DefaultRegion(p.Stages[0].Lower)
+		region = &usual
+	}
+	out := season.Problem{
+		Season: season.Season{Means: !p.Stages[0].Measure.Bounded(), LastDay: s.LastDay(), Lead: wholeLead(back.LeadDays)},
+		Mix: season.Mix{Clean: region.Clean, Staying: region.Staying,
+			StayingLevel: region.StayingLevel, Growing: region.Growing},
+		Growth:  season.Growth{Start: s.Start, Low: s.Growth.Low, High: s.Growth.High},
+		Promise: season.Promise{Needless: s.Needless, Late: s.Late, LateDays: s.LateDays},
+		Classes: 2, OneTable: true, LongestInterval: longestInterval,
+	}
+	var even, clumped season.World
+	same := true
+	for _, t := range p.Stages {
+		law := t.Law()
+		same = same && law.Even(t.Lower) == law.Clumped(t.Lower)
+		even = append(even, func(l float64) sampling.Population { return law.Even(l).Population() })
+		clumped = append(clumped, func(l float64) sampling.Population { return law.Clumped(l).Population() })
+		out.Season.Stages = append(out.Season.Stages, season.Stage{
+			Days: int(t.LastsDays), Lower: t.Lower, Threshold: t.Threshold, Upper: t.Upper,
+			Effort: season.Effort{Visit: region.DriveMinutes, Stop: t.Stop.WalkMinutes, Unit: t.Stop.PlantMinutes / float64(t.UnitsPerPlant())},
+		})
+		out.Walks = append(out.Walks, season.Walk{Units: t.Units(t.Stop.Plants), Minimum: max(1, t.Stop.Minimum), Maximum: t.Stop.Maximum})
+	}
+	out.Worlds = []season.World{even, clumped}
+	if same {
+		out.Worlds = out.Worlds[1:]
+	}
+	if back.DaysUntilFound > 0 || back.DaysOnceFound > 0 {
+		out.Intervals = []int{0, 0}
+		for i, days := range []float64{back.DaysUntilFound, back.DaysOnceFound} {
+			if days > 0 {
+				out.Intervals[i] = wholeDays(days)
+				out.LongestInterval = max(out.LongestInterval, out.Intervals[i])
+			}
+		}
+	}
+	return out
+}
+
+// settledPlan returns the plan of what was found for a season. Its dates are the
+// intervals alone; risks are those of the tables unless they were given.
+func settledPlan(p Protocol, found *season.Plan, given bool) (*Plan, error) {
+	p = p.Each(func(s *Stage) {
+		classes := found.Season.Stages[0].Classes
+		s.ComingBack.DaysUntilFound, s.ComingBack.DaysOnceFound = float64(classes[0].Interval), float64(classes[1].Interval)
+		s.ComingBack.ByIntervals = true
+	})
+	plan := &Plan{Protocol: p}
+	for i := range p.Stages {
+		table := found.Season.Stages[i].Classes[0].Table
+		if p.Stages[i].Stop.Minimum == 0 {
+			p.Stages[i].Stop.Minimum = table.First()
+		}
+		s := stagePlan(p, i)
+		s.Method, s.Table = SeasonTrue, table
+		s.judge(evenWeights)
+		if !given {
+			s.NeedlessRisk, s.MissedRisk = promisable(s.WorstNeedless().Needless), promisable(s.WorstMissed().Missed)
+			p.Stages[i].NeedlessRisk, p.Stages[i].MissedRisk = s.NeedlessRisk, s.MissedRisk
+		}
+		plan.Stages = append(plan.Stages, s)
+	}
+	var err error
+	plan.Season, err = plan.overSeason()
+	return plan, err
+}
+
+// promisable returns a risk, above it by less than a thousandth, that a person can
+// write.
+func promisable(risk float64) float64 {
+	return math.Min(.999, math.Ceil(1000*risk+1e-9)/1000)
+}
+
+// overSeason judges a plan by the promises of its protocol for the season.
+func (p *Plan) overSeason() (*SeasonResult, error) {
+	s := p.Protocol.Seasonal
+	problem := seasonProblem(p.Protocol)
+	worlds := 0
+	for _, st := range p.Stages {
+		worlds = max(worlds, len(st.Worlds(st.Lower)))
+	}
+	r := &SeasonResult{Needless: -1, Late: -1}
+	for n := range worlds {
+		chain, err := p.chain(n, worlds)
+		if err != nil {
+			return nil, err
+		}
+		at := worldOf(p.Stages[0].Stage, p.Stages[0].Lower, n, worlds).Value()
+		path, err := chain.Follow(season.Course{AtLower: true})
+		if err != nil {
+			return nil, err
+		}
+		if path.Treated > r.Needless {
+			r.Needless, r.NeedlessAt = path.Treated, at
+		}
+		for _, g := range slices.Compact([]float64{s.Growth.Low, s.Growth.High}) {
+			path, err := chain.Follow(season.Course{Start: s.Start, Growth: g})
+			if err != nil {
+				return nil, err
+			}
+			if late := path.AfterUpper.Later(s.LateDays); late > r.Late {
+				r.Late, r.LateAt, r.LateGrowth = late, at, g
+			}
+		}
+		if n+1 < worlds {
+			continue
+		}
+		classes := chain.Season().Stages[0].Classes
+		r.UntilFound, r.OnceFound = classes[0].Interval, classes[1].Interval
+		for _, f := range []struct {
+			share  float64
+			course season.Course
+		}{
+			{problem.Mix.Clean, season.Course{}}, {problem.Mix.Staying, season.Course{Start: problem.Mix.StayingLevel}},
+			{problem.Mix.Growing, season.Course{Start: s.Start, Growth: Middle(s.Growth.Low, s.Growth.High)}},
+		} {
+			path, err := chain.Follow(f.course)
+			if err != nil {
+				return nil, err
+			}
+			r.Minutes += f.share * path.Minutes
+		}
+	}
+	r.Kept = r.Needless <= s.Needless+Slack && r.Late <= s.Late+Slack
+	return r, nil
+}
+
+// chain returns the chain of a plan's season in the n-th world of the range of
+// clumping.
+func (p *Plan) chain(n, worlds int) (*season.Chain, error) {
+	o := p.SeasonOptions()
+	o.world = func(s *StagePlan, level float64) World { return worldOf(s.Stage, level, n, worlds) }
+	s, err := SeasonOf(p.Stages, o)
+	if err != nil {
+		return nil, err
+	}
+	return season.New(s)
+}
+
+// worldOf returns the n-th of some worlds over a stage's own range of clumping.
+func worldOf(t Stage, level float64, n, worlds int) World {
+	own := t.Worlds(level)
+	if worlds < 2 {
+		return own[len(own)-1]
+	}
+	return own[n*(len(own)-1)/(worlds-1)]
+}
+
+// SeasonOptions returns the season that the plan's protocol promises something for; its
+// zero value where it promises nothing.
+func (p *Plan) SeasonOptions() SeasonOptions {
+	var o SeasonOptions
+	if p.Protocol.Seasonal != nil {
+		o.LastDay = p.Protocol.Seasonal.LastDay()
+	}
+	if p.Protocol.Regional != nil {
+		o.DriveMinutes = p.Protocol.Regional.DriveMinutes
+	}
+	return o
+}
