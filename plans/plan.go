@@ -38,6 +38,9 @@ type StagePlan struct {
 	// Weighted is what the design made least: the expected stops in the most
 	// clumped worlds, averaged over the two bounds and the threshold.
 	Weighted float64
+	// Weights are those of the lower bound, the threshold and the upper bound in
+	// Weighted; their sum is 1.
+	Weights [3]float64
 	// NoPlanBelow is a number of weighted expected stops that no plan keeping the
 	// risks can beat; 0 where it was not computed.
 	NoPlanBelow float64
@@ -115,6 +118,7 @@ func (s *StagePlan) judge(weights [3]float64) {
 			s.Effort = append(s.Effort, s.effort(at.name, w, Evaluate(s.Table, w.Population())))
 		}
 	}
+	s.Weights = weights
 	s.Held = s.heldRisks()
 	s.Weighted = s.problem(weights).Stops(s.Table)
 }

@@ -40,6 +40,7 @@ type stageFile struct {
 	Unheld        float64    `json:"weighted_without_hold_under,omitempty"`
 	Effort        []Effort   `json:"effort"`
 	Weighted      float64    `json:"weighted_expected_stops"`
+	Weights       [3]float64 `json:"weights"`
 	NoPlanBelow   float64    `json:"no_plan_below,omitempty"`
 	BreaksAt      *float64   `json:"broken_from_count_rho,omitempty"`
 	Rivals        []Rival    `json:"could_be_had,omitempty"`
@@ -74,7 +75,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	for _, s := range p.Stages {
 		f.Stages = append(f.Stages, stageFile{
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
+			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
@@ -194,6 +195,7 @@ func lineAt(text []byte, offset int64) int {
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := stagePlan(plan.Protocol, i)
 	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
+	s.Weights = f.Weights
 	s.Held, s.Unheld = f.Held, f.Unheld
 	s.BreaksAt = f.BreaksAt
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals

@@ -98,6 +98,9 @@ func SurveyPatches(s *plans.StagePlan, over *plans.Range) Survey {
 	return v
 }
 
+// mostMisread is the largest share misread that is looked at.
+const mostMisread = 0.5
+
 // SurveyMisread tries scouts who misread plants; a nil slip means a few of each
 // kind.
 func SurveyMisread(s *plans.StagePlan, slip *Slip) Survey {
@@ -112,7 +115,7 @@ func SurveyMisread(s *plans.StagePlan, slip *Slip) Survey {
 	for _, x := range slips {
 		v.Rows = append(v.Rows, Misreads(s, x))
 	}
-	search := plans.Range{Low: 0, High: 0.5}
+	search := plans.Range{Low: 0, High: mostMisread}
 	v.Holds = append(v.Holds, holdAround(s, "overlooked", 0, search, func(x float64) (float64, float64) { return Slip{x, 0}.family(s).risks(s) }))
 	if s.Measure == plans.ShareInfested {
 		v.Holds = append(v.Holds, holdAround(s, "false_alarm", 0, search, func(x float64) (float64, float64) { return Slip{0, x}.family(s).risks(s) }))

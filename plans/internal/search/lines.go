@@ -22,6 +22,9 @@ func (p *Problem) riskLines(textbook rule.LinePair) (rule.LinePair, Table, bool)
 		}
 	}
 	if math.IsInf(s.keptMerit, 1) {
+		s.sweep(textbook)
+	}
+	if math.IsInf(s.keptMerit, 1) {
 		t, _, _ := s.at(best)
 		return best, t, false
 	}
@@ -128,6 +131,22 @@ func (s *lineSearch) nearer(best rule.LinePair, merit float64) (rule.LinePair, f
 		}
 	}
 	return best, merit
+}
+
+// sweepSteps is the number of gaps on either side that are looked at before it is
+// said that there are no lines.
+const sweepSteps = 60
+
+// sweep looks at a grid of gaps, from a third of the textbook's to nine times them,
+// for pairs that keep every limit.
+func (s *lineSearch) sweep(textbook rule.LinePair) {
+	for i := range sweepSteps * sweepSteps {
+		if s.p.stopped() {
+			return
+		}
+		grow := func(i int) float64 { return math.Pow(3, 3*float64(i)/(sweepSteps-1)-1) }
+		s.consider(rule.LinePair{Slope: textbook.Slope, LeaveGap: textbook.LeaveGap * grow(i/sweepSteps), ActGap: textbook.ActGap * grow(i%sweepSteps)}, math.Inf(-1))
+	}
 }
 
 // table groups a pair of lines by stops. Lines count what a stop is worth.

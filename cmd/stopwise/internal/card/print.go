@@ -108,6 +108,10 @@ func (c Card) steps() []string {
 		if b == nil {
 			return ""
 		}
+		if b.ByIntervals {
+			return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is; a treatment takes %s days to get done.",
+				days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays))
+		}
 		return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is, and sooner where it could reach the threshold before; a treatment takes %s days to get done.",
 			days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays))
 	})

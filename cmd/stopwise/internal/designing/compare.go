@@ -203,4 +203,4 @@ func effortsTable(s comparisonStage) *report.Table {
 
 // comparisonNote says how to read the tables of a comparison.
 const comparisonNote = "Risks are exact and the worst over the clumping range; stops, plants and times are exact expectations in the most clumped fields, " +
-	"in the first table averaged over the lower bound, the threshold and the upper bound. No plan that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed."
+	"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted. No plan with these plants a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed."

@@ -123,6 +123,9 @@ func bulletinOf(plan *plans.Plan) (bulletin.Bulletin, error) {
 		thresholdPart(plan),
 	}
 	b.Parts = append(b.Parts, riskParts(plan)...)
+	if plan.Season != nil {
+		b.Parts = append(b.Parts, bulletin.Text{Head: "Over the season", Paras: []string{say.SeasonPromise(plan)}})
+	}
 	b.Parts = append(b.Parts,
 		bulletin.Text{Head: "Coming back", Paras: comingBackSentences(p)},
 		bulletin.Text{Head: "Cautions", Paras: cautionsOf(p)},
@@ -219,7 +222,7 @@ func infestedWhen(plan *plans.Plan) string {
 func thresholdPart(plan *plans.Plan) bulletin.Table {
 	t := bulletin.Table{Head: "Thresholds", Columns: []bulletin.Column{
 		{Head: "growth stage", Left: true, Weight: 1.5}, {Head: "needless to treat at or below"}, {Head: "action threshold", Bold: true},
-		{Head: "harmful to leave at or above"}, {Head: "most fields treated needlessly"}, {Head: "most fields missed"}}}
+		{Head: "harmful to leave at or above"}, {Head: "at most so many treated needlessly"}, {Head: "at most so many missed"}}}
 	const risks = " The two risks are those allowed at the bound beside the threshold."
 	unit := ""
 	switch measure, same := measureOf(plan); {
@@ -247,7 +250,8 @@ const manyStages = 4
 
 func riskParts(plan *plans.Plan) []bulletin.Part {
 	const head = "How often it is wrong"
-	closing := "Nearer the threshold either verdict can come, and both are then nearly right. " + clumpSentenceShort(plan)
+	closing := "Nearer the threshold either verdict can come, and both are then nearly right. " + clumpSentenceShort(plan) +
+		" Taken for granted: " + strings.Join(say.Grounds(plan), "; ") + "."
 	if len(plan.Stages) <= manyStages {
 		return []bulletin.Part{bulletin.Text{Head: head, Paras: append(riskSentences(plan), closing)}}
 	}
@@ -358,7 +362,7 @@ func effortOf(s *plans.StagePlan) effortText {
 }
 
 func clumpSentenceShort(plan *plans.Plan) string {
-	return "The numbers are exact for fields as clumped as the protocol says. " + strings.TrimSuffix(say.ClumpSentence(plan.Protocol), " The promise must hold for all of it.")
+	return "The numbers hold for fields as clumped as the protocol says. " + strings.TrimSuffix(say.ClumpSentence(plan.Protocol), " The promise must hold for all of it.")
 }
 
 func comingBackSentences(p plans.Protocol) []string {
@@ -369,6 +373,10 @@ func comingBackSentence(s plans.Stage) string {
 	c := s.ComingBack
 	if c == nil {
 		return "The protocol does not say when to come back to a field that was left. Ask the local adviser."
+	}
+	if c.ByIntervals {
+		return fmt.Sprintf("After the verdict leave come back in %s, once the pest has been found in the field in %s. These days were chosen for the season, with the growth of the pest in them; from the decision to the treatment it takes %s.",
+			report.Days(c.DaysUntilFound), report.Days(c.DaysOnceFound), report.Days(c.LeadDays))
 	}
 	text := fmt.Sprintf("After the verdict leave come back within %s, once the pest has been found in the field within %s; sooner where what was seen could grow to the threshold before that (stopwise check names the day).",
 		report.Days(c.DaysUntilFound), report.Days(c.DaysOnceFound))

@@ -55,9 +55,9 @@ func wrongTable(plan *plans.Plan) *report.Table {
 			{Head: "growth stage"},
 			{Head: "lost when late", Right: true},
 			{Head: "missed treatment", Right: true},
-			{Head: "allowed", Right: true},
+			{Head: "risk of it", Right: true},
 			{Head: "needless treatment", Right: true},
-			{Head: "allowed", Right: true},
+			{Head: "its risk", Right: true},
 		}}
 	for _, s := range plan.Stages {
 		late, missed := "not said", ""

@@ -31,6 +31,8 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	for _, s := range plan.Stages {
 		stage(d, s)
 	}
+	d.Para("Taken for granted:")
+	d.List(Grounds(plan)...)
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
@@ -160,7 +162,7 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
-	d.Para("%s", PromiseSentence(s))
+	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s)))
 	if text := IndependentSentence(s); text != "" {
 		d.Note("%s", text)
 	}
@@ -170,9 +172,29 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("Averaged over lower bound, threshold and upper bound in the most clumped fields, where the share infested at a stop is beta distributed, no plan that keeps the risks can average fewer than %s stops; this one averages %s (%s above).",
-			report.AtLeast(s.NoPlanBelow, 3), report.Number(s.Weighted, 3), report.Percent(max(0, s.Weighted/s.NoPlanBelow-1)))
+		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these plants a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
+			averaged(s.Weights), report.Number(s.Weighted, 3), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
+}
+
+// averaged says what the effort is averaged over.
+func averaged(weights [3]float64) string {
+	names := [3]string{"the lower bound", "the threshold", "the upper bound"}
+	var at []string
+	even := true
+	for i, w := range weights {
+		if w == 1 {
+			return "At " + names[i]
+		}
+		if w > 0 {
+			at = append(at, fmt.Sprintf("%s (weight %s)", names[i], report.Percent(w)))
+		}
+		even = even && w == weights[0]
+	}
+	if even {
+		return "Averaged over " + strings.Join(names[:2], ", ") + " and " + names[2]
+	}
+	return "Averaged over " + strings.Join(at, ", ")
 }
 
 func Measured(m plans.Measure) string {

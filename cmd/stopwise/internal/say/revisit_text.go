@@ -50,7 +50,7 @@ func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 	interval := fmt.Sprintf("%s for a field where the pest is %s", report.Days(r.Interval), found)
 	lead := fmt.Sprintf("a treatment takes %s to get done", report.Days(r.Lead))
 	if r.ForSeason {
-		return fmt.Sprintf("The protocol asks for %s; that was chosen for the season's promises, with the growth of the pest in it.", interval)
+		return fmt.Sprintf("By the protocol, %s: it was chosen for the season's promises, with the growth of the pest in it.", interval)
 	}
 	switch {
 	case r.Rule == plans.ByInterval && math.IsInf(r.Reach, 1):
