@@ -256,6 +256,7 @@ func TestTransitionWidens(t *testing.T) {
 func TestDensityRefusesMeans(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: 5, High: 5})
 	p.Stages[0].Lower, p.Stages[0].Threshold, p.Stages[0].Upper = 2, 3, 5
+	p.Stages[0].Clumping.CountRho = &plans.Range{}
 	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Lines})
 	if err != nil {
 		t.Fatal(err)

@@ -90,7 +90,7 @@ func (c Card) steps() []string {
 		return look + "."
 	})
 	steps := []string{
-		"Walk the route that the protocol gives, with the stops spread over the whole field, and take the plants as they come.",
+		strings.TrimSpace(c.Route + " Take the plants as they come."),
 		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return infested(s.Stage) })...), " "),
 		"Add the stop to the running total and compare it with the two numbers of the growth stage: at or below the first leave the field, at or above the second act, between them walk on. A dash means never.",
 	}
@@ -107,6 +107,10 @@ func (c Card) steps() []string {
 		b := s.ComingBack
 		if b == nil {
 			return ""
+		}
+		if b.ByIntervals {
+			return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is; a treatment takes %s days to get done.",
+				days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays))
 		}
 		return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is, and sooner where it could reach the threshold before; a treatment takes %s days to get done.",
 			days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays))

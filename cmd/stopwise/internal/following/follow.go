@@ -127,8 +127,8 @@ $ stopwise follow plan.json --stage leafing --until-found 10 --once-found 4 --no
 
 With a protocol that has [season] and [region] it compares schedules, or adds up the work of the region.
 
-$ stopwise follow season.toml --schedules
-$ stopwise follow season.toml --region`,
+$ stopwise follow testdata/marrow-vale/season.toml --schedules
+$ stopwise follow testdata/marrow-vale/season.toml --region`,
 		Flags: f.list(),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {

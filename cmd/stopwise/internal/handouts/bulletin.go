@@ -123,6 +123,9 @@ func bulletinOf(plan *plans.Plan) (bulletin.Bulletin, error) {
 		thresholdPart(plan),
 	}
 	b.Parts = append(b.Parts, riskParts(plan)...)
+	if plan.Season != nil {
+		b.Parts = append(b.Parts, bulletin.Text{Head: "Over the season", Paras: []string{say.SeasonPromise(plan)}})
+	}
 	b.Parts = append(b.Parts,
 		bulletin.Text{Head: "Coming back", Paras: comingBackSentences(p)},
 		bulletin.Text{Head: "Cautions", Paras: cautionsOf(p)},
@@ -169,7 +172,7 @@ func scoutSteps(plan *plans.Plan) []string {
 		return fmt.Sprintf("At each stop examine %s (%s). Take the leaves agreed on, not the worst ones.", plants, s.Unit.Text)
 	})
 	steps := []string{
-		"Walk into the field, away from the gate and the edge, and spread the stops over all of it.",
+		"Walk into the field, away from the gate and the edge. " + say.RouteSentence(plan.Protocol.Route, plan.Stages),
 		examine,
 	}
 	if t := infestedWhen(plan); t != "" {
@@ -370,6 +373,10 @@ func comingBackSentence(s plans.Stage) string {
 	c := s.ComingBack
 	if c == nil {
 		return "The protocol does not say when to come back to a field that was left. Ask the local adviser."
+	}
+	if c.ByIntervals {
+		return fmt.Sprintf("After the verdict leave come back in %s, once the pest has been found in the field in %s. These days were chosen for the season, with the growth of the pest in them; from the decision to the treatment it takes %s.",
+			report.Days(c.DaysUntilFound), report.Days(c.DaysOnceFound), report.Days(c.LeadDays))
 	}
 	text := fmt.Sprintf("After the verdict leave come back within %s, once the pest has been found in the field within %s; sooner where what was seen could grow to the threshold before that (stopwise check names the day).",
 		report.Days(c.DaysUntilFound), report.Days(c.DaysOnceFound))
