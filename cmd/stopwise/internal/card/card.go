@@ -52,6 +52,7 @@ type Card struct {
 	Plan     *plans.Plan
 	Stages   []*plans.StagePlan // the stages on the card, at least one
 	Checksum string             // names the plan by its content
+	Route    string             // how a field is walked
 	Cautions []string
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
