@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
@@ -59,12 +60,14 @@ type StagePlan struct {
 	Later []Stage
 	// Costs are the protocol's; nil where it has none.
 	Costs *Costs
+	// Route is how the protocol has fields walked; nil where it does not say.
+	Route *protocol.Route
 	About About // the protocol
 }
 
 // stagePlan returns the plan, still without a table, of a protocol's stage.
 func stagePlan(p Protocol, i int) *StagePlan {
-	return &StagePlan{Stage: p.Stages[i], Later: p.Stages[i+1:], Costs: p.Costs, About: p.About()}
+	return &StagePlan{Stage: p.Stages[i], Later: p.Stages[i+1:], Costs: p.Costs, Route: p.Route, About: p.About()}
 }
 
 // Risk is what a plan risks at one value of the clumping range, with its whole rule:

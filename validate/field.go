@@ -5,7 +5,10 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"github.com/paulmach/orb"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"stopwise/validate/layout"
 )
 
 // A Pattern says where in a made field the pest sits.
@@ -17,16 +20,52 @@ const (
 	Edge     Pattern = "edge"      // along one side, and less and less further in
 	Gradient Pattern = "gradient"  // rising evenly from one side to the other
 	Uniform  Pattern = "uniform"   // the same everywhere
+	Strip    Pattern = "strip"     // along a line through the field, as beside a ditch or a row of trees
+	Arrivals Pattern = "arrivals"  // in a few patches of any size, each grown from one arrival
 )
 
 // Patterns lists the patterns.
-var Patterns = []Pattern{HotSpots, Edge, Gradient, Uniform}
+var Patterns = []Pattern{HotSpots, Edge, Gradient, Uniform, Strip, Arrivals}
 
 // Ground says how a field is made. Lengths are in metres.
 type Ground struct {
 	Length, Width float64
 	Spots         float64 // mean number of hot spots in a field
 	SpotRadius    float64 // standard deviation of a hot spot
+
+	outline *outline // nil for a rectangle
+}
+
+// An outline is a field's real boundary, and which cells of the box around it lie
+// inside.
+type outline struct {
+	field  layout.Field
+	inside [cellsAlong * cellsAcross]bool
+}
+
+// GroundIn returns the ground of a field with a real boundary.
+func GroundIn(f layout.Field, spots, spotRadius float64) Ground {
+	length, width := f.Size()
+	g := Ground{Length: length, Width: width, Spots: spots, SpotRadius: spotRadius, outline: &outline{field: f}}
+	for k := range g.outline.inside {
+		x := (float64(k%cellsAlong) + .5) / cellsAlong * length
+		y := (float64(k/cellsAlong) + .5) / cellsAcross * width
+		g.outline.inside[k] = f.Contains(orb.Point{x, y})
+	}
+	return g
+}
+
+// holds reports whether a place lies in the field.
+func (g Ground) holds(x, y float64) bool {
+	return g.outline == nil || g.outline.field.Contains(orb.Point{x, y})
+}
+
+// area returns the outline that stops are laid out in.
+func (g Ground) area() (layout.Field, error) {
+	if g.outline != nil {
+		return g.outline.field, nil
+	}
+	return layout.Rectangle(g.Length, g.Width)
 }
 
 // DefaultGround is a field of 40 ha, three to two, with eight hot spots. All
@@ -36,7 +75,7 @@ var DefaultGround = GroundOf(40, 8, 50)
 // GroundOf returns the ground of a field of so many hectares, three to two.
 func GroundOf(hectares, spots, spotRadius float64) Ground {
 	width := math.Sqrt(hectares * 10000 / 1.5)
-	return Ground{1.5 * width, width, spots, spotRadius}
+	return Ground{Length: 1.5 * width, Width: width, Spots: spots, SpotRadius: spotRadius}
 }
 
 // Check returns an error unless such fields can be made.
@@ -105,12 +144,61 @@ func newShape(g Ground, p Pattern, r *rand.Rand) shape {
 			}
 			return math.Exp(-d / edgeDepth)
 		})
+	case Strip:
+		// A straight line such that none hits a place more often than another (the
+		// invariant measure of lines, as in Buffon's problem).
+		sin, cos, cx, cy := lineAcross(g, r)
+		s.fill(func(x, y float64) float64 {
+			d := math.Abs((x*g.Length-cx)*sin-(y*g.Width-cy)*cos) / g.Width
+			return math.Exp(-d / stripDepth)
+		})
+	case Arrivals:
+		s.arrivals(g, r)
 	case Gradient:
 		sin, cos := math.Sincos(2 * math.Pi * r.Float64())
 		s.fill(func(x, y float64) float64 { return x*cos*g.Length + y*sin*g.Width })
 	}
-	s.sum()
+	s.sum(g)
 	return s
+}
+
+// lineAcross draws a line across the field: its direction and a place on it. Of the
+// lines that hit the circle around the box those that miss the box are thrown away.
+func lineAcross(g Ground, r *rand.Rand) (sin, cos, x, y float64) {
+	reach := math.Hypot(g.Length, g.Width) / 2
+	for {
+		sin, cos = math.Sincos(math.Pi * r.Float64())
+		off := reach * (2*r.Float64() - 1)
+		if math.Abs(off) < (g.Length*math.Abs(sin)+g.Width*math.Abs(cos))/2 {
+			return sin, cos, g.Length/2 - off*sin, g.Width/2 + off*cos
+		}
+	}
+}
+
+// stripDepth is how far a strip reaches to either side, as a share of the
+// field's width: there the pest has fallen to 1/e.
+const stripDepth = 0.1
+
+// arrivals adds up patches that each grew from one arrival for a time of its own:
+// the older, the higher and the wider. Four to five of them lie in a field on
+// average, and patches from arrivals beside it reach in too.
+func (s *shape) arrivals(g Ground, r *rand.Rand) {
+	for _, c := range s.centres(g, 4.5, 4*g.SpotRadius, r) {
+		age := 0.3 + 0.7*r.Float64()
+		s.spot(g, c.x, c.y, 2*age*g.SpotRadius, math.Exp(3*age))
+	}
+}
+
+// centres draws places in the field and as far around it as reach, so many in the
+// field on average: a Poisson process.
+func (s *shape) centres(g Ground, mean, reach float64, r *rand.Rand) []point {
+	length, width := g.Length+2*reach, g.Width+2*reach
+	n := int(distuv.Poisson{Lambda: mean * length * width / (g.Length * g.Width), Src: r}.Rand())
+	c := make([]point, max(1, n))
+	for i := range c {
+		c[i] = point{r.Float64()*length - reach, r.Float64()*width - reach}
+	}
+	return c
 }
 
 // fill sets the heights from places in the unit square.
@@ -129,43 +217,49 @@ func (s *shape) fill(f func(x, y float64) float64) {
 // Biometrika 36: 18-25).
 func (s *shape) spots(g Ground, r *rand.Rand) {
 	// Spots centred a little outside reach into the field too.
-	reach := 2 * g.SpotRadius
-	length, width := g.Length+2*reach, g.Width+2*reach
-	n := int(distuv.Poisson{Lambda: g.Spots * length * width / (g.Length * g.Width), Src: r}.Rand())
+	for _, c := range s.centres(g, g.Spots, 2*g.SpotRadius, r) {
+		s.spot(g, c.x, c.y, g.SpotRadius, 1)
+	}
+}
+
+// spot adds one spot of a radius and a height.
+func (s *shape) spot(g Ground, cx, cy, radius, height float64) {
 	var along [cellsAlong]float64
-	for range max(1, n) {
-		cx, cy := r.Float64()*length-reach, r.Float64()*width-reach
-		for i := range along {
-			along[i] = bell(((float64(i)+.5)/cellsAlong*g.Length - cx) / g.SpotRadius)
+	for i := range along {
+		along[i] = bell(((float64(i)+.5)/cellsAlong*g.Length - cx) / radius)
+	}
+	for j := range cellsAcross {
+		across := height * bell(((float64(j)+.5)/cellsAcross*g.Width-cy)/radius)
+		if across < 1e-6 {
+			continue
 		}
-		for j := range cellsAcross {
-			across := bell(((float64(j)+.5)/cellsAcross*g.Width - cy) / g.SpotRadius)
-			if across < 1e-6 {
-				continue
-			}
-			row := s.height[j*cellsAlong : (j+1)*cellsAlong]
-			for i, a := range along {
-				row[i] += a * across
-			}
+		row := s.height[j*cellsAlong : (j+1)*cellsAlong]
+		for i, a := range along {
+			row[i] += a * across
 		}
 	}
 }
 
 func bell(z float64) float64 { return math.Exp(-z * z / 2) }
 
-func (s *shape) sum() {
+func (s *shape) sum(g Ground) {
 	s.min, s.max = math.Inf(1), math.Inf(-1)
-	sum := 0.0
-	for _, h := range s.height {
+	sum, squares, n := 0.0, 0.0, 0.0
+	for k, h := range s.height {
+		if g.outline != nil && !g.outline.inside[k] {
+			continue
+		}
+		n++
 		sum += h
 		s.min, s.max = math.Min(s.min, h), math.Max(s.max, h)
 	}
-	s.mean = sum / float64(len(s.height))
-	squares := 0.0
-	for _, h := range s.height {
-		squares += (h - s.mean) * (h - s.mean)
+	s.mean = sum / n
+	for k, h := range s.height {
+		if g.outline == nil || g.outline.inside[k] {
+			squares += (h - s.mean) * (h - s.mean)
+		}
 	}
-	s.sd = math.Sqrt(squares / float64(len(s.height)))
+	s.sd = math.Sqrt(squares / n)
 }
 
 // field gives the shape a mean share and a correlation. The differences between

@@ -3,6 +3,10 @@ package validate
 import (
 	"math"
 	"math/rand/v2"
+
+	"github.com/paulmach/orb"
+
+	"stopwise/validate/layout"
 )
 
 // A Route says how a scout walks through a field.
@@ -14,14 +18,17 @@ const (
 	W        Route = "w"        // four legs from side to side
 	Transect Route = "transect" // up along one line and back along another
 	Random   Route = "random"   // to places drawn at random, in the order drawn
+	// Balanced goes to stops laid out so that every beginning of the route on which
+	// a verdict can come is spread over the whole field (package layout).
+	Balanced Route = "balanced"
 )
 
 // Routes lists the routes.
-var Routes = []Route{Zigzag, W, Transect, Random}
+var Routes = []Route{Zigzag, W, Transect, Random, Balanced}
 
 // Margin is how far, in metres, a scout keeps from the edge of a field. Common
 // practice, no source.
-const Margin = 20
+const Margin = layout.Margin
 
 // A Place is a stop of a walk.
 type Place struct {
@@ -43,6 +50,7 @@ type Walk struct {
 	gate   point
 	here   point
 
+	stops   []layout.Stop // of a balanced route, still to come
 	path    []point
 	length  float64 // of the path
 	spacing float64
@@ -59,20 +67,54 @@ type Spacing struct {
 	Fewest, Most int
 }
 
-// NewWalk begins a walk. The gate is at any of the four corners.
-func NewWalk(route Route, g Ground, spacing Spacing, r *rand.Rand) *Walk {
+// NewWalk begins a walk. The gate is at any of the four corners. The error is that
+// of a ground in which no balanced route can be laid out.
+func NewWalk(route Route, g Ground, spacing Spacing, r *rand.Rand) (*Walk, error) {
 	w := new(Walk)
-	w.begin(routeLines(route, g), g, spacing, r)
-	return w
+	l, err := routeLines(route, g, spacing, 1, r)
+	if err == nil {
+		w.begin(l, g, spacing, r)
+	}
+	return w, err
 }
 
 // lines is a route laid out from the corner 0, 0.
 type lines struct {
-	path   []point // empty for Random
+	path   []point // empty for Random and Balanced
 	length float64
+	laid   []layout.Route // for Balanced, one of which a visit takes
 }
 
-func routeLines(route Route, g Ground) lines {
+// routeLines lays out a route; of a balanced one, so many different ones, since
+// every visit begins anew.
+func routeLines(route Route, g Ground, spacing Spacing, layouts int, r *rand.Rand) (lines, error) {
+	if route != Balanced {
+		return lineOf(route, g), nil
+	}
+	field, err := g.area()
+	if err != nil {
+		return lines{}, err
+	}
+	ground, err := layout.NewGround(field, Margin)
+	if err != nil {
+		return lines{}, err
+	}
+	corner := &orb.Point{0, 0}
+	if g.outline != nil {
+		corner = nil // of the box, not of the field
+	}
+	l := lines{}
+	for range layouts {
+		laid, err := ground.Lay(layout.Options{First: spacing.Fewest, Last: spacing.Most, From: corner}, r)
+		if err != nil {
+			return lines{}, err
+		}
+		l.laid = append(l.laid, laid)
+	}
+	return l, nil
+}
+
+func lineOf(route Route, g Ground) lines {
 	left, right, near, far := float64(Margin), g.Length-Margin, float64(Margin), g.Width-Margin
 	var path []point
 	switch route {
@@ -103,7 +145,10 @@ func sideToSide(legs int, left, right, near, far float64) []point {
 
 func (w *Walk) begin(l lines, g Ground, spacing Spacing, r *rand.Rand) {
 	flipX, flipY := r.IntN(2) == 1, r.IntN(2) == 1
-	*w = Walk{ground: g, random: len(l.path) == 0, r: r, first: true, path: w.path[:0], length: l.length}
+	if g.outline != nil {
+		flipX, flipY = false, false // the boundary is as it is
+	}
+	*w = Walk{ground: g, random: len(l.path) == 0, r: r, first: true, path: w.path[:0], stops: w.stops[:0], length: l.length}
 	flip := func(p point) point {
 		if flipX {
 			p.x = g.Length - p.x
@@ -118,6 +163,18 @@ func (w *Walk) begin(l lines, g Ground, spacing Spacing, r *rand.Rand) {
 	}
 	w.gate = flip(point{0, 0})
 	w.here = w.gate
+	if len(l.laid) > 0 {
+		w.random = false
+		one := l.laid[r.IntN(len(l.laid))]
+		w.gate = flip(point{one.From[0], one.From[1]})
+		w.here = w.gate
+		for _, s := range one.Stops {
+			p := flip(point{s.At[0], s.At[1]})
+			s.At = orb.Point{p.x, p.y}
+			w.stops = append(w.stops, s)
+		}
+		return
+	}
 	if !w.random {
 		n := float64(spacing.Most)
 		if spacing.Metres > 0 {
@@ -146,8 +203,29 @@ func (w *Walk) Path() []Place {
 	return p
 }
 
-// Next walks to the next stop.
+// Next walks to the next stop. A place that lies outside of the field's boundary is
+// passed by. A balanced route that has ended begins anew.
 func (w *Walk) Next() Place {
+	metres := 0.0
+	for range 1000 {
+		p := w.next()
+		metres += p.Metres
+		if w.ground.holds(p.X, p.Y) {
+			p.Metres = metres
+			return p
+		}
+	}
+	return Place{X: w.here.x, Y: w.here.y, Metres: metres}
+}
+
+func (w *Walk) next() Place {
+	if len(w.stops) > 0 {
+		s := w.stops[0]
+		w.stops = append(w.stops[1:], s)
+		p := Place{s.At[0], s.At[1], distance(w.here, point{s.At[0], s.At[1]})}
+		w.here = point{p.X, p.Y}
+		return p
+	}
 	if w.random {
 		g := w.ground
 		to := point{Margin + w.r.Float64()*(g.Length-2*Margin), Margin + w.r.Float64()*(g.Width-2*Margin)}

@@ -15,7 +15,10 @@ func TestWalkStops(t *testing.T) {
 		g := GroundOf(rapid.Float64Range(5, 100).Draw(t, "ha"), 8, 50)
 		route := rapid.SampledFrom(Routes).Draw(t, "route")
 		spacing := Spacing{rapid.Float64Range(0, 500).Draw(t, "spacing"), rapid.IntRange(1, 5).Draw(t, "fewest"), rapid.IntRange(5, 40).Draw(t, "most")}
-		w := NewWalk(route, g, spacing, rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1)))
+		w, err := NewWalk(route, g, spacing, rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1)))
+		if err != nil {
+			t.Fatal(err)
+		}
 		x, y := w.Gate()
 		last := point{x, y}
 		if (x != 0 && x != g.Length) || (y != 0 && y != g.Width) {
@@ -30,7 +33,7 @@ func TestWalkStops(t *testing.T) {
 			if d := distance(last, point{p.X, p.Y}); p.Metres < d-1e-6 {
 				t.Fatalf("walked %v m over a distance of %v m", p.Metres, d)
 			}
-			if route != Random && !on(path, p) {
+			if route != Random && route != Balanced && !on(path, p) {
 				t.Fatalf("the stop at %v, %v is not on the route", p.X, p.Y)
 			}
 			last = point{p.X, p.Y}
@@ -53,7 +56,10 @@ func on(path []Place, p Place) bool {
 func TestWalkSpacing(t *testing.T) {
 	g := Ground{Length: 340, Width: 120, Spots: 1, SpotRadius: 10}
 	// Transect: 300 m out, 40 m across, 300 m back.
-	w := NewWalk(Transect, g, Spacing{Metres: 100, Fewest: 1, Most: 99}, rand.New(rand.NewPCG(4, 4)))
+	w, err := NewWalk(Transect, g, Spacing{Metres: 100, Fewest: 1, Most: 99}, rand.New(rand.NewPCG(4, 4)))
+	if err != nil {
+		t.Fatal(err)
+	}
 	if len(w.Path()) != 4 || math.Abs(w.length-640) > 1e-9 || math.Abs(w.spacing-640./6) > 1e-9 {
 		t.Fatalf("length %v, spacing %v", w.length, w.spacing)
 	}
@@ -80,7 +86,10 @@ func TestWalkSpacing(t *testing.T) {
 		fewest, most int
 		want         float64
 	}{{0, 1, 8, 80}, {1, 1, 8, 80}, {1e9, 4, 8, 160}, {64, 1, 99, 64}} {
-		w := NewWalk(Transect, g, Spacing{c.metres, c.fewest, c.most}, rand.New(rand.NewPCG(1, 1)))
+		w, err := NewWalk(Transect, g, Spacing{c.metres, c.fewest, c.most}, rand.New(rand.NewPCG(1, 1)))
+		if err != nil {
+			t.Fatal(err)
+		}
 		if math.Abs(w.spacing-c.want) > 1e-9 {
 			t.Errorf("%+v: spacing %v", c, w.spacing)
 		}

@@ -17,6 +17,7 @@ const (
 	scoutStream    = 1 << 22
 	stairStream    = 1 << 23
 	walkStream     = 1 << 24
+	layoutStream   = 1 << 25
 	routeStream    = 1 << 4 // between the routes of a pattern
 )
 

@@ -35,13 +35,17 @@ var valeFields = []struct {
 // inventFields makes 10 fields of 18 stops of 15 plants, at places drawn at
 // random. Shares infested go from 3% to 39% in even steps, in no order, and rho
 // is 0.12.
-func inventFields() [][]string {
+func inventFields(t *testing.T) [][]string {
+	t.Helper()
 	r := rand.New(rand.NewPCG(4108, 1))
 	rows := [][]string{{"field", "stop", "plants", "infested", "date", "x", "y"}}
 	order := r.Perm(len(valeFields))
 	for i, v := range valeFields {
 		f := MakeField(DefaultGround, v.pattern, 0.03+0.04*float64(order[i]), 0.12, r)
-		w := NewWalk(Random, DefaultGround, Spacing{}, r)
+		w, err := NewWalk(Random, DefaultGround, Spacing{}, r)
+		if err != nil {
+			t.Fatal(err)
+		}
 		for j := range 18 {
 			at := w.Next()
 			x, y := math.Round(at.X), math.Round(at.Y)
@@ -56,7 +60,7 @@ func inventFields() [][]string {
 // writes them.
 func TestInventedFields(t *testing.T) {
 	var b bytes.Buffer
-	if err := csv.NewWriter(&b).WriteAll(inventFields()); err != nil {
+	if err := csv.NewWriter(&b).WriteAll(inventFields(t)); err != nil {
 		t.Fatal(err)
 	}
 	if *update {

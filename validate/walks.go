@@ -91,9 +91,16 @@ func Walks(ctx context.Context, s *plans.StagePlan, o WalkOptions) ([]WalkRow, e
 	if err := o.fill(s); err != nil {
 		return nil, err
 	}
+	laid := make([]lines, len(o.Routes))
+	for i, route := range o.Routes {
+		var err error
+		if laid[i], err = routeLines(route, o.Ground, o.spacing(s), layouts, newRand(o.Seed, layoutStream, 0)); err != nil {
+			return nil, err
+		}
+	}
 	var rows []WalkRow
 	for _, p := range o.Patterns {
-		some, err := walkPattern(ctx, s, p, o)
+		some, err := walkPattern(ctx, s, p, laid, o)
 		if err != nil {
 			return nil, err
 		}
@@ -102,11 +109,11 @@ func Walks(ctx context.Context, s *plans.StagePlan, o WalkOptions) ([]WalkRow, e
 	return rows, nil
 }
 
-func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, o WalkOptions) ([]WalkRow, error) {
-	laid := make([]lines, len(o.Routes))
-	for i, route := range o.Routes {
-		laid[i] = routeLines(route, o.Ground)
-	}
+// layouts is how many balanced routes the visits of a simulation share; in a
+// rectangle each is walked from all four corners.
+const layouts = 24
+
+func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, laid []lines, o WalkOptions) ([]WalkRow, error) {
 	var looks [3]look
 	for i, level := range levels(s) {
 		looks[i] = newLook(s, level)
@@ -206,7 +213,10 @@ func WalkOnce(s *plans.StagePlan, share float64, o WalkOptions) (Visit, error) {
 	}
 	r := newRand(o.Seed, walkStream, 0)
 	v := Visit{Field: MakeField(o.Ground, o.Patterns[0], share, o.Rho, r), Route: o.Routes[0], Plants: s.Plants(), Verdict: plans.Leave}
-	w := NewWalk(v.Route, o.Ground, o.spacing(s), r)
+	w, err := NewWalk(v.Route, o.Ground, o.spacing(s), r)
+	if err != nil {
+		return Visit{}, err
+	}
 	v.GateX, v.GateY = w.Gate()
 	v.Path = w.Path()
 	_, minutes, act := walkField(s, v.Field, w, o.Speed, func(p Place, infested int) {

@@ -2,10 +2,13 @@ package validate
 
 import (
 	"context"
+	"flag"
 	"math"
+	"slices"
 	"testing"
 
 	"stopwise/plans"
+	protocolpkg "stopwise/plans/protocol"
 )
 
 // TestUniformFieldsAreExact: where the pest is spread evenly no route matters,
@@ -73,6 +76,43 @@ func TestRouteMatters(t *testing.T) {
 	}
 }
 
+// TestBalancedKeeps: with a first verdict at the fourth stop, a balanced route
+// keeps the promise wherever the pest sits, where a zigzag breaks it on three
+// patterns at least, and takes no longer. The plan is for bounds of 10 and 25%,
+// in fields of 775 by 516 m, and where the pest is spread evenly its risks are at
+// their limits: so three standard errors are let pass. -visits 20000 judges finely.
+func TestBalancedKeeps(t *testing.T) {
+	p := protocol(plans.Range{Low: .12, High: .12}, 20, 20)
+	st := &p.Stages[0]
+	st.Lower, st.Threshold, st.Upper, st.MissedRisk = .10, .17, .25, .05
+	st.Stop.Minimum, st.Stop.PlantMinutes = 4, .2
+	s := stagePlan(t, p, plans.RiskTrueLines)
+	rows, err := Walks(context.Background(), s, WalkOptions{Options: Options{Visits: *keepVisits, Seed: 4}, Routes: []Route{Balanced, Zigzag}, Rho: .12, Speed: 60})
+	if err != nil {
+		t.Fatal(err)
+	}
+	broken, sum := 0, map[Route]float64{}
+	for _, r := range rows {
+		_, minutes := r.Effort()
+		for _, m := range minutes {
+			sum[r.Route] += m.Value
+		}
+		within := func(c Chance, limit float64) bool { return c.Value <= limit+3*c.SE() }
+		switch keeps := within(r.Needless(), .10) && within(r.Missed(), .05); {
+		case r.Route == Balanced && !keeps:
+			t.Errorf("%s: needless %v, missed %v", r.Pattern, r.Needless(), r.Missed())
+		case r.Route == Zigzag && !keeps:
+			broken++
+		}
+		t.Logf("%-9s %-8s needless %.4f missed %.4f minutes %.1f %.1f %.1f", r.Pattern, r.Route, r.Needless().Value, r.Missed().Value, minutes[0].Value, minutes[1].Value, minutes[2].Value)
+	}
+	if broken < 3 || sum[Balanced] > sum[Zigzag] {
+		t.Errorf("a zigzag breaks the promise on %d patterns; minutes %v", broken, sum)
+	}
+}
+
+var keepVisits = flag.Int("visits", 3000, "visits in each situation of TestBalancedKeeps")
+
 func TestWalkOnce(t *testing.T) {
 	s := usualPlan(t)
 	for _, p := range Patterns {
@@ -118,5 +158,17 @@ func TestWalkErrors(t *testing.T) {
 	}
 	if _, err := Walks(context.Background(), stagePlan(t, counts(1), plans.Lines), o); err == nil {
 		t.Error("a plan for a mean was walked through fields of shares")
+	}
+}
+
+// What a protocol can name as its route can be walked here.
+func TestRouteKinds(t *testing.T) {
+	if len(protocolpkg.RouteKinds) != len(Routes) {
+		t.Errorf("%d kinds, %d routes", len(protocolpkg.RouteKinds), len(Routes))
+	}
+	for _, k := range protocolpkg.RouteKinds {
+		if !slices.Contains(Routes, Route(k)) {
+			t.Errorf("%s cannot be walked", k)
+		}
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"stopwise/cmd/stopwise/internal/fitting"
 	"stopwise/cmd/stopwise/internal/following"
 	"stopwise/cmd/stopwise/internal/handouts"
+	"stopwise/cmd/stopwise/internal/routing"
 	"stopwise/cmd/stopwise/internal/scouting"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/cmd/stopwise/internal/sizing"
@@ -25,6 +26,7 @@ func commands(e shell.Env) []*cli.Command {
 		designing.TableCommand(e),
 		designing.CurveCommand(e),
 		following.FollowCommand(e),
+		routing.RouteCommand(e),
 		handouts.BulletinCommand(e),
 		scouting.CheckCommand(e),
 		handouts.CardCommand(e),

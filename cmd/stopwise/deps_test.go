@@ -41,6 +41,7 @@ var below = map[string][]string{
 	"scouting":  groupMay,
 	"trying":    groupMay,
 	"studying":  groupMay,
+	"routing":   groupMay,
 	"following": groupMay,
 }
 

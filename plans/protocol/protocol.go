@@ -16,6 +16,7 @@ type Protocol struct {
 	Pest   string  `json:"pest,omitempty"`
 	Crop   string  `json:"crop,omitempty"`
 	Stages []Terms `json:"stages"`
+	Route  *Route  `json:"route,omitempty"`
 	Costs  *Costs  `json:"costs,omitempty"`
 	// Seasonal is what is promised for a season of visits, and Regional the fields it
 	// is promised for; nil where nothing is.

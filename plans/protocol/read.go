@@ -207,6 +207,7 @@ func (r *reader) protocol(doc map[string]any) Protocol {
 	if seasonal != nil || regional != nil {
 		p.Regional = r.region(regional, p.Stages)
 	}
+	p.Route = r.route(top.optional("route"))
 	if costs := top.optional("costs"); costs != nil {
 		p.Costs = &Costs{
 			Currency:       costs.text("currency"),

@@ -52,6 +52,7 @@ type Card struct {
 	Plan     *plans.Plan
 	Stages   []*plans.StagePlan // the stages on the card, at least one
 	Checksum string             // names the plan by its content
+	Route    string             // how a field is walked
 	Cautions []string
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
@@ -64,6 +65,10 @@ func (c Card) HTML() ([]byte, error) {
 	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
 	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.longest(), OnePage), report.Fixed(c.shrink(), 2))
 	p := c.Plan.Protocol
+	d, err := c.data()
+	if err != nil {
+		return nil, err
+	}
 	view := view{
 		Generator: generator,
 		Policy:    template.HTMLAttr(`content="` + policy(script, css) + `"`),
@@ -71,7 +76,7 @@ func (c Card) HTML() ([]byte, error) {
 		Script:    template.JS(script),
 		Title:     title(p),
 		Region:    p.Region, Season: p.Season, Crop: p.Crop, Pest: p.Pest,
-		Data: c.data(), Print: c.print(), Cautions: c.Cautions,
+		Data: d, Print: c.print(), Cautions: c.Cautions,
 	}
 	var b bytes.Buffer
 	if err := page.Execute(&b, view); err != nil {

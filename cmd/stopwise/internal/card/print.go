@@ -98,7 +98,7 @@ func (c Card) steps() []string {
 		return look + "."
 	})
 	steps := []string{
-		"Walk the route that the protocol gives, with the stops spread over the whole field, and take the plants as they come.",
+		strings.TrimSpace(c.Route + " Take the plants as they come."),
 		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return infested(s.Stage) })...), " "),
 		"Add the stop to the running total and compare it with the two numbers of the growth stage: at or below the first leave the field, at or above the second act, between them walk on. A dash means never.",
 	}

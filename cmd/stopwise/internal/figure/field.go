@@ -186,7 +186,7 @@ func (hundreds) Ticks(low, high float64) []plot.Tick {
 		step *= 2
 	}
 	var ticks []plot.Tick
-	for x := math.Ceil(low/step) * step; x <= high; x += step {
+	for x := math.Ceil(low/step-1e-9)*step + 0; x <= high; x += step {
 		ticks = append(ticks, plot.Tick{Value: x, Label: fmt.Sprintf("%.0f", x)})
 	}
 	return ticks

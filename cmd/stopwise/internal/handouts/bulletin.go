@@ -172,7 +172,7 @@ func scoutSteps(plan *plans.Plan) []string {
 		return fmt.Sprintf("At each stop examine %s (%s). Take the leaves agreed on, not the worst ones.", plants, s.Unit.Text)
 	})
 	steps := []string{
-		"Walk into the field, away from the gate and the edge, and spread the stops over all of it.",
+		"Walk into the field, away from the gate and the edge. " + say.RouteSentence(plan.Protocol.Route, plan.Stages),
 		examine,
 	}
 	if t := infestedWhen(plan); t != "" {

@@ -69,7 +69,7 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, e
 	if err != nil {
 		return card.Card{}, nil, err
 	}
-	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Cautions: []string{say.Cautions}}
+	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Route: say.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{say.Cautions}}
 	if own := plan.Protocol.Cautions; own != "" {
 		c.Cautions = append(c.Cautions, own)
 	}

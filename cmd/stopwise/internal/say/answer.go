@@ -190,12 +190,25 @@ func atMost(n int, what string) string {
 	return fmt.Sprintf("%d %s or fewer", n, what)
 }
 
+// estimateSentence says what the visit tells of the level.
 func estimateSentence(s *plans.StagePlan, a plans.Answer) string {
 	w := s.Clumped(s.Threshold)
+	level, what, clumped := report.Percent, "Share infested", "rho "+report.Constant(w.Clump)
 	if s.Measure == plans.MeanPerLeaf {
-		return fmt.Sprintf("Mean so far %s insects per leaf (%s interval %s to %s, as clumped as the protocol's clumped end).",
-			report.Number(a.Estimate, 3), report.Share(a.Interval.Confidence), report.Number(a.Interval.Lower, 3), report.Number(a.Interval.Upper, 3))
+		level = func(x float64) string { return report.Number(x, 3) }
+		what, clumped = "Mean per leaf", "as clumped as the protocol's clumped end"
 	}
-	return fmt.Sprintf("Share infested so far %s (%s interval %s to %s, rho %s).",
-		report.Percent(a.Estimate), report.Share(a.Interval.Confidence), report.Percent(a.Interval.Lower), report.Percent(a.Interval.Upper), report.Constant(w.Clump))
+	upTo := ""
+	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
+		upTo = fmt.Sprintf(" by stop %d", a.DecidedAt)
+	}
+	to := "to " + level(a.Interval.Upper)
+	if math.IsInf(a.Interval.Upper, 1) {
+		to = "without an upper end"
+	}
+	return fmt.Sprintf("%s%s: estimate %s (%s interval %s %s, %s); seen %s. %s",
+		what, upTo, level(a.Estimate), report.Share(a.Interval.Confidence), level(a.Interval.Lower), to, clumped, level(a.Seen(s)), correctedSentence)
 }
+
+// correctedSentence says why an estimate is not what was seen.
+const correctedSentence = "After stopping early an estimate leans away from the threshold; this one is corrected."

@@ -208,6 +208,9 @@ func (w *walk) stateDocument(d *report.Document) {
 	if a.Verdict == plans.Continue && w.j.Revisit == nil {
 		d.Para("%s", say.VerdictSentence(w.s, a))
 		say.NextDocument(d, w.s, a)
+		if len(w.j.Stops) < w.s.Table.First() { // while the route still decides what a verdict rests on
+			d.Para("%s", say.RouteSentence(w.s.Route, []*plans.StagePlan{w.s}))
+		}
 		return
 	}
 	when := ""

@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/plans"
 	"stopwise/sampling/pilot"
+	"stopwise/validate/layout"
 )
 
 // LargestInput bounds what is read into memory of a protocol or a plan; both
@@ -93,6 +94,19 @@ func ParsePlan(file string, b []byte) (*plans.Plan, error) {
 		return nil, InputError(file, err)
 	}
 	return p, nil
+}
+
+// ReadField reads the boundary of a field.
+func ReadField(e Env, file string) (layout.Field, error) {
+	text, err := ReadInput(e, file)
+	if err != nil {
+		return layout.Field{}, err
+	}
+	f, err := layout.ReadGeoJSON(text)
+	if err != nil {
+		return f, InputError(file, err)
+	}
+	return f, nil
 }
 
 // ReadPilot reads pilot counts row by row: the file may be far larger than what

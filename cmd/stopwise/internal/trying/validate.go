@@ -33,7 +33,7 @@ type validation struct {
 	simulate          *shell.Option[[]string]
 	rho, k            *shell.Option[plans.Range]
 	overlooked, alarm *shell.Option[float64]
-	data              *shell.Option[string]
+	data, field       *shell.Option[string]
 	fitted            *shell.Option[[]string]
 	independent       *cli.BoolFlag
 	patterns          *shell.Option[[]string]
@@ -58,7 +58,8 @@ func ValidateCommand(e shell.Env) *cli.Command {
 			shell.ParseList),
 		independent: &cli.BoolFlag{Name: "all-fields-independent", Usage: "says that no field of --data was used to fit the plan's constants"},
 		patterns:    shell.NewOption("pattern", "`PATTERNS` where the pest sits in made fields, with commas between: "+shell.Either(shell.Texts(validate.Patterns)), shell.ListOf(shell.Texts(validate.Patterns))).WithoutValue("all"),
-		routes:      shell.NewOption("route", "`ROUTES` how made fields are walked, with commas between: "+shell.Either(shell.Texts(validate.Routes)), shell.ListOf(shell.Texts(validate.Routes))).WithoutValue("all"),
+		routes:      shell.NewOption("route", "`ROUTES` how made fields are walked, with commas between: "+shell.Either(shell.Texts(validate.Routes)), allOr(shell.Texts(validate.Routes))).WithoutValue("all"),
+		field:       shell.NewOption("field", "`FILE.geojson` walk through fields with this boundary", shell.NotEmpty),
 		hectares:    shell.NewOption("field-ha", "`NUMBER` size of made fields in hectares", shell.Positive).WithoutValue("the protocol's, or 40"),
 		spots:       shell.NewOption("hot-spots", "`NUMBER` mean number of hot spots in a made field", shell.Positive).WithDefault("8"),
 		spotRadius:  shell.NewOption("spot-radius", "`METRES` radius of a hot spot (standard deviation)", shell.Positive).WithDefault("50"),
@@ -89,7 +90,7 @@ The worlds of --simulate are
   short    fewer plants at a stop than planned
   space    made fields where the pest sits in spots, along an edge or on a gradient, walked along a route`,
 		Flags: []cli.Flag{v.stage, v.simulate, v.rho, v.k, v.overlooked, v.alarm, v.data, v.fitted, v.independent,
-			v.patterns, v.routes, v.hectares, v.spots, v.spotRadius, v.speed, v.visits, v.seed, v.require, v.plot, v.format},
+			v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.visits, v.seed, v.require, v.plot, v.format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise validate --help", "validate takes one plan, not %d arguments", c.NArg())
@@ -171,7 +172,7 @@ func (v *validation) worlds(s *plans.StagePlan) ([]string, error) {
 		return v.simulate.Value, nil
 	}
 	var implied []string
-	if anySet(v.patterns, v.routes, v.hectares, v.spots, v.spotRadius, v.speed, v.plot) {
+	if anySet(v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.plot) {
 		implied = append(implied, spaceWorld)
 	}
 	if anySet(v.overlooked, v.alarm) {
@@ -226,7 +227,7 @@ func (v *validation) consistent(worlds []string, independent bool) error {
 		{v.k, []string{validate.OtherK, validate.Mixture}, nil},
 		{v.overlooked, []string{validate.Misreading}, nil},
 		{v.alarm, []string{validate.Misreading}, nil},
-		{v.patterns, []string{spaceWorld}, nil}, {v.routes, []string{spaceWorld}, nil}, {v.hectares, []string{spaceWorld}, nil},
+		{v.patterns, []string{spaceWorld}, nil}, {v.routes, []string{spaceWorld}, nil}, {v.field, []string{spaceWorld}, nil}, {v.hectares, []string{spaceWorld}, nil},
 		{v.spots, []string{spaceWorld}, nil}, {v.spotRadius, []string{spaceWorld}, nil}, {v.speed, []string{spaceWorld}, nil},
 		{v.plot, []string{spaceWorld}, nil},
 		{v.visits, []string{validate.ShortStops, spaceWorld}, v.data},
@@ -265,7 +266,10 @@ func overlap(a, b []string) bool {
 func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, r *validationResult) error {
 	s := r.stage
 	o := validate.Options{Visits: v.visits.Value, Seed: v.seed.Value}
-	walk := v.walkOptions(s, o)
+	walk, err := v.walkOptions(e, s, o)
+	if err != nil {
+		return err
+	}
 	if slices.Contains(worlds, spaceWorld) {
 		if err := walk.Ground.Check(); err != nil {
 			return shell.UsageError("made fields: %s", strings.TrimPrefix(err.Error(), "validate: "))
@@ -360,7 +364,7 @@ func (v *validation) slip(s *plans.StagePlan) (*validate.Slip, error) {
 	return &validate.Slip{Overlooked: v.overlooked.Value, FalseAlarm: v.alarm.Value}, nil
 }
 
-func (v *validation) walkOptions(s *plans.StagePlan, o validate.Options) validate.WalkOptions {
+func (v *validation) walkOptions(e shell.Env, s *plans.StagePlan, o validate.Options) (validate.WalkOptions, error) {
 	hectares := 40.0
 	if c := s.Costs; c != nil && c.FieldHa > 0 {
 		hectares = c.FieldHa
@@ -368,6 +372,16 @@ func (v *validation) walkOptions(s *plans.StagePlan, o validate.Options) validat
 	shell.Put(v.hectares, &hectares)
 	w := validate.WalkOptions{Options: o, Patterns: validate.Patterns, Routes: validate.Routes, Speed: v.speed.Value,
 		Ground: validate.GroundOf(hectares, v.spots.Value, v.spotRadius.Value)}
+	if v.field.Set {
+		if err := shell.Exclusive(v.field, v.hectares); err != nil {
+			return w, err
+		}
+		f, err := shell.ReadField(e, v.field.Value)
+		if err != nil {
+			return w, err
+		}
+		w.Ground = validate.GroundIn(f, v.spots.Value, v.spotRadius.Value)
+	}
 	if v.patterns.Set {
 		w.Patterns = shell.Typed[validate.Pattern](v.patterns.Value)
 	}
@@ -380,7 +394,18 @@ func (v *validation) walkOptions(s *plans.StagePlan, o validate.Options) validat
 			w.Rho = v.rho.Value.High
 		}
 	}
-	return w
+	return w, nil
+}
+
+// allOr returns a reader of lists for which all stands for every word.
+func allOr(words []string) func(string) ([]string, error) {
+	list := shell.ListOf(words)
+	return func(s string) ([]string, error) {
+		if strings.TrimSpace(s) == "all" {
+			return words, nil
+		}
+		return list(s)
+	}
 }
 
 // faultErrors returns one error for each requirement that does not hold: the

@@ -17,6 +17,10 @@ func (r *validationResult) walksDocument(d *report.Document) {
 	d.Para("%s", groundSentence(s, r.walk))
 	d.Table(r.walksTable())
 	d.List(r.routeSentences()...)
+	if w, found := r.worstRoute(); found && len(r.walks) > 1 {
+		d.Para("Worst: %s on the route %s, needless %s, missed %s; allowed %s and %s.", strings.ToLower(patternWords[w.Pattern][:1])+patternWords[w.Pattern][1:], w.Route,
+			say.ChanceText(w.Needless()), say.ChanceText(w.Missed()), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+	}
 	if r.drawn != "" {
 		d.Para("One such field and one walk through it are drawn in %s.", r.drawn)
 	}
@@ -35,6 +39,20 @@ func groundSentence(s *plans.StagePlan, o validate.WalkOptions) string {
 		}
 	}
 	return text
+}
+
+// worstRoute names the route on which the promise is broken furthest: where a risk
+// stands highest above what is allowed for it.
+func (r *validationResult) worstRoute() (validate.WalkRow, bool) {
+	var worst validate.WalkRow
+	over, found := 0.0, false
+	for _, w := range r.walks {
+		excess := math.Max(w.Needless().Value/r.stage.NeedlessRisk, w.Missed().Value/r.stage.MissedRisk)
+		if w.Keeps(r.stage) == validate.Beyond && excess > over {
+			worst, over, found = w, excess, true
+		}
+	}
+	return worst, found
 }
 
 func (r *validationResult) walksTable() *report.Table {
@@ -76,6 +94,8 @@ var patternWords = map[validate.Pattern]string{
 	validate.Edge:     "Pest along an edge",
 	validate.Gradient: "Pest on a gradient",
 	validate.Uniform:  "Pest spread evenly",
+	validate.Strip:    "Pest along a line through the field",
+	validate.Arrivals: "Pest in patches from a few arrivals",
 }
 
 // extremes says which route has the smallest and which the largest risk, or that

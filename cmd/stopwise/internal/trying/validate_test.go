@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 
+	"stopwise/validate"
+
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
@@ -89,7 +91,7 @@ func TestValidateJSON(t *testing.T) {
 			t.Errorf("%s: %d rows", w, worlds[w])
 		}
 	}
-	if len(got.Walks) != 16 || len(got.Data.Fields) != 10 || len(got.Data.Pools) != 3 || got.Data.Independent || len(got.Holds) != 5 {
+	if len(got.Walks) != len(validate.Patterns)*len(validate.Routes) || len(got.Data.Fields) != 10 || len(got.Data.Pools) != 3 || got.Data.Independent || len(got.Holds) != 5 {
 		t.Errorf("%d walks, %d fields, %d pools, %d holds", len(got.Walks), len(got.Data.Fields), len(got.Data.Pools), len(got.Holds))
 	}
 	if len(got.Required) != 2 || got.Required[0].Holds || len(got.Required[0].Failing) == 0 {

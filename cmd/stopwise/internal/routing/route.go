@@ -1,0 +1,200 @@
+// Package routing holds the command route, which says where in a field to stop.
+package routing
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"path/filepath"
+	"strings"
+
+	"github.com/paulmach/orb"
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/outfile"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+	"stopwise/validate"
+	"stopwise/validate/layout"
+)
+
+// routing holds the flags of route.
+type routing struct {
+	stage, format            *shell.Option[string]
+	size                     *shell.Option[layout.Field]
+	field                    *shell.Option[string]
+	seed                     *shell.Option[uint64]
+	speed                    *shell.Option[float64]
+	gpx, geojson, plot, page *shell.Option[string]
+}
+
+func RouteCommand(e shell.Env) *cli.Command {
+	r := &routing{
+		stage: shell.StageFlag(), format: shell.FormatFlag(),
+		size:    shell.NewOption("size", "`LENGTHxWIDTH` of a field with four right angles in metres, such as 775x516; the scout stands in a corner and looks along the length", parseSize),
+		field:   shell.NewOption("field", "`FILE.geojson` the field's boundary: a polygon, with holes for what is not walked, in longitude and latitude", shell.NotEmpty),
+		seed:    shell.SeedFlag(),
+		speed:   shell.NewOption("speed", "`NUMBER` metres walked in a minute", shell.Positive).WithDefault("60"),
+		gpx:     shell.NewOption("gpx", "`FILE` write the stops for a satellite receiver or a phone (GPX 1.1); goes with --field", shell.NotEmpty),
+		geojson: shell.NewOption("geojson", "`FILE` write boundary, stops and route for a map (GeoJSON); goes with --field", shell.NotEmpty),
+		plot:    shell.PlotFlag("the field with its numbered stops"),
+		page:    shell.NewOption("page", "`FILE.html` write picture and list as a page to print", shell.NotEmpty),
+	}
+	return &cli.Command{
+		Name:      "route",
+		Usage:     "say where in a field to stop, and in which order",
+		ArgsUsage: "PLAN.json",
+		Description: `Lays out the stops of one visit so that every beginning of the route on which a verdict can come is spread over the whole field, with little walking: a visit that ends early has then not seen one end of the field only. Stops keep off the edges and out of holes. The seed draws where a route starts, in a real field where the scout comes in, too: the same field and seed give the same stops; give every visit a seed of its own.
+
+$ stopwise route plan.json --stage leafing --size 775x516
+$ stopwise route plan.json --size 775x516 --seed 2 --plot stops.svg
+$ stopwise route plan.json --field field.geojson --gpx stops.gpx --page stops.html`,
+		Flags: []cli.Flag{r.size, r.field, r.stage, r.seed, r.speed, r.gpx, r.geojson, r.plot, r.page, r.format},
+		Action: func(c *cli.Context) error {
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise route --help", "route takes one plan, not %d arguments", c.NArg())
+			}
+			return r.run(e, c.Args().First())
+		},
+	}
+}
+
+// parseSize reads 775x516.
+func parseSize(s string) (layout.Field, error) {
+	a, b, found := strings.Cut(strings.ToLower(s), "x")
+	length, errA := shell.Number(a)
+	width, errB := shell.Number(b)
+	if !found || errA != nil || errB != nil {
+		return layout.Field{}, fmt.Errorf("%q is not a size; write length x width in metres, such as 775x516", s)
+	}
+	f, err := layout.Rectangle(length, width)
+	if err != nil {
+		return f, errors.New(strings.TrimPrefix(err.Error(), "size: "))
+	}
+	return f, nil
+}
+
+func (r *routing) run(e shell.Env, file string) error {
+	if err := r.consistent(); err != nil {
+		return err
+	}
+	plan, err := shell.ReadPlan(e, file)
+	if err != nil {
+		return err
+	}
+	stages, err := shell.ChosenStages(plan, r.stage)
+	if err != nil {
+		return err
+	}
+	field := r.size.Value
+	if r.field.Set {
+		if field, err = shell.ReadField(e, r.field.Value); err != nil {
+			return err
+		}
+	}
+	l, err := lay(stages, field, r.seed.Value)
+	if err != nil {
+		return shell.InputError(r.place(), err)
+	}
+	l.plan, l.seed, l.speed = plan, r.seed.Value, r.speed.Value
+	if err := r.write(l); err != nil {
+		return err
+	}
+	return report.Write(e.Out, r.format.Value, l.output(r.written()))
+}
+
+// consistent refuses flags that say too little or too much.
+func (r *routing) consistent() error {
+	if err := shell.Exclusive(r.size, r.field); err != nil {
+		return err
+	}
+	if !r.size.Set && !r.field.Set {
+		return shell.UsageHint("such as --size 775x516, or --field FILE.geojson", "route needs the field's size or its boundary")
+	}
+	for _, o := range []*shell.Option[string]{r.gpx, r.geojson} {
+		if o.Set && !r.field.Set {
+			return shell.UsageError("--%s goes with --field: a size does not say where on the globe the field lies", o.Name)
+		}
+		if o.Set && filepath.Clean(o.Value) == filepath.Clean(r.field.Value) {
+			return shell.UsageError("--%s %s is the boundary's own file; give another name", o.Name, o.Value)
+		}
+	}
+	return nil
+}
+
+// place names what the field was read from.
+func (r *routing) place() string {
+	if r.field.Set {
+		return r.field.Value
+	}
+	return "--size"
+}
+
+// laid is a layout with what it is for.
+type laid struct {
+	plan   *plans.Plan
+	stages []*plans.StagePlan
+	field  layout.Field
+	ground *layout.Ground
+	route  layout.Route
+	first  int // stop with the first possible verdict
+	seed   uint64
+	speed  float64
+}
+
+// lay lays out stops that serve all the stages.
+func lay(stages []*plans.StagePlan, f layout.Field, seed uint64) (laid, error) {
+	l := laid{stages: stages, field: f, first: stages[0].Table.First()}
+	last := 0
+	for _, s := range stages {
+		l.first, last = min(l.first, s.Table.First()), max(last, s.Table.Stops())
+	}
+	var err error
+	if l.ground, err = layout.NewGround(f, validate.Margin); err != nil {
+		return l, err
+	}
+	o := layout.Options{First: l.first, Last: last}
+	if f.Corner == nil {
+		o.From = &orb.Point{0, 0} // the corner where the scout stands
+	}
+	l.route, err = l.ground.Lay(o, rand.New(rand.NewPCG(seed, 1)))
+	return l, err
+}
+
+// write writes the files that were asked for.
+func (r *routing) write(l laid) error {
+	for _, w := range []struct {
+		o    *shell.Option[string]
+		make func() ([]byte, error)
+		mine func(old []byte) bool
+	}{
+		{r.gpx, l.gpx, isRoute}, {r.geojson, l.geojson, isRoute}, {r.page, l.page, outfile.IsPage},
+	} {
+		if !w.o.Set {
+			continue
+		}
+		data, err := w.make()
+		if err != nil {
+			return err
+		}
+		if err := shell.WriteFile("--"+w.o.Name, w.o.Value, data, w.mine, "a route that stopwise laid out"); err != nil {
+			return err
+		}
+	}
+	if r.plot.Set {
+		return shell.WritePicture(r.plot.Value, l.picture())
+	}
+	return nil
+}
+
+// written lists the files.
+func (r *routing) written() []string {
+	var files []string
+	for _, o := range []*shell.Option[string]{r.gpx, r.geojson, r.plot, r.page} {
+		if o.Set {
+			files = append(files, o.Value)
+		}
+	}
+	return files
+}
