@@ -34,6 +34,8 @@ type stage struct {
 	Infested  string      `json:"infested"` // what makes a plant infested
 	Broken    string      `json:"broken"`
 	Unit      string      `json:"unit"`
+	One       string      `json:"one"` // the word for one of what is examined, and for many
+	Many      string      `json:"many"`
 	Back      *comingBack `json:"back"`
 }
 
@@ -81,6 +83,7 @@ func (c Card) data() (data, error) {
 		if st.Back, err = newComingBack(s); err != nil {
 			return d, err
 		}
+		st.One, st.Many = report.UnitWords(s.Stage)
 		for _, r := range s.Rows() {
 			st.LeaveAt, st.ActAt = append(st.LeaveAt, r.Leave), append(st.ActAt, r.Act)
 		}
@@ -99,8 +102,9 @@ func (c Card) data() (data, error) {
 
 // infested says when a plant counts as infested, or what is counted.
 func infested(s plans.Stage) string {
+	one, _ := report.UnitWords(s)
 	if s.Measure == plans.MeanPerLeaf {
-		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each plant."
+		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each " + one + "."
 	}
 	if n := s.Unit.Tally; n > 0 {
 		return fmt.Sprintf("Infested: a leaf carries %s or more.", report.Count(n, "insect", "insects"))

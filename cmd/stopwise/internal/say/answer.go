@@ -35,8 +35,8 @@ func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 		if !s.MissedKnown() {
 			missed = "how many of those at " + report.Level(s.Measure, s.Upper) + " it misses depends on how often the sign is seen"
 		}
-		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
-			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
+		d.Para("Not every stop had the planned %s. The numbers are taken at the %s really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
+			report.Units(s.Stage, s.Plants()), report.UnitsName(s.Stage), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
 	}
 	if text := Reservation(s); text != "" {
 		d.Note("%s", text)
@@ -76,9 +76,9 @@ func fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
 }
 
 func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
-	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
+	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Units(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
 	if s.Measure == plans.MeanPerLeaf {
-		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(s.Units(a.Plants), "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
+		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.LeavesOn(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
 	}
 	if a.SignMissing && s.Sign.Absent {
 		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at %s, and to act it must be seen at %s. Look again at the next visit.",
@@ -143,15 +143,15 @@ func NextSentence(s *plans.StagePlan, a plans.Answer) string {
 		parts = append(parts, fmt.Sprintf("%d %s or more brings act%s", n.Act, count, andTheSign(s, a)))
 	}
 	if n.Act == 0 {
-		return fmt.Sprintf("At stop %d (%s) any count brings act%s.", a.Stop+1, report.Count(n.Plants, "plant", "plants"), andTheSign(s, a))
+		return fmt.Sprintf("At stop %d (%s) any count brings act%s.", a.Stop+1, report.Units(s.Stage, n.Plants), andTheSign(s, a))
 	}
 	if len(parts) == 0 && a.Stop+1 < s.Table.First() {
 		return "" // the verdict sentence has said it
 	}
 	if len(parts) == 0 {
-		return fmt.Sprintf("At stop %d (%s) no count can bring a verdict yet.", a.Stop+1, report.Count(n.Plants, "plant", "plants"))
+		return fmt.Sprintf("At stop %d (%s) no count can bring a verdict yet.", a.Stop+1, report.Units(s.Stage, n.Plants))
 	}
-	t := fmt.Sprintf("At stop %d (%s) %s", a.Stop+1, report.Count(n.Plants, "plant", "plants"), strings.Join(parts, ", "))
+	t := fmt.Sprintf("At stop %d (%s) %s", a.Stop+1, report.Units(s.Stage, n.Plants), strings.Join(parts, ", "))
 	switch {
 	case n.Leave == plans.NeverLeave:
 		return t + "; leave is not possible there."

@@ -39,7 +39,7 @@ func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
 		unit, level = "leaves", "mean then"
 	}
 	t := &report.Table{
-		Caption: "Stop walking when the running total of " + Counted(p.Measure) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
+		Caption: "Stop walking when the running total of " + Counted(plans.Stage{Measure: p.Measure}) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
 		Columns: []report.Column{
 			{Head: "stop", Right: true}, {Head: unit, Right: true},
 			{Head: "enough at or above", Right: true}, {Head: level, Right: true},
@@ -125,5 +125,5 @@ func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
 	case a.Next == 0:
 		return at + " any count is enough."
 	}
-	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(p.Measure))
+	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(plans.Stage{Measure: p.Measure}))
 }
