@@ -53,6 +53,11 @@ func BalanceRisks(ctx context.Context, p Protocol, o DesignOptions) (Protocol, [
 				Message: fmt.Sprintf("balancing the risks needs late_loss in every stage, and stage %q has none", s.Name)}
 		}
 	}
+	for _, s := range p.Stages {
+		if !s.MissedKnown() {
+			return p, nil, &Failure{fmt.Sprintf("stage %q asks for a sign whose chance is not known, so what a missed treatment costs is not known either; say sign_chance", s.Name)}
+		}
+	}
 	p.Stages = append([]Stage(nil), p.Stages...)
 	var found []Balance
 	for i := range p.Stages {

@@ -6,11 +6,11 @@ import (
 	"encoding/xml"
 	"fmt"
 	"math"
-	"strconv"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
 
+	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 )
 
@@ -51,7 +51,7 @@ func (l laid) gpx() ([]byte, error) {
 	return append([]byte(xml.Header), append(text, '\n')...), err
 }
 
-func degrees(x float64) string { return strconv.FormatFloat(x, 'f', decimals, 64) }
+func degrees(x float64) string { return report.Fixed(x, decimals) }
 
 // geojson holds the stops as points, the route as a line and the boundary, in
 // this order (RFC 7946).
