@@ -67,7 +67,7 @@ func TestReadShippedProtocol(t *testing.T) {
 			{Name: "budding", Measure: ShareInfested, Lower: 0.12, Threshold: 0.20, Upper: 0.30, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.07},
 			{
 				Name: "pod fill", Measure: ShareInfested, Lower: 0.20, Threshold: 0.30, Upper: 0.42, NeedlessRisk: 0.10, MissedRisk: 0.10, LateLoss: 0.04,
-				Sign: &Sign{Text: "bronzed leaf tips", Stops: 2, Chance: 0.75, ChanceLower: 0.1},
+				Sign: &Sign{Text: "bronzed leaf tips", Stops: 2, Chance: 0.75, ChanceLower: 0.4},
 			},
 		}...),
 
