@@ -74,7 +74,7 @@ func (f *fitting) shapeSentence() string {
 	if s.Missing != "" {
 		return shapes + " the data tell nothing: " + s.Missing + "."
 	}
-	apart := report.Decimals(math.Abs(s.Beta-s.Patches), 1)
+	apart := report.Decimals(math.Round(10*math.Abs(s.Beta-s.Patches))/10, 1)
 	switch s.SpeaksFor {
 	case fit.ShapeBeta:
 		return fmt.Sprintf("%s the data speak for the first: its log-likelihood is higher by %s (from %d on is taken to speak).", shapes, apart, fit.ShapeSpeaks)
@@ -92,7 +92,7 @@ func (f *fitting) countRhoLines(w *sectionWriter, c plans.Clumping) {
 		w.comment("count_rho: the data carry none, %s.", r.Estimate.Missing)
 		return
 	case c.CountRho == nil:
-		w.comment("count_rho: %s has no upper limit that a plan can be made for, %g or less.", rhoNumber(r.Estimate.Value), protocol.MostCountRho)
+		w.comment("count_rho: %s has no upper limit that a plan can be made for, %s or less.", rhoNumber(r.Estimate.Value), report.Plain(protocol.MostCountRho))
 		return
 	}
 	beside := ""
