@@ -8,7 +8,6 @@ import (
 
 	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
-	"stopwise/sampling"
 )
 
 // A Count is what was seen at one stop.
@@ -64,10 +63,9 @@ type Answer struct {
 	DecidedAt int
 	// Next says what the next stop would have to show; nil after a verdict.
 	Next *Next
-	// Estimate of the level, with its interval. Both lean outwards a little
-	// after an early stop.
-	Estimate float64
-	Interval sampling.Interval
+	// Known is what the visit tells of the level: the median-unbiased estimate, its
+	// 95% interval, and the upper limit from which the pest is taken to grow.
+	Known
 	// FromHere are the chances of how the visit ends, at the lower and the upper
 	// bound in the most clumped world, with what was seen of the sign so far; NaN
 	// where a chance of the sign is not known, nil after a verdict.
@@ -76,7 +74,13 @@ type Answer struct {
 	// then holds the exact risks of the path walked, continued as planned.
 	Uneven bool
 	Risks  []Risk
+
+	ToldPlants []int // plants of the stops that count: up to the verdict
+	ToldTotal  int   // seen there
 }
+
+// Seen returns the share or mean that was seen.
+func (a Answer) Seen(s *StagePlan) float64 { return float64(a.Total) / float64(s.Units(a.Plants)) }
 
 // Next is what the next stop would have to show, with the planned plants.
 type Next struct {
@@ -91,9 +95,6 @@ type FromHere struct {
 	ActAtUpper, LeaveAtUpper float64
 	Clump                    ClumpValue
 }
-
-// answerConfidence is the confidence of an answer's interval.
-const answerConfidence = 0.95
 
 // Check answers the scout after the stops seen so far.
 func (s *StagePlan) Check(counts []Count) (Answer, error) {
@@ -142,6 +143,7 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if a.Verdict != Continue {
 			continue
 		}
+		a.ToldPlants, a.ToldTotal = plants[:i+1], a.Total
 		if c.Sign {
 			a.Signs++
 		}
@@ -152,8 +154,10 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 			a.Verdict, a.SignMissing = Leave, true
 		}
 	}
-	a.Estimate = float64(a.Total) / float64(seen)
-	a.Interval = s.Interval(a.Estimate, plants, answerConfidence)
+	var err error
+	if a.Known, err = s.Known(a, knownConfidence, s.Sure()); err != nil {
+		return Answer{}, err
+	}
 	if a.Verdict == Continue {
 		a.lookAhead(s, seen)
 	}

@@ -9,7 +9,6 @@ import (
 
 	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
-	"stopwise/sampling"
 )
 
 // reachable calls f for every pair of a stop and a total that a visit can come to,
@@ -75,8 +74,8 @@ func checkState(t rapid.TB, s *StagePlan, counts []int, total int) {
 	if a.Stop != stop || a.Total != total || a.Plants != stop*table.Units || a.Leave != table.Leave[stop-1] || a.Act != act || a.DecidedAt != decided || a.Uneven || a.Risks != nil {
 		t.Fatalf("%v: %+v", counts, a)
 	}
-	if !near(a.Estimate, float64(total)/float64(stop*table.Units), 1e-15) || a.Interval.Lower > a.Estimate || a.Interval.Upper < a.Estimate {
-		t.Fatalf("%v: estimate %g in %+v", counts, a.Estimate, a.Interval)
+	if !near(a.Seen(s), float64(total)/float64(stop*table.Units), 1e-15) || a.Interval.Lower > a.Estimate || a.Interval.Upper < a.Limit || a.Limit < a.Estimate {
+		t.Fatalf("%v: seen %g, known %+v", counts, a.Seen(s), a.Known)
 	}
 	if want != Continue {
 		if a.Next != nil || a.FromHere != nil {
@@ -210,12 +209,8 @@ func TestCheckAnswers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.Verdict != Continue || *a.Next != (Next{Plants: 20, Leave: 1, Act: 7}) || a.Estimate != 9.0/40 {
+	if a.Verdict != Continue || *a.Next != (Next{Plants: 20, Leave: 1, Act: 7}) || a.Seen(s) != 9.0/40 {
 		t.Errorf("%+v", a)
-	}
-	// Wilson's interval on the effective number of plants 40/(1 + 19 x 0.1).
-	if want := sampling.Wilson(0.225*40/2.9, 40/2.9, 0.95); a.Interval != want {
-		t.Errorf("interval %+v, want %+v", a.Interval, want)
 	}
 	// A verdict stays where it came, whatever is counted later.
 	a, err = s.Check([]Count{{Total: 1}, {Total: 2}, {Total: 20}, {Total: 20}})
@@ -224,6 +219,9 @@ func TestCheckAnswers(t *testing.T) {
 	}
 	if a.Verdict != Leave || a.DecidedAt != 2 || a.Stop != 4 || a.Total != 43 {
 		t.Errorf("%+v", a)
+	}
+	if b, err := s.Check([]Count{{Total: 1}, {Total: 2}}); err != nil || a.Known != b.Known {
+		t.Errorf("known %+v, %v at the verdict and %+v two stops later", b.Known, err, a.Known)
 	}
 	// No verdict at stop 1; seven of eighteen plants instead of twenty.
 	a, err = s.Check([]Count{{Total: 0}, {Total: 7, Plants: 18}})
@@ -235,8 +233,7 @@ func TestCheckAnswers(t *testing.T) {
 	}
 }
 
-// A mean per leaf: the interval is the normal one with the negative binomial's
-// variance, and the estimate is per leaf.
+// A mean per leaf.
 func TestCheckMean(t *testing.T) {
 	p := Protocol{
 		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 2}, Stop: StopRules{Plants: 5, Minimum: 2, Maximum: 8}, Clumping: Clumping{K: &Range{Low: 0.8, High: 2}, CountRho: &Range{}}}, []Stage{{Name: "leafing", Measure: MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 4, NeedlessRisk: 0.1, MissedRisk: 0.1}}...),
@@ -258,10 +255,8 @@ func TestCheckMean(t *testing.T) {
 			continue
 		}
 		reached++
-		mean := float64(total) / 20
-		half := 1.959963984540054 * math.Sqrt((mean+mean*mean/0.8)/20)
-		if !near(a.Estimate, mean, 1e-14) || !near(a.Interval.Lower, math.Max(0, mean-half), 1e-12) || !near(a.Interval.Upper, mean+half, 1e-12) {
-			t.Errorf("%d insects: %g in %+v", total, a.Estimate, a.Interval)
+		if mean := float64(total) / 20; !near(a.Seen(s), mean, 1e-14) || a.Interval.Lower > a.Estimate || a.Limit < a.Estimate || a.Interval.Upper < a.Limit {
+			t.Errorf("%d insects: %g, %+v", total, a.Seen(s), a.Known)
 		}
 		if want := s.Table.Leave[2] - total; a.Next.Leave != want && !(want < 0 && a.Next.Leave == NeverLeave) {
 			t.Errorf("%d insects: next %+v", total, *a.Next)
@@ -273,9 +268,10 @@ func TestCheckMean(t *testing.T) {
 	if reached == 0 {
 		t.Error("no total goes on")
 	}
-	// No insect on 20 leaves does not mean that there are none: the variance is
-	// taken as if one had been seen.
-	if a, err := s.Check([]Count{{}, {}}); err != nil || a.Estimate != 0 || a.Interval.Lower != 0 || !near(a.Interval.Upper, 1.959963984540054*math.Sqrt((0.05+0.0025/0.8)/20), 1e-12) {
+	// By hand: no insect is seen on 20 leaves with a chance of (1 + mu/0.8)^-16, which
+	// is q at mu = 0.8 (q^(-1/16) - 1).
+	none := func(q float64) float64 { return 0.8 * (math.Pow(q, -1./16) - 1) }
+	if a, err := s.Check([]Count{{}, {}}); err != nil || a.Interval.Lower != 0 || !near(a.Interval.Upper, none(.025), 1e-8) || !near(a.Limit, none(.2), 1e-8) || !near(a.Estimate, none(.5), 1e-8) {
 		t.Errorf("no insects: %+v, %v", a, err)
 	}
 	// More insects than plants are no fault; four plants are eight leaves.
@@ -283,7 +279,7 @@ func TestCheckMean(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.Estimate != 5 || a.Plants != 4 || !a.Uneven || a.FromHere.Clump != (ClumpValue{Counts: true, Value: 0.8}) {
+	if a.Seen(s) != 5 || a.Plants != 4 || !a.Uneven || a.FromHere.Clump != (ClumpValue{Counts: true, Value: 0.8}) {
 		t.Errorf("%+v", a)
 	}
 	// A visit that would take forever to compute is refused.

@@ -151,7 +151,11 @@ func (s *StagePlan) growthLimit(found bool) func(end rule.End, inStage int) int 
 }
 
 // limitAfter returns the upper limit of the level that the next visit rests on after
-// a visit of full stops.
+// a visit of full stops; the highest level where it cannot be found.
 func (s *StagePlan) limitAfter(end rule.End) float64 {
-	return s.upperLimit(float64(end.Total)/float64(end.Units), make([]Count, end.Stop), s.sureness())
+	limit, err := s.Visit().Limit(end.Stop, end.Total, s.Sure())
+	if err != nil {
+		return s.Measure.Top()
+	}
+	return limit
 }

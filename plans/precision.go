@@ -176,7 +176,7 @@ func (s PrecisionSpec) sampleOf(plants []int) sample {
 		units += s.Units(m)
 	}
 	if s.Measure == ShareInfested {
-		return sample{float64(units), sampling.EffectiveSize(plants, *s.Rho)}
+		return sample{float64(units), sampling.PooledEffectiveSize(plants, *s.Rho)}
 	}
 	return sample{float64(units), float64(units)}
 }

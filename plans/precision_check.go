@@ -3,11 +3,9 @@ package plans
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"stopwise/plans/protocol"
-	"stopwise/sampling"
-	"stopwise/sampling/tally"
+	"stopwise/plans/rule"
 )
 
 // A PrecisionAnswer is what a scout is told after a stop.
@@ -25,18 +23,22 @@ type PrecisionAnswer struct {
 	DoneAt int
 	// Next is what the next stop would have to show at least to end the sampling,
 	// with the planned plants; NeverAct where it cannot.
-	Next     int
-	Estimate float64
-	// RelativeError is the standard error relative to the estimate, Half the half
-	// width of the interval relative to it; both +Inf where nothing was seen.
+	Next int
+	// Seen is the share or mean seen. RelativeError is its standard error relative
+	// to it, from which the rule to stop is made, and Half that many of them as half
+	// an interval has; both +Inf where nothing was seen.
+	Seen                float64
 	RelativeError, Half float64
-	Interval            sampling.Interval
+	// Known is what the visit tells of the level: because sampling stops early where
+	// much is seen, the estimate is not quite what was seen.
+	Known
 }
 
-// Check answers the scout after the stops seen so far. The interval of a mean
-// is normal, and as clumped as the plan's law says (its upper end is +Inf where
-// nothing was seen and the counts are so clumped that this tells nothing); that of
-// a share is Wilson's.
+// Check answers the scout after the stops seen so far. The estimate is
+// median-unbiased and the interval holds after stopping early, as
+// [StagePlan.Known] tells: its upper end is +Inf where the counts are so clumped
+// that what was seen sets none. Stops after the one at which sampling could end
+// do not count for them.
 func (p *PrecisionPlan) Check(counts []Count) (PrecisionAnswer, error) {
 	if len(counts) == 0 {
 		return PrecisionAnswer{}, errors.New("no counts; give one for each stop, for example 3 5 2/18")
@@ -69,10 +71,13 @@ func (p *PrecisionPlan) Check(counts []Count) (PrecisionAnswer, error) {
 	a.Done = a.DoneAt > 0
 	a.Units = p.Units(a.Plants)
 	n := p.sampleOf(plants)
-	a.Estimate = float64(a.Total) / n.units
-	a.RelativeError = p.relativeError(a.Estimate, n)
+	a.Seen = float64(a.Total) / n.units
+	a.RelativeError = p.relativeError(a.Seen, n)
 	a.Half = p.z() * a.RelativeError
-	a.Interval = p.interval(a, n)
+	var err error
+	if a.Known, err = p.known(counts, plants, a.DoneAt); err != nil {
+		return PrecisionAnswer{}, err
+	}
 	if !a.Done {
 		if t := p.stopAfter(append(plants, p.Stop.Plants)); t != NeverAct {
 			next := max(0, t-a.Total)
@@ -92,19 +97,32 @@ func (p *PrecisionPlan) stopAfter(plants []int) int {
 	return p.stopAt(p.sampleOf(plants))
 }
 
-func (p *PrecisionPlan) interval(a PrecisionAnswer, n sample) sampling.Interval {
-	if p.Measure == ShareInfested {
-		return sampling.Wilson(a.Estimate*n.effective, n.effective, p.Confidence)
+// Visit returns a walk by the plan whose first stops have the given plants, and
+// what it can tell of a field.
+func (p *PrecisionPlan) Visit(plants ...int) rule.Visit {
+	v := rule.Visit{High: p.Measure.Top(), Family: p.Population}
+	walked := append([]int(nil), plants...)
+	for len(walked) < p.Stop.Maximum {
+		walked = append(walked, p.Stop.Plants)
 	}
-	if a.Total == 0 {
-		// The likelihood's upper limit, with the clumping at one insect in all; the
-		// normal interval has none.
-		in, err := sampling.MeanLikelihood(0, a.Units, tally.K(p.law(), 1/n.units), p.Confidence)
-		if err != nil { // k so small that nothing seen says nothing
-			in = sampling.Interval{Lower: 0, Upper: math.Inf(1), Confidence: p.Confidence}
+	for j, m := range walked {
+		step := rule.Step{Units: p.Units(m), Leave: NeverLeave, Act: p.stopAfter(walked[:j+1])}
+		if j+1 == p.Stop.Maximum {
+			step.Act = 0 // any total ends it
 		}
-		return in
+		v.Steps = append(v.Steps, step)
 	}
-	half := a.Half * a.Estimate
-	return sampling.Interval{Lower: math.Max(0, a.Estimate-half), Upper: a.Estimate + half, Confidence: p.Confidence}
+	return v
+}
+
+func (p *PrecisionPlan) known(counts []Count, plants []int, doneAt int) (Known, error) {
+	told := plants
+	if doneAt > 0 {
+		told = plants[:doneAt]
+	}
+	total := 0
+	for _, c := range counts[:len(told)] {
+		total += c.Total
+	}
+	return knownOf(p.Visit(told...), len(told), total, p.Confidence, DefaultComingBack.Confidence)
 }

@@ -36,7 +36,9 @@ type Revisit struct {
 	Found    bool    // the pest was found, on this visit or before
 	Interval float64 // days between visits, by the protocol
 
-	// Level is the upper limit of the level today, one-sided with Confidence.
+	// Level is the upper limit of the level today, one-sided with Confidence; the
+	// threshold where that is higher and the count reached the act number, but a
+	// sign kept the field from a treatment.
 	Level      float64
 	Confidence float64
 	Growth     float64 // r, per day
@@ -61,7 +63,7 @@ type Revisit struct {
 // a treatment. It returns nil where the protocol does not say how to come back.
 //
 // The days are the smaller of the protocol's interval and the time that the pest
-// needs from the upper confidence limit of today's level L to the threshold T,
+// needs from the upper confidence limit of today's level L ([StagePlan.Known]) to the threshold T,
 // less the lead time, rounded down to whole days and at least 1. The density
 // grows as e^(rt), so that a mean per leaf takes ln(T/L)/r days; a share infested
 // is taken to grow on the logit scale and takes (logit T - logit L)/r. Where the
@@ -69,24 +71,23 @@ type Revisit struct {
 // from the day on which the crop can be in them; a crop of which it is not known
 // for how long it has been in its stage can leave it at once.
 func (s *StagePlan) Revisit(counts []Count, h History) (*Revisit, error) {
-	if s.ComingBack == nil {
-		_, err := s.Check(counts)
-		return nil, err
-	}
 	a, err := s.Check(counts)
 	if err != nil {
 		return nil, err
 	}
-	level := s.upperLimit(a.Estimate, counts, s.sureness())
-	return s.revisit(level, h.Found || a.Total > 0, h.InStage), nil
+	return s.RevisitAfter(a, h), nil
 }
 
-// sureness returns the confidence of the limit that growth is counted from.
-func (s *StagePlan) sureness() float64 {
-	if c := s.ComingBack.Confidence; c != 0 {
-		return c
+// RevisitAfter is [StagePlan.Revisit] for an answer that was given already.
+func (s *StagePlan) RevisitAfter(a Answer, h History) *Revisit {
+	if s.ComingBack == nil {
+		return nil
 	}
-	return DefaultComingBack.Confidence
+	level := a.Limit
+	if a.SignMissing { // the count says that the threshold is reached
+		level = math.Max(level, s.Threshold)
+	}
+	return s.revisit(level, h.Found || a.Total > 0, h.InStage)
 }
 
 // revisit returns the next visit of a field whose level is at most level.
@@ -94,7 +95,7 @@ func (s *StagePlan) revisit(level float64, found bool, inStage *float64) *Revisi
 	back := s.ComingBack
 	r := &Revisit{
 		Found: found, Level: level, Growth: back.GrowthPerDay, Lead: back.LeadDays,
-		Confidence: s.sureness(), Interval: back.DaysUntilFound, Rule: ByInterval,
+		Confidence: s.Sure(), Interval: back.DaysUntilFound, Rule: ByInterval,
 	}
 	if r.Found {
 		r.Interval = back.DaysOnceFound
@@ -119,18 +120,6 @@ func (s *StagePlan) revisit(level float64, found bool, inStage *float64) *Revisi
 // day is rounding, not time.
 func wholeDays(days float64) int {
 	return int(math.Max(1, math.Floor(math.Min(days, 1e6)+1e-3)))
-}
-
-// upperLimit returns the one-sided upper confidence limit of the level.
-func (s *StagePlan) upperLimit(estimate float64, counts []Count, confidence float64) float64 {
-	plants := make([]int, len(counts))
-	for i, c := range counts {
-		plants[i] = c.Plants
-		if c.Plants == 0 {
-			plants[i] = s.Plants()
-		}
-	}
-	return s.Interval(estimate, plants, 2*confidence-1).Upper
 }
 
 // reach sets the threshold that the level reaches first, and when.

@@ -46,35 +46,34 @@ func revisit(t *testing.T, s *StagePlan, h History, counts ...int) *Revisit {
 	return r
 }
 
-// By hand, with the normal quantile z = 0.8416212 of 80% (standard tables): of
-// 400 plants with no clumping and none infested the Wilson limit is
-// z^2/(400+z^2) = 0.7083263/400.7083 = 0.00176768, so that the share reaches 22%
-// after (logit 0.22 - logit 0.00176768)/0.25 = (-1.265666 + 6.336319)/0.25 =
-// 20.2826 days. Of 80 plants: z^2/(80+z^2) = 0.00877637, logit -4.726967,
-// 13.8452 days.
+// By hand: the plan can end at its first stop, and a field without a find ends
+// there. The 80% limit of 20 independent plants of which none is infested is
+// 1 - 0.2^(1/20) = 0.07731917, and the share reaches 22% after
+// (logit 0.22 - logit 0.07731917)/0.25 = (-1.265666 + 2.479342)/0.25 = 4.85470
+// days. Stops after the verdict change nothing.
 func TestRevisitByHand(t *testing.T) {
 	s := stageOf(t, backProtocol(), "leafing")
+	if s.Table.Verdict(1, 0) != Leave {
+		t.Fatalf("table %+v", s.Table)
+	}
 	r := revisit(t, s, History{}, make([]int, 20)...)
-	expect(t, "limit of 400", r.Level, 0.00176768, 1e-7)
-	expect(t, "reach", r.Reach, 20.2826, 1e-3)
-	if r.Days != 7 || r.Rule != ByInterval || r.Found || r.Interval != 7 {
+	expect(t, "limit of 20", r.Level, 1-math.Pow(.2, 1./20), 1e-9)
+	expect(t, "reach", r.Reach, 4.85470, 1e-4)
+	if r.Days != 2 || r.Rule != ByGrowth || r.Found || r.Interval != 7 { // 4.85 less 2
 		t.Errorf("nothing found: %+v", r)
 	}
-	if r = revisit(t, s, History{Found: true}, make([]int, 20)...); r.Days != 3 || r.Rule != ByInterval || !r.Found {
+
+	// Halving the growth doubles the time: 9.71 days less 2 of lead are 7.71.
+	p := backProtocol()
+	p = p.Each(func(s *Stage) { s.ComingBack.GrowthPerDay = .125 })
+	r = revisit(t, stageOf(t, p, "leafing"), History{}, 0, 0, 0, 0)
+	if r.Days != 7 || r.Rule != ByInterval {
+		t.Errorf("slow growth: %+v", r)
+	}
+	if r = revisit(t, stageOf(t, p, "leafing"), History{Found: true}, make([]int, 20)...); r.Days != 3 || r.Rule != ByInterval || !r.Found {
 		t.Errorf("found before: %+v", r)
 	}
-	r = revisit(t, s, History{}, 0, 0, 0, 0)
-	expect(t, "limit of 80", r.Level, 0.00877637, 1e-7)
-	expect(t, "reach", r.Reach, 13.8452, 1e-3)
-
-	// Doubling the growth halves the time: 6.92 days less 2 of lead are 4.92.
-	p := backProtocol()
-	p = p.Each(func(s *Stage) { s.ComingBack.GrowthPerDay = .5 })
-	r = revisit(t, stageOf(t, p, "leafing"), History{}, 0, 0, 0, 0)
-	if r.Days != 4 || r.Rule != ByGrowth {
-		t.Errorf("fast growth: %+v", r)
-	}
-	p = p.Each(func(s *Stage) { s.ComingBack.LeadDays = 6.5 })
+	p = p.Each(func(s *Stage) { s.ComingBack.LeadDays = 9.5 })
 	if r = revisit(t, stageOf(t, p, "leafing"), History{}, 0, 0, 0, 0); r.Days != 1 || r.Rule != ByLimit {
 		t.Errorf("no time to lose: %+v", r)
 	}
@@ -85,17 +84,17 @@ func TestRevisitByHand(t *testing.T) {
 	}
 }
 
-// A mean grows as e^(rt): from the limit of 1 per leaf to 4 in ln(4)/0.25 days.
+// A mean grows as e^(rt): from a limit of L per leaf to 4 in ln(4/L)/0.25 days.
 func TestRevisitMean(t *testing.T) {
 	p := backProtocol()
 	p = p.Each(func(s *Stage) { s.ComingBack.Confidence = .5 }) // the estimate itself
 	r := revisit(t, stageOf(t, p, "podding"), History{}, 40, 40)
-	expect(t, "level", r.Level, 1, 1e-12)
-	expect(t, "reach", r.Reach, math.Log(4)/.25, 1e-9)
-	if r.Days != 3 || r.Rule != ByInterval {
-		t.Errorf("%+v, want 3 days by the interval: 5.5 - 2 days are no less than 3.5", r)
+	expect(t, "level", r.Level, 1, .05)
+	expect(t, "reach", r.Reach, math.Log(4/r.Level)/.25, 1e-9)
+	if r.Days != 3 || r.Rule != ByGrowth {
+		t.Errorf("%+v, want 3 days by growth: 5.45 - 2 days are less than 3.5", r)
 	}
-	if r = revisit(t, stageOf(t, p, "podding"), History{}, 160, 160); r.Days != 1 || r.Rule != ByLimit || r.Reach != 0 {
+	if r = revisit(t, stageOf(t, p, "podding"), History{}, 180, 180); r.Days != 1 || r.Rule != ByLimit || r.Reach != 0 {
 		t.Errorf("at the threshold: %+v", r)
 	}
 }
@@ -103,8 +102,10 @@ func TestRevisitMean(t *testing.T) {
 func TestRevisitNextStage(t *testing.T) {
 	p := backProtocol()
 	p.Stages[0].ComingBack = &ComingBack{DaysUntilFound: 30, DaysOnceFound: 30, LeadDays: 2, GrowthPerDay: .25, Confidence: .5}
-	counts := []int{1, 1, 1, 1} // 5%: logit -2.944439
-	toLeafing, toRipening := (-1.265666+2.944439)/.25, (-2.197225+2.944439)/.25
+	counts := []int{0}
+	level := 1 - math.Pow(.5, 1./20) // none of 20, 50% sure
+	logit := math.Log(level) - math.Log1p(-level)
+	toLeafing, toRipening := (-1.265666-logit)/.25, (-2.197225-logit)/.25 // 8.32 and 4.59 days
 	expect(t, "threshold of the own stage", revisit(t, stageOf(t, p, "leafing"), History{}, counts...).Reach, toLeafing, 1e-4)
 
 	p.Stages[0].LastsDays = 10
@@ -118,8 +119,8 @@ func TestRevisitNextStage(t *testing.T) {
 		{days(10), toRipening, "ripening"}, // it is due to be
 		{days(12), toRipening, "ripening"}, // it is overdue
 		{days(5), 5, "ripening"},           // in 5 days it is in ripening, past whose threshold it has grown
-		{days(3.5), 6.5, "ripening"},       // in 6.5 days, just before it has grown to that of leafing
-		{days(3), toLeafing, "leafing"},    // leafing's own threshold comes first
+		{days(1.8), 8.2, "ripening"},       // in 8.2 days, just before it has grown to that of leafing
+		{days(1.5), toLeafing, "leafing"},  // leafing's own threshold comes first
 		{days(0), toLeafing, "leafing"},    // as above
 	} {
 		r := revisit(t, s, History{InStage: c.inStage}, counts...)
@@ -146,8 +147,9 @@ func TestRevisitWithoutComingBack(t *testing.T) {
 	}
 }
 
-// More of the pest never means coming back later, and the visit is never later
-// than the protocol's interval unless that is below a day.
+// More of the pest never means coming back later where the verdict is the same and
+// comes at the same stop, and the visit is never later than the protocol's
+// interval unless that is below a day.
 func TestRevisitProperties(t *testing.T) {
 	p := backProtocol()
 	p = p.Each(func(s *Stage) { s.Clumping.Rho = &Range{Low: .1, High: .1} })
@@ -162,7 +164,9 @@ func TestRevisitProperties(t *testing.T) {
 		if errA != nil || errB != nil {
 			t.Fatal(errA, errB)
 		}
-		if rb.Days > ra.Days || rb.Level < ra.Level || float64(ra.Days) > ra.Interval || ra.Days < 1 {
+		va, _ := s.Check(countsOf(a))
+		vb, _ := s.Check(countsOf(b))
+		if same := va.Verdict == vb.Verdict && va.DecidedAt == vb.DecidedAt; same && (rb.Days > ra.Days || rb.Level < ra.Level) || float64(ra.Days) > ra.Interval || ra.Days < 1 {
 			t.Fatalf("%v: %+v\n%v: %+v", a, ra, b, rb)
 		}
 	})

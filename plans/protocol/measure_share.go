@@ -20,7 +20,7 @@ func shareForm() *form {
 			return rule.BinomialLines(t.Lower, t.Upper, t.NeedlessRisk, t.MissedRisk)
 		},
 		interval: func(t Terms, estimate float64, plants []int, confidence float64) sampling.Interval {
-			n := sampling.EffectiveSize(plants, t.Clumped(t.Threshold).Clump)
+			n := sampling.PooledEffectiveSize(plants, t.Clumped(t.Threshold).Clump)
 			return sampling.Wilson(estimate*n, n, confidence)
 		},
 		read: func(s *section, key string) float64 { return s.share(key) },

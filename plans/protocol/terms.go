@@ -108,7 +108,8 @@ func (t Terms) TextbookLines() (rule.LinePair, error) { return t.Measure.form().
 // Interval returns a confidence interval of the level from an estimate and the
 // plants of each stop: for shares Wilson's on the effective number of plants at
 // the clumped end of the range; for means the normal interval with the variance
-// there.
+// there. It takes the stops as fixed beforehand: after a walk that may stop early
+// it misses more often than it says.
 func (t Terms) Interval(estimate float64, plants []int, confidence float64) sampling.Interval {
 	return t.Measure.form().interval(t, estimate, plants, confidence)
 }

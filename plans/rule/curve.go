@@ -15,6 +15,7 @@ import (
 // find a level.
 type curve struct {
 	low, high float64
+	far       float64 // beyond it no level is told apart; 0 = none is
 	start     float64 // a level to look from
 	step      float64 // the first step from it, on the scale
 	chance    func(level float64) float64
@@ -66,9 +67,9 @@ func (c *curve) level(chance float64) (float64, error) {
 	if !math.IsInf(c.high, 1) && c.chance(c.high) >= chance {
 		return c.high, nil
 	}
-	lo, hi, err := c.bracket(chance)
-	if err != nil {
-		return 0, err
+	lo, hi, end := c.bracket(chance)
+	if end != nil {
+		return *end, nil
 	}
 	z := distuv.UnitNormal.Quantile(chance)
 	x, err := root.Brent(func(x float64) float64 {
@@ -92,21 +93,22 @@ func (c *curve) level(chance float64) (float64, error) {
 	return c.at(x), nil
 }
 
-// bracket returns places below and above the level that has a chance.
-func (c *curve) bracket(chance float64) (lo, hi point, err error) {
+// bracket returns places below and above the level that has a chance, or the end
+// of the range where there is none before it.
+func (c *curve) bracket(chance float64) (lo, hi point, end *float64) {
 	if len(c.known) == 0 {
 		c.eval(c.scale(c.start))
 	}
 	for step := c.step; c.known[0].chance < chance; step *= 2 {
 		if c.known[0].x < -farthest {
-			return lo, hi, fmt.Errorf("rule: no level at which a chance is %g", chance)
+			return lo, hi, &c.low
 		}
 		c.eval(c.known[0].x - step)
 	}
 	for step := c.step; c.known[len(c.known)-1].chance >= chance; step *= 2 {
 		last := c.known[len(c.known)-1].x
-		if last > farthest {
-			return lo, hi, fmt.Errorf("rule: no level at which a chance is %g", chance)
+		if last > farthest || c.far > 0 && c.at(last) > c.far {
+			return lo, hi, &c.high
 		}
 		c.eval(last + step)
 	}

@@ -20,6 +20,9 @@ type Visit struct {
 	// Low and High are the range of levels: 0 and 1 for a share, 0 and +Inf for a
 	// mean.
 	Low, High float64
+	// Far, if above 0, is a level beyond which none is told apart where High is
+	// +Inf: a limit that lies beyond it is given as +Inf.
+	Far float64
 	// Order says how much of the pest an end point (stop, units seen in all, total)
 	// shows; it must not fall with the total, and what counts as equal must be
 	// equal. nil is the share or mean seen, total/units.
@@ -171,7 +174,7 @@ func (v Visit) curve(steps []Step, guess float64, counts func(shown float64) boo
 		cuts[j] = sort.Search(top, above) - 1
 	}
 	return &curve{
-		low: v.Low, high: v.High, start: guess, step: 0.5,
+		low: v.Low, high: v.High, far: v.Far, start: guess, step: 0.5,
 		chance: func(level float64) float64 { return within(steps, cuts, v.Family(level)) },
 	}
 }

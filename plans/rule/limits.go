@@ -10,11 +10,28 @@ type Limit struct {
 	Upper   float64
 }
 
+// Limit returns the one-sided upper limit of [Visit.Known] alone.
+func (v Visit) Limit(stop, total int, sure float64) (float64, error) {
+	if err := v.check(stop, total, sure); err != nil {
+		return 0, err
+	}
+	return v.atMost(v.endedAt(stop, total), v.key(stop, total), v.guess(stop, total)).level(1 - sure)
+}
+
 // Limits returns the one-sided upper limit of [Visit.Known] for every total that
 // a walk can have at a stop without the verdict act, by stop and total: those that
 // bring leave, and those at which it was cut off. Where a stop's totals have no
 // largest value and none of them brings act, it goes up to the next act number.
 func (v Visit) Limits(sure float64) ([]Limit, error) {
+	return v.limits(sure, func(int) bool { return true })
+}
+
+// LeaveLimits returns those of [Visit.Limits] that bring leave.
+func (v Visit) LeaveLimits(sure float64) ([]Limit, error) {
+	return v.limits(sure, func(aboveLeave int) bool { return aboveLeave <= 0 })
+}
+
+func (v Visit) limits(sure float64, wanted func(aboveLeave int) bool) ([]Limit, error) {
 	if err := v.check(1, 0, sure); err != nil {
 		return nil, err
 	}
@@ -30,7 +47,7 @@ func (v Visit) Limits(sure float64) ([]Limit, error) {
 			top = min(top, v.act(j)-1)
 		}
 		near := 0.0
-		for total := base; total <= top; total++ {
+		for total := base; total <= top && wanted(total-s.Leave); total++ {
 			limit := Limit{Stop: j + 1, Total: total, Verdict: Read(total, s.Leave, s.Act)}
 			up := v.atMost(v.endedAt(j+1, total), v.key(j+1, total), v.guess(j+1, total))
 			if near > v.Low && near < v.High { // the limit of one less is near

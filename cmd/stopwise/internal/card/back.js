@@ -5,10 +5,11 @@
 function daysBack(stage, stops, found) {
   const back = stage.back;
   if (!back || stops.length === 0) return null;
+  const limit = upperLimit(stage, stops);
+  if (!limit) return null;
   const seen = found || stops.some(s => s.total > 0);
   const interval = seen ? back.once_found : back.until_found;
-  const level = upperLimit(stage, stops, back.z);
-  const reach = daysToThreshold(stage, level, back.growth);
+  const reach = daysToThreshold(stage, limit.level, back.growth);
   let days = interval, rule = "interval";
   if (reach.days - back.lead < days) {
     days = reach.days - back.lead;
@@ -16,33 +17,43 @@ function daysBack(stage, stops, found) {
   }
   // A thousandth of a day is rounding, not time.
   days = Math.max(1, Math.floor(Math.min(days, 1e6) + 1e-3));
-  return {days, rule, interval, found: seen, threshold: reach.text};
+  return {days, rule, interval, found: seen, threshold: reach.text, careful: limit.careful};
 }
 
-// upperLimit is one-sided: for a share Wilson's, on the plants' effective number
-// (Kish); for a mean the normal one.
-function upperLimit(stage, stops, z) {
-  const total = stops.reduce((n, s) => n + s.total, 0);
-  const units = stops.reduce((n, s) => n + s.plants * stage.leaves, 0);
-  const level = total / units;
-  if (!stage.shares) {
-    const mean = Math.max(level, 1 / units);
-    const alike = stops.reduce((n, s) => n + s.plants * stage.leaves * (1 + (s.plants * stage.leaves - 1) * stage.clump.count_rho), 0);
-    return level + z * Math.sqrt(leafVariance(stage.clump, mean) * alike) / units;
+// upperLimit looks up the limit of today's level after the stops up to the verdict.
+// The page has the limits of the ends of a walk with the planned plants. Where a
+// stop had others it takes the higher one of fewer planned stops with a larger share,
+// or the threshold: what check says is then not sooner in any walk tried. It returns
+// null where there is no limit to come back by.
+function upperLimit(stage, stops) {
+  const a = decide(stage, stops);
+  const threshold = card.all.find(s => s.name === stage.name).threshold;
+  const told = a.decidedAt > 0 ? stops.slice(0, a.decidedAt) : stops;
+  const total = told.reduce((n, s) => n + s.total, 0);
+  const even = told.every(s => s.plants === stage.plants);
+  if (a.signMissing) { // the count says that the threshold is reached
+    return {level: threshold, careful: false};
   }
-  const n = stops.reduce((sum, s) => sum + s.plants / (1 + (s.plants - 1) * stage.clump.rho), 0);
-  if (total === units) return 1;
-  const z2 = z * z;
-  const center = (level + z2 / (2 * n)) / (1 + z2 / n);
-  return Math.min(1, center + z / (1 + z2 / n) * Math.sqrt(level * (1 - level) / n + z2 / (4 * n * n)));
+  if (even) {
+    const level = lookUp(stage, told.length, total);
+    return level === null ? null : {level, careful: false};
+  }
+  if (a.verdict !== "leave") return null;
+  const seen = told.reduce((n, s) => n + s.plants, 0);
+  const full = Math.floor(told.reduce((n, s) => n + Math.min(s.plants, stage.plants), 0) / stage.plants);
+  let level = threshold;
+  for (const stop of [full, full - 1]) {
+    const found = stop < 1 ? null : lookUp(stage, stop, Math.ceil(total * stop * stage.plants / seen) + 1);
+    if (found === null) return {level: threshold, careful: true};
+    level = stop === full ? found : Math.max(level, found);
+  }
+  return {level, careful: true};
 }
 
-function leafVariance(clump, mean) {
-  if (clump.k) return mean + mean * mean / clump.k;
-  if (!clump.taylor && !clump.iwao) return mean;
-  const over = clump.taylor ? clump.taylor.a * Math.pow(mean, clump.taylor.b) - mean
-    : clump.iwao.a * mean + (clump.iwao.b - 1) * mean * mean;
-  return mean + Math.max(0, over);
+// lookUp returns the upper limit at a stop (from 1), null where it has none.
+function lookUp(stage, stop, total) {
+  const run = (stage.back.limits[stop - 1] || []).find(([last]) => total <= last);
+  return run ? run[1] : null;
 }
 
 // daysToThreshold looks at the later stages too, whose thresholds count from the
@@ -72,12 +83,13 @@ function growthDays(to, level, growth) {
 function backText(stage, visit, stops) {
   const b = daysBack(stage, stops, visit.found);
   if (!b) return stage.back ? "" : "The protocol does not say when to come back: ask the specialist.";
+  const careful = b.careful ? " Not every stop had the planned plants, so this is the careful side: check may give a later day." : "";
   const on = dateAfter(visit.date, b.days);
   const when = `Come back in ${counted(b.days, "day", "days")}${on ? ", on " + on : ""}.`;
   const interval = `the protocol's ${counted(b.interval, "day", "days")} for a field where the pest is ${b.found ? "found" : "not found yet"}`;
-  if (b.rule === "interval") return `${when} By ${interval}.`;
-  if (b.rule === "growth") return `${when} Sooner than ${interval}: the pest could reach the threshold ${b.threshold} before, and a treatment takes ${counted(stage.back.lead, "day", "days")}.`;
-  return `${when} Do not wait ${interval}: the pest could be at the threshold ${b.threshold} before a treatment is done.`;
+  if (b.rule === "interval") return `${when} By ${interval}.${careful}`;
+  if (b.rule === "growth") return `${when} Sooner than ${interval}: the pest could reach the threshold ${b.threshold} before, and a treatment takes ${counted(stage.back.lead, "day", "days")}.${careful}`;
+  return `${when} Do not wait ${interval}: the pest could be at the threshold ${b.threshold} before a treatment is done.${careful}`;
 }
 
 // dateAfter counts in UTC, so that no clock change moves the day.

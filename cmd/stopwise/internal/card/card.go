@@ -65,6 +65,10 @@ func (c Card) HTML() ([]byte, error) {
 	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
 	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.longest(), OnePage), report.Fixed(c.shrink(), 2))
 	p := c.Plan.Protocol
+	d, err := c.data()
+	if err != nil {
+		return nil, err
+	}
 	view := view{
 		Generator: generator,
 		Policy:    template.HTMLAttr(`content="` + policy(script, css) + `"`),
@@ -72,7 +76,7 @@ func (c Card) HTML() ([]byte, error) {
 		Script:    template.JS(script),
 		Title:     title(p),
 		Region:    p.Region, Season: p.Season, Crop: p.Crop, Pest: p.Pest,
-		Data: c.data(), Print: c.print(), Cautions: c.Cautions,
+		Data: d, Print: c.print(), Cautions: c.Cautions,
 	}
 	var b bytes.Buffer
 	if err := page.Execute(&b, view); err != nil {

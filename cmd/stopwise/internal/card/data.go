@@ -1,10 +1,8 @@
 package card
 
 import (
-	"cmp"
 	"fmt"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"math"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
@@ -35,8 +33,9 @@ type stage struct {
 	Threshold string      `json:"threshold"`
 	Infested  string      `json:"infested"` // what makes a plant infested
 	Broken    string      `json:"broken"`
-	Clump     clump       `json:"clump"`
 	Unit      string      `json:"unit"`
+	One       string      `json:"one"` // the word for one of what is examined, and for many
+	Many      string      `json:"many"`
 	Back      *comingBack `json:"back"`
 }
 
@@ -49,23 +48,13 @@ type sign struct {
 	Asked  string `json:"asked"`
 }
 
-// clump is the most clumped world of a stage: rho at a stop, or the variance of
-// the counts per leaf.
-type clump struct {
-	Rho    float64       `json:"rho"`
-	K      *float64      `json:"k"`
-	Taylor *plans.Taylor `json:"taylor"`
-	Iwao   *plans.Iwao   `json:"iwao"`
-	// CountRho is the correlation of the counts of two leaves of a stop.
-	CountRho float64 `json:"count_rho"`
-}
-
 type comingBack struct {
 	UntilFound float64 `json:"until_found"`
 	OnceFound  float64 `json:"once_found"`
 	Lead       float64 `json:"lead"`
 	Growth     float64 `json:"growth"`
-	Z          float64 `json:"z"` // normal quantile of the upper limit's confidence
+	// Limits are, by stop, runs of totals: the last one and the upper limit after it.
+	Limits [][][2]float64 `json:"limits"`
 }
 
 type stageLevel struct {
@@ -79,7 +68,7 @@ type stageLevel struct {
 // mostPlants is the largest number of plants that a stop can have.
 const mostPlants = protocol.MaxPlants
 
-func (c Card) data() data {
+func (c Card) data() (data, error) {
 	p := c.Plan.Protocol
 	d := data{
 		Plan: c.Checksum, Program: c.Plan.Program, Title: title(p), Most: mostPlants, Cautions: c.Cautions,
@@ -87,9 +76,14 @@ func (c Card) data() data {
 	for i, s := range c.Stages {
 		st := stage{
 			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
-			Threshold: report.Level(s.Measure, s.Threshold), Infested: infested(s.Stage), Broken: c.Broken[i], Clump: newClump(s),
-			Unit: s.Unit.Text, Back: newComingBack(s.ComingBack),
+			Threshold: report.Level(s.Measure, s.Threshold), Infested: infested(s.Stage), Broken: c.Broken[i],
+			Unit: s.Unit.Text,
 		}
+		var err error
+		if st.Back, err = newComingBack(s); err != nil {
+			return d, err
+		}
+		st.One, st.Many = report.UnitWords(s.Stage)
 		for _, r := range s.Rows() {
 			st.LeaveAt, st.ActAt = append(st.LeaveAt, r.Leave), append(st.ActAt, r.Act)
 		}
@@ -103,13 +97,14 @@ func (c Card) data() data {
 			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Threshold: s.Threshold, Text: report.Level(s.Measure, s.Threshold), Lasts: s.LastsDays,
 		})
 	}
-	return d
+	return d, nil
 }
 
 // infested says when a plant counts as infested, or what is counted.
 func infested(s plans.Stage) string {
+	one, _ := report.UnitWords(s)
 	if s.Measure == plans.MeanPerLeaf {
-		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each plant."
+		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each " + one + "."
 	}
 	if n := s.Unit.Tally; n > 0 {
 		return fmt.Sprintf("Infested: a leaf carries %s or more.", report.Count(n, "insect", "insects"))
@@ -117,33 +112,26 @@ func infested(s plans.Stage) string {
 	return "Infested: a leaf carries any insect."
 }
 
-func newClump(s *plans.StagePlan) clump {
-	law := s.Law()
-	c := clump{CountRho: law.CountRho.High}
-	switch law.Kind {
-	case protocol.RhoLaw:
-		c.Rho = law.Range.High
-	case protocol.KLaw:
-		c.K = &law.Range.Low
-	case protocol.TaylorLaw:
-		c.Taylor = &plans.Taylor{A: law.A, B: law.B}
-	case protocol.IwaoLaw:
-		c.Iwao = &plans.Iwao{A: law.A, B: law.B}
-	}
-	return c
-}
-
-func newComingBack(b *plans.ComingBack) *comingBack {
+func newComingBack(s *plans.StagePlan) (*comingBack, error) {
+	b := s.ComingBack
 	if b == nil {
-		return nil
+		return nil, nil
+	}
+	limits, err := s.ReturnLimits()
+	if err != nil {
+		return nil, fmt.Errorf("card: %w", err)
 	}
 	growth := b.GrowthPerDay
 	if b.ByIntervals {
 		growth = 0
 	}
-	confidence := cmp.Or(b.Confidence, plans.DefaultComingBack.Confidence) // 0 in older plans
-	return &comingBack{
+	c := &comingBack{
 		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: growth,
-		Z: distuv.UnitNormal.Quantile(confidence),
+		Limits: make([][][2]float64, s.Table.Stops()),
 	}
+	for _, l := range limits {
+		// JSON has no number for a level without an upper limit: any is past the threshold.
+		c.Limits[l.Stop-1] = append(c.Limits[l.Stop-1], [2]float64{float64(l.Total), min(l.Upper, math.MaxFloat64)})
+	}
+	return c, nil
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
@@ -13,6 +15,7 @@ import (
 type print struct {
 	Steps   []string
 	Counted string // head of the column for what was counted at a stop
+	Units   string // and for what was examined in all
 	Sign    bool   // some stage asks for a sign
 	Stages  []printStage
 	Rows    []printRow
@@ -53,6 +56,11 @@ func (c Card) print() print {
 	case counts > 0:
 		p.Counted = "Count"
 	}
+	p.Units = report.OneOrEach(c.Stages, func(s *plans.StagePlan) string {
+		many := report.UnitsName(s.Stage)
+		first, size := utf8.DecodeRuneInString(many)
+		return string(unicode.ToUpper(first)) + many[size:]
+	})
 	p.Rows = c.rows()
 	p.Steps = c.steps()
 	return p
@@ -83,7 +91,7 @@ func numberOrNever(n *int) string {
 // steps say how a field is scouted with the card.
 func (c Card) steps() []string {
 	look := c.each(func(s *plans.StagePlan) string {
-		look := fmt.Sprintf("At each stop look at %s", report.Count(s.Plants(), "plant", "plants"))
+		look := fmt.Sprintf("At each stop look at %s", report.Units(s.Stage, s.Plants()))
 		if s.Unit.Text != "" {
 			look += " (" + s.Unit.Text + ")"
 		}

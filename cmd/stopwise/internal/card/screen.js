@@ -75,7 +75,7 @@ function openItem(v) {
 function countsText(stage, r) {
   const total = r.stops.reduce((n, s) => n + s.total, r.now.total);
   const plants = r.stops.reduce((n, s) => n + s.plants, r.now.plants);
-  return stage.shares ? `${total} infested of ${plantsText(plants)}` : `${counted(total, "insect", "insects")} on ${plantsText(plants)}`;
+  return stage.shares ? `${total} infested of ${plantsText(stage, plants)}` : `${counted(total, "insect", "insects")} on ${plantsText(stage, plants)}`;
 }
 
 function doneItem(v) {
@@ -284,7 +284,7 @@ function showStops(stage, r) {
 }
 
 function showTable(stage, r) {
-  setText("table-text", `Running total of ${stage.shares ? "infested plants" : "insects"}, with ${stage.plants} plants at each stop; between the two numbers walk on.`);
+  setText("table-text", `Running total of ${infestedMany(stage)}, with ${plantsText(stage, stage.plants)} at each stop; between the two numbers walk on.`);
   $("table-rows").replaceChildren(...stage.leave.map((leave, i) => {
     const here = i === r.stops.length;
     const row = el("tr", {className: here ? "here" : ""}, el("th", {scope: "row"}, (here ? "▸ " : "") + (i + 1)));
@@ -309,7 +309,7 @@ function showHand(v, stage, r, a) {
   $("end-part").hidden = typing !== null || !ending || asking !== "";
   $("short-part").hidden = typing !== null || asking !== "short";
   $("more-part").hidden = typing !== null || asking !== "more";
-  setText("short-title", `Stop ${r.stops.length + 1} has ${r.now.plants} of ${plantsText(stage.plants)}. Close it?`);
+  setText("short-title", `Stop ${r.stops.length + 1} has ${r.now.plants} of ${plantsText(stage, stage.plants)}. Close it?`);
   setText("counts-as", stage.infested);
   $("walk-on").hidden = over;
   $("give-up").hidden = ending || typing !== null;
@@ -320,10 +320,14 @@ function showHand(v, stage, r, a) {
   setText("now-title", `Stop ${r.stops.length + 1}`);
   setText("now-total", stage.shares ? `${r.now.total} infested, ` : `${counted(r.now.total, "insect", "insects")} on `);
   $("now-total").className = stage.shares ? "unseen" : ""; // it stands on the buttons
-  setText("now-plants", `${r.now.plants} of ${plantsText(stage.plants)}`);
+  setText("now-plants", `${r.now.plants} of ${plantsText(stage, stage.plants)}`);
   setText("clean-many", String(r.now.plants - r.now.total));
   setText("infested-many", String(r.now.total));
+  for (const head of document.querySelectorAll("th.units")) head.textContent = capital(stage.many);
   $("tap-plants").hidden = !stage.shares;
+  setText("no-insects", `None on this ${stage.one}`);
+  setText("insects-label", `Insects on this ${stage.one}`);
+  setText("add-insects", `Add ${stage.one}`);
   $("tap-insects").hidden = stage.shares;
   for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = all;
   $("rest").disabled = all;
@@ -397,7 +401,8 @@ function openTyping() {
   const old = r.stops[typing - 1];
   const now = old || {total: "", plants: stage.plants, sign: r.now.sign};
   setText("type-title", old ? `Correct stop ${typing}` : `Totals of stop ${typing}`);
-  setText("typed-label", stage.shares ? "Infested plants" : "Insects");
+  setText("typed-label", stage.shares ? `Infested ${stage.many}` : "Insects");
+  setText("typed-seen", `${capital(stage.many)} seen`);
   $("typed-total").value = String(now.total);
   $("typed-plants").value = String(now.plants);
   $("typed-sign").checked = now.sign;
@@ -421,7 +426,7 @@ function takeTyped(event) {
   const fault = typedFault(stage, total, plants);
   const many = !fault && plants > 5 * stage.plants && askedPlants !== plants;
   askedPlants = many ? plants : 0;
-  setText("type-fault", many ? `${plantsText(plants)} at one stop, where ${stage.plants} are planned? Tap again to take them.` : fault);
+  setText("type-fault", many ? `${plantsText(stage, plants)} at one stop, where ${stage.plants} are planned? Tap again to take them.` : fault);
   if (fault || many) return;
   const counts = `${total}/${plants}/${stage.sign && $("typed-sign").checked ? 1 : 0}`;
   add(v, typing > replay(v.log).stops.length ? "t" + counts : `e${typing}:${counts}`);
@@ -431,9 +436,9 @@ function takeTyped(event) {
 function whole(text) { return /^\s*\d{1,9}\s*$/.test(text) ? Number(text) : null; }
 
 function typedFault(stage, total, plants) {
-  if (total === null) return `Write the ${stage.shares ? "infested plants" : "insects"} as a whole number, 0 or more.`;
-  if (plants === null || plants < 1 || plants > card.most_plants) return `Write the plants seen as a whole number from 1 to ${card.most_plants}.`;
-  if (stage.shares && total > plants) return `${total} infested of ${plants} plants cannot be.`;
+  if (total === null) return `Write the ${infestedMany(stage)} as a whole number, 0 or more.`;
+  if (plants === null || plants < 1 || plants > card.most_plants) return `Write the ${stage.many} seen as a whole number from 1 to ${card.most_plants}.`;
+  if (stage.shares && total > plants) return `${total} infested of ${plantsText(stage, plants)} cannot be.`;
   return "";
 }
 

@@ -10,13 +10,19 @@ function counted(n, one, many) {
   return String(n).replace(/\B(?=(\d{3})+$)/g, ",") + " " + (n === 1 ? one : many);
 }
 
+function capital(text) { return text[0].toUpperCase() + text.slice(1); }
 function stopsText(n) { return counted(n, "stop", "stops"); }
-function plantsText(n) { return counted(n, "plant", "plants"); }
+function plantsText(stage, n) { return counted(n, stage.one, stage.many); }
+function infestedMany(stage) { return stage.shares ? `infested ${stage.many}` : "insects"; }
 function neverOr(n) { return n === null ? "never" : String(n); }
 
+function leavesText(stage, a) {
+  return stage.one !== "plant" && stage.leaves === 1 ? plantsText(stage, a.plants) : counted(a.units, "leaf", "leaves");
+}
+
 function seenText(stage, a) {
-  if (stage.shares) return `${a.total} infested of ${plantsText(a.plants)} at ${stopsText(a.stop)}`;
-  return `${counted(a.total, "insect", "insects")} on ${counted(a.units, "leaf", "leaves")} at ${stopsText(a.stop)}`;
+  if (stage.shares) return `${a.total} infested of ${plantsText(stage, a.plants)} at ${stopsText(a.stop)}`;
+  return `${counted(a.total, "insect", "insects")} on ${leavesText(stage, a)} at ${stopsText(a.stop)}`;
 }
 
 function verdictText(stage, a) {
@@ -43,7 +49,7 @@ function nextText(stage, a) {
   if (!a.next) return "";
   const n = a.next;
   const what = stage.shares ? "infested" : "insects";
-  const at = `At stop ${a.stop + 1} (${plantsText(n.plants)})`;
+  const at = `At stop ${a.stop + 1} (${plantsText(stage, n.plants)})`;
   const parts = [];
   if (n.leave !== null) parts.push(n.leave === 0 ? `none ${what} brings leave` : `${n.leave} ${what} or fewer brings leave`);
   if (n.act !== null) parts.push(`${n.act} ${what} or more brings act${andTheSign(stage, a)}`);
@@ -81,5 +87,5 @@ function lateText(a) {
 
 function unevenText(stage, a) {
   if (!a.uneven) return "";
-  return `Not every stop had the planned ${stage.plants} plants. The numbers are taken at the plants really seen, rounded to the careful side.`;
+  return `Not every stop had the planned ${plantsText(stage, stage.plants)}. The numbers are taken at the ${stage.many} really seen, rounded to the careful side.`;
 }

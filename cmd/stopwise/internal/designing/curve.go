@@ -173,7 +173,7 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 
 func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degree) {
 	levels := report.Evenly(0, drawing.TopLevel(s), report.ChartIntervals)
-	scale, xlabel := 100.0, "true share of plants infested, %"
+	scale, xlabel := 100.0, "true share "+say.Measured(s.Stage)+", %"
 	if s.Measure == plans.MeanPerLeaf {
 		scale, xlabel = 1, "true mean per leaf"
 	}

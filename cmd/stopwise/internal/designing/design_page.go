@@ -82,7 +82,7 @@ func protocolTable(plan *plans.Plan) *report.Table {
 	})
 	each("plants at a stop", func(s plans.Stage) string { return fmt.Sprint(s.Stop.Plants) })
 	each("stops", func(s plans.Stage) string { return fmt.Sprintf("%d to %d", s.Stop.Minimum, s.Stop.Maximum) })
-	each("the promise holds besides", func(s plans.Stage) string { return say.HeldUnder(s.HoldUnder, s.Measure) })
+	each("the promise holds besides", func(s plans.Stage) string { return say.HeldUnder(s.HoldUnder, s) })
 	each("walk to a stop", func(s plans.Stage) string { return report.Minutes(s.Stop.WalkMinutes) })
 	each("a plant", func(s plans.Stage) string { return report.Minutes(s.Stop.PlantMinutes) })
 	back := func(what string, of func(plans.ComingBack) string) {

@@ -94,7 +94,7 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	d.Heading("Decision table" + say.Titled(plan.Protocol.About()))
 	d.Para("%s", say.WalkSentences(say.TermsOf(stages)))
 	for _, s := range stages {
-		caption := "Running total of " + say.Counted(s.Measure) + "; between the two numbers walk on."
+		caption := "Running total of " + say.Counted(s.Stage) + "; between the two numbers walk on."
 		if s.Name != "" {
 			caption = "Stage " + s.Name + ". " + caption
 		}

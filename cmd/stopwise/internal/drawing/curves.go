@@ -26,9 +26,9 @@ func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
 	v := figure.Curves{
 		Title:      say.PictureTitle("How often a visit ends with leave, and how far one walks", s.About) + say.InStage(s),
 		Share:      s.Measure == plans.ShareInfested,
-		LevelLabel: "true share of plants infested in the field",
+		LevelLabel: "true share " + say.Measured(s.Stage) + " in the field",
 		LeaveHead:  "Chance that the visit ends with leave (do not treat)",
-		StopsHead:  fmt.Sprintf("Expected stops of the visit (%d plants and %s each)", s.Plants(), report.Minutes(s.Minutes(1, float64(s.Plants())))),
+		StopsHead:  fmt.Sprintf("Expected stops of the visit (%s and %s each)", report.Units(s.Stage, s.Plants()), report.Minutes(s.Minutes(1, float64(s.Plants())))),
 		Lower:      figure.Mark{Level: s.Lower, Name: "lower bound " + level(s.Lower)},
 		Threshold:  figure.Mark{Level: s.Threshold, Name: "threshold " + level(s.Threshold)},
 		Upper:      figure.Mark{Level: s.Upper, Name: "upper bound " + level(s.Upper)},

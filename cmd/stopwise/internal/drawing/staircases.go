@@ -18,7 +18,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 	}
 	s := stages[0]
 	v.Note = fmt.Sprintf("Total of %s so far, after each stop. On or below the lower stairs: leave the field and come back. On or above the upper stairs: act, the threshold is taken as reached. Between them: walk on.",
-		say.Counted(s.Measure))
+		say.Counted(s.Stage))
 	for _, s := range stages {
 		c := Staircase(s, nil)
 		if len(walk) > 0 {
@@ -30,7 +30,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 			c.Head, c.Decided = c.Head+": "+walkName(s, a), a.DecidedAt
 			v.Note += " Dots: the walk so far; the ring is where it stands or ended."
 			if a.Uneven {
-				v.Note += " The numbers are taken at the plants really seen."
+				v.Note += " The numbers are taken at the " + report.UnitsName(s.Stage) + " really seen."
 			}
 			v.Desc = say.Joined(" ", v.Desc, say.VerdictSentence(s, a))
 		}
@@ -47,8 +47,8 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 // the plants really seen, and from there on as planned.
 func Staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 	v := figure.Staircase{
-		Head:      "Total of " + say.Counted(s.Measure) + say.InStage(s),
-		StopLabel: fmt.Sprintf("stop (%d plants each)", s.Plants()),
+		Head:      "Total of " + say.Counted(s.Stage) + say.InStage(s),
+		StopLabel: fmt.Sprintf("stop (%s each)", report.Units(s.Stage, s.Plants())),
 	}
 	plants, total := 0, 0
 	for j := 1; j <= s.Table.Stops(); j++ {

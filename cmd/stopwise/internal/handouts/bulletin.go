@@ -165,7 +165,7 @@ func seasonText(p plans.Protocol) string {
 // practice, no source.
 func scoutSteps(plan *plans.Plan) []string {
 	examine := say.SameOrEach(plan.Protocol.Stages, func(s plans.Stage) string {
-		plants := report.Count(s.Stop.Plants, "plant", "plants")
+		plants := report.Units(s, s.Stop.Plants)
 		if s.Unit.Text == "" {
 			return fmt.Sprintf("At each stop examine %s.", plants)
 		}
@@ -196,11 +196,12 @@ func scoutSteps(plan *plans.Plan) []string {
 // infestedWhen says what is counted: once where all stages agree, else for each.
 func infestedWhen(plan *plans.Plan) string {
 	what := func(s *plans.StagePlan) string {
+		one, _ := report.UnitWords(s.Stage)
 		switch n := s.Unit.Tally; {
 		case s.Measure == plans.MeanPerLeaf:
-			return fmt.Sprintf("count the insects on %s of each plant.", report.Count(s.UnitsPerPlant(), "leaf", "leaves"))
+			return fmt.Sprintf("count the insects on %s of each %s.", report.Count(s.UnitsPerPlant(), "leaf", "leaves"), one)
 		case n > 0:
-			return fmt.Sprintf("a plant counts as infested when a leaf carries at least %s.", report.Count(n, "insect", "insects"))
+			return fmt.Sprintf("a %s counts as infested when a leaf carries at least %s.", one, report.Count(n, "insect", "insects"))
 		}
 		return ""
 	}
@@ -231,7 +232,7 @@ func thresholdPart(plan *plans.Plan) bulletin.Table {
 	case measure == plans.MeanPerLeaf:
 		t.Note, unit = "Mean number of insects per leaf in the whole field."+risks, " per leaf"
 	default:
-		t.Note = "Share of plants infested in the whole field." + risks
+		t.Note = "Share " + say.Measured(plan.Stages[0].Stage) + " in the whole field." + risks
 	}
 	for _, s := range plan.Stages {
 		level := func(x float64) string { return strings.TrimSuffix(report.Level(s.Measure, x), unit) }
@@ -281,7 +282,7 @@ func riskSentences(plan *plans.Plan) []string {
 	var out []string
 	for _, s := range plan.Stages {
 		level := func(x float64) string { return report.Level(s.Measure, x) }
-		of := " of plants infested"
+		of := " " + say.Measured(s.Stage)
 		if s.Measure == plans.MeanPerLeaf {
 			of = ""
 		}
@@ -290,7 +291,7 @@ func riskSentences(plan *plans.Plan) []string {
 			needless, missed := s.WorstPromised()
 			text = fmt.Sprintf("of 100 fields with %s%s %s treated needlessly; of 100 fields with %s %s left although they should be treated.",
 				level(s.Lower), of, atMostOf100(needless), level(s.Upper), atMostOf100(missed))
-			if held := say.HeldUnder(s.HoldUnder, s.Measure); held != "" {
+			if held := say.HeldUnder(s.HoldUnder, s.Stage); held != "" {
 				text += " This holds too " + held + "."
 			}
 		}
@@ -390,13 +391,13 @@ func comingBackSentence(s plans.Stage) string {
 // decisionPart sets the tables of all stages side by side.
 func decisionPart(plan *plans.Plan) bulletin.Table {
 	s := plan.Stages[0]
-	what := say.Counted(s.Measure)
+	what := say.Counted(s.Stage)
 	if _, same := measureOf(plan); !same {
 		what = "infested plants or insects"
 	}
 	t := bulletin.Table{
 		Head: "Decision table: total of " + what + " so far, after each stop", Wide: len(plan.Stages) > 2, Every: 5,
-		Columns: []bulletin.Column{{Head: "stop", Weight: 0.7}, {Head: "plants", Weight: 0.8}},
+		Columns: []bulletin.Column{{Head: "stop", Weight: 0.7}, {Head: report.UnitsName(s.Stage), Weight: 0.8}},
 		Note:    "A dash: that verdict cannot come at this stop. An empty place: the table ended before.",
 	}
 	leave, act := "leave at or below", "act at or above"

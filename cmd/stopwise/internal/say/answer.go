@@ -35,8 +35,8 @@ func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 		if !s.MissedKnown() {
 			missed = "how many of those at " + report.Level(s.Measure, s.Upper) + " it misses depends on how often the sign is seen"
 		}
-		d.Para("Not every stop had the planned %d plants. The numbers are taken at the plants really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
-			s.Plants(), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
+		d.Para("Not every stop had the planned %s. The numbers are taken at the %s really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
+			report.Units(s.Stage, s.Plants()), report.UnitsName(s.Stage), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
 	}
 	if text := Reservation(s); text != "" {
 		d.Note("%s", text)
@@ -76,9 +76,9 @@ func fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
 }
 
 func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
-	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
+	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Units(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
 	if s.Measure == plans.MeanPerLeaf {
-		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(s.Units(a.Plants), "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
+		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.LeavesOn(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
 	}
 	if a.SignMissing && s.Sign.Absent {
 		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at %s, and to act it must be seen at %s. Look again at the next visit.",
@@ -143,15 +143,15 @@ func NextSentence(s *plans.StagePlan, a plans.Answer) string {
 		parts = append(parts, fmt.Sprintf("%d %s or more brings act%s", n.Act, count, andTheSign(s, a)))
 	}
 	if n.Act == 0 {
-		return fmt.Sprintf("At stop %d (%s) any count brings act%s.", a.Stop+1, report.Count(n.Plants, "plant", "plants"), andTheSign(s, a))
+		return fmt.Sprintf("At stop %d (%s) any count brings act%s.", a.Stop+1, report.Units(s.Stage, n.Plants), andTheSign(s, a))
 	}
 	if len(parts) == 0 && a.Stop+1 < s.Table.First() {
 		return "" // the verdict sentence has said it
 	}
 	if len(parts) == 0 {
-		return fmt.Sprintf("At stop %d (%s) no count can bring a verdict yet.", a.Stop+1, report.Count(n.Plants, "plant", "plants"))
+		return fmt.Sprintf("At stop %d (%s) no count can bring a verdict yet.", a.Stop+1, report.Units(s.Stage, n.Plants))
 	}
-	t := fmt.Sprintf("At stop %d (%s) %s", a.Stop+1, report.Count(n.Plants, "plant", "plants"), strings.Join(parts, ", "))
+	t := fmt.Sprintf("At stop %d (%s) %s", a.Stop+1, report.Units(s.Stage, n.Plants), strings.Join(parts, ", "))
 	switch {
 	case n.Leave == plans.NeverLeave:
 		return t + "; leave is not possible there."
@@ -190,12 +190,25 @@ func atMost(n int, what string) string {
 	return fmt.Sprintf("%d %s or fewer", n, what)
 }
 
+// estimateSentence says what the visit tells of the level.
 func estimateSentence(s *plans.StagePlan, a plans.Answer) string {
 	w := s.Clumped(s.Threshold)
+	level, what, clumped := report.Percent, "Share infested", "rho "+report.Constant(w.Clump)
 	if s.Measure == plans.MeanPerLeaf {
-		return fmt.Sprintf("Mean so far %s insects per leaf (%s interval %s to %s, as clumped as the protocol's clumped end).",
-			report.Number(a.Estimate, 3), report.Share(a.Interval.Confidence), report.Number(a.Interval.Lower, 3), report.Number(a.Interval.Upper, 3))
+		level = func(x float64) string { return report.Number(x, 3) }
+		what, clumped = "Mean per leaf", "as clumped as the protocol's clumped end"
 	}
-	return fmt.Sprintf("Share infested so far %s (%s interval %s to %s, rho %s).",
-		report.Percent(a.Estimate), report.Share(a.Interval.Confidence), report.Percent(a.Interval.Lower), report.Percent(a.Interval.Upper), report.Constant(w.Clump))
+	upTo := ""
+	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
+		upTo = fmt.Sprintf(" by stop %d", a.DecidedAt)
+	}
+	to := "to " + level(a.Interval.Upper)
+	if math.IsInf(a.Interval.Upper, 1) {
+		to = "without an upper end"
+	}
+	return fmt.Sprintf("%s%s: estimate %s (%s interval %s %s, %s); seen %s. %s",
+		what, upTo, level(a.Estimate), report.Share(a.Interval.Confidence), level(a.Interval.Lower), to, clumped, level(a.Seen(s)), correctedSentence)
 }
+
+// correctedSentence says why an estimate is not what was seen.
+const correctedSentence = "After stopping early an estimate leans away from the threshold; this one is corrected."

@@ -95,16 +95,17 @@ func WalkSentences(stages []plans.Stage) string { return SameOrEach(stages, Walk
 
 func WalkSentence(p plans.Stage) string {
 	plants := p.Stop.Plants
-	unit := report.Count(plants, "plant", "plants")
+	unit := report.Units(p, plants)
 	if p.Unit.Text != "" {
 		unit = fmt.Sprintf("%s (%s)", unit, p.Unit.Text)
 	}
 	s := fmt.Sprintf("At each stop %s; no verdict before stop %d, always one by stop %d.", unit, p.Stop.Minimum, p.Stop.Maximum)
 	if p.Unit.Tally > 0 && p.Measure.Bounded() {
-		s += fmt.Sprintf(" A plant counts as infested when a leaf carries at least %d insects.", p.Unit.Tally)
+		one, _ := report.UnitWords(p)
+		s += fmt.Sprintf(" A %s counts as infested when a leaf carries at least %d insects.", one, p.Unit.Tally)
 	}
-	return s + fmt.Sprintf(" A stop takes %s to walk to and %s for its plants.",
-		report.Minutes(p.Stop.WalkMinutes), report.Minutes(p.Stop.PlantMinutes*float64(plants)))
+	return s + fmt.Sprintf(" A stop takes %s to walk to and %s for its %s.",
+		report.Minutes(p.Stop.WalkMinutes), report.Minutes(p.Stop.PlantMinutes*float64(plants)), report.UnitsName(p))
 }
 
 func ClumpSentence(p plans.Protocol) string { return SameOrEach(p.Stages, clumpsOf) }
@@ -112,7 +113,7 @@ func ClumpSentence(p plans.Protocol) string { return SameOrEach(p.Stages, clumps
 func clumpsOf(p plans.Stage) string {
 	var parts []string
 	if r := p.Clumping.Rho; r != nil {
-		parts = append(parts, "rho "+RangeText(*r)+" between the plants of a stop")
+		parts = append(parts, "rho "+RangeText(*r)+" between the "+report.UnitsName(p)+" of a stop")
 	}
 	if r := p.Clumping.K; r != nil {
 		parts = append(parts, "k "+RangeText(*r)+" of the counts per leaf")
@@ -134,7 +135,7 @@ func clumpsOf(p plans.Stage) string {
 		s += " (" + p.Clumping.Source + ")"
 	}
 	s += ". The promise must hold for all of it"
-	if held := HeldUnder(p.HoldUnder, p.Measure); held != "" {
+	if held := HeldUnder(p.HoldUnder, p); held != "" {
 		s += ", and " + held
 	}
 	return s + "."
@@ -157,9 +158,9 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		allowed = "Allowed in one visit, as the season needs it"
 	}
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
-		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Measure), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Measure)+" with it after each stop."))
+	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Stage)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
 	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s)))
@@ -197,34 +198,34 @@ func averaged(weights [3]float64) string {
 	return "Averaged over " + strings.Join(at, ", ")
 }
 
-func Measured(m plans.Measure) string {
-	if m == plans.MeanPerLeaf {
+func Measured(t plans.Stage) string {
+	if !t.Measure.Bounded() {
 		return "(insects)"
 	}
-	return "of plants infested"
+	return "of " + report.UnitsName(t) + " infested"
 }
 
-func Counted(m plans.Measure) string {
-	if m == plans.MeanPerLeaf {
+func Counted(t plans.Stage) string {
+	if !t.Measure.Bounded() {
 		return "insects"
 	}
-	return "infested plants"
+	return "infested " + report.UnitsName(t)
 }
 
 func methodText(s *plans.StagePlan) string {
 	t := TableFrom(s)
 	if l := s.Lines; l != nil {
 		t += fmt.Sprintf(" (leave on or below %s n - %s, act on or above %s n + %s, n %s)",
-			report.Number(l.Slope, 4), report.Number(l.LeaveGap, 4), report.Number(l.Slope, 4), report.Number(l.ActGap, 4), unitsText(s.Measure))
+			report.Number(l.Slope, 4), report.Number(l.LeaveGap, 4), report.Number(l.Slope, 4), report.Number(l.ActGap, 4), unitsText(s.Stage))
 	}
 	return t
 }
 
-func unitsText(m plans.Measure) string {
-	if m == plans.MeanPerLeaf {
+func unitsText(t plans.Stage) string {
+	if !t.Measure.Bounded() {
 		return "leaves"
 	}
-	return "plants"
+	return report.UnitsName(t)
 }
 
 func SignSentence(d *report.Document, s *plans.StagePlan) {
@@ -255,7 +256,7 @@ func SignCurve(s *plans.StagePlan) string {
 // DecisionTable leaves out the stops before the first verdict, in one row.
 func DecisionTable(s *plans.StagePlan, caption string) *report.Table {
 	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "stop", Right: true}, {Head: "plants", Right: true},
+		{Head: "stop", Right: true}, {Head: report.UnitsName(s.Stage), Right: true},
 		{Head: "leave at or below", Right: true}, {Head: "act at or above", Right: true},
 	}}
 	for _, r := range s.Rows() {
@@ -382,7 +383,7 @@ func effortTable(s *plans.StagePlan) *report.Table {
 		Columns: []report.Column{
 			{Head: "field at"}, {Head: "level", Right: true}, {Head: "clumping"},
 			{Head: "chance to act", Right: true},
-			{Head: "stops", Right: true}, {Head: "plants", Right: true},
+			{Head: "stops", Right: true}, {Head: report.UnitsName(s.Stage), Right: true},
 			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
 		}}
 	for _, e := range s.Effort {

@@ -12,6 +12,7 @@ import (
 // Grounds returns what the promise of a plan takes for granted.
 func Grounds(plan *plans.Plan) []string {
 	shares, means, signs := false, false, false
+	one, many := report.UnitWords(plan.Stages[0].Stage)
 	for _, s := range plan.Stages {
 		shares = shares || s.Measure == plans.ShareInfested
 		means = means || s.Measure == plans.MeanPerLeaf
@@ -19,8 +20,8 @@ func Grounds(plan *plans.Plan) []string {
 	}
 	var out []string
 	if shares {
-		out = append(out, "plants of a stop are alike as a beta-binomial with the rho stated, one rho for the whole field",
-			"every plant is taken for what it is")
+		out = append(out, many+" of a stop are alike as a beta-binomial with the rho stated, one rho for the whole field",
+			"every "+one+" is taken for what it is")
 	}
 	if means {
 		out = append(out, "counts are spread as the law of clumping stated says, the same all over the field", "every insect is counted")
@@ -45,13 +46,9 @@ func SlackSentence(s *plans.StagePlan) string {
 		}
 		switch x.Name {
 		case "overlooked":
-			what := "infested plants overlooked"
-			if s.Measure == plans.MeanPerLeaf {
-				what = "insects overlooked"
-			}
-			parts = append(parts, share(what))
+			parts = append(parts, share(Counted(s.Stage)+" overlooked"))
 		case "false_alarm":
-			parts = append(parts, share("clean plants taken for infested"))
+			parts = append(parts, share("clean "+report.UnitsName(s.Stage)+" taken for infested"))
 		case "rho":
 			parts = append(parts, "rho above "+report.Constant(report.Significant(x.Last, 3)))
 		case "k":

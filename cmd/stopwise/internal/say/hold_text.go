@@ -10,16 +10,16 @@ import (
 
 // HeldUnder says in which worlds beside the plain ones a promise must hold, as the
 // end of a sentence; it is empty where there are none.
-func HeldUnder(h plans.HoldUnder, m plans.Measure) string {
+func HeldUnder(h plans.HoldUnder, t plans.Stage) string {
 	var parts []string
 	if h.Patches {
 		parts = append(parts, "where the pest sits in patches and nowhere else")
 	}
 	if h.Overlooked > 0 {
-		parts = append(parts, fmt.Sprintf("where a scout overlooks %s of the %s", report.Share(h.Overlooked), Counted(m)))
+		parts = append(parts, fmt.Sprintf("where a scout overlooks %s of the %s", report.Share(h.Overlooked), Counted(t)))
 	}
 	if h.FalseFinds > 0 {
-		parts = append(parts, fmt.Sprintf("where a scout takes %s of the clean plants for infested ones", report.Share(h.FalseFinds)))
+		parts = append(parts, fmt.Sprintf("where a scout takes %s of the clean %s for infested ones", report.Share(h.FalseFinds), report.UnitsName(t)))
 	}
 	return and(parts)
 }

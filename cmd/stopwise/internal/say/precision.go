@@ -39,7 +39,7 @@ func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
 		unit, level = "leaves", "mean then"
 	}
 	t := &report.Table{
-		Caption: "Stop walking when the running total of " + Counted(p.Measure) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
+		Caption: "Stop walking when the running total of " + Counted(plans.Stage{Measure: p.Measure}) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
 		Columns: []report.Column{
 			{Head: "stop", Right: true}, {Head: unit, Right: true},
 			{Head: "enough at or above", Right: true}, {Head: level, Right: true},
@@ -78,10 +78,10 @@ func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 
 func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.PrecisionAnswer) {
 	seen := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
-	what, estimate := "the share infested is", report.Percent(a.Estimate)
+	what, estimate := "the share infested is", report.Percent(a.Seen)
 	if p.Measure == plans.MeanPerLeaf {
 		seen = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(a.Units, "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
-		what, estimate = "the mean is", report.Number(a.Estimate, 2)+" per leaf"
+		what, estimate = "the mean is", report.Number(a.Seen, 2)+" per leaf"
 	}
 	reached, asked := "plus or minus "+report.Percent(a.Half), report.Share(p.Precision)
 	if p.As == plans.StandardError {
@@ -109,8 +109,11 @@ func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.Precisi
 	if !math.IsInf(a.Interval.Upper, 1) {
 		upper = "to " + levelText(p, a.Interval.Upper)
 	}
-	d.Para("%s interval: %s %s.", report.Share(a.Interval.Confidence), levelText(p, a.Interval.Lower), upper)
+	d.Para("Estimate %s (%s interval %s %s). %s", levelText(p, a.Estimate), report.Share(a.Interval.Confidence), levelText(p, a.Interval.Lower), upper, precisionCorrected)
 }
+
+// precisionCorrected says why the estimate is not what was seen.
+const precisionCorrected = "Who stops as soon as enough was seen has seen too much more often than too little; the estimate and its interval take account of that."
 
 func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
 	at := fmt.Sprintf("At stop %d (%s)", a.Stop+1, report.Count(p.Stop.Plants, "plant", "plants"))
@@ -122,5 +125,5 @@ func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
 	case a.Next == 0:
 		return at + " any count is enough."
 	}
-	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(p.Measure))
+	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(plans.Stage{Measure: p.Measure}))
 }

@@ -3,7 +3,6 @@ package say
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
@@ -23,7 +22,10 @@ func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 		}
 		return report.Percent(x)
 	}
-	today := fmt.Sprintf("today's level is at most %s (%s sure)", level(r.Level), report.Share(r.Confidence))
+	today := fmt.Sprintf("today's level is at most %s in at least %s of visits", level(r.Level), report.Share(r.Confidence))
+	if math.IsInf(r.Level, 1) {
+		today = "what was seen sets no upper limit to today's level"
+	}
 	threshold := "the threshold " + report.Level(s.Measure, r.Threshold)
 	if r.Stage != s.Name {
 		threshold += " of " + r.Stage
@@ -31,31 +33,34 @@ func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 	var grows string
 	switch {
 	case math.IsInf(r.Reach, 1):
-		grows = today + ", and the protocol expects no growth"
+		grows = "and the protocol expects no growth"
 	case r.Reach == 0:
-		grows = fmt.Sprintf("%s, which could be at %s already", today, threshold)
+		grows = fmt.Sprintf("so that it could be at %s already", threshold)
 	case r.Advance > 0 && r.Reach == r.Advance:
-		grows = fmt.Sprintf("%s; in %s the crop can be in %s, where that, grown at r %s a day, could be past %s",
-			today, report.Days(r.Reach), r.Stage, report.Number(r.Growth, 2), threshold)
+		grows = fmt.Sprintf("and in %s the crop can be in %s, where that, grown at r %s a day, could be past %s",
+			report.Days(r.Reach), r.Stage, report.Number(r.Growth, 2), threshold)
 	default:
-		grows = fmt.Sprintf("%s; at a growth of r %s a day it could reach %s in %s", today, report.Number(r.Growth, 2), threshold, report.Days(r.Reach))
+		grows = fmt.Sprintf("and at a growth of r %s a day it could reach %s in %s", report.Number(r.Growth, 2), threshold, report.Days(r.Reach))
 	}
+	why := today + ", " + grows
 	found := "not found yet"
 	if r.Found {
 		found = "found"
 	}
-	interval := fmt.Sprintf("the protocol's %s for a field where the pest is %s", report.Days(r.Interval), found)
+	interval := fmt.Sprintf("%s for a field where the pest is %s", report.Days(r.Interval), found)
+	lead := fmt.Sprintf("a treatment takes %s to get done", report.Days(r.Lead))
 	if r.ForSeason {
-		return fmt.Sprintf("By %s: it was chosen for the season's promises, with the growth of the pest in it.", interval)
+		return fmt.Sprintf("By the protocol, %s: it was chosen for the season's promises, with the growth of the pest in it.", interval)
 	}
-	switch r.Rule {
-	case plans.ByInterval:
-		if math.IsInf(r.Reach, 1) {
-			return fmt.Sprintf("By %s; %s.", interval, grows)
-		}
-		return fmt.Sprintf("By %s: %s, and a treatment takes %s to get done.", interval, grows, report.Days(r.Lead))
-	case plans.ByGrowth:
-		return fmt.Sprintf("Sooner than %s: %s, and a treatment takes %s to get done.", interval, grows, report.Days(r.Lead))
+	switch {
+	case r.Rule == plans.ByInterval && math.IsInf(r.Reach, 1):
+		return fmt.Sprintf("The protocol asks for %s; %s.", interval, why)
+	case r.Rule == plans.ByInterval:
+		return fmt.Sprintf("The protocol asks for %s, and that is soon enough: %s, and %s.", interval, why, lead)
+	case r.Rule == plans.ByGrowth:
+		return fmt.Sprintf("Few stops leave the level open: %s, and %s. So the protocol's %s would be too late.", why, lead, interval)
+	case r.Reach == 0:
+		return fmt.Sprintf("Few stops leave the level open: %s. So the protocol's %s would be too late.", why, interval)
 	}
-	return strings.TrimSpace(fmt.Sprintf("The next day, not after %s: %s, and a treatment takes %s to get done.", interval, grows, report.Days(r.Lead)))
+	return fmt.Sprintf("Few stops leave the level open: %s, and %s. So even the next day may be too late, and the protocol's %s would be.", why, lead, interval)
 }

@@ -26,8 +26,11 @@ type checkJSON struct {
 	Signs     int                `json:"signs"`
 	NoSign    bool               `json:"sign_missing"`
 	Next      *nextJSON          `json:"next"`
-	Estimate  float64            `json:"estimate"`
-	Interval  report.Interval    `json:"interval"`
+	Seen      float64            `json:"seen"`
+	Estimate  float64            `json:"estimate"` // median-unbiased
+	Interval  openInterval       `json:"interval"`
+	Upper     *float64           `json:"upper"` // one-sided; null: none
+	UpperSure float64            `json:"upper_confidence"`
 	FromHere  map[string]chances `json:"from_here"`
 	Revisit   *revisitJSON       `json:"revisit"` // null while walking, after act, and where the protocol does not say
 	Uneven    bool               `json:"uneven_plants"`
@@ -90,10 +93,7 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			if err != nil {
 				return shell.UsageError("%v", err)
 			}
-			back, err := s.Revisit(counts, plans.History{Found: c.Bool("found")})
-			if err != nil {
-				return shell.UsageError("%v", err)
-			}
+			back := s.RevisitAfter(a, plans.History{Found: c.Bool("found")})
 			return report.Write(e.Out, format.Value, checkOutput(s, a, back))
 		},
 	}
@@ -104,8 +104,8 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 		back = nil
 	}
 	j := newCheckJSON(s, a, back)
-	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "estimate", "interval_lower", "interval_upper", "revisit_days")
-	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, a.Estimate, a.Interval.Lower, a.Interval.Upper, revisitDays(back))
+	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "seen", "estimate", "interval_lower", "interval_upper", "upper", "upper_confidence", "revisit_days")
+	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, j.Seen, a.Estimate, a.Interval.Lower, j.Interval.Upper, j.Upper, a.Sure, revisitDays(back))
 	d := &report.Document{}
 	when := ""
 	if back != nil {
@@ -126,10 +126,11 @@ func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) check
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
 		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total,
 		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
-		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Estimate: a.Estimate,
-		Interval: report.Interval{Lower: a.Interval.Lower, Upper: a.Interval.Upper, Confidence: a.Interval.Confidence},
-		Revisit:  newRevisitJSON(back),
-		Uneven:   a.Uneven, PathRisks: a.Risks,
+		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Seen: a.Seen(s), Estimate: a.Estimate,
+		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},
+		Upper:    report.Finite(a.Limit), UpperSure: a.Sure,
+		Revisit: newRevisitJSON(back),
+		Uneven:  a.Uneven, PathRisks: a.Risks,
 	}
 	if n := a.Next; n != nil {
 		j.Next = &nextJSON{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
@@ -148,7 +149,7 @@ type revisitJSON struct {
 	Rule       string   `json:"rule"` // interval, growth or limit
 	Found      bool     `json:"found"`
 	Interval   float64  `json:"interval_days"`
-	Level      float64  `json:"upper_limit"`
+	Level      *float64 `json:"upper_limit"` // null: none
 	Confidence float64  `json:"confidence"`
 	Threshold  float64  `json:"threshold"`
 	Stage      string   `json:"threshold_stage"`
@@ -162,7 +163,7 @@ func newRevisitJSON(r *plans.Revisit) *revisitJSON {
 		return nil
 	}
 	j := &revisitJSON{
-		Days: r.Days, Rule: string(r.Rule), Found: r.Found, Interval: r.Interval, Level: r.Level, Confidence: r.Confidence,
+		Days: r.Days, Rule: string(r.Rule), Found: r.Found, Interval: r.Interval, Level: report.Finite(r.Level), Confidence: r.Confidence,
 		Threshold: r.Threshold, Stage: r.Stage, Growth: r.Growth, Lead: r.Lead,
 	}
 	if !math.IsInf(r.Reach, 1) {

@@ -17,10 +17,13 @@ type precisionAnswerJSON struct {
 	StopAt        *int         `json:"stop_at"`
 	DoneAt        *int         `json:"done_at_stop"`
 	Next          *int         `json:"next_at_least"`
-	Estimate      float64      `json:"estimate"`
+	Seen          float64      `json:"seen"`
+	Estimate      float64      `json:"estimate"` // median-unbiased
 	RelativeError *float64     `json:"relative_standard_error"`
 	Half          *float64     `json:"relative_half_width"`
 	Interval      openInterval `json:"interval"`
+	Upper         *float64     `json:"upper"` // one-sided
+	UpperSure     float64      `json:"upper_confidence"`
 }
 
 // openInterval may have no upper end.
@@ -43,11 +46,12 @@ func checkPrecision(e shell.Env, p *plans.PrecisionPlan, counts []plans.Count, f
 	j := precisionAnswerJSON{
 		Envelope: report.Envelope{Kind: "stopwise precision answer", Version: 1}, Verdict: verdict, Precise: a.Precise,
 		Stop: a.Stop, Plants: a.Plants, Infested: a.Total, StopAt: report.OrNull(a.StopAt, plans.NeverAct), DoneAt: report.OrNull(a.DoneAt, 0), Next: report.OrNull(a.Next, plans.NeverAct),
-		Estimate: a.Estimate, RelativeError: report.Finite(a.RelativeError), Half: report.Finite(a.Half),
+		Seen: a.Seen, Estimate: a.Estimate, RelativeError: report.Finite(a.RelativeError), Half: report.Finite(a.Half),
 		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},
+		Upper:    report.Finite(a.Limit), UpperSure: a.Sure,
 	}
-	records := report.NewRecords("verdict", "precise", "stop", "plants", "infested", "stop_at", "estimate", "relative_half_width", "interval_lower", "interval_upper")
-	records.Add(verdict, a.Precise, a.Stop, a.Plants, a.Total, j.StopAt, a.Estimate, j.Half, a.Interval.Lower, j.Interval.Upper)
+	records := report.NewRecords("verdict", "precise", "stop", "plants", "infested", "stop_at", "seen", "estimate", "relative_half_width", "interval_lower", "interval_upper", "upper", "upper_confidence")
+	records.Add(verdict, a.Precise, a.Stop, a.Plants, a.Total, j.StopAt, a.Seen, a.Estimate, j.Half, a.Interval.Lower, j.Interval.Upper, j.Upper, a.Sure)
 	d := &report.Document{}
 	say.PrecisionAnswer(d, p, a)
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: j})

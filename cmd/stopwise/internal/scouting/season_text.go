@@ -520,8 +520,9 @@ func verifyOutput(r season.Verification) report.Output {
 		Visits  int      `json:"visits"`
 		Entries int      `json:"entries"`
 		Plans   int      `json:"plans"`
+		Older   int      `json:"answered_by_older_rule"`
 		Faults  []string `json:"faults"`
-	}{report.Envelope{Kind: "stopwise season verify", Version: 1}, r.Visits, r.Entries, r.Plans, append([]string{}, r.Faults...)}
+	}{report.Envelope{Kind: "stopwise season verify", Version: 1}, r.Visits, r.Entries, r.Plans, r.Older, append([]string{}, r.Faults...)}
 	d := &report.Document{}
 	what := fmt.Sprintf("%s with %s and %s", report.Count(r.Visits, "visit", "visits"), report.Count(r.Entries, "answer", "answers"), report.Count(r.Plans, "plan", "plans"))
 	if len(r.Faults) == 0 {
@@ -529,6 +530,9 @@ func verifyOutput(r season.Verification) report.Output {
 	} else {
 		d.Para("Checked %s. Faults:", what)
 		d.List(r.Faults...)
+	}
+	if r.Older > 0 {
+		d.Para("The next visit of %s was found by an older rule, whose upper limit took the stops as fixed beforehand. It follows from plan and counts by that rule; today's answer can be another day.", report.Count(r.Older, "visit", "visits"))
 	}
 	return report.Output{Doc: d, JSON: out}
 }

@@ -293,9 +293,9 @@ func (w *walk) prompt() string {
 	if w.closed() != "" {
 		return "more, correct, note or q> "
 	}
-	what := "infested of " + report.Count(w.s.Plants(), "plant", "plants")
+	what := "infested of " + report.Units(w.s.Stage, w.s.Plants())
 	if w.s.Measure == plans.MeanPerLeaf {
-		what = "insects on " + report.Count(w.s.Plants(), "plant", "plants")
+		what = "insects on " + report.Units(w.s.Stage, w.s.Plants())
 	}
 	return fmt.Sprintf("stop %d, %s> ", n+1, what)
 }

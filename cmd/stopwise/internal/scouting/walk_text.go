@@ -197,9 +197,9 @@ func seenText(s *plans.StagePlan, e season.Entry) string {
 		}
 	}
 	if s.Measure == plans.MeanPerLeaf {
-		return fmt.Sprintf("%s on %s%s", report.Count(e.Total, "insect", "insects"), report.Count(e.Plants, "plant", "plants"), seen)
+		return fmt.Sprintf("%s on %s%s", report.Count(e.Total, "insect", "insects"), report.Units(s.Stage, e.Plants), seen)
 	}
-	return fmt.Sprintf("%d of %s infested%s", e.Total, report.Count(e.Plants, "plant", "plants"), seen)
+	return fmt.Sprintf("%d of %s infested%s", e.Total, report.Units(s.Stage, e.Plants), seen)
 }
 
 // stateDocument says where the visit stands.
@@ -225,8 +225,8 @@ func (w *walk) stateDocument(d *report.Document) {
 
 func stopsTable(j *season.Judgement) *report.Table {
 	t := &report.Table{Columns: []report.Column{
-		{Head: "stop", Right: true}, {Head: say.Counted(j.Stage.Measure), Right: true},
-		{Head: "plants", Right: true},
+		{Head: "stop", Right: true}, {Head: say.Counted(j.Stage.Stage), Right: true},
+		{Head: report.UnitsName(j.Stage.Stage), Right: true},
 	}}
 	if j.Stage.Sign != nil {
 		t.Columns = append(t.Columns, report.Column{Head: "sign seen"})

@@ -145,8 +145,8 @@ func Judge(plan *plans.Plan, v *Visit, h plans.History) (*Judgement, error) {
 	if a.Verdict == plans.Act || a.Verdict == plans.Continue && len(stops) < s.Table.Stops() {
 		return j, nil
 	}
-	if j.Revisit, err = s.Revisit(Counts(stops), h); err != nil || j.Revisit == nil {
-		return j, err
+	if j.Revisit = s.RevisitAfter(a, h); j.Revisit == nil {
+		return j, nil
 	}
 	day, err := time.Parse(DateLayout, v.Date)
 	if err != nil {

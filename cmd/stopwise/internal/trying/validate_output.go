@@ -112,7 +112,7 @@ func (r *validationResult) promise() string {
 
 // besides says where else the promise holds.
 func besides(s *plans.StagePlan) string {
-	if held := say.HeldUnder(s.HoldUnder, s.Measure); held != "" {
+	if held := say.HeldUnder(s.HoldUnder, s.Stage); held != "" {
 		return ", and " + held
 	}
 	return ""

@@ -1,0 +1,58 @@
+package report
+
+import (
+	"strings"
+
+	"stopwise/plans/protocol"
+)
+
+// UnitWords returns the words for one and for many of what is examined at a stop:
+// the protocol's word for its sample unit, else plant and plants.
+func UnitWords(t protocol.Terms) (one, many string) {
+	if t.Unit.Word == "" {
+		return "plant", "plants"
+	}
+	return t.Unit.Word, plural(t.Unit.Word)
+}
+
+// UnitsName returns the word for many.
+func UnitsName(t protocol.Terms) string {
+	_, many := UnitWords(t)
+	return many
+}
+
+// Units returns a number of what is examined at a stop, such as "15 stems".
+func Units(t protocol.Terms, n int) string {
+	one, many := UnitWords(t)
+	return Count(n, one, many)
+}
+
+// LeavesOn returns the leaves on a number of units, such as "30 leaves"; where a
+// unit that has a word of its own is not parted further, the units.
+func LeavesOn(t protocol.Terms, n int) string {
+	if t.Unit.Word != "" && t.UnitsPerPlant() == 1 {
+		return Units(t, n)
+	}
+	return Count(t.Units(n), "leaf", "leaves")
+}
+
+// plural forms the plural of the common English nouns that name a sample unit.
+func plural(noun string) string {
+	stem := func(ends ...string) bool {
+		for _, e := range ends {
+			if strings.HasSuffix(noun, e) {
+				return true
+			}
+		}
+		return false
+	}
+	switch {
+	case noun == "leaf" || strings.HasSuffix(noun, " leaf") || stem("sheaf"):
+		return strings.TrimSuffix(noun, "f") + "ves"
+	case stem("s", "x", "z", "ch", "sh"):
+		return noun + "es"
+	case stem("y") && !stem("ay", "ey", "oy", "uy"):
+		return strings.TrimSuffix(noun, "y") + "ies"
+	}
+	return noun + "s"
+}

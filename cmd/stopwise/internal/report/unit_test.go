@@ -1,0 +1,29 @@
+package report
+
+import (
+	"testing"
+
+	"stopwise/plans/protocol"
+)
+
+// The unit has one word for one and many wherever it is counted.
+func TestUnitWords(t *testing.T) {
+	for word, many := range map[string]string{
+		"": "plants", "stem": "stems", "sweep": "sweeps", "leaf": "leaves", "youngest leaf": "leaves", "branch": "branches", "box": "boxes", "tray": "trays", "berry": "berries",
+	} {
+		if word == "youngest leaf" {
+			many = "youngest leaves"
+		}
+		if got := UnitsName(protocol.Terms{Unit: protocol.SampleUnit{Word: word}}); got != many {
+			t.Errorf("%q: %q, want %q", word, got, many)
+		}
+	}
+	sweeps := protocol.Terms{Measure: protocol.MeanPerLeaf, Unit: protocol.SampleUnit{Word: "sweep", Leaves: 1}}
+	if got := LeavesOn(sweeps, 4); got != "4 sweeps" {
+		t.Error(got)
+	}
+	sweeps.Unit.Leaves = 2
+	if got := LeavesOn(sweeps, 4); got != "8 leaves" {
+		t.Error(got)
+	}
+}
