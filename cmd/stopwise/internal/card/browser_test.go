@@ -292,7 +292,7 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	const hostile = `<b onclick="x">Mill</b> & "Field"`
 	start(p, hostile, 3)
 	for range 3 {
-		typed(p, 14, 15)
+		typed(p, 5, 15)
 	}
 	p.Tap("#sign")
 	typed(p, 14, 14)
@@ -308,7 +308,7 @@ func TestSeveralFieldsAndHandingOver(t *testing.T) {
 	}
 	want := []season.CardVisit{
 		{Field: "Long Meadow", Stage: "leafing", Counts: []int{3}, Plants: []int{15}, Changes: 6, Note: "Rain"},
-		{Field: hostile, Stage: "pod fill", Counts: []int{14, 14, 14, 14}, Plants: []int{15, 15, 15, 14}, Signs: []int{0, 0, 0, 1}, Changes: 6},
+		{Field: hostile, Stage: "pod fill", Counts: []int{5, 5, 5, 14}, Plants: []int{15, 15, 15, 14}, Signs: []int{0, 0, 0, 1}, Changes: 6},
 	}
 	for i := range want {
 		want[i].V, want[i].Plan, want[i].Date = season.CardVersion, demoCard().Checksum, browsertest.Eval[string](p, "today()")

@@ -422,20 +422,20 @@ func TestDue(t *testing.T) {
 		}
 		return s
 	}
-	// By hand: 40 plants at rho .1 count for 40/2.9 = 13.793; the 80% limit is
-	// .7083263/(13.793+.7083263) = .048845, and (logit .2 - logit .048845)/.3 =
-	// (-1.386294 + 2.969077)/.3 = 5.276 days, less 2 of lead: 3 days.
-	if next["Left early2026-07-01"] != "2026-07-04" || next["Acted2026-07-01"] != "" {
+	// By hand: two stops of 20 plants at rho .1 show nothing with a chance of 1 - .8
+	// at a share of .0722795, and (logit .2 - logit .0722795)/.3 = 3.886 days, less 2
+	// of lead: 1 day.
+	if next["Left early2026-07-01"] != "2026-07-02" || next["Acted2026-07-01"] != "" {
 		t.Errorf("%v", next)
 	}
 	// On the fifth, the later visit of Twice had not been.
-	if d := cmp.Diff([]string{"Twice 31 false", "Stopped 3 true", "Left early 1 false"}, show("2026-07-05", 0)); d != "" {
+	if d := cmp.Diff([]string{"Twice 33 false", "Stopped 3 true", "Left early 3 false"}, show("2026-07-05", 0)); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([]string{"Stopped 10 true", "Left early 8 false", "Left late -1 false", "Twice -1 false"}, show("2026-07-12", 1)); d != "" {
+	if d := cmp.Diff([]string{"Stopped 10 true", "Left early 10 false", "Left late 1 false", "Twice 1 false"}, show("2026-07-12", 1)); d != "" {
 		t.Error(d)
 	}
-	if got := show("2026-06-02", 0); got != nil {
+	if got := show("2026-06-01", 0); got != nil {
 		t.Errorf("before anything is due: %v", got)
 	}
 }
