@@ -4,16 +4,15 @@ import (
 	"context"
 	"errors"
 
-	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
 
 // A Situation is one field in which rules of different forms are compared: its
 // mean per leaf and how clumped it is.
 type Situation struct {
-	Mean float64              // insects per leaf
-	Law  sampling.VarianceLaw // of the counts per leaf
-	Rho  float64              // between the plants of a stop
+	Mean float64 // insects per leaf
+	Law  Law     // of the counts per leaf, its clumped end
+	Rho  float64 // between the plants of a stop
 }
 
 // A RuleOutcome is what the rule of one stage does in a situation.
@@ -31,13 +30,13 @@ type RuleOutcome struct {
 // tally number, the leaves of a plant being taken as independent.
 func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 	o := RuleOutcome{Plan: s, Level: f.Mean}
-	w := World{Level: f.Mean, Clump: tally.K(f.Law, f.Mean), Counts: true}
+	w := f.Law.Clumped(f.Mean)
 	if s.Measure == ShareInfested {
 		o.Tally = s.Unit.Tally
 		if o.Tally == 0 {
 			return o, &FieldError{Path: "sample_unit.tally", Stage: s.Name, Message: stagePrefix(s.Name) + "without a tally number a mean per leaf says nothing of the share infested; add tally to [sample_unit] or to the stage"}
 		}
-		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law}.Share(f.Mean)
+		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law.VarianceLaw()}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
 	e := Evaluate(s.Table, w.Population())
@@ -51,14 +50,14 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 func SituationOf(p Protocol, mean float64) (Situation, error) {
 	f := Situation{Mean: mean}
 	for _, s := range p.Stages {
-		if law, ok := s.Clumping.Counts(); ok && f.Law == nil {
-			f.Law = law.VarianceLaw()
+		if law, ok := s.Clumping.Counts(); ok && f.Law.Kind == "" {
+			f.Law = law
 		}
 		if r := s.Clumping.Rho; r != nil && f.Rho == 0 {
 			f.Rho = r.High
 		}
 	}
-	if f.Law == nil {
+	if f.Law.Kind == "" {
 		return f, &FieldError{Path: "clumping.k", Message: "k is missing: how the counts per leaf vary is needed to compare rules in one field; give k, taylor or iwao"}
 	}
 	return f, nil

@@ -5,13 +5,13 @@ import (
 	"math"
 	"testing"
 
-	"stopwise/sampling"
+	"stopwise/plans/protocol"
 )
 
 // Shares at a tally of 50, one leaf a plant: scipy.stats.nbinom 1.10.1.
 func TestRulesInOneField(t *testing.T) {
 	p := Protocol{
-		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 1, Tally: 50}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: Clumping{Rho: &Range{Low: 0.1, High: 0.1}, K: &Range{Low: 0.5, High: 0.5}, CountRho: &Range{}}}, []Stage{
+		Stages: Everywhere(Stage{Unit: SampleUnit{Leaves: 1, Tally: 50}, Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 0.25}, Clumping: Clumping{Rho: &Range{Low: 0.1, High: 0.1}, K: &Range{Low: 0.5, High: 0.5}, CountRho: &Range{Low: .05, High: .15}}}, []Stage{
 			{Name: "tally", Measure: ShareInfested, Lower: 0.15, Threshold: 0.22, Upper: 0.30, NeedlessRisk: 0.1, MissedRisk: 0.1},
 			{Name: "mean", Measure: MeanPerLeaf, Lower: 30, Threshold: 50, Upper: 90, NeedlessRisk: 0.1, MissedRisk: 0.1,
 				Stop: StopRules{Plants: 20, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 2}},
@@ -30,7 +30,7 @@ func TestRulesInOneField(t *testing.T) {
 		if got := rules[0].Level; math.Abs(got-c.share) > 1e-6 {
 			t.Errorf("mean %g, k %g: share %.6f, want %.6f", c.mean, c.k, got, c.share)
 		}
-		for i, w := range []World{{Level: rules[0].Level, Clump: 0.1}, {Level: c.mean, Clump: c.k, Counts: true}} {
+		for i, w := range []World{{Level: rules[0].Level, Clump: 0.1}, {Level: c.mean, Clump: c.k, CountRho: .15, Counts: true}} {
 			e := Evaluate(rules[i].Plan.Table, w.Population())
 			if math.Abs(e.Act-rules[i].Act) > 1e-9 || math.Abs(e.ExpectedStops-rules[i].Stops) > 1e-9 {
 				t.Errorf("%s: acts in %g, %g stops; want %g, %g", rules[i].Plan.Name, rules[i].Act, rules[i].Stops, e.Act, e.ExpectedStops)
@@ -41,7 +41,7 @@ func TestRulesInOneField(t *testing.T) {
 		}
 	}
 	p = p.Each(func(s *Stage) { s.Unit.Tally = 0 })
-	if _, err := CompareRules(context.Background(), p, Situation{Mean: 50, Law: sampling.CommonK{K: 1}}, DesignOptions{Method: Lines}); err == nil {
+	if _, err := CompareRules(context.Background(), p, Situation{Mean: 50, Law: Law{Kind: protocol.KLaw, Range: Range{Low: 1, High: 1}}}, DesignOptions{Method: Lines}); err == nil {
 		t.Error("a share was computed without a tally number")
 	}
 }

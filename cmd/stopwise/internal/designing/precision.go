@@ -140,6 +140,12 @@ func (f *precisionFlags) spec(s *shell.Situation, p plans.Protocol) (plans.Preci
 	case !ok:
 		return spec, shell.UsageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
+	switch {
+	case s.CountRho.Set && !law.Counts():
+		return spec, shell.UsageError("--count-rho is for a mean per leaf; --rho says how alike the plants of a stop are")
+	case law.CountRho.High > 0:
+		return spec, shell.UsageHint("--count-rho 0 makes one as if they were", "no precision plan for a correlation of %s of the counts at a stop: it takes the leaves of a stop as independent", law.CountRho)
+	}
 	spec.SetLaw(law)
 	return spec, nil
 }

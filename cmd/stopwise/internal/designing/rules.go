@@ -15,6 +15,7 @@ type rulesJSON struct {
 	report.Envelope
 	Mean  float64    `json:"mean"`
 	Law   string     `json:"law"`
+	Alike float64    `json:"count_rho"`
 	Rho   float64    `json:"rho"`
 	Rules []ruleJSON `json:"rules"`
 }
@@ -45,11 +46,11 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 	if err != nil {
 		return shell.DesignError(err)
 	}
-	out := rulesJSON{Envelope: report.Envelope{Kind: "stopwise rules", Version: 1}, Mean: f.Mean, Law: f.Law.String(), Rho: f.Rho}
+	out := rulesJSON{Envelope: report.Envelope{Kind: "stopwise rules", Version: 1}, Mean: f.Mean, Law: f.Law.VarianceLaw().String(), Alike: f.Law.Clumped(f.Mean).CountRho, Rho: f.Rho}
 	records := report.NewRecords("stage", "measure", "tally", "level", "p_act", "p_act_by_count", "expected_stops", "expected_plants", "expected_minutes")
 	t := &report.Table{
-		Caption: fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s. Exact.",
-			report.Number(f.Mean, 3), f.Law, report.Number(f.Rho, 2)),
+		Caption: fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s, their counts with a correlation of %s. Exact.",
+			report.Number(f.Mean, 3), out.Law, report.Number(f.Rho, 2), report.Number(out.Alike, 2)),
 		Columns: []report.Column{
 			{Head: "rule"}, {Head: "stated as"}, {Head: "acts from", Right: true},
 			{Head: "this field", Right: true}, {Head: "chance to act", Right: true},

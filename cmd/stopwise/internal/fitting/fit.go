@@ -25,7 +25,7 @@ func FitCommand(e shell.Env) *cli.Command {
 		Name:      "fit",
 		Usage:     "fit the clumping constants of a protocol to pilot counts",
 		ArgsUsage: "PILOT.csv",
-		Description: `Tells from a region's own counts how alike the plants of one stop are (rho), how clumped counts per leaf are (k, Taylor's and Iwao's constants) and how the share of plants infested follows the mean, each with its interval or the reason why the data do not carry it.
+		Description: `Tells from a region's own counts how alike the plants of one stop are (rho), how clumped counts per leaf are (k, Taylor's and Iwao's constants), how alike those of one stop are (count rho) and how the share of plants infested follows the mean, each with its interval or the reason why the data do not carry it.
 
 $ stopwise fit testdata/marrow-vale/pilot.csv
 $ stopwise fit testdata/marrow-vale/pilot-leaves.csv --tally 15 --tallies 4,15
@@ -166,18 +166,7 @@ func fieldsText(n int) string { return report.Count(n, "field", "fields") }
 
 // alikeSentence is the main result in words.
 func (f *fitting) alikeSentence() string {
-	e := f.Rho.Estimate
-	if !e.Known() {
-		return "The data do not say how alike the plants of one stop are: " + e.Missing + "."
-	}
-	numbers := fmt.Sprintf("%s, from %s", f.rhoText(), fieldsText(f.Rho.Pooled.Fields))
-	switch {
-	case e.Value == 0:
-		return "No clumping found, plants at one stop are no more alike than plants of different stops: " + numbers + "."
-	case e.Lower == 0:
-		return "Plants at one stop may be alike, or not at all: " + numbers + "."
-	}
-	return "Plants at one stop are alike: " + numbers + "."
+	return alike("plants", f.Rho.Estimate, fmt.Sprintf("%s, from %s", f.rhoText(), fieldsText(f.Rho.Pooled.Fields)))
 }
 
 // tarone is the test over all fields, or that of the only field that says

@@ -14,9 +14,11 @@ type fitJSON struct {
 	Data        fitDataJSON    `json:"data"`
 	Rho         rhoJSON        `json:"rho"`
 	K           kJSON          `json:"k"`
+	CountRho    countRhoJSON   `json:"count_rho"`
 	Taylor      lawJSON        `json:"taylor"`
 	Iwao        lawJSON        `json:"iwao"`
 	BinaryPower lawJSON        `json:"binary_power_law"`
+	Shape       shapeJSON      `json:"shape"`
 	Variance    varianceJSON   `json:"variance_components"`
 	Tallies     []tallyJSON    `json:"tally_models"`
 	PerField    []fieldFitJSON `json:"per_field"`
@@ -197,6 +199,8 @@ func (f *fitting) json() fitJSON {
 			testOf(f.tarone()), testOf(p.Same), report.Finite(p.LogLik), report.Finite(p.BinomialLogLik)},
 		K: kJSON{estimateOf(f.K.Estimate), string(f.K.Method), f.K.Common.Fields, estimateOf(f.K.Common.BlissOwen),
 			testOf(f.K.Common.Same), testOf(f.K.Fit)},
+		CountRho:    f.countRhoJSON(),
+		Shape:       f.shapeJSON(),
 		Taylor:      lawOf(f.Taylor.A, f.Taylor.B, f.Taylor.Line, f.Taylor.MinMean, f.Taylor.MaxMean),
 		Iwao:        lawOf(f.Iwao.A, f.Iwao.B, f.Iwao.Line, f.Iwao.MinMean, f.Iwao.MaxMean),
 		BinaryPower: lawOf(b.A, b.B, b.Line, b.MinShare, b.MaxShare),
@@ -257,6 +261,8 @@ func (f *fitting) records() *report.Records {
 	add("rho_anova", "", p.ANOVA, p.Fields, "analysis of variance")
 	add("k", "", f.K.Estimate, f.K.Common.Fields, string(f.K.Method))
 	add("k_bliss_owen", "", f.K.Common.BlissOwen, f.K.Common.Fields, "weighted regression")
+	add("count_rho", "", f.CountRho.Estimate, f.CountRho.Fields, string(f.CountRho.Method))
+	add("count_rho_anova", "", f.CountRho.ANOVA, f.CountRho.Fields, "analysis of variance")
 	const line = "least squares"
 	add("taylor_a", "", f.Taylor.A, f.Taylor.Line.Fields, line)
 	add("taylor_b", "", f.Taylor.B, f.Taylor.Line.Fields, line)

@@ -15,28 +15,23 @@ import (
 
 // Clumping returns what a protocol takes over from a fit: the interval of rho,
 // and for counts Taylor's law, or the interval of k where there are too few
-// fields for a law. Intervals are rounded outwards. What the data do not carry
+// fields for a law, with the interval of their correlation at a stop. Intervals are rounded outwards. What the data do not carry
 // is nil.
 func (f *fitting) Clumping() plans.Clumping {
 	c := plans.Clumping{Rho: f.rhoRange(), Source: f.source()}
 	if t := f.Taylor; t.A.Known() && t.B.Known() && t.Line.Fields >= fit.FewFields && t.A.Value > 0 && t.B.Value > 0 {
 		c.Taylor = &plans.Taylor{A: report.Significant(t.A.Value, 4), B: report.Significant(t.B.Value, 4)}
-		return c
+	} else {
+		c.K = f.kRange()
 	}
-	c.K = f.kRange()
+	if c.Taylor != nil || c.K != nil {
+		c.CountRho = f.countRhoRange()
+	}
 	return c
 }
 
 func (f *fitting) rhoRange() *plans.Range {
-	e := f.Rho.Estimate
-	if !e.Known() {
-		return nil
-	}
-	r := plans.Range{Low: math.Floor(e.Lower*1000) / 1000, High: math.Ceil(e.Upper*1000) / 1000}
-	if r.High >= 1 {
-		return nil
-	}
-	return &r
+	return outwardRange(f.Rho.Estimate, 0.999) // no plan can be made for plants that are all alike
 }
 
 // kRange is the lower end alone where there is no upper one.
@@ -70,6 +65,9 @@ func (f *fitting) source() string {
 	if f.Rho.Estimate.Known() {
 		s += ": " + f.rhoText()
 	}
+	if f.CountRho.Estimate.Known() {
+		s += "; " + f.countRhoText()
+	}
 	return s
 }
 
@@ -87,6 +85,9 @@ func (f *fitting) section() (string, error) {
 	f.rhoLines(w, c)
 	if f.Leaves > 0 {
 		f.countLines(w, c)
+		if c.Taylor != nil || c.K != nil {
+			f.countRhoLines(w, c)
+		}
 	}
 	for _, note := range f.Warnings {
 		if note.About != "tally" && note.About != "binary" {

@@ -85,6 +85,7 @@ func TestFitJSON(t *testing.T) {
 		for key, want := range map[string]float64{
 			"rho.estimate": r.Rho.Estimate.Value, "rho.lower": r.Rho.Estimate.Lower, "rho.upper": r.Rho.Estimate.Upper,
 			"k.estimate": r.K.Estimate.Value, "k.lower": r.K.Estimate.Lower, "k.upper": r.K.Estimate.Upper,
+			"count_rho.estimate": r.CountRho.Estimate.Value, "count_rho.lower": r.CountRho.Estimate.Lower, "count_rho.upper": r.CountRho.Estimate.Upper,
 			"taylor.a": r.Taylor.A.Value, "taylor.b": r.Taylor.B.Value, "iwao.a": r.Iwao.A.Value, "iwao.b": r.Iwao.B.Value,
 		} {
 			got, there := at(doc, key)
@@ -135,6 +136,20 @@ func TestFitProtocolPasted(t *testing.T) {
 	holdsOutwards(t, leaves.Rho, r.Rho.Estimate)
 	if w := leaves.Taylor; w == nil || !near(w.A, r.Taylor.A.Value) || !near(w.B, r.Taylor.B.Value) {
 		t.Errorf("taylor %v, want %v and %v", w, r.Taylor.A, r.Taylor.B)
+	}
+
+	holdsOutwards(t, leaves.CountRho, r.CountRho.Estimate)
+
+	rules, err := os.ReadFile(vale + "rules.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := plans.ReadProtocol(clumpingSection.ReplaceAllLiteral(rules, []byte(section+"\n")))
+	if err != nil {
+		t.Fatalf("a section from leaves beside a stage of means: %v", err)
+	}
+	if got := p.Stages[1]; got.Measure != plans.MeanPerLeaf || got.Clumping.CountRho == nil {
+		t.Errorf("stage %q: %+v", got.Name, got.Clumping)
 	}
 
 	without := regexp.MustCompile(`(?m)^taylor = .*\n`).ReplaceAllString(section, "")

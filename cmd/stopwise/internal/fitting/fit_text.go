@@ -27,13 +27,14 @@ func (f *fitting) document() *report.Document {
 	f.rhoPart(d)
 	if f.Leaves > 0 {
 		f.countPart(d)
+		f.countRhoPart(d)
 		f.lawPart(d)
 	}
 	f.variancePart(d)
 	if f.Leaves > 0 {
 		f.tallyPart(d)
 	} else {
-		d.Para("k, Taylor's and Iwao's constants and the tally model: counts are needed (one row a leaf), these data have %s.", f.Layout)
+		d.Para("k, count rho, Taylor's and Iwao's constants and the tally model: counts are needed (one row a leaf), these data have %s.", f.Layout)
 	}
 	if c := f.Clumping(); f.path != "-" && (c.Rho != nil || c.K != nil || c.Taylor != nil) {
 		d.Para("To plan with these constants, paste into the protocol what this prints: `%s`", f.call())
@@ -109,6 +110,7 @@ func (f *fitting) rhoPart(d *report.Document) {
 		testSentence("Do the fields share one rho? Likelihood ratio %s", p.Same, "no", "nothing speaks against it"))
 	f.notes(d, "rho")
 	f.fieldTable(d)
+	d.Para("%s", f.shapeSentence())
 	f.binaryPart(d)
 }
 

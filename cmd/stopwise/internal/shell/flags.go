@@ -78,7 +78,7 @@ func CountRhoFlag() *Option[plans.Range] {
 	return NewOption("count-rho", "`VALUE` how alike the leaves of a stop are, as the correlation of two counts: "+
 		"a value or low..high; 0 when they are independent", rangeWithin(func(r plans.Range) error {
 		if r.Low < 0 || r.High > protocol.MostCountRho {
-			return fmt.Errorf("%q is out of range; the correlation must be from 0 to %g", r, protocol.MostCountRho)
+			return fmt.Errorf("%q is out of range; the correlation must be from 0 to %s", r, report.Plain(protocol.MostCountRho))
 		}
 		return nil
 	}))
