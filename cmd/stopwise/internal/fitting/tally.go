@@ -110,6 +110,7 @@ func tallyShareOutput(rs []relation, means []float64, leaves int, confidence flo
 	d.Heading("Share of plants infested")
 	d.Para("%s", tallySentence(rs[0].Tally(), leavesOf(rs, leaves)))
 	d.Table(t)
+	lineInterval(d, rs)
 	relationNotes(d, rs, means)
 	return report.Output{Doc: d, Records: report.RecordsOf(out.Rows), JSON: out}
 }
@@ -224,7 +225,7 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 		return row, err
 	}
 	row.Means = append(row.Means, means...)
-	n := sampling.EffectiveSize(plants, rho)
+	n := sampling.PooledEffectiveSize(plants, rho)
 	switch x := r.Relation.(type) {
 	case tally.Theory:
 		row.Leaves = &x.Leaves
@@ -302,6 +303,7 @@ func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, 
 	if never {
 		d.Note("Some share is reached at no mean per leaf under this law.")
 	}
+	lineInterval(d, rs)
 	relationNotes(d, rs, all)
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }

@@ -96,6 +96,16 @@ func theories(t, leaves int, c plans.Clumping) []relation {
 	return out
 }
 
+// lineInterval says by which convention the interval of a fitted line is made.
+func lineInterval(d *report.Document, rs []relation) {
+	for _, r := range rs {
+		if m, ok := r.Relation.(tally.Model); ok && m.Uncertain() {
+			d.Para("The interval of the line is that of Student's t on N - 2 degrees of freedom, N pilot fields, with the mean square around the line taken whole: what Schaalje et al. (1991) take off it for the counting of the pilot fields stays in.")
+			return
+		}
+	}
+}
+
 // relationNotes says what to be careful with.
 func relationNotes(d *report.Document, rs []relation, means []float64) {
 	var leaves, poisson, outside bool

@@ -168,6 +168,7 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Note("%s", text)
 	}
 	d.Table(effortTable(s))
+	returnTable(d, s)
 	rivalTable(d, s)
 	if text := priceSentence(s); text != "" {
 		d.Para("%s", text)

@@ -10,6 +10,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
 	"stopwise/sampling"
 )
 
@@ -19,25 +20,37 @@ const mostCovered = 1000
 
 type coverageFlags struct {
 	made
+	env        shell.Env
 	confidence *shell.Option[float64]
-	at         *shell.Option[[]float64]
+	stage      *shell.Option[string]
+	at         *shell.Option[[]string]
 }
 
-func studyCoverage() studyPart {
+func studyCoverage(e shell.Env) studyPart {
 	f := &coverageFlags{
-		made: newMade(), confidence: shell.ConfidenceFlag(),
-		at: shell.DescribedAs(shell.SharesFlag(), "`SHARES` true shares at which to compute, such as 10%,20%").WithoutValue("1% to 50% in half percents"),
+		made: newMade(), env: e, confidence: shell.ConfidenceFlag(), stage: shell.StageFlag(),
+		at: shell.NewOption("at", "`LEVELS` true levels at which to compute, such as 10%,20% or, for a plan for a mean per leaf, 20,75", shell.ParseList).
+			WithoutValue("1% to 50% in half percents; with a plan, up to twice its upper bound"),
 	}
 	f.stops.Usage = "`COUNT` stops of a visit; its plants are at most " + fmt.Sprint(mostCovered)
 	return studyPart{
-		name:  "coverage",
-		usage: "see how often a confidence interval holds the true share, exactly",
+		name:      "coverage",
+		usage:     "see how often a confidence interval holds the truth, exactly",
+		arguments: "[PLAN.json]",
 		description: `A 95% interval should hold the true share in 95 of 100 visits. Whether it does depends on the method, on the share, and most of all on whether it takes account of plants of a stop that are alike. Every number is the exact sum over all totals that a visit can bring.
 
+With a plan, the walk is that of the plan, which may stop early: beside the interval and the upper limit that check prints stand those of a formula for a fixed number of stops.
+
 $ stopwise study coverage
+$ stopwise study coverage plan.json --at 10%,14%,22%
 $ stopwise study coverage --stops 1 --plants-per-stop 18 --rho 0 --at 50%`,
-		flags: append(f.flags(), f.confidence, f.at),
-		show:  func(context.Context, *cli.Context) (report.Output, error) { return f.show() },
+		flags: append(f.flags(), f.confidence, f.stage, f.at),
+		show: func(_ context.Context, c *cli.Context) (report.Output, error) {
+			if c.Args().Present() {
+				return f.showPlan(c)
+			}
+			return f.show()
+		},
 	}
 }
 
@@ -72,14 +85,17 @@ type coverageRow struct {
 
 const betweenStops = "between-stops"
 
-func (f *coverageFlags) shares() []float64 {
+func (f *coverageFlags) shares() ([]float64, error) {
 	if f.at.Set {
-		return f.at.Value
+		return shell.ParseLevels(plans.ShareInfested, f.at.Value)
 	}
-	return report.Evenly(0.01, 0.5, 98)
+	return report.Evenly(0.01, 0.5, 98), nil
 }
 
 func (f *coverageFlags) show() (report.Output, error) {
+	if f.stage.Set {
+		return report.Output{}, shell.UsageError("--stage goes with a plan, such as stopwise study coverage plan.json --stage %q", f.stage.Value)
+	}
 	if f.stops.Value > mostCovered/f.plants.Value {
 		return report.Output{}, shell.UsageError("--stops %d of %d plants: coverage is computed for at most %d plants", f.stops.Value, f.plants.Value, mostCovered)
 	}
@@ -87,7 +103,10 @@ func (f *coverageFlags) show() (report.Output, error) {
 	if err != nil {
 		return report.Output{}, err
 	}
-	shares := f.shares()
+	shares, err := f.shares()
+	if err != nil {
+		return report.Output{}, err
+	}
 	rows, err := f.rows(cases, shares)
 	if err != nil {
 		return report.Output{}, err
