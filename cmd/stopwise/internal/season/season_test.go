@@ -429,10 +429,10 @@ func TestDue(t *testing.T) {
 		t.Errorf("%v", next)
 	}
 	// On the fifth, the later visit of Twice had not been.
-	if d := cmp.Diff([]string{"Twice 33 false", "Stopped 3 true", "Left early 3 false"}, show("2026-07-05", 0)); d != "" {
+	if d := cmp.Diff([]string{"Twice 33 false", "Left early 3 false", "Stopped 3 true"}, show("2026-07-05", 0)); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([]string{"Stopped 10 true", "Left early 10 false", "Left late 1 false", "Twice 1 false"}, show("2026-07-12", 1)); d != "" {
+	if d := cmp.Diff([]string{"Left early 10 false", "Stopped 10 true", "Left late 1 false", "Twice 1 false"}, show("2026-07-12", 1)); d != "" {
 		t.Error(d)
 	}
 	if got := show("2026-06-01", 0); got != nil {
