@@ -19,7 +19,7 @@ func habitTerms() Stage {
 
 func TestReadTables(t *testing.T) {
 	one := []Stage{habitTerms()}
-	two := Everywhere(habitTerms(), Stage{Name: "Boot"}, Stage{Name: "ear"})
+	two := Everywhere(habitTerms(), Stage{Name: "Leafing"}, Stage{Name: "budding"})
 	for i := range two {
 		two[i].Measure = ShareInfested
 	}
@@ -35,7 +35,7 @@ func TestReadTables(t *testing.T) {
 			[]Table{{Units: 20, Leave: []int{never, 4, 19}, Act: []int{open, 15, 20}}}},
 		{"as the command table writes it", "stage,stop,plants,leave,act\n,1,20,,\n,2,40,9,10\n", one,
 			[]Table{{Units: 20, Leave: []int{never, 9}, Act: []int{open, 10}}}},
-		{"stages in their own order", "stage,stop,leave,act\near,1,2,3\nboot,1,4,5\n", two,
+		{"stages in their own order", "stage,stop,leave,act\nbudding,1,2,3\nleafing,1,4,5\n", two,
 			[]Table{{Units: 20, Leave: []int{4}, Act: []int{5}}, {Units: 20, Leave: []int{2}, Act: []int{3}}}},
 	} {
 		got, err := ReadTables([]byte(c.text), c.stages)
@@ -73,10 +73,10 @@ func TestReadTables(t *testing.T) {
 		{"stop,leave,act\n1,21,22\n", one, "line 2: leave number 21 at stop 1 is more than the 20 plants"},
 		{"stop,leave,act\n1,,9\n2,8,11\n", one, "line 3: stop 2 is the last, so that a verdict must come: act has to be leave + 1; it has leave 8 and act 11"},
 		{"stop,leave,act\n4,,20\n", one, "leave never and act 20"},
-		{"stop,leave,act\n4,19,20\n", two, "line 1: no column stage, and there are several: Boot, ear"},
-		{"stage,stop,leave,act\nboot,1,4,5\n", two, "no rows of stage ear"},
-		{"stage,stop,leave,act\nboot,1,4,5\nteens,1,4,5\near,1,4,5\n", two, `line 3: column stage: no stage "teens"; accepted: Boot, ear`},
-		{"stage,stop,leave,act\nboot,1,4,5\n", one, "one unnamed stage"},
+		{"stop,leave,act\n4,19,20\n", two, "line 1: no column stage, and there are several: Leafing, budding"},
+		{"stage,stop,leave,act\nleafing,1,4,5\n", two, "no rows of stage budding"},
+		{"stage,stop,leave,act\nleafing,1,4,5\nteens,1,4,5\nbudding,1,4,5\n", two, `line 3: column stage: no stage "teens"; accepted: Leafing, budding`},
+		{"stage,stop,leave,act\nleafing,1,4,5\n", one, "one unnamed stage"},
 	} {
 		_, err := ReadTables([]byte(c.text), c.stages)
 		if err == nil {
