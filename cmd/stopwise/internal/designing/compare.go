@@ -53,7 +53,7 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		s := comparisonOf(c)
 		out.Stages = append(out.Stages, s)
 		d.Table(promiseTable(c, s))
-		d.Table(effortsTable(s))
+		d.Table(effortsTable(c, s))
 		if s.Unheld != nil {
 			d.Para("Risks above are the worst in all worlds in which the promise must hold. The last plan was made without %s: its promise breaks there, and the stops that it saves are the price of one that holds.", say.HeldNames(c.Unheld))
 		}
@@ -142,7 +142,7 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		{Head: "method"},
 		{Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
 		{Head: "promise"},
-		{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
+		{Head: "stops", Right: true}, {Head: report.UnitsName(c.Stage), Right: true}, {Head: "time", Right: true},
 	}}
 	add := func(name string, m comparisonMethod) {
 		kept := "kept"
@@ -180,10 +180,10 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 
 // effortsTable shows what each method takes at the lower bound, the threshold
 // and the upper bound.
-func effortsTable(s comparisonStage) *report.Table {
+func effortsTable(c plans.Comparison, s comparisonStage) *report.Table {
 	t := &report.Table{Caption: "In fields at the lower bound / the threshold / the upper bound:", Columns: []report.Column{
 		{Head: "method"}, {Head: "stops", Right: true},
-		{Head: "plants", Right: true}, {Head: "minutes", Right: true},
+		{Head: report.UnitsName(c.Stage), Right: true}, {Head: "minutes", Right: true},
 		{Head: "9 in 10 need", Right: true},
 	}}
 	for _, m := range s.Methods {

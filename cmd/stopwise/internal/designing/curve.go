@@ -132,7 +132,7 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 		Columns: []report.Column{
 			{Head: "level", Right: true}, {Head: "clumping"},
 			{Head: "act", Right: true}, {Head: "leave", Right: true},
-			{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
+			{Head: "stops", Right: true}, {Head: report.UnitsName(s.Stage), Right: true}, {Head: "time", Right: true},
 		}}
 	if s.Sign != nil {
 		t.Caption += " " + say.SignCurve(s)

@@ -9,6 +9,6 @@ func DemoCompare(d *report.Document, c plans.Comparison) {
 	d.Heading("4. Stopping early, with and without a promise that holds")
 	rows := comparisonOf(c)
 	d.Table(promiseTable(c, rows))
-	d.Table(effortsTable(rows))
+	d.Table(effortsTable(c, rows))
 	d.Para("The textbook lines look cheap because they break the promise once plants clump: they take plants as independent. %s", comparisonNote)
 }

@@ -66,7 +66,7 @@ func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 		Caption: fmt.Sprintf("What an estimate takes, exact expectations. Known: the stops that would do if the level were known. Falls short: the last stop comes first. Within: the estimate is off by at most %s.", report.Percent(p.Half())),
 		Columns: []report.Column{
 			{Head: "field at", Right: true}, {Head: "known", Right: true}, {Head: "stops", Right: true},
-			{Head: "plants", Right: true}, {Head: "time", Right: true},
+			{Head: report.UnitsName(plans.Stage{Measure: p.Measure, Unit: p.Unit}), Right: true}, {Head: "time", Right: true},
 			{Head: "9 in 10 need at most", Right: true}, {Head: "falls short", Right: true}, {Head: "within", Right: true},
 		}}
 	for _, e := range p.Effort {
