@@ -1,6 +1,8 @@
 package plans
 
 import (
+	"stopwise/plans/internal/parallel"
+
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -73,7 +75,7 @@ func (s *StagePlan) ExpectedLoss() Loss {
 		x, weight := make([]float64, lossNodes), make([]float64, lossNodes)
 		quad.Legendre{}.FixedLocations(x, weight, part[0], part[1])
 		losses := make([]Loss, lossNodes)
-		inParallel(lossNodes, func(i int) { losses[i] = s.LossAt(spread.Quantile(x[i])) })
+		parallel.Each(lossNodes, func(i int) { losses[i] = s.LossAt(spread.Quantile(x[i])) })
 		for i, l := range losses {
 			mean.add(weight[i], l)
 		}

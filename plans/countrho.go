@@ -2,6 +2,7 @@ package plans
 
 import (
 	"math"
+	"stopwise/plans/internal/parallel"
 
 	"stopwise/plans/protocol"
 	"stopwise/sampling"
@@ -39,7 +40,7 @@ func (s *StagePlan) CountRhoBreaks() float64 {
 		law := law.With(nil, &rho)
 		lower, upper := law.Worlds(s.Lower), law.Worlds(s.Upper)
 		broken := make([]bool, len(lower))
-		inParallel(len(lower), func(i int) {
+		parallel.Each(len(lower), func(i int) {
 			broken[i] = s.NeedlessIn(lower[i].Population()) > s.NeedlessRisk+Slack || s.MissedIn(upper[i].Population()) > s.MissedRisk+Slack
 		})
 		for _, b := range broken {

@@ -11,8 +11,6 @@ import (
 // when the share of units seen reaches share ("25% seen or more").
 var SingleCut = search.SingleCut
 
-var inParallel = search.InParallel
-
 const searchLimit = search.Searched
 
 // problem states the stage's design problem: effort in the most clumped worlds,

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"stopwise/plans/internal/parallel"
 
 	"stopwise/plans/protocol"
 	"stopwise/sampling/root"
@@ -375,7 +376,7 @@ const negligible = 1e-16
 func (s *StagePlan) densityPoint(r tally.Relation, mean, rho float64) DensityPoint {
 	chances := r.Spread(mean)
 	evaluations := make([]Evaluation, len(chances))
-	inParallel(len(chances), func(i int) {
+	parallel.Each(len(chances), func(i int) {
 		if chances[i].Chance > negligible {
 			evaluations[i] = s.Evaluate(s.World(chances[i].Share, rho))
 		}

@@ -3,6 +3,7 @@ package season
 import (
 	"cmp"
 	"slices"
+	"stopwise/plans/internal/parallel"
 
 	"stopwise/plans/rule"
 )
@@ -23,7 +24,7 @@ func (s *searcher) polish(at schedule, x state, passes int) {
 					return
 				}
 				ys := make([]state, len(ts))
-				inParallel(len(ts), func(i int) {
+				parallel.Each(len(ts), func(i int) {
 					ys[i] = x
 					ys[i].tables = slices.Clone(x.tables)
 					ys[i].tables[n] = ts[i]

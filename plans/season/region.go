@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"sort"
+	"stopwise/plans/internal/parallel"
 
 	"stopwise/plans/rule"
 )
@@ -91,7 +92,7 @@ func (r Region) Weeks(ctx context.Context, c *Chain) ([]Week, error) {
 	for w := range hours {
 		hours[w] = make([]float64, r.Seasons)
 	}
-	inParallel(r.Seasons, func(n int) {
+	parallel.Each(r.Seasons, func(n int) {
 		if ctx.Err() != nil {
 			return
 		}

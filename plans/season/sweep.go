@@ -2,6 +2,7 @@ package season
 
 import (
 	"math"
+	"stopwise/plans/internal/parallel"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -62,7 +63,7 @@ func (w sweeper) sweep(t rule.Table, models []*model, classes func(units, total 
 	out := t.Clone()
 	reach := make([][][]float64, len(models))
 	later := make([][]float64, len(models)) // cost of a total after the later stop
-	inParallel(len(models), func(n int) { reach[n] = w.reached(t, models[n].stop) })
+	parallel.Each(len(models), func(n int) { reach[n] = w.reached(t, models[n].stop) })
 	onwards := make([][]float64, len(models))
 	for j := w.maximum - 1; j >= 0; j-- {
 		size := 0
@@ -74,7 +75,7 @@ func (w sweeper) sweep(t rule.Table, models []*model, classes func(units, total 
 			class[s] = classes((j+1)*w.units, s)
 		}
 		var leave, act, walk = make([]float64, size), make([]float64, size), make([]float64, size)
-		inParallel(len(models), func(n int) {
+		parallel.Each(len(models), func(n int) {
 			if j+1 < w.maximum {
 				onwards[n] = w.walkOn(models[n], later[n], len(reach[n][j]))
 			}

@@ -2,6 +2,7 @@ package search
 
 import (
 	"math"
+	"stopwise/plans/internal/parallel"
 
 	"gonum.org/v1/gonum/optimize"
 
@@ -196,7 +197,7 @@ func newSimplex(p *Problem, nt, nv int, memory *Memory) *simplex {
 	g := &simplex{t: odds(nt), v: odds(nv), each: top + 1, first: f}
 	g.nodes = len(g.t) * len(g.v)
 	g.moves = memory.transitions(g.nodes * g.each)
-	InParallel(g.nodes, func(node int) {
+	parallel.Each(g.nodes, func(node int) {
 		l := g.likelihoods(node)
 		for x := range g.each {
 			g.moves[node*g.each+x] = g.transition(l[0]*f[0][x], l[1]*f[1][x], l[2]*f[2][x])
@@ -234,7 +235,7 @@ func (g *simplex) value(d *dual, prices []float64) float64 {
 	w := [3]float64{d.Effort[0].Weight, d.Effort[1].Weight, d.Effort[2].Weight}
 	for j := d.Maximum - 1; j >= 1; j-- { // after j stops
 		verdict := d.decision(j, prices)
-		InParallel(g.nodes, func(node int) {
+		parallel.Each(g.nodes, func(node int) {
 			l := g.likelihoods(node)
 			cost := w[0]*l[0] + w[1]*l[1] + w[2]*l[2]
 			stop := math.Inf(1)

@@ -2,6 +2,7 @@ package search
 
 import (
 	"math"
+	"stopwise/plans/internal/parallel"
 
 	"stopwise/plans/rule"
 	"stopwise/sampling"
@@ -94,7 +95,7 @@ func additive(p sampling.Population) bool {
 // next moves on to the total after j stops; wanted says whether it will be looked
 // at.
 func (t *totals) next(j int, wanted bool) {
-	InParallel(len(t.probs), func(i int) {
+	parallel.Each(len(t.probs), func(i int) {
 		w := t.p.Limits[i].Population
 		switch {
 		case !additive(w):

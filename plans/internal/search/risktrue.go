@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"stopwise/plans/internal/parallel"
 )
 
 // priceRounds bounds the search for the prices of the risks.
@@ -51,7 +52,7 @@ func (p *Problem) riskTrue(starts []Table) (Table, bool) {
 		}
 		found := append(e.priced(p), starts...)
 		improved := make([]Table, len(found))
-		InParallel(len(found), func(i int) {
+		parallel.Each(len(found), func(i int) {
 			f := newEngine(p, active)
 			copy(f.guide, e.guide)
 			improved[i] = f.improve(found[i], p)

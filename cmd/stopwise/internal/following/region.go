@@ -98,7 +98,7 @@ type weekRow struct {
 func region(e shell.Env, file string, seed uint64, format string) error {
 	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer cancel()
-	plan, err := planOf(ctx, e, file)
+	plan, err := shell.PlanOf(ctx, e, file, "a season")
 	if err != nil {
 		return err
 	}
@@ -133,30 +133,6 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 	d.Note("What all fields of a season share, such as a year with much of the pest, is not in it.")
 	say.AddCautions(d, plan.Protocol.About())
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out})
-}
-
-// planOf returns the plan of a plan file, or makes that of a protocol.
-func planOf(ctx context.Context, e shell.Env, file string) (*plans.Plan, error) {
-	text, err := shell.ReadInput(e, file)
-	if err != nil {
-		return nil, err
-	}
-	if plans.IsPlanFile(text) {
-		plan, err := plans.ReadPlan(text)
-		if err != nil {
-			return nil, shell.InputError(file, err)
-		}
-		return plan, nil
-	}
-	p, err := plans.ReadProtocol(text)
-	if err != nil {
-		return nil, shell.InputError(file, err)
-	}
-	plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{})
-	if err != nil {
-		return nil, shell.DesignError(err)
-	}
-	return plan, nil
 }
 
 // inputOf says of a file what it leaves unsaid.

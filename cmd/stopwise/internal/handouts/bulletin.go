@@ -2,7 +2,6 @@ package handouts
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -48,7 +47,7 @@ $ stopwise bulletin plan.json --out bulletin.pdf`,
 			}
 			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
 			defer cancel()
-			plan, err := readOrDesign(ctx, e, c.Args().First())
+			plan, err := shell.PlanOf(ctx, e, c.Args().First(), "a hand-out")
 			if err != nil {
 				return err
 			}
@@ -68,33 +67,6 @@ $ stopwise bulletin plan.json --out bulletin.pdf`,
 			return report.Write(e.Out, "text", report.Output{Doc: d})
 		},
 	}
-}
-
-// readOrDesign reads a plan, or a protocol and makes its plan.
-func readOrDesign(ctx context.Context, e shell.Env, file string) (*plans.Plan, error) {
-	b, err := shell.ReadInput(e, file)
-	if err != nil {
-		return nil, err
-	}
-	if plans.IsPlanFile(b) {
-		plan, err := plans.ReadPlan(b)
-		if err != nil {
-			return nil, shell.InputError(file, err)
-		}
-		return plan, nil
-	}
-	if plans.IsPrecisionPlanFile(b) {
-		return nil, shell.InputError(file, errors.New("is a plan for an estimate; a hand-out needs a protocol or a plan with verdicts"))
-	}
-	p, err := plans.ReadProtocol(b)
-	if err != nil {
-		return nil, shell.InputError(file, err)
-	}
-	plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{})
-	if err != nil {
-		return nil, shell.DesignError(err)
-	}
-	return plan, nil
 }
 
 func bulletinOf(plan *plans.Plan) (bulletin.Bulletin, error) {

@@ -102,7 +102,7 @@ func WalkSentence(p plans.Stage) string {
 	s := fmt.Sprintf("At each stop %s; no verdict before stop %d, always one by stop %d.", unit, p.Stop.Minimum, p.Stop.Maximum)
 	if p.Unit.Tally > 0 && p.Measure.Bounded() {
 		one, _ := report.UnitWords(p)
-		s += fmt.Sprintf(" A %s counts as infested when a leaf carries at least %d insects.", one, p.Unit.Tally)
+		s += fmt.Sprintf(" A %s counts as infested when a leaf carries at least %s.", one, report.Count(p.Unit.Tally, "insect", "insects"))
 	}
 	return s + fmt.Sprintf(" A stop takes %s to walk to and %s for its %s.",
 		report.Minutes(p.Stop.WalkMinutes), report.Minutes(p.Stop.PlantMinutes*float64(plants)), report.UnitsName(p))

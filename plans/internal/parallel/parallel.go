@@ -1,13 +1,14 @@
-package season
+// Package parallel does the same for many numbers on all processors.
+package parallel
 
 import (
 	"runtime"
 	"sync"
 )
 
-// inParallel calls f for 0..n-1, in blocks on all processors. What f does for one
+// Each calls f for 0..n-1, in blocks on all processors. What f does for one
 // number must not depend on another's.
-func inParallel(n int, f func(i int)) {
+func Each(n int, f func(i int)) {
 	workers := min(n, runtime.GOMAXPROCS(0))
 	var wg sync.WaitGroup
 	for w := range workers {
