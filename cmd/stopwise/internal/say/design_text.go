@@ -19,6 +19,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
+	designAnswer(d, plan, file)
 	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
@@ -37,9 +38,6 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)
-	}
-	if file != "" {
-		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
 	}
 	AddCautions(d, p.About())
 	return d
@@ -339,7 +337,7 @@ func PromiseSentence(s *plans.StagePlan) string {
 	if s.Keeps() {
 		n.Needless, m.Missed = s.WorstPromised()
 	}
-	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
+	needless := fmt.Sprintf("of many fields at %s at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
 	if s.Keeps() {
 		keeps, where := "The plan keeps its promise"+forIndependent(s), ""
 		if s.Method == plans.IwaoCurves {
@@ -348,7 +346,7 @@ func PromiseSentence(s *plans.StagePlan) string {
 		if len(s.Held) > 0 {
 			where = fmt.Sprintf(", and in the other worlds too (%s)", HeldNames(s))
 		}
-		return fmt.Sprintf("%s over the whole clumping range%s: %s, and of fields at %s at most %s are missed.",
+		return fmt.Sprintf("%s over the whole clumping range%s: %s, and of many at %s at most %s are missed.",
 			keeps, where, needless, level(s.Upper), report.Percent(m.Missed))
 	}
 	const unknown = "How many treatments are missed is not known: it depends on how often the sign is seen"

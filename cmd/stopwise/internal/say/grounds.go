@@ -39,7 +39,7 @@ func SlackSentence(s *plans.StagePlan) string {
 	var parts []string
 	for _, x := range validate.Slacks(s) {
 		share := func(what string) string {
-			if last := report.ShareAtLeast(x.Last); x.Last >= 0.0001 {
+			if last := report.ShareAtLeast(x.Last); last != report.Share(0) {
 				return "more than " + last + " of " + what
 			}
 			return "any share of " + what
@@ -58,5 +58,5 @@ func SlackSentence(s *plans.StagePlan) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("It breaks, each alone, with %s.", strings.Join(parts, ", "))
+	return fmt.Sprintf("What breaks it, each alone: %s.", strings.Join(parts, "; "))
 }
