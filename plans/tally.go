@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"stopwise/plans/internal/parallel"
+	"stopwise/sampling"
 
 	"stopwise/plans/protocol"
 	"stopwise/sampling/root"
@@ -214,14 +215,14 @@ func checkTally(p Protocol, o TallyOptions) error {
 	}
 	for _, t := range o.Tallies {
 		if t < 1 {
-			return fmt.Errorf("plans: tally number %d, must be at least 1", t)
+			return sampling.Refusef("tally number %d, must be at least 1", t)
 		}
 	}
 	switch {
 	case !(o.InsectMinutes >= 0):
-		return fmt.Errorf("plans: %g minutes to count an insect, must be 0 or more", o.InsectMinutes)
+		return sampling.Refusef("%g minutes to count an insect, must be 0 or more", o.InsectMinutes)
 	case o.InsectMinutes > 0 && len(o.Models) > 0:
-		return errors.New("plans: the minutes to count an insect need a law of counts; a fitted model does not say how many are counted")
+		return sampling.Refusef("the minutes to count an insect need a law of counts; a fitted model does not say how many are counted")
 	}
 	return nil
 }
@@ -364,7 +365,7 @@ func (s *StagePlan) DensityCurve(r tally.Relation, means []float64, rho float64)
 
 func (s *StagePlan) checkDensity() error {
 	if s.Measure != ShareInfested {
-		return fmt.Errorf("plans: a plan for %s has no tally number; its own curve is against the mean", s.Measure)
+		return sampling.Refusef("a plan for %s has no tally number; its own curve is against the mean", s.Measure)
 	}
 	return nil
 }
