@@ -38,14 +38,14 @@ type Model struct {
 func (m Model) Check() error {
 	for _, x := range []float64{m.C, m.D, m.MSE, m.MeanX, m.SE} {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return sampling.Refuse("a value of the model", x, "a number")
+			return sampling.Refusef("a value of the model is %g, must be a number", x)
 		}
 	}
 	switch {
 	case m.T < 1:
 		return sampling.Refusef("tally number %d, must be at least 1", m.T)
 	case !(m.D > 0):
-		return sampling.Refuse("d", m.D, "above 0: the share must rise with the mean")
+		return sampling.Refusef("d is %g, must be above 0: the share must rise with the mean", m.D)
 	case m.MSE < 0 || m.SE < 0:
 		return sampling.Refusef("residual mean square %g and standard error %g, must be 0 or more", m.MSE, m.SE)
 	case m.Uncertain() && m.Fields < 3:

@@ -44,11 +44,11 @@ type FieldError struct {
 }
 
 func (e *FieldError) Error() string {
-	return e.Place + ": " + e.Text()
+	return e.Place + ": " + e.WithoutPlace()
 }
 
-// Text returns the error without its place.
-func (e *FieldError) Text() string { return e.Problem + "; accepted: " + e.Accepted }
+// WithoutPlace returns the error without its place.
+func (e *FieldError) WithoutPlace() string { return e.Problem + "; accepted: " + e.Accepted }
 
 // Area returns the field's area without its holes in square metres.
 func (f Field) Area() float64 {

@@ -70,7 +70,7 @@ func parseSize(s string) (layout.Field, error) {
 	}
 	f, err := layout.Rectangle(length, width)
 	if wrong, ok := errors.AsType[*layout.FieldError](err); ok {
-		return f, errors.New(wrong.Text())
+		return f, errors.New(wrong.WithoutPlace())
 	}
 	return f, err
 }
