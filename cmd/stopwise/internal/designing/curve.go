@@ -142,12 +142,12 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 		settled := false
 		for _, p := range s.Curve(levels, clump) {
 			if !settled {
-				t.Add(report.Level(s.Measure, p.Level), p.Clump.String(), say.Chance(p.Leave), say.Chance(p.Act),
+				t.Add(report.Level(s.Measure, p.Level), report.Clumping(p.Clump), say.Chance(p.Leave), say.Chance(p.Act),
 					report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
 			} else {
 				cut = true
 			}
-			settled = picture && p.Level >= s.Upper && p.Leave < nothingMore
+			settled = settled || picture && p.Level >= s.Upper && p.Leave < nothingMore
 			point := curvePoint{Act: report.Finite(p.Act), Leave: report.Finite(p.Leave), Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
 			level, c := p.Level, &p.Clump.Value
 			if math.IsInf(*c, 0) {
