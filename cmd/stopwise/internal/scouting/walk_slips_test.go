@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
 )
@@ -55,7 +56,7 @@ func TestWalkWarnsOfDates(t *testing.T) {
 	defer func() { clock = old }()
 	clock = func() time.Time { return time.Date(2026, 7, 1, 23, 0, 0, 0, time.UTC) }
 	for date, want := range map[string]string{"2026-07-01": "", "2026-07-02": "still to come", "2027-11-20": "still to come", "2026-05-02": "", "2026-05-01": "61 days ago"} {
-		got := strings.Join(dateSlip(date), " ")
+		got := strings.Join((&walk{In: say.English(), v: &season.Visit{Date: date}}).dateSlip(), " ")
 		if (want == "") != (got == "") || !strings.Contains(got, want) {
 			t.Errorf("%s: %q, want %q", date, got, want)
 		}
