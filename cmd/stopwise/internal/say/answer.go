@@ -237,7 +237,7 @@ func (l In) estimateSentence(s *plans.StagePlan, a plans.Answer) string {
 func (l In) clumpOf(rho float64) string { return "rho " + l.Number(report.Constant(rho)) }
 
 func (l In) clump(c plans.ClumpValue) string {
-	number := l.Number(c.Number())
+	number := l.Number(report.Constant(c.Value))
 	if math.IsInf(c.Value, 1) {
 		number = l.Say("walk.no_clumping")
 	}

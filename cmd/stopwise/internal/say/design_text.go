@@ -200,7 +200,7 @@ func riskTable(s *plans.StagePlan) *report.Table {
 		t.Caption = "Chance of acting, by the count alone, over the clumping range. That of leaving depends on how often the sign is seen."
 	}
 	for _, r := range shownRisks(s.Risks) {
-		t.Add(r.Clump.String(), report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
+		t.Add(report.Clumping(r.Clump), report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
 	}
 	return t
 }
@@ -250,7 +250,7 @@ func effortTable(s *plans.StagePlan) *report.Table {
 			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
 		}}
 	for _, e := range s.Effort {
-		t.Add(e.At, report.Level(s.Measure, e.Level), e.Clump.String(), Chance(e.Act), report.Number(e.Stops, 3),
+		t.Add(e.At, report.Level(s.Measure, e.Level), report.Clumping(e.Clump), Chance(e.Act), report.Number(e.Stops, 3),
 			report.Number(e.Plants, 3), report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"))
 	}
 	return t

@@ -404,10 +404,11 @@ func (w *walk) tryCount(e season.Entry) error {
 	case w.s.Measure == plans.ShareInfested && e.Total > e.Plants:
 		return wrongReply(w.Say("walk.more_than_seen", "Stop", e.Stop, "Total", e.Total, "Units", units))
 	}
-	if _, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}}); err != nil {
-		return wrongReply(strings.Replace(err.Error(), "stop 1:", fmt.Sprintf("stop %d:", e.Stop), 1))
+	_, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}})
+	if wrong, ok := errors.AsType[*plans.CountError](err); ok {
+		return wrongReply(fmt.Sprintf("stop %d: %s", e.Stop, wrong.Message))
 	}
-	return nil
+	return err
 }
 
 func (w *walk) askSign(stop int, sign string) (*bool, error) {

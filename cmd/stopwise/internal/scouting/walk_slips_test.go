@@ -38,7 +38,7 @@ func TestWalkAsksAboutNearNames(t *testing.T) {
 		field, answer, want string
 	}{{"Nort h", "yes", "North"}, {"Nort-h", "no", "Nort-h"}} {
 		y := &typist{asked: true, answers: []string{c.answer}}
-		w := &walk{e: shell.Env{Out: &bytes.Buffer{}}, file: file, f: first.f, s: first.s, format: "text", in: y}
+		w := &walk{In: say.English(), e: shell.Env{Out: &bytes.Buffer{}}, file: file, f: first.f, s: first.s, format: "text", in: y}
 		if err := w.begin(plan, c.field, "2026-07-01", false); err != nil {
 			t.Fatal(err)
 		}
