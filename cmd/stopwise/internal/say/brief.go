@@ -23,7 +23,7 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 		trialsTable(d, trials)
 	}
 	if balanced != nil {
-		balanceDocument(d, *p.Costs, balanced)
+		balanceDocument(d, plan, balanced)
 	}
 	if len(plan.Stages) > 1 {
 		d.Table(stagesTable(plan.Stages))
