@@ -147,7 +147,7 @@ func balance(ctx context.Context, p Protocol, stage int, o DesignOptions) (Balan
 func roughLoss(ctx context.Context, s *StagePlan, o DesignOptions, lines *search.LineScores) *Loss {
 	var tables []Table
 	if o.Method == "" || o.Method == RiskTrue {
-		q := s.problem(o.weights())
+		q := s.counting(s.problem(o.weights()), UsualWorth(s.Stage))
 		if q.Affordable() <= 1 { // with more, even the fixed plan breaks the risks
 			q.Stop = func() bool { return ctx.Err() != nil }
 			q.LineScores = lines

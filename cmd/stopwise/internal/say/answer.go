@@ -35,8 +35,12 @@ func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when
 		if !s.MissedKnown() {
 			missed = "how many of those at " + report.Level(s.Measure, s.Upper) + " it misses depends on how often the sign is seen"
 		}
-		d.Para("Not every stop had the planned %s. The numbers are taken at the %s really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
-			report.Units(s.Stage, s.Plants()), report.UnitsName(s.Stage), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
+		taken := fmt.Sprintf("The numbers are taken at the %s really seen, rounded to the careful side", report.UnitsName(s.Stage))
+		if s.Worth.Points != nil {
+			taken = fmt.Sprintf("The points are those of the %s really seen", report.UnitsName(s.Stage))
+		}
+		d.Para("Not every stop had the planned %s. %s; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
+			report.Units(s.Stage, s.Plants()), taken, report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
 	}
 	if text := Reservation(s); text != "" {
 		d.Note("%s", text)
@@ -76,10 +80,7 @@ func fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
 }
 
 func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
-	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Units(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
-	if s.Measure == plans.MeanPerLeaf {
-		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.LeavesOn(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
-	}
+	what := found(s, a) + countedText(s, a)
 	if a.SignMissing && s.Sign.Absent {
 		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at %s, and to act it must be seen at %s. Look again at the next visit.",
 			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignAt(*s.Sign))
@@ -206,8 +207,12 @@ func estimateSentence(s *plans.StagePlan, a plans.Answer) string {
 	if math.IsInf(a.Interval.Upper, 1) {
 		to = "without an upper end"
 	}
-	return fmt.Sprintf("%s%s: estimate %s (%s interval %s %s, %s); seen %s. %s",
-		what, upTo, level(a.Estimate), report.Share(a.Interval.Confidence), level(a.Interval.Lower), to, clumped, level(a.Seen(s)), correctedSentence)
+	seen := "; seen " + level(a.Seen(s))
+	if a.Ended > 0 {
+		seen = "" // looking ended early
+	}
+	return fmt.Sprintf("%s%s: estimate %s (%s interval %s %s, %s)%s. %s",
+		what, upTo, level(a.Estimate), report.Share(a.Interval.Confidence), level(a.Interval.Lower), to, clumped, seen, correctedSentence)
 }
 
 // correctedSentence says why an estimate is not what was seen.
