@@ -8,19 +8,21 @@ import (
 )
 
 // Added says what the running total of a plan is the total of.
-func Added(s *plans.StagePlan) string {
+func Added(s *plans.StagePlan) string { return English().Added(s) }
+
+func (l In) Added(s *plans.StagePlan) string {
 	switch w := s.Worth; {
 	case w.Points != nil:
-		return "points"
+		return l.Say("worth.points")
 	case w.Cap > 0:
-		return fmt.Sprintf("%s, at most %d of a stop", Counted(s.Stage), w.Cap)
+		return l.Say("worth.capped", "What", l.Counted(s.Stage), "Cap", w.Cap)
 	}
-	return Counted(s.Stage)
+	return l.Counted(s.Stage)
 }
 
 // WorthDocument says what a stop counts, where that is not what was found.
 func WorthDocument(d *report.Document, s *plans.StagePlan) {
-	if text := WorthSentence(s); text != "" {
+	if text := English().WorthSentence(s); text != "" {
 		d.Para("%s", text)
 	}
 	if s.Worth.Points != nil {
@@ -29,15 +31,25 @@ func WorthDocument(d *report.Document, s *plans.StagePlan) {
 }
 
 // WorthSentence is empty where a stop counts what was found.
-func WorthSentence(s *plans.StagePlan) string {
+func (l In) WorthSentence(s *plans.StagePlan) string {
 	switch w := s.Worth; {
 	case w.Points != nil:
-		return fmt.Sprintf("A stop counts points, up to %d: what so many found there say for %s rather than %s where rho is %s. The running total is that of the points.",
-			w.Points.Top, report.Level(s.Measure, w.Points.Upper), report.Level(s.Measure, w.Points.Lower), report.Constant(w.Points.Rho))
+		return l.Say("worth.points_says", "Top", w.Points.Top, "Upper", l.Level(s.Measure, w.Points.Upper), "Lower", l.Level(s.Measure, w.Points.Lower), "Rho", l.Number(report.Constant(w.Points.Rho)))
 	case w.Cap > 0:
-		return fmt.Sprintf("A stop counts at most %d %s: looking there may end once %d are found, and the stop is then written as %d+.", w.Cap, Counted(s.Stage), w.Cap, w.Cap)
+		return l.Say("worth.capped_says", "What", l.Counted(s.Stage), "Cap", w.Cap)
 	}
 	return ""
+}
+
+// worthOf adds to what was seen what it counts as, where that is another number.
+func (l In) worthOf(s *plans.StagePlan, a plans.Answer, seen string) string {
+	switch {
+	case s.Worth.Points != nil:
+		return l.Say("verdict.worth", "Seen", seen, "Points", l.Count("count.points", a.Counted))
+	case s.Worth.Cap > 0:
+		return l.Say("verdict.counted", "Seen", seen, "Counted", a.Counted)
+	}
+	return seen
 }
 
 // pointsTable shows what is worth how many points.
@@ -74,29 +86,6 @@ func PointRuns(s *plans.StagePlan) []PointRun {
 		runs = append(runs, PointRun{x, x, points})
 	}
 	return runs
-}
-
-// countedText says what was found counts as, where that is another number.
-func countedText(s *plans.StagePlan, a plans.Answer) string {
-	switch {
-	case s.Worth.Points != nil:
-		return fmt.Sprintf(" (%s)", report.Count(a.Counted, "point", "points"))
-	case s.Worth.Cap > 0:
-		return fmt.Sprintf(" (counted as %d)", a.Counted)
-	}
-	return ""
-}
-
-// found says what was seen on a visit so far.
-func found(s *plans.StagePlan, a plans.Answer) string {
-	stops := report.Count(a.Stop, "stop", "stops")
-	switch {
-	case s.Measure == plans.MeanPerLeaf:
-		return fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.LeavesOn(s.Stage, a.Plants), stops)
-	case a.Ended > 0: // what is beyond the cap was not looked at
-		return fmt.Sprintf("at least %d infested of up to %s at %s", a.Total, report.Units(s.Stage, a.Plants), stops)
-	}
-	return fmt.Sprintf("%d infested of %s at %s", a.Total, report.Units(s.Stage, a.Plants), stops)
 }
 
 // patchesSentence says what becomes of a promise in patches, where stops count something
