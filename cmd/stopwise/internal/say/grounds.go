@@ -24,7 +24,7 @@ func Grounds(plan *plans.Plan) []string {
 			"every "+one+" is taken for what it is")
 	}
 	if means {
-		out = append(out, "counts are spread as the law of clumping stated says, the same all over the field", "every insect is counted")
+		out = append(out, "counts are spread as the law of clumping stated says, those of a stop as alike as stated, the same all over the field", "every insect is counted")
 	}
 	out = append(out, "stops lie anywhere in the field, picked without looking, and tell nothing of each other")
 	if signs {
@@ -53,6 +53,8 @@ func SlackSentence(s *plans.StagePlan) string {
 			parts = append(parts, "rho above "+report.Constant(report.Significant(x.Last, 3)))
 		case "k":
 			parts = append(parts, "k below "+report.Constant(report.Significant(x.Last, 3)))
+		case "count_rho":
+			parts = append(parts, "a correlation above "+report.Constant(report.Significant(x.Last, 2))+" of the counts of a stop")
 		}
 	}
 	if len(parts) == 0 {
