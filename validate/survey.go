@@ -59,7 +59,9 @@ func (d degree) survey(s *plans.StagePlan, xs []float64, home float64, search pl
 	for _, x := range xs {
 		v.Rows = append(v.Rows, d.at(s, x))
 	}
-	v.Holds = []Hold{holdAround(s, d.name, home, search, func(x float64) (float64, float64) { return d.family(s, x).risks(s) })}
+	if !search.Single() { // insects at random are not alike at a stop, whatever is tried
+		v.Holds = []Hold{holdAround(s, d.name, home, search, func(x float64) (float64, float64) { return d.family(s, x).risks(s) })}
+	}
 	return v
 }
 
@@ -117,8 +119,10 @@ func SurveyPatches(s *plans.StagePlan, over *plans.Range) Survey {
 	for _, rho := range grid(over, usual) {
 		v.Rows = append(v.Rows, InPatches(s, rho))
 	}
-	v.Holds = []Hold{holdAround(s, d.name, 0, plans.Range{Low: 0, High: most},
-		func(rho float64) (float64, float64) { return patchFamily(s, rho).risks(s) })}
+	if most > 0 {
+		v.Holds = []Hold{holdAround(s, d.name, 0, plans.Range{Low: 0, High: most},
+			func(rho float64) (float64, float64) { return patchFamily(s, rho).risks(s) })}
+	}
 	return v
 }
 

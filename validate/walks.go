@@ -2,7 +2,6 @@ package validate
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
 
@@ -66,10 +65,10 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 		return err
 	}
 	if !(o.K >= 0) {
-		return fmt.Errorf("validate: k %g, must be above 0", o.K)
+		return sampling.Refusef("k %g, must be above 0", o.K)
 	}
 	if !(o.Speed > 0) || math.IsInf(o.Speed, 1) {
-		return fmt.Errorf("validate: speed %g metres a minute, must be above 0", o.Speed)
+		return sampling.Refusef("speed %g metres a minute, must be above 0", o.Speed)
 	}
 	return o.Ground.Check()
 }

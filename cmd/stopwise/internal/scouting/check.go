@@ -87,11 +87,11 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			}
 			s, err := plan.Stage(stage.Value)
 			if err != nil {
-				return shell.UsageError("%v", err)
+				return err
 			}
 			a, err := s.Check(counts)
 			if err != nil {
-				return shell.UsageError("%v", err)
+				return err
 			}
 			back := s.RevisitAfter(a, plans.History{Found: c.Bool("found")})
 			return report.Write(e.Out, format.Value, checkOutput(s, a, back))

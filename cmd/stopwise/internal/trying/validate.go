@@ -213,8 +213,6 @@ func worldFits(s *plans.StagePlan, world string) error {
 		return shell.UsageError("--simulate rho goes with a plan for the share infested; this one is for a mean per leaf, use k or count-rho")
 	case !counts && (world == validate.OtherK || world == validate.OtherAlike):
 		return shell.UsageError("--simulate %s goes with a plan for a mean per leaf; this one is for the share infested, use rho", world)
-	case counts && s.MostCountRho() == 0 && (world == validate.OtherAlike || world == validate.PatchesOnly):
-		return shell.UsageError("--simulate %s: insects that fall at random (Poisson) are not alike at a stop", world)
 	}
 	return nil
 }
@@ -283,7 +281,7 @@ func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, 
 	}
 	if slices.Contains(worlds, spaceWorld) {
 		if err := walk.Ground.Check(); err != nil {
-			return shell.UsageError("made fields: %s", strings.TrimPrefix(err.Error(), "validate: "))
+			return shell.UsageError("made fields: %v", err)
 		}
 		if err := v.patterned(s, walk); err != nil {
 			return err
