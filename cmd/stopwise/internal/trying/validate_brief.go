@@ -99,7 +99,7 @@ func (r *validationResult) surveySentences() []string {
 				broken = append(broken, row.Setting)
 			}
 		}
-		text := surveyTitles[v.World] + "."
+		text := surveyTitle(r.stage, v.World) + "."
 		if r.stage.MissedKnown() {
 			text += fmt.Sprintf(" Kept in %d of %d.", kept, len(v.Rows))
 		}
