@@ -15,8 +15,18 @@ var surveyTitles = map[string]string{
 	validate.OtherK:      "Other clumping: every field has the same k",
 	validate.Mixture:     "Clumping that differs from field to field",
 	validate.PatchesOnly: "Patches: the same share and rho, no pest outside patches",
-	validate.Misreading:  "Misread plants",
-	validate.ShortStops:  "Short stops: fewer plants than planned",
+}
+
+func surveyTitle(s *plans.StagePlan, world string) string {
+	switch units := report.UnitsName(s.Stage); {
+	case world == validate.ShortStops:
+		return "Short stops: fewer " + units + " than planned"
+	case world == validate.Misreading && s.Measure == plans.MeanPerLeaf:
+		return "Miscounted insects"
+	case world == validate.Misreading:
+		return "Misread " + units
+	}
+	return surveyTitles[world]
 }
 
 func surveyCaption(s *plans.StagePlan, world string, visits int) string {
@@ -27,20 +37,21 @@ func surveyCaption(s *plans.StagePlan, world string, visits int) string {
 	case validate.PatchesOnly:
 		return "Exact. The form of the clumping is all that differs from the table on rho." + stops
 	case validate.Misreading:
-		what := "Exact worst risks over the plan's own clumping. Overlooked: infested plants taken for clean ones; false alarms: clean plants taken for infested ones."
+		units := report.UnitsName(s.Stage)
+		what := fmt.Sprintf("Exact worst risks over the plan's own clumping. Overlooked: infested %s taken for clean ones; false alarms: clean %s taken for infested ones.", units, units)
 		if s.Measure == plans.MeanPerLeaf {
 			what = "Exact worst risks over the plan's own clumping. Overlooked: insects that are not counted."
 		}
 		return what + stops
 	case validate.ShortStops:
-		return fmt.Sprintf("Simulated in the plan's most clumped world, %s each; ± is one standard error. The plants seen at a stop are any number from the share given up to all %d; the table is read at the plants really seen.",
-			report.Count(visits, "visit", "visits"), s.Plants()) + stops
+		return fmt.Sprintf("Simulated in the plan's most clumped world, %s each; ± is one standard error. The %s seen at a stop are any number from the share given up to all %d; the table is read at the %s really seen.",
+			report.Count(visits, "visit", "visits"), report.UnitsName(s.Stage), s.Plants(), report.UnitsName(s.Stage)) + stops
 	}
 	return "Exact." + stops
 }
 
 func surveyDocument(d *report.Document, s *plans.StagePlan, v validate.Survey, visits int) {
-	d.Heading(surveyTitles[v.World])
+	d.Heading(surveyTitle(s, v.World))
 	t := &report.Table{
 		Caption: surveyCaption(s, v.World, visits),
 		Columns: []report.Column{
