@@ -10,9 +10,12 @@ import (
 )
 
 // Grounds returns what the promise of a plan takes for granted.
-func Grounds(plan *plans.Plan) []string {
+func Grounds(plan *plans.Plan) []string { return English().Grounds(plan) }
+
+// Grounds returns what the promise of a plan takes for granted.
+func (l In) Grounds(plan *plans.Plan) []string {
 	shares, means, signs := false, false, false
-	one, many := report.UnitWords(plan.Stages[0].Stage)
+	one, many := l.UnitWords(plan.Stages[0].Stage)
 	for _, s := range plan.Stages {
 		shares = shares || s.Measure == plans.ShareInfested
 		means = means || s.Measure == plans.MeanPerLeaf
@@ -20,17 +23,16 @@ func Grounds(plan *plans.Plan) []string {
 	}
 	var out []string
 	if shares {
-		out = append(out, many+" of a stop are alike as a beta-binomial with the rho stated, one rho for the whole field",
-			"every "+one+" is taken for what it is")
+		out = append(out, l.Say("granted.alike", "Many", many), l.Say("granted.seen_right", "One", one))
 	}
 	if means {
-		out = append(out, "counts are spread as the law of clumping stated says, the same all over the field", "every insect is counted")
+		out = append(out, l.Say("granted.law"), l.Say("granted.counted_right"))
 	}
-	out = append(out, "stops lie anywhere in the field, picked without looking, and tell nothing of each other")
+	out = append(out, l.Say("granted.anywhere"))
 	if signs {
-		out = append(out, "the sign is seen as often as stated, whatever the counts")
+		out = append(out, l.Say("granted.sign"))
 	}
-	return append(out, "the walk ends where the table says: no stop is left out, none is added")
+	return append(out, l.Say("granted.walk_ends"))
 }
 
 // SlackSentence says what breaks a plan's promise; it is empty where the promise
