@@ -60,8 +60,8 @@ var crossings = map[string][]calling{
 	"season import":  {{args: "season import fresh.season EXPORT --plan PLAN"}},
 	"validate": {
 		{args: "validate PLAN --stage STAGE --simulate CLUMPING,mixture,misread,short --overlooked 5% --visits 100"},
-		{args: "validate PLAN --stage STAGE --simulate patches", measure: "share"},
-		{args: "validate PLAN --stage STAGE --simulate space --pattern uniform --route zigzag --visits 100", measure: "share"},
+		{args: "validate PLAN --stage STAGE --simulate patches"},
+		{args: "validate PLAN --stage STAGE --simulate space --pattern uniform --route zigzag --visits 100"},
 		{args: "validate PLAN --stage STAGE --data DATA --all-fields-independent --visits 100", once: true},
 	},
 	"tally choose":   {{args: "tally choose PROTOCOL --tallies 1,2 --rho 0.05", measure: "mean", single: true}},
