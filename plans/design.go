@@ -48,6 +48,7 @@ type DesignOptions struct {
 
 	memory *search.Memory // of the stages before
 	starts []Table        // that the search begins from beside its own
+	rough  bool           // a good plan rather than the best one
 }
 
 func (o DesignOptions) weights() [3]float64 {
@@ -137,7 +138,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	}
 	s.Method = o.Method
 	p := s.problem(o.weights())
-	p.Memory, p.Stop = o.memory, func() bool { return ctx.Err() != nil }
+	p.Memory, p.Rough, p.Stop = o.memory, o.rough, func() bool { return ctx.Err() != nil }
 	ok := true
 	promises := o.Method == RiskTrue || o.Method == RiskTrueLines || o.Method == Fixed
 	if promises && s.SignAlone() > s.MissedRisk+riskSlack {

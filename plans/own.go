@@ -191,7 +191,10 @@ func (s *StagePlan) sameStops(ctx context.Context, free Stage, o DesignOptions) 
 }
 
 // startsWith returns the tables that the search begins from beside its own: those
-// of the options too.
+// of the options too. A rough search does with these where there are any.
 func (s *StagePlan) startsWith(p *search.Problem, o DesignOptions) []Table {
+	if o.rough && len(o.starts) > 0 {
+		return o.starts
+	}
 	return append(s.starts(p), o.starts...)
 }

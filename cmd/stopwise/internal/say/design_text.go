@@ -25,7 +25,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 		trialsTable(d, trials)
 	}
 	if balanced != nil {
-		balanceDocument(d, *p.Costs, balanced)
+		balanceDocument(d, plan, balanced)
 	}
 	seasonDocument(d, plan)
 	for _, s := range plan.Stages {
