@@ -165,7 +165,11 @@ func (l handout) thresholds() bulletin.Table {
 		if name == "" {
 			name = l.Say("bulletin.all")
 		}
-		t.Rows = append(t.Rows, []string{name, level(s, s.Lower), level(s, s.Threshold), level(s, s.Upper), l.Number(report.Share(s.NeedlessRisk)), l.Number(report.Share(s.MissedRisk))})
+		missed := l.Number(report.Share(s.MissedRisk))
+		if !s.MissedKnown() {
+			missed = l.Say("promise.not_known")
+		}
+		t.Rows = append(t.Rows, []string{name, level(s, s.Lower), level(s, s.Threshold), level(s, s.Upper), l.Number(report.Share(s.NeedlessRisk)), missed})
 	}
 	return t
 }
@@ -221,8 +225,8 @@ func (l handout) riskSentences() []string {
 		if s.Name != "" {
 			text = l.Say("bulletin.of_stage", "Stage", s.Name, "Text", text)
 		}
-		if s.Keeps() && l.Reservation(s) != "" {
-			text += " " + l.Reservation(s)
+		if s.Keeps() {
+			text = say.Joined(" ", text, l.SlackSentence(s), l.Reservation(s))
 		}
 		e := l.effort(s)
 		out = append(out, say.Capital(text)+" "+l.Say("bulletin.visit_takes", "Stops", e.stops, "Minutes", e.minutes, "Within", e.within))
