@@ -210,7 +210,7 @@ func textbookTable(d *report.Document, s *plans.StagePlan, clump drawing.Degree)
 		Columns: []report.Column{
 			{Head: "field at"}, {Head: "level", Right: true},
 			{Head: "leave, textbook", Right: true}, {Head: "leave, exact", Right: true},
-			{Head: "plants, textbook", Right: true}, {Head: "plants, exact", Right: true},
+			{Head: report.UnitsName(s.Stage) + ", textbook", Right: true}, {Head: report.UnitsName(s.Stage) + ", exact", Right: true},
 		}}
 	names := []string{"lower bound", "slope of the lines", "upper bound"}
 	per := float64(s.Units(1))

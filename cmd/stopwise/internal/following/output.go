@@ -92,7 +92,7 @@ func (v *view) output() report.Output {
 	}
 	per := float64(s.UnitsPerPlant())
 	var rows []csvRow
-	stay := stayTable()
+	stay := stayTable(report.UnitsName(v.stages[0].Stage))
 	for _, p := range v.stay {
 		e := effortJSON{p.Visits, p.Stops, p.Units / per, p.Minutes}
 		l := report.Finite(level(v, p.Course))

@@ -102,8 +102,8 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these plants a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
-			averaged(s.Weights), report.Number(s.Weighted, 3), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
+		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
+			averaged(s.Weights), report.Number(s.Weighted, 3), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
 

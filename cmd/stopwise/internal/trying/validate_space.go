@@ -29,7 +29,7 @@ func (r *validationResult) walksDocument(d *report.Document) {
 // groundSentence says what the fields are like.
 func groundSentence(s *plans.StagePlan, o validate.WalkOptions) string {
 	g := o.Ground
-	level, alike := "share infested", fmt.Sprintf("rho of %s between the plants of a stop", report.Constant(o.Rho))
+	level, alike := "share infested", fmt.Sprintf("rho of %s between the %s of a stop", report.Constant(o.Rho), report.UnitsName(s.Stage))
 	if s.Measure == plans.MeanPerLeaf {
 		level, alike = "mean per leaf", fmt.Sprintf("correlation of %s between the counts of a stop", report.Constant(o.Rho))
 		if o.K > 0 {
