@@ -64,7 +64,7 @@ $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
 			}
 			levels := report.Evenly(0, drawing.TopLevel(s), report.TableIntervals)
 			if at.Set {
-				if levels, err = shell.ParseLevels(s.Measure, at.Value); err != nil {
+				if levels, err = shell.ParseLevels(at.Name, s.Measure, at.Value); err != nil {
 					return err
 				}
 			}

@@ -87,7 +87,7 @@ const betweenStops = "between-stops"
 
 func (f *coverageFlags) shares() ([]float64, error) {
 	if f.at.Set {
-		return shell.ParseLevels(plans.ShareInfested, f.at.Value)
+		return shell.ParseLevels(f.at.Name, plans.ShareInfested, f.at.Value)
 	}
 	return report.Evenly(0.01, 0.5, 98), nil
 }

@@ -51,7 +51,7 @@ func (f *coverageFlags) showPlan(c *cli.Context) (report.Output, error) {
 	}
 	levels := walkedLevels(s)
 	if f.at.Set {
-		if levels, err = shell.ParseLevels(s.Measure, f.at.Value); err != nil {
+		if levels, err = shell.ParseLevels(f.at.Name, s.Measure, f.at.Value); err != nil {
 			return report.Output{}, err
 		}
 	}

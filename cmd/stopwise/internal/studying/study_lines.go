@@ -50,7 +50,7 @@ func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (rep
 	}
 	level := s.Threshold
 	if f.at.Set {
-		levels, err := shell.ParseLevels(s.Measure, []string{f.at.Value})
+		levels, err := shell.ParseLevels(f.at.Name, s.Measure, []string{f.at.Value})
 		if err != nil {
 			return report.Output{}, err
 		}
@@ -131,7 +131,7 @@ func (f *linesFlags) plan(ctx context.Context, e shell.Env, c *cli.Context) (*pl
 // flagsBesidePlan refuses what the plan already says.
 func (f *linesFlags) flagsBesidePlan(file string) error {
 	x := f.situation
-	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.Walk, x.Plant, f.method} {
+	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Threshold, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.Walk, x.Plant, f.method} {
 		if name, _, set := o.Given(); set {
 			return shell.UsageError("%s goes without a plan; %s has its own", name, file)
 		}
