@@ -71,6 +71,12 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 	if first.ComingBack == nil {
 		return nil, &FieldError{Path: "coming_back", Message: "a season needs to know how fields are come back to; add a [coming_back] section"}
 	}
+	for i, t := range p.Stages {
+		if t.Sign != nil && !t.SignKnown() {
+			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.sign", i), Stage: t.Name, Message: fmt.Sprintf(
+				"the sign of stage %q may keep a field from its treatment through the season, and how often is not known; give sign_chance and sign_chance_lower, or leave the sign or [season] away", t.Name)}
+		}
+	}
 	chosen := first.Open()
 	problem := seasonProblem(p)
 	problem.Progress = o.SeasonProgress
@@ -149,6 +155,7 @@ func seasonProblem(p Protocol) season.Problem {
 		out.Season.Stages = append(out.Season.Stages, season.Stage{
 			Days: int(t.LastsDays), Lower: t.Lower, Threshold: t.Threshold, Upper: t.Upper,
 			Effort: season.Effort{Visit: region.DriveMinutes, Stop: t.Stop.WalkMinutes, Unit: t.Stop.PlantMinutes / float64(t.UnitsPerPlant())},
+			Sign:   signOver(t),
 		})
 		out.Walks = append(out.Walks, season.Walk{Units: t.Units(t.Stop.Plants), Minimum: max(1, t.Stop.Minimum), Maximum: t.Stop.Maximum})
 	}
@@ -166,6 +173,15 @@ func seasonProblem(p Protocol) season.Problem {
 		}
 	}
 	return out
+}
+
+// signOver returns the chance by level and stop that the sign of a stage allows a
+// treatment; nil where there is none, or it is not known.
+func signOver(t Stage) func(level float64) func(stop int) float64 {
+	if !t.SignKnown() {
+		return nil
+	}
+	return t.SignMet
 }
 
 // settledPlan returns the plan of what was found for a season. Its dates are the
