@@ -118,8 +118,13 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 		}
 	}
 	back := s.ComingBack
-	for i, interval := range []float64{back.DaysUntilFound, back.DaysOnceFound} {
-		c := season.Class{Table: s.Table, Interval: wholeDays(interval)}
+	tables := s.Tables()
+	intervals := []float64{back.DaysUntilFound, back.DaysOnceFound}
+	if back.MoreFrom > 0 {
+		intervals, st.Cuts = append(intervals, back.DaysMoreFound), []float64{back.MoreFrom}
+	}
+	for i, interval := range intervals {
+		c := season.Class{Table: tables[min(i, len(tables)-1)].Table, Interval: wholeDays(interval)}
 		if !o.NoGrowthLimit && !back.ByIntervals && back.GrowthPerDay > 0 {
 			c.Limit = s.growthLimit(i > 0)
 		}
@@ -152,7 +157,7 @@ func (s *StagePlan) growthLimit(found bool) func(end rule.End, inStage int) int 
 			levels[at] = level
 		}
 		days := float64(inStage)
-		return s.revisit(level, found || end.Total > 0, &days).Days
+		return s.revisit(level, s.ComingBack.Last(found || end.Total > 0, float64(end.Total)/float64(end.Units)), &days).Days
 	}
 }
 

@@ -26,7 +26,13 @@ type StagePlan struct {
 	Stage
 	Method Method
 	Table  Table
-	Lines  *LinePair // where the table was made from lines
+	// ByLast are the plans of a visit by what earlier visits found in the field, where
+	// these have tables of their own: the first is that of fields in which nothing was
+	// ever found, and what stands here is said of it. Nil where one table serves all.
+	ByLast []*StagePlan
+	// Last says, of a plan in ByLast, for which fields it is.
+	Last  Last
+	Lines *LinePair // where the table was made from lines
 	// Risks are the exact risks over the clumping range, from the least to the
 	// most clumped.
 	Risks []Risk
