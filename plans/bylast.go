@@ -28,17 +28,24 @@ func (s *StagePlan) Tables() []*StagePlan {
 	return []*StagePlan{s}
 }
 
+// Tables returns the plans of all tables, stage by stage.
+func (p *Plan) Tables() []*StagePlan {
+	var all []*StagePlan
+	for _, s := range p.Stages {
+		all = append(all, s.Tables()...)
+	}
+	return all
+}
+
 // Of returns the plan of the next visit of a field with a history.
 func (s *StagePlan) Of(h History) *StagePlan {
 	if len(s.ByLast) == 0 {
 		return s
 	}
-	last := h.Last
-	if last == "" {
-		last = s.ComingBack.Last(h.Found, h.Seen)
-	}
-	if p, err := s.OfLast(last); err == nil {
-		return p
+	for _, last := range []Last{h.Last, s.ComingBack.Last(h.found(), h.Seen)} {
+		if p, err := s.OfLast(last); err == nil {
+			return p
+		}
 	}
 	return s.ByLast[0]
 }

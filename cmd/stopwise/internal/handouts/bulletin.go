@@ -347,6 +347,10 @@ func comingBackSentence(s plans.Stage) string {
 	if c == nil {
 		return "The protocol does not say when to come back to a field that was left. Ask the local adviser."
 	}
+	if c.MoreFrom > 0 {
+		return fmt.Sprintf("After the verdict leave come back in %s, once the pest has been found in the field in %s, and in %s where the visit saw %s or more. These days were chosen for the season, with the growth of the pest in them; from the decision to the treatment it takes %s.",
+			report.Days(c.DaysUntilFound), report.Days(c.DaysOnceFound), report.Days(c.DaysMoreFound), report.Level(s.Measure, c.MoreFrom), report.Days(c.LeadDays))
+	}
 	if c.ByIntervals {
 		return fmt.Sprintf("After the verdict leave come back in %s, once the pest has been found in the field in %s. These days were chosen for the season, with the growth of the pest in them; from the decision to the treatment it takes %s.",
 			report.Days(c.DaysUntilFound), report.Days(c.DaysOnceFound), report.Days(c.LeadDays))
@@ -368,18 +372,22 @@ func decisionPart(plan *plans.Plan) bulletin.Table {
 		what = "infested plants or insects"
 	}
 	t := bulletin.Table{
-		Head: "Decision table: total of " + what + " so far, after each stop", Wide: len(plan.Stages) > 2, Every: 5,
+		Head: "Decision table: total of " + what + " so far, after each stop", Wide: len(plan.Tables()) > 2, Every: 5,
 		Columns: []bulletin.Column{{Head: "stop", Weight: 0.7}, {Head: report.UnitsName(s.Stage), Weight: 0.8}},
 		Note:    "A dash: that verdict cannot come at this stop. An empty place: the table ended before.",
 	}
 	leave, act := "leave at or below", "act at or above"
-	if len(plan.Stages) > manyStages {
+	tables := plan.Tables()
+	if len(tables) > manyStages {
 		t.Columns[0].Weight, t.Columns[1].Weight = 1.3, 1.5
 		leave, act = "leave \u2264", "act \u2265"
 	}
+	if len(s.ByLast) > 0 {
+		t.Note = say.WhichTable(s) + " " + t.Note
+	}
 	most, first := 0, math.MaxInt
-	for _, s := range plan.Stages {
-		t.Columns = append(t.Columns, bulletin.Column{Group: s.Name, Head: leave}, bulletin.Column{Group: s.Name, Head: act, Bold: true})
+	for _, s := range tables {
+		t.Columns = append(t.Columns, bulletin.Column{Group: say.TableName(s), Head: leave}, bulletin.Column{Group: say.TableName(s), Head: act, Bold: true})
 		most, first = max(most, s.Table.Stops()), min(first, s.Table.First())
 	}
 	for j := 1; j <= most; j++ {
@@ -391,7 +399,7 @@ func decisionPart(plan *plans.Plan) bulletin.Table {
 		if j == first-1 && j > 1 {
 			row = []string{fmt.Sprintf("1 to %d", j), "to " + plants}
 		}
-		for _, s := range plan.Stages {
+		for _, s := range tables {
 			if j > s.Table.Stops() {
 				row = append(row, "", "")
 				continue
@@ -412,10 +420,10 @@ func orDash(n *int) string {
 }
 
 func bulletinPicture(plan *plans.Plan) (figure.Picture, error) {
-	v := figure.Staircases{Columns: pictureColumns(len(plan.Stages))}
-	for _, s := range plan.Stages {
+	v := figure.Staircases{Columns: pictureColumns(len(plan.Tables()))}
+	for _, s := range plan.Tables() {
 		c := drawing.Staircase(s, nil)
-		c.Head, c.StopLabel = s.Name, "stop"
+		c.Head, c.StopLabel = say.TableName(s), "stop"
 		v.Stages = append(v.Stages, c)
 	}
 	return v.Picture()

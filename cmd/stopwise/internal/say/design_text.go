@@ -28,7 +28,8 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 		balanceDocument(d, *p.Costs, balanced)
 	}
 	seasonDocument(d, plan)
-	for _, s := range plan.Stages {
+	whichTable(d, plan.Stages)
+	for _, s := range plan.Tables() {
 		stage(d, s)
 	}
 	d.Para("Taken for granted:")
@@ -39,7 +40,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 		d.List(p.Defaults...)
 	}
 	if file != "" {
-		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
+		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s%s COUNT...`", file, file, stageArgument(plan), lastArgument(plan))
 	}
 	AddCautions(d, p.About())
 	return d
@@ -50,6 +51,14 @@ func stageArgument(plan *plans.Plan) string {
 		return ""
 	}
 	return " --stage " + QuoteWords(plan.Stages[0].Name)
+}
+
+// lastArgument says with which table to ask.
+func lastArgument(plan *plans.Plan) string {
+	if len(plan.Stages[0].ByLast) == 0 {
+		return ""
+	}
+	return " --last " + string(plan.Stages[0].ByLast[0].Last)
 }
 
 func QuoteWords(s string) string {
@@ -84,6 +93,7 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 	var terms []plans.Stage
 	for _, s := range stages {
 		t := s.Stage
+		t.Name = TableName(s)
 		t.Stop.Maximum = min(t.Stop.Maximum, longest)
 		terms = append(terms, t)
 	}
@@ -150,8 +160,8 @@ func RangeText(r plans.Range) string {
 
 func StageDocument(d *report.Document, s *plans.StagePlan) {
 	level := func(x float64) string { return report.Level(s.Measure, x) }
-	if s.Name != "" {
-		d.Heading("Stage " + s.Name)
+	if name := TableName(s); name != "" {
+		d.Heading("Stage " + name)
 	}
 	allowed := "Allowed"
 	if s.Method == plans.SeasonTrue {

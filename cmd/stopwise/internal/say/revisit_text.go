@@ -48,6 +48,12 @@ func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 		found = "found"
 	}
 	interval := fmt.Sprintf("%s for a field where the pest is %s", report.Days(r.Interval), found)
+	switch r.Last {
+	case plans.LastLittle:
+		interval = fmt.Sprintf("%s for a field where the pest is found, and the visit saw less than %s", report.Days(r.Interval), report.Level(s.Measure, r.MoreFrom))
+	case plans.LastMore:
+		interval = fmt.Sprintf("%s for a field in which the visit saw %s or more", report.Days(r.Interval), report.Level(s.Measure, r.MoreFrom))
+	}
 	lead := fmt.Sprintf("a treatment takes %s to get done", report.Days(r.Lead))
 	if r.ForSeason {
 		return fmt.Sprintf("By the protocol, %s: it was chosen for the season's promises, with the growth of the pest in it.", interval)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 	"strings"
 	"time"
 
@@ -165,6 +166,9 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 	} else {
 		d.Para("%s", say.WalkSentences(say.TermsOf([]*plans.StagePlan{w.s})))
 	}
+	if err := w.tableTaken(d); err != nil {
+		return err
+	}
 	for _, text := range append(slips, dateSlip(w.v.Date)...) {
 		d.Note("%s", text)
 	}
@@ -216,6 +220,27 @@ func dateSlip(date string) []string {
 	return nil
 }
 
+// tableTaken says which of a stage's tables the visit is walked with, and why.
+func (w *walk) tableTaken(d *report.Document) error {
+	of := say.FieldsOf(w.s)
+	if of == "" {
+		return nil
+	}
+	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
+	if err != nil {
+		return seasonError(w.file, err)
+	}
+	why := fmt.Sprintf("no visit of this field in %s found the pest", w.file)
+	for _, o := range slices.Backward(vs) {
+		if w.s.Last != plans.LastNone && o.ID != w.v.ID && o.Counts() {
+			why = fmt.Sprintf("the last visit, of %s, saw %s", o.Date, say.SeenInWords(w.s, o.Told.Total, o.Told.Plants, o.Told.Units))
+			break
+		}
+	}
+	d.Para("The table for this field: %s (%s).", of, why)
+	return nil
+}
+
 // remindOfOthers names unfinished visits of the field on other days.
 func (w *walk) remindOfOthers(d *report.Document) error {
 	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
@@ -250,7 +275,9 @@ func (w *walk) goOnWith(o *season.Visit) string {
 }
 
 func (w *walk) judge() (err error) {
-	w.j, err = w.f.Judge(w.v)
+	if w.j, err = w.f.Judge(w.v); err == nil {
+		w.s = w.j.Stage // with the table for what earlier visits found
+	}
 	return seasonError(w.file, err)
 }
 

@@ -40,7 +40,7 @@ func NewSituation() *Situation {
 	return &Situation{
 		Lower: LowerFlag(), Upper: UpperFlag(), LowerMean: LowerMeanFlag(), UpperMean: UpperMeanFlag(),
 		Threshold: NewOption("threshold", "`LEVEL` action threshold, between the bounds: a share, or a mean per leaf where the bounds are", NotEmpty).WithoutValue("the middle of the bounds"),
-		Needless: NeedlessRiskFlag(), Missed: MissedRiskFlag(),
+		Needless:  NeedlessRiskFlag(), Missed: MissedRiskFlag(),
 		Plants: NewOption("plants-per-stop", "`COUNT` plants examined at each stop, or auto for the number at which visits take the fewest minutes",
 			func(s string) (plantsChoice, error) {
 				if strings.TrimSpace(s) == "auto" {
