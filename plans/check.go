@@ -1,13 +1,13 @@
 package plans
 
 import (
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
 
 	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // A Count is what was seen at one stop.
@@ -30,11 +30,11 @@ func ParseCount(s string) (Count, error) {
 	total, plants, given := strings.Cut(text, "/")
 	var err error
 	if c.Total, err = parseCount(total); err != nil {
-		return Count{}, fmt.Errorf("count %q: write a whole number of 0 or more, or seen/plants such as 2/18", s)
+		return Count{}, sampling.Refusef("count %q: write a whole number of 0 or more, or seen/plants such as 2/18", s)
 	}
 	if given {
 		if c.Plants, err = parseCount(plants); err != nil || c.Plants == 0 {
-			return Count{}, fmt.Errorf("count %q: after the slash write the plants seen, 1 or more", s)
+			return Count{}, sampling.Refusef("count %q: after the slash write the plants seen, 1 or more", s)
 		}
 	}
 	return c, nil
@@ -96,40 +96,53 @@ type FromHere struct {
 	Clump                    ClumpValue
 }
 
-// Check answers the scout after the stops seen so far.
+// A CountError refuses what was counted at one stop.
+type CountError struct {
+	Stop    int // from 1
+	Message string
+}
+
+func (e *CountError) Error() string { return fmt.Sprintf("stop %d: %s", e.Stop, e.Message) }
+
+func atStop(stop int, format string, args ...any) error {
+	return &CountError{stop, fmt.Sprintf(format, args...)}
+}
+
+// Check answers the scout after the stops seen so far. It refuses counts with a
+// [CountError].
 func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	if len(counts) == 0 {
-		return Answer{}, errors.New("no counts; give one for each stop, for example 3 5 2/18")
+		return Answer{}, sampling.Refusef("no counts; give one for each stop, for example 3 5 2/18")
 	}
 	if n := s.Table.Stops(); len(counts) > n {
-		return Answer{}, fmt.Errorf("%d counts, but the plan ends at stop %d", len(counts), n)
+		return Answer{}, sampling.Refusef("%d counts, but the plan ends at stop %d", len(counts), n)
 	}
 	a := Answer{Stop: len(counts)}
 	units := make([]int, len(counts))
 	plants, inAll := make([]int, len(counts)), 0
 	for i, c := range counts {
 		if c.Total < 0 || c.Plants < 0 {
-			return Answer{}, fmt.Errorf("stop %d: %d of %d; accepted: 0 or more", i+1, c.Total, c.Plants)
+			return Answer{}, atStop(i+1, "%d of %d; accepted: 0 or more", c.Total, c.Plants)
 		}
 		plants[i] = c.Plants
 		if c.Plants == 0 {
 			plants[i] = s.Plants()
 		}
 		if plants[i] > protocol.MaxPlants {
-			return Answer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, plants[i], protocol.MaxPlants)
+			return Answer{}, atStop(i+1, "%d plants; accepted: up to %d", plants[i], protocol.MaxPlants)
 		}
 		units[i] = s.Units(plants[i])
 		if c.Sign && s.Sign == nil {
-			return Answer{}, fmt.Errorf("stop %d: a sign was given, but the stage asks for none; leave the s away", i+1)
+			return Answer{}, atStop(i+1, "a sign was given, but the stage asks for none; leave the s away")
 		}
 		if s.bounded() && c.Total > plants[i] {
-			return Answer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, plants[i], c.Total)
+			return Answer{}, atStop(i+1, "%d infested of %d plants; write %d/PLANTS if more plants were seen", c.Total, plants[i], c.Total)
 		}
 		a.Uneven = a.Uneven || plants[i] != s.Plants()
 		inAll += plants[i]
 	}
 	if most := s.mostPlants(); inAll > most {
-		return Answer{}, fmt.Errorf("%d plants in all; accepted: up to %d", inAll, most)
+		return Answer{}, sampling.Refusef("%d plants in all; accepted: up to %d", inAll, most)
 	}
 	seen := 0
 	for i, c := range counts {

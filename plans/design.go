@@ -65,8 +65,11 @@ var evenWeights = [3]float64{1. / 3, 1. / 3, 1. / 3}
 type Infeasible struct {
 	Stage   string
 	Maximum int // stops allowed
-	// Needed is the smallest maximum found to work, 0 if none was found.
-	Needed int
+	// Lines is set where straight lines were asked for and none were found: another
+	// method, or more stops, may do. Nothing else is then known.
+	Lines bool
+	// Needed is the smallest maximum found to work, 0 if none up to Looked was.
+	Needed, Looked int
 	// NeedlessRisk and MissedRisk are what the allowed maximum could keep.
 	NeedlessRisk, MissedRisk float64
 	// SignAlone is the chance of missing a field at the upper bound that the sign
@@ -74,29 +77,14 @@ type Infeasible struct {
 	SignAlone float64
 }
 
+// Error says in short what there is none of; a program that tells people words the
+// numbers itself.
 func (e *Infeasible) Error() string {
-	stage := ""
-	if e.Stage != "" {
-		stage = fmt.Sprintf("stage %q: ", e.Stage)
+	what := "plan"
+	if e.Lines {
+		what = "pair of straight lines found"
 	}
-	if e.SignAlone > 0 {
-		more := ""
-		if e.Needed > 0 {
-			more = fmt.Sprintf(", allow %d stops", e.Needed)
-		}
-		return fmt.Sprintf("%sno plan of at most %d stops keeps the missed risk: whatever the count says, the sign alone leaves %.4g%% of fields at the upper bound missed; ask for it at another number of stops%s, or accept more risk",
-			stage, e.Maximum, 100*e.SignAlone, more)
-	}
-	could := fmt.Sprintf("%d stops could keep risks of %.4g%% and %.4g%%", e.Maximum, 100*roundUp(e.NeedlessRisk), 100*roundUp(e.MissedRisk))
-	if e.Needed == 0 {
-		return fmt.Sprintf("%sno plan of up to %d stops keeps both risks; widen the bounds or accept more risk: %s", stage, max(searchLimit, e.Maximum), could)
-	}
-	return fmt.Sprintf("%sno plan of at most %d stops keeps both risks; %d stops are enough, or accept more risk: %s", stage, e.Maximum, e.Needed, could)
-}
-
-// roundUp rounds a risk up to a tenth of a percent: it must not promise too much.
-func roundUp(x float64) float64 {
-	return float64(int(x*1000)+1) / 1000
+	return fmt.Sprintf("%sno %s within %d stops keeps both risks", stagePrefix(e.Stage), what, e.Maximum)
 }
 
 // Design makes a plan for every stage of a protocol. It returns FieldErrors for

@@ -1,7 +1,6 @@
 package plans
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -233,12 +232,12 @@ func (p *Plan) Stage(name string) (*StagePlan, error) {
 	}
 	list := strings.Join(known, ", ")
 	if name == "" {
-		return nil, fmt.Errorf("the plan has %d stages; say which: %s", len(p.Stages), list)
+		return nil, sampling.Refusef("the plan has %d stages; say which: %s", len(p.Stages), list)
 	}
 	if len(p.Stages) == 1 && known[0] == "" {
-		return nil, fmt.Errorf("the plan has one unnamed stage; leave the stage name out")
+		return nil, sampling.Refusef("the plan has one unnamed stage; leave the stage name out")
 	}
-	return nil, fmt.Errorf("no stage %q in the plan; it has: %s", name, list)
+	return nil, sampling.Refusef("no stage %q in the plan; it has: %s", name, list)
 }
 
 // Textbook returns Wald's approximations for the stage's lines at the lower

@@ -2,8 +2,8 @@ package plans
 
 import (
 	"context"
-	"errors"
 
+	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
 
@@ -68,7 +68,7 @@ func SituationOf(p Protocol, mean float64) (Situation, error) {
 // measures and at different tally numbers.
 func CompareRules(ctx context.Context, p Protocol, f Situation, o DesignOptions) ([]RuleOutcome, error) {
 	if !(f.Mean > 0) {
-		return nil, errors.New("plans: the mean per leaf must be above 0")
+		return nil, sampling.Refusef("the mean per leaf must be above 0")
 	}
 	plan, err := Design(ctx, p, o)
 	if err != nil {

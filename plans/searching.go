@@ -1,8 +1,6 @@
 package plans
 
 import (
-	"fmt"
-
 	"stopwise/plans/internal/search"
 	"stopwise/sampling"
 )
@@ -62,16 +60,12 @@ func (s *StagePlan) infeasible(p *search.Problem) error {
 	}
 	return &Infeasible{
 		SignAlone: alone,
-		Stage:     s.Name, Maximum: p.Maximum, Needed: p.Needed(s.Method == RiskTrue),
+		Stage:     s.Name, Maximum: p.Maximum, Needed: p.Needed(s.Method == RiskTrue), Looked: max(searchLimit, p.Maximum),
 		NeedlessRisk: grow * s.NeedlessRisk, MissedRisk: grow * s.MissedRisk,
 	}
 }
 
-// noLines says that lines do not reach, and what would.
+// noLines says that lines do not reach.
 func (s *StagePlan) noLines(p *search.Problem) error {
-	stage := ""
-	if s.Name != "" {
-		stage = fmt.Sprintf("stage %q: ", s.Name)
-	}
-	return &Failure{fmt.Sprintf("%sno straight lines found that keep both risks within %d stops; the method %s may keep them, or more stops would", stage, p.Maximum, RiskTrue)}
+	return &Infeasible{Stage: s.Name, Maximum: p.Maximum, Lines: true}
 }

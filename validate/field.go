@@ -1,13 +1,13 @@
 package validate
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 
 	"github.com/paulmach/orb"
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"stopwise/sampling"
 	"stopwise/validate/layout"
 )
 
@@ -82,10 +82,10 @@ func GroundOf(hectares, spots, spotRadius float64) Ground {
 func (g Ground) Check() error {
 	const least = 6.0 * Margin
 	if !(math.Min(g.Length, g.Width) >= least) || math.IsInf(g.Length*g.Width, 1) {
-		return fmt.Errorf("validate: a field of %.0f m by %.0f m, must be at least %.0f m wide", g.Length, g.Width, least)
+		return sampling.Refusef("a field of %.0f m by %.0f m, must be at least %.0f m wide", g.Length, g.Width, least)
 	}
 	if !(g.Spots > 0 && g.Spots <= 1000) || !(g.SpotRadius > 0) {
-		return fmt.Errorf("validate: %g hot spots of radius %g m, must be above 0, and at most 1000 spots", g.Spots, g.SpotRadius)
+		return sampling.Refusef("%g hot spots of radius %g m, must be above 0, and at most 1000 spots", g.Spots, g.SpotRadius)
 	}
 	return nil
 }

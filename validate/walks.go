@@ -2,8 +2,6 @@ package validate
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"math"
 	"math/rand/v2"
 
@@ -53,7 +51,7 @@ func (r WalkRow) Keeps(s *plans.StagePlan) Standing {
 }
 
 // errShares is the error of a plan whose fields cannot be made.
-var errShares = errors.New("validate: fields are made with a share of plants infested; the plan is for a mean per leaf")
+var errShares = sampling.Refusef("fields are made with a share of plants infested; the plan is for a mean per leaf")
 
 func (o *WalkOptions) fill(s *plans.StagePlan) error {
 	if s.Measure != plans.ShareInfested {
@@ -72,7 +70,7 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 		return err
 	}
 	if !(o.Speed > 0) || math.IsInf(o.Speed, 1) {
-		return fmt.Errorf("validate: speed %g metres a minute, must be above 0", o.Speed)
+		return sampling.Refusef("speed %g metres a minute, must be above 0", o.Speed)
 	}
 	return o.Ground.Check()
 }

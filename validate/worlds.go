@@ -98,7 +98,7 @@ func (r *Row) effort(s *plans.StagePlan, i int, e plans.Evaluation) {
 // clumping: rho for shares infested, k for counts.
 func Clumped(s *plans.StagePlan, clump float64) Row {
 	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf, Value: clump}
-	return clumpedFamily(s, clump).row(s, Row{World: v.Name(), Setting: v.String(), Numbers: []Number{{v.Name(), clump}}})
+	return clumpedFamily(s, clump).row(s, Row{World: v.Name(), Setting: v.Name() + " " + short(clump), Numbers: []Number{{v.Name(), clump}}})
 }
 
 func clumpedFamily(s *plans.StagePlan, clump float64) family {

@@ -72,7 +72,7 @@ func fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
 	if s.Sign != nil {
 		rule = ", count and sign"
 	}
-	return fmt.Sprintf("From here on, walked to the end: %s (%s, exact%s).", strings.Join(parts, ", "), h.Clump, rule)
+	return fmt.Sprintf("From here on, walked to the end: %s (%s, exact%s).", strings.Join(parts, ", "), report.Clumping(h.Clump), rule)
 }
 
 func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {

@@ -297,7 +297,7 @@ func riskTable(s *plans.StagePlan) *report.Table {
 		t.Caption = "Chance of acting, by the count alone, over the clumping range. That of leaving depends on how often the sign is seen."
 	}
 	for _, r := range shownRisks(s.Risks) {
-		t.Add(r.Clump.String(), report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
+		t.Add(report.Clumping(r.Clump), report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
 	}
 	return t
 }
@@ -364,7 +364,7 @@ func PromiseSentence(s *plans.StagePlan) string {
 	const unknown = "How many treatments are missed is not known: it depends on how often the sign is seen"
 	var broken []string
 	if n.Needless > s.NeedlessRisk+plans.Slack {
-		broken = append(broken, fmt.Sprintf("it acts in %s of fields at %s, not %s (%s)", report.Percent(n.Needless), level(s.Lower), report.Share(s.NeedlessRisk), n.Clump))
+		broken = append(broken, fmt.Sprintf("it acts in %s of fields at %s, not %s (%s)", report.Percent(n.Needless), level(s.Lower), report.Share(s.NeedlessRisk), report.Clumping(n.Clump)))
 	}
 	switch {
 	case !s.MissedKnown() && len(broken) == 0:
@@ -372,7 +372,7 @@ func PromiseSentence(s *plans.StagePlan) string {
 	case !s.MissedKnown():
 		broken = append(broken, lowerFirst(unknown))
 	case m.Missed > s.MissedRisk+plans.Slack:
-		broken = append(broken, fmt.Sprintf("it leaves %s of fields at %s, not %s (%s)", report.Percent(m.Missed), level(s.Upper), report.Share(s.MissedRisk), m.Clump))
+		broken = append(broken, fmt.Sprintf("it leaves %s of fields at %s, not %s (%s)", report.Percent(m.Missed), level(s.Upper), report.Share(s.MissedRisk), report.Clumping(m.Clump)))
 	}
 	for _, r := range s.Held {
 		if r.Needless > s.NeedlessRisk+plans.Slack || r.Missed > s.MissedRisk+plans.Slack {
@@ -398,7 +398,7 @@ func effortTable(s *plans.StagePlan) *report.Table {
 			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
 		}}
 	for _, e := range s.Effort {
-		t.Add(e.At, report.Level(s.Measure, e.Level), e.Clump.String(), Chance(e.Act), report.Number(e.Stops, 3),
+		t.Add(e.At, report.Level(s.Measure, e.Level), report.Clumping(e.Clump), Chance(e.Act), report.Number(e.Stops, 3),
 			report.Number(e.Plants, 3), report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"))
 	}
 	return t

@@ -91,7 +91,7 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			}
 			s, err := plan.Stage(stage.Value)
 			if err != nil {
-				return shell.UsageError("%v", err)
+				return err
 			}
 			if s, err = shell.TableFor(s, last); err != nil {
 				return err
@@ -101,7 +101,7 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			}
 			a, err := s.Check(counts)
 			if err != nil {
-				return shell.UsageError("%v", err)
+				return err
 			}
 			back := s.RevisitAfter(a, plans.History{Found: c.Bool("found"), Last: s.Last})
 			return report.Write(e.Out, format.Value, checkOutput(s, a, back))

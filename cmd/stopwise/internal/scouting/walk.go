@@ -430,10 +430,11 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 
 // tryCount refuses a count before the scout is asked for more about the stop.
 func (w *walk) tryCount(e season.Entry) error {
-	if _, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}}); err != nil {
-		return wrongReply("%s", strings.Replace(err.Error(), "stop 1:", fmt.Sprintf("stop %d:", e.Stop), 1))
+	_, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}})
+	if wrong, ok := errors.AsType[*plans.CountError](err); ok {
+		return wrongReply("stop %d: %s", e.Stop, wrong.Message)
 	}
-	return nil
+	return err
 }
 
 func (w *walk) askSign(stop int, sign string) (*bool, error) {

@@ -132,7 +132,7 @@ func (s *Situation) check(p plans.Protocol) error {
 	if s.WithoutCounting {
 		p = p.Each(func(t *plans.Stage) { t.Clumping.CountRho = &plans.Range{} })
 	}
-	return flagErrors(p.Check())
+	return p.Check()
 }
 
 // Override puts the flags in place of what a protocol says.
@@ -177,15 +177,6 @@ func Put[T any](o *Option[T], to *T) {
 	if o.Set {
 		*to = o.Value
 	}
-}
-
-// flagErrors turns faults of a protocol made from flags into faults of usage.
-func flagErrors(err error) error {
-	var out []error
-	for _, e := range leaves(err) {
-		out = append(out, UsageError("%v", e))
-	}
-	return errors.Join(out...)
 }
 
 // Read returns the protocol of the command line: a file with the flags put over

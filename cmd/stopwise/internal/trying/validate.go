@@ -275,7 +275,7 @@ func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, 
 	}
 	if slices.Contains(worlds, spaceWorld) {
 		if err := walk.Ground.Check(); err != nil {
-			return shell.UsageError("made fields: %s", strings.TrimPrefix(err.Error(), "validate: "))
+			return shell.UsageError("made fields: %v", err)
 		}
 	}
 	var total int64
