@@ -8,7 +8,8 @@ function daysBack(stage, stops, found) {
   const limit = upperLimit(stage, stops);
   if (!limit) return null;
   const seen = found || stops.some(s => s.total > 0);
-  const interval = seen ? back.once_found : back.until_found;
+  const more = seen && back.more_from && sawMore(stage, stops);
+  const interval = more ? back.more_found : seen ? back.once_found : back.until_found;
   const reach = daysToThreshold(stage, limit.level, back.growth);
   let days = interval, rule = "interval";
   if (reach.days - back.lead < days) {
@@ -17,7 +18,15 @@ function daysBack(stage, stops, found) {
   }
   // A thousandth of a day is rounding, not time.
   days = Math.max(1, Math.floor(Math.min(days, 1e6) + 1e-3));
-  return {days, rule, interval, found: seen, threshold: reach.text, careful: limit.careful};
+  return {days, rule, interval, found: seen, more, threshold: reach.text, careful: limit.careful};
+}
+
+// sawMore reports whether what a visit saw counts as more found: its next visit is
+// another one, and so is its table.
+function sawMore(stage, stops) {
+  const total = stops.reduce((n, s) => n + s.total, 0);
+  const units = stops.reduce((n, s) => n + s.plants, 0) * stage.leaves;
+  return total / units >= stage.back.more_from - 1e-12;
 }
 
 // upperLimit looks up the limit of today's level after the stops up to the verdict.
@@ -86,7 +95,7 @@ function backText(stage, visit, stops) {
   const careful = b.careful ? " Not every stop had the planned plants, so this is the careful side: check may give a later day." : "";
   const on = dateAfter(visit.date, b.days);
   const when = `Come back in ${counted(b.days, "day", "days")}${on ? ", on " + on : ""}.`;
-  const interval = `the protocol's ${counted(b.interval, "day", "days")} for a field where the pest is ${b.found ? "found" : "not found yet"}`;
+  const interval = `the protocol's ${counted(b.interval, "day", "days")} for a field where the pest is ${b.more ? "found in number" : b.found ? "found" : "not found yet"}`;
   if (b.rule === "interval") return `${when} By ${interval}.${careful}`;
   if (b.rule === "growth") return `${when} Sooner than ${interval}: the pest could reach the threshold ${b.threshold} before, and a treatment takes ${counted(stage.back.lead, "day", "days")}.${careful}`;
   return `${when} Do not wait ${interval}: the pest could be at the threshold ${b.threshold} before a treatment is done.${careful}`;

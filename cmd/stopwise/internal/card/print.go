@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
 )
 
@@ -37,7 +38,7 @@ func (c Card) print() print {
 	p := print{Counted: "Infested", Origin: c.origin()}
 	counts := 0
 	for i, s := range c.Stages {
-		name := s.Name
+		name := say.TableName(s)
 		if name == "" {
 			name = "All stages"
 		}
@@ -47,7 +48,7 @@ func (c Card) print() print {
 			counts++
 		}
 		if c.Broken[i] != "" {
-			p.Remarks = append(p.Remarks, strings.TrimPrefix(s.Name+": ", ": ")+c.Broken[i])
+			p.Remarks = append(p.Remarks, strings.TrimPrefix(say.TableName(s)+": ", ": ")+c.Broken[i])
 		}
 	}
 	switch {
@@ -102,8 +103,11 @@ func (c Card) steps() []string {
 		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return infested(s.Stage) })...), " "),
 		"Add the stop to the running total and compare it with the two numbers of the growth stage: at or below the first leave the field, at or above the second act, between them walk on. A dash means never.",
 	}
+	if s := c.Stages[0]; s.Last != "" {
+		steps = append(steps, say.WhichTable(s))
+	}
 	for _, s := range c.Stages {
-		if s.Sign != nil {
+		if s.Sign != nil && (s.Last == "" || s.Last == plans.LastNone) {
 			when := "Act"
 			if s.Name != "" {
 				when = "At " + s.Name + " act"
@@ -115,6 +119,10 @@ func (c Card) steps() []string {
 		b := s.ComingBack
 		if b == nil {
 			return ""
+		}
+		if b.MoreFrom > 0 {
+			return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is, and in %s days where this visit saw %s or more; a treatment takes %s days to get done.",
+				days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.DaysMoreFound), report.Level(s.Measure, b.MoreFrom), days(b.LeadDays))
 		}
 		if b.ByIntervals {
 			return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is; a treatment takes %s days to get done.",
@@ -130,18 +138,18 @@ func (c Card) steps() []string {
 }
 
 // each says something of every stage, once where all say the same.
-func (c Card) each(say func(*plans.StagePlan) string) []string {
+func (c Card) each(of func(*plans.StagePlan) string) []string {
 	var said []string
 	same := true
 	for i, s := range c.Stages {
-		said = append(said, say(s))
+		said = append(said, of(s))
 		same = same && said[i] == said[0]
 	}
 	if same {
 		return said[:1]
 	}
 	for i, s := range c.Stages {
-		said[i] = "Stage " + s.Name + ": " + said[i]
+		said[i] = "Stage " + say.TableName(s) + ": " + said[i]
 	}
 	return said
 }

@@ -122,7 +122,7 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 		for _, r := range s.Rows() {
 			out.Rows = append(out.Rows, tableRow{s.Name, s.Last, r})
 			if several {
-				records.Add(s.Name, s.Last, r.Stop, r.Plants, r.Leave, r.Act)
+				records.Add(s.Name, string(s.Last), r.Stop, r.Plants, r.Leave, r.Act)
 				continue
 			}
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
@@ -137,8 +137,10 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 	switch {
 	case walk.Set && !plot.Set:
 		return shell.UsageError("--walk goes with --plot; for a verdict use stopwise check")
+	case walk.Set && len(stages) > 1 && stages[0].Name == stages[1].Name:
+		return shell.UsageError("--walk is of one table; say which with --last")
 	case walk.Set && len(stages) > 1:
-		return shell.UsageError("--walk is of one table; say which with --stage, and --last where a stage has several: %s", strings.Join(stageNames(plan), ", "))
+		return shell.UsageError("--walk is of one stage; say which with --stage: %s", strings.Join(stageNames(plan), ", "))
 	case !plot.Set:
 		return nil
 	}

@@ -69,7 +69,9 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, e
 	if err != nil {
 		return card.Card{}, nil, err
 	}
-	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Route: say.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{say.Cautions}}
+	route := say.RouteSentence(plan.Protocol.Route, stages)
+	stages = tablesOf(stages)
+	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Route: route, Cautions: []string{say.Cautions}}
 	if own := plan.Protocol.Cautions; own != "" {
 		c.Cautions = append(c.Cautions, own)
 	}
@@ -80,12 +82,21 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, e
 	return c, text, err
 }
 
+// tablesOf returns the plans of all tables of stages.
+func tablesOf(stages []*plans.StagePlan) []*plans.StagePlan {
+	var all []*plans.StagePlan
+	for _, s := range stages {
+		all = append(all, s.Tables()...)
+	}
+	return all
+}
+
 func cardOutput(c card.Card, file string, size int) report.Output {
 	j := cardJSON{Envelope: report.Envelope{Kind: "stopwise card", Version: 1}, File: file, Bytes: size, Plan: c.Checksum}
 	records := report.NewRecords("file", "stage", "threshold")
 	for _, s := range c.Stages {
-		j.Stages = append(j.Stages, s.Name)
-		records.Add(file, s.Name, s.Threshold)
+		j.Stages = append(j.Stages, say.TableName(s))
+		records.Add(file, say.TableName(s), s.Threshold)
 	}
 	d := &report.Document{}
 	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it: %s.", file, (size+999)/1000, c.Sheets())
