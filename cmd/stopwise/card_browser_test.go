@@ -17,6 +17,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
+	catalogue "stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 	marrowvale "stopwise/testdata/marrow-vale"
 )
@@ -184,7 +185,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := handouts.MakeCard(plan, plan.Stages)
+			_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -265,7 +266,7 @@ func TestCardTakesTableByLastVisit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages)
+	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -425,7 +426,7 @@ func TestCardIntoSeason(t *testing.T) {
 	if err := shell.WritePlan(planFile, plan); err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages)
+	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,7 +9,6 @@
 //   r15      the other 15 plants of the stop are clean
 //   w:why    walk on although there is a verdict, and why
 
-const card = JSON.parse(document.getElementById("card-data").textContent);
 const KEY = ["stopwise card", card.plan, ...card.stages.map(tableName)].join("/");
 
 // The browser's storage outlives a closed page and an empty battery. Where a
@@ -64,7 +63,7 @@ function save() {
     store.write(text);
     keepFault = "";
   } catch (e) {
-    keepFault = "This phone does not keep the entries just now (" + e.name + "). Copy the results before you close the page.";
+    keepFault = say("card.not_keeping", {Fault: e.name});
   }
 }
 
@@ -132,7 +131,7 @@ function replay(log) {
       if (r.stops[stop - 1]) r.stops[stop - 1] = typed(counts);
       break;
     }
-    case "w": r.walkOn = true; r.why.push(`after stop ${r.stops.length} walked on: ${a.slice(2)}`); break;
+    case "w": r.walkOn = true; if (a.length > 2) r.why.push(say("card.why_noted", {Stop: r.stops.length, Why: a.slice(2)})); break;
     }
   }
   return r;
@@ -150,7 +149,7 @@ function resultLine(v, plan = card.plan) {
   line.changes = Math.max(v.changes, stops.length);
   if (v.found) line.found = true;
   if (v.last) line.last = v.last;
-  const note = [v.note, ...r.why.filter(w => !w.endsWith(": "))].filter(Boolean).join("; ");
+  const note = [v.note, ...r.why].filter(Boolean).join("; ");
   if (note) line.note = note;
   if (v.scout) line.scout = v.scout;
   return "stopwise-visit " + JSON.stringify(line);

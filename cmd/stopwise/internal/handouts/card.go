@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 )
 
@@ -52,7 +53,7 @@ $ stopwise card plan.json --stage leafing --out leafing.html`,
 			if err != nil {
 				return err
 			}
-			made, text, err := MakeCard(plan, stages)
+			made, text, err := MakeCard(plan, stages, words.English())
 			if err != nil {
 				return err
 			}
@@ -64,19 +65,21 @@ $ stopwise card plan.json --stage leafing --out leafing.html`,
 	}
 }
 
-func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, error) {
+// MakeCard makes the card of some stages of a plan in a language.
+func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, language *words.Language) (card.Card, []byte, error) {
 	sum, err := plan.Checksum()
 	if err != nil {
 		return card.Card{}, nil, err
 	}
-	route := say.RouteSentence(plan.Protocol.Route, stages)
-	stages = tablesOf(stages)
-	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Route: route, Cautions: []string{say.Cautions}}
+	in := say.In{Language: language}
+	c := card.Card{Plan: plan, Stages: tablesOf(stages), Checksum: sum, Language: language, Route: in.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{in.Cautions()}}
 	if own := plan.Protocol.Cautions; own != "" {
 		c.Cautions = append(c.Cautions, own)
 	}
-	for _, s := range stages {
-		c.Broken = append(c.Broken, say.Reservation(s))
+	c.Which = in.WhichTable(stages)
+	for _, s := range c.Stages {
+		c.Fields = append(c.Fields, in.FieldsOf(s))
+		c.Broken = append(c.Broken, in.Reservation(s))
 	}
 	text, err := c.HTML()
 	return c, text, err
