@@ -87,10 +87,11 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
 		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Stage)+" with it after each stop."))
+	WorthDocument(d, s)
+	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Added(s)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
-	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s)))
+	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s), patchesSentence(s)))
 	if text := IndependentSentence(s); text != "" {
 		d.Note("%s", text)
 	}
