@@ -83,7 +83,7 @@ func (c Card) HTML() ([]byte, error) {
 		return nil, err
 	}
 	onPaper := c.print()
-	onPaper.Tables, onPaper.Sheets = c.tables(), c.Sheets()
+	onPaper.Tables, onPaper.Sheets, onPaper.Map = c.tables(), c.Sheets(), c.mapOnPaper()
 	view := view{
 		Generator: generator,
 		Policy:    template.HTMLAttr(`content="` + policy(script, css) + `"`),
@@ -116,7 +116,7 @@ func (c Card) Sheets() string {
 // smaller type with up to mostLetters. With more they have sheets of their own, of
 // sheetLetters. The picture of the stops takes the room of mapLetters. All as
 // printing in a browser showed.
-const usualLetters, mostLetters, sheetLetters, mapLetters = 1100, 1700, 4500, 350
+const usualLetters, mostLetters, sheetLetters, mapLetters = 1100, 1700, 4500, 300
 
 // lineLetters is about a line of the sheet.
 const lineLetters = 100
@@ -137,10 +137,18 @@ func (c Card) letters() int {
 	for _, text := range slices.Concat(p.Steps, p.Remarks, c.Cautions) {
 		n += (utf8.RuneCountInString(text) + lineLetters - 1) / lineLetters * lineLetters
 	}
-	if c.Map != nil {
+	if c.Map != nil && n+mapLetters <= mostLetters {
 		n += mapLetters
 	}
 	return n
+}
+
+// mapOnPaper reports whether the picture of the stops stands on the sheet too: a
+// second sheet it is not worth.
+func (c Card) mapOnPaper() bool {
+	bare := c
+	bare.Map = nil
+	return c.letters() > bare.letters()
 }
 
 // shrink returns the size of these texts, as a share of the usual one.
@@ -184,12 +192,12 @@ type view struct {
 
 // A tableView is a view of one of the tables on paper.
 type tableView struct {
-	View  view
+	view
 	Table printTable
 }
 
-// Table returns what a table on paper is set from.
-func (v view) Table(t printTable) tableView { return tableView{v, t} }
+// Set returns what a table on paper is set from.
+func (v view) Set(t printTable) tableView { return tableView{v, t} }
 
 // T says a sentence of the page.
 func (v view) T(id string) string { return v.Language.Say(id) }

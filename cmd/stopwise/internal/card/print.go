@@ -22,6 +22,7 @@ type print struct {
 	Remarks []string
 	Origin  string
 	Sheets  string // on how many it prints
+	Map     bool   // it shows where the stops are
 }
 
 // printTable is the stops on one sheet.
