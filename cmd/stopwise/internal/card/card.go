@@ -57,6 +57,10 @@ type Card struct {
 	Cautions []string
 	Language *words.Language
 	Map      *Map // where the stops are; nil where that is not laid out
+	// Fields says for each of the stages for which fields its table is, where a stage has
+	// several by what earlier visits found, and Which how to take one; else empty.
+	Fields []string
+	Which  string
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
 	Broken []string
