@@ -185,7 +185,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
+			_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -266,7 +266,7 @@ func TestCardTakesTableByLastVisit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
+	_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -426,7 +426,7 @@ func TestCardIntoSeason(t *testing.T) {
 	if err := shell.WritePlan(planFile, plan); err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
+	_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,9 +18,17 @@ type print struct {
 	Units   string // and for what was examined in all
 	Sign    bool   // some stage asks for a sign
 	Stages  []printStage
-	Rows    []printRow
+	Tables  []printTable // one for each sheet that holds some of the stops
 	Remarks []string
 	Origin  string
+	Sheets  string // on how many it prints
+	Map     bool   // it shows where the stops are
+}
+
+// printTable is the stops on one sheet.
+type printTable struct {
+	Rows []printRow
+	More bool // a sheet after the first
 }
 
 type printStage struct{ Name, Threshold string }
@@ -62,9 +70,21 @@ func (c Card) print() print {
 		first, size := utf8.DecodeRuneInString(many)
 		return string(unicode.ToUpper(first)) + many[size:]
 	}))
-	p.Rows = c.rows()
 	p.Steps = c.steps()
 	return p
+}
+
+// tables sets the stops on sheets.
+func (c Card) tables() []printTable {
+	var out []printTable
+	first, more := c.pages()
+	if len(first) > 0 {
+		out = append(out, printTable{Rows: first})
+	}
+	for _, rows := range more {
+		out = append(out, printTable{rows, true})
+	}
+	return out
 }
 
 func (c Card) rows() []printRow {
