@@ -16,7 +16,7 @@ import (
 )
 
 func studyFields(e shell.Env) studyPart {
-	f := &linesFlags{situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(), seed: shell.SeedFlag(),
+	f := &linesFlags{situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(), last: shell.LastFlag(), seed: shell.SeedFlag(),
 		plot: shell.PlotFlag("each field's true share against the share seen, with its verdict")}
 	count := shell.NewOption("fields", "`COUNT` fields to visit, their levels evenly from 0 to twice the upper bound", shell.Whole(2, 100_000)).WithDefault("300")
 	return studyPart{
@@ -27,7 +27,7 @@ func studyFields(e shell.Env) studyPart {
 
 $ stopwise study fields plan.json --stage leafing --plot fields.svg
 $ stopwise study fields --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1`,
-		flags: append(f.situation.Flags(), f.method, f.stage, count, f.seed, f.plot),
+		flags: append(f.situation.Flags(), f.method, f.stage, f.last, count, f.seed, f.plot),
 		show: func(ctx context.Context, c *cli.Context) (report.Output, error) {
 			s, err := f.plan(ctx, e, c)
 			if err != nil {
