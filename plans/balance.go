@@ -187,7 +187,7 @@ func balance(ctx context.Context, p Protocol, stage int, o DesignOptions) (Balan
 // lines and fixed plan of a list that is scored once, or what a method that searches
 // for nothing makes.
 func simplePlans(ctx context.Context, s *StagePlan, o DesignOptions) func(*StagePlan) []Table {
-	q := s.problem(o.weights())
+	q := s.counting(s.problem(o.weights()), UsualWorth(s.Stage))
 	q.Stop = func() bool { return ctx.Err() != nil }
 	var lists []*search.Catalogue
 	switch o.Method {
@@ -210,7 +210,7 @@ func simplePlans(ctx context.Context, s *StagePlan, o DesignOptions) func(*Stage
 		lists = append(lists, q.FixedCatalogue())
 	}
 	return func(s *StagePlan) []Table {
-		q := s.problem(o.weights())
+		q := s.counting(s.problem(o.weights()), UsualWorth(s.Stage))
 		var found []Table
 		for _, l := range lists {
 			if t, ok := l.Least(q); ok {
@@ -225,7 +225,7 @@ func simplePlans(ctx context.Context, s *StagePlan, o DesignOptions) func(*Stage
 func (s *StagePlan) linesFor(risk float64) (rule.LinePair, error) {
 	r := *s
 	r.NeedlessRisk, r.MissedRisk = risk, risk
-	return r.TextbookLines()
+	return r.textbook(r.counting(r.problem(evenWeights), UsualWorth(r.Stage)))
 }
 
 // roughLoss returns the loss of a plan for the stage's risks as a short search finds it
@@ -235,7 +235,7 @@ func (s *StagePlan) roughLoss(ctx context.Context, o DesignOptions, simple func(
 	if o.starts = simple(s); len(o.starts) == 0 {
 		return nil
 	}
-	q := s.problem(o.weights())
+	q := s.counting(s.problem(o.weights()), UsualWorth(s.Stage))
 	o.starts = []Table{slices.MinFunc(o.starts, func(a, b Table) int { return cmp.Compare(q.Stops(a), q.Stops(b)) })}
 	if err := s.design(ctx, o); err != nil || !s.Keeps() {
 		return nil

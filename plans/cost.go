@@ -37,7 +37,7 @@ func (l *Loss) add(weight float64, m Loss) {
 func (s *StagePlan) LossAt(level float64) Loss {
 	k := s.Costs
 	w := s.Clumped(level)
-	count := Evaluate(s.Table, w.Population())
+	count := s.Count(w.Population())
 	v := count.WithSign(s.SignMet(level))
 	e := s.effort("", w, count)
 	l := Loss{Act: e.Act, Scouting: e.Minutes / 60 * k.ScoutPerHour}

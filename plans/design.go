@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"stopwise/plans/internal/search"
+	"stopwise/plans/rule"
 )
 
 // A Method says how a table is found.
@@ -137,8 +138,17 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		o.Method = RiskTrue
 	}
 	s.Method = o.Method
-	p := s.problem(o.weights())
-	p.Memory, p.Rough, p.Stop = o.memory, o.rough, func() bool { return ctx.Err() != nil }
+	if err := s.countable(o.Method); err != nil {
+		return err
+	}
+	full := s.problem(o.weights()) // of the full counts
+	full.Memory, full.Rough, full.Stop = o.memory, o.rough, func() bool { return ctx.Err() != nil }
+	usual := UsualWorth(s.Stage)
+	choices := worths(s.Stage)
+	if o.rough {
+		choices = []rule.Worth{usual}
+	}
+	p := s.counting(full, usual)
 	ok := true
 	promises := o.Method == RiskTrue || o.Method == RiskTrueLines || o.Method == Fixed
 	if promises && s.SignAlone() > s.MissedRisk+riskSlack {
@@ -152,22 +162,38 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		}
 		s.Lines, s.Table = &l, l.Table(p.Units, p.Minimum, p.Maximum, p.Bounded)
 	case RiskTrueLines:
-		l, err := s.TextbookLines()
-		if err != nil {
-			return err
+		var lines LinePair
+		var fault error
+		s.Table, ok = s.bestOf(full, choices, func(q *search.Problem) (t Table, ok bool) {
+			l, err := s.textbook(q)
+			if err != nil {
+				fault = err
+				return t, false
+			}
+			lines, t, ok = q.Lines(l)
+			return t, ok
+		}, (*search.Problem).Stops)
+		if s.Worth.Plain() {
+			s.Lines = &lines
 		}
-		l, s.Table, ok = p.Lines(l)
-		s.Lines = &l
+		if fault != nil {
+			return fault
+		}
 		if !ok && ctx.Err() == nil {
 			return s.noLines(p)
 		}
 	case Fixed:
-		s.Table, ok = p.Fixed(p.Maximum)
+		s.Table, ok = s.bestOf(full, choices, func(q *search.Problem) (Table, bool) { return q.Fixed(q.Maximum) },
+			func(_ *search.Problem, t Table) float64 { return float64(t.Stops()) })
 	case RiskTrue:
 		if p.Hopeless() {
 			return s.infeasible(p)
 		}
-		s.Table, ok = p.RiskTrue(s.startsWith(p, o))
+		if len(choices) == 1 {
+			s.Table, ok = p.RiskTrue(s.startsWith(p, o))
+		} else {
+			s.Worth, s.Table, ok = full.BestWorth(choices)
+		}
 	case IwaoCurves:
 		s.Table = s.iwaoTable(p)
 	default:
@@ -193,8 +219,8 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 			s.Unheld = plain.Weighted
 		}
 	}
-	if o.Bound && p.Bounded {
-		s.NoPlanBelow = p.LowerBound()
+	if o.Bound && full.Bounded {
+		s.NoPlanBelow = full.LowerBound()
 	}
 	return nil
 }

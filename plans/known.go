@@ -32,8 +32,9 @@ func (s *StagePlan) Visit(plants ...int) rule.Visit {
 		units[i] = s.Units(m)
 	}
 	return rule.Visit{
-		Steps: s.Table.Path(units), High: s.Measure.Top(), Far: farBeyond * s.Upper,
-		Family: func(level float64) sampling.Population { return s.Clumped(level).Population() },
+		Steps: s.Worth.Path(s.Table, units), High: s.Measure.Top(), Far: farBeyond * s.Upper,
+		Family: func(level float64) sampling.Population { return s.Worth.Of(s.Clumped(level).Population()) },
+		Order:  s.Worth.Order(),
 	}
 }
 
@@ -129,7 +130,7 @@ func (s *StagePlan) ReturnLimits() ([]rule.Limit, error) {
 	for j, leave := range s.Table.Leave {
 		runs := [][2]int{{base, leave}}
 		if s.bounded() {
-			runs = append(runs, [2]int{max(base, leave+1), min(s.Table.Act[j]-1, (j+1)*s.Table.Units)})
+			runs = append(runs, [2]int{max(base, leave+1), min(s.Table.Act[j]-1, (j+1)*s.mostAt(s.Table.Units))})
 		}
 		for _, r := range runs {
 			if r[0] <= r[1] {
@@ -143,8 +144,8 @@ func (s *StagePlan) ReturnLimits() ([]rule.Limit, error) {
 
 // sameReturn reports whether two upper limits bring the same next visit.
 func (s *StagePlan) sameReturn(a, b float64) bool {
-	for _, found := range []bool{false, true} {
-		x, y := s.revisit(a, found, nil), s.revisit(b, found, nil)
+	for _, last := range []Last{LastNone, LastFound} {
+		x, y := s.revisit(a, last, nil), s.revisit(b, last, nil)
 		if x.Days != y.Days || x.Rule != y.Rule || x.Stage != y.Stage {
 			return false
 		}
@@ -164,5 +165,5 @@ func (s *StagePlan) RevisitByFixedStops(a Answer, counts []Count, h History) *Re
 		plants[i] = cmp.Or(c.Plants, s.Plants())
 	}
 	limit := s.Interval(a.Seen(s), plants, 2*s.Sure()-1).Upper
-	return s.revisit(limit, h.Found || a.Total > 0, h.InStage)
+	return s.revisit(limit, s.ComingBack.Last(h.found() || a.Total > 0, a.Seen(s)), h.InStage)
 }

@@ -25,7 +25,16 @@ type StagePlan struct {
 	Stage
 	Method Method
 	Table  Table
-	Lines  *LinePair // where the table was made from lines
+	// ByLast are the plans of a visit by what earlier visits found in the field, where
+	// these have tables of their own: the first is that of fields in which nothing was
+	// ever found, and what stands here is said of it. Nil where one table serves all.
+	ByLast []*StagePlan
+	// Last says, of a plan in ByLast, for which fields it is.
+	Last Last
+	// Worth is what a stop counts in the totals of Table; its zero value is what was
+	// found there.
+	Worth rule.Worth
+	Lines *LinePair // where the table was made from lines
 	// Risks are the exact risks over the clumping range, from the least to the
 	// most clumped.
 	Risks []Risk
@@ -117,12 +126,12 @@ func (s *StagePlan) judge(weights [3]float64) {
 			ends = []World{ws[0], ws[len(ws)-1]}
 		}
 		for _, w := range ends {
-			s.Effort = append(s.Effort, s.effort(at.name, w, Evaluate(s.Table, w.Population())))
+			s.Effort = append(s.Effort, s.effort(at.name, w, s.Count(w.Population())))
 		}
 	}
 	s.Weights = weights
 	s.Held = s.heldRisks()
-	s.Weighted = s.problem(weights).Stops(s.Table)
+	s.Weighted = s.problem(weights).Counting(s.Worth).Stops(s.Table)
 }
 
 // effort returns what a visit takes in a world, of which e is what the count does.
@@ -210,7 +219,7 @@ func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []Curv
 	exact := rule.NewEvaluator(s.Table)
 	for i, level := range levels {
 		w := at(level)
-		count := exact.In(w.Population())
+		count := exact.In(s.Worth.Of(w.Population()))
 		v := count.WithSign(s.SignMet(level))
 		e := s.effort("", w, count)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}

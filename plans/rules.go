@@ -39,7 +39,7 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law.VarianceLaw()}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
-	e := Evaluate(s.Table, w.Population())
+	e := s.Count(w.Population())
 	o.Effort, o.Count = s.effort("", w, e), e.Act
 	return o, nil
 }

@@ -11,8 +11,8 @@ var SingleCut = search.SingleCut
 
 const searchLimit = search.Searched
 
-// problem states the stage's design problem: effort in the most clumped worlds,
-// risks in all.
+// problem states the stage's design problem for the full counts: effort in the most
+// clumped worlds, risks in all.
 func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 	p := &search.Problem{
 		Units: s.Units(s.Stop.Plants), Minimum: s.Stop.Minimum, Maximum: s.Stop.Maximum,
@@ -45,7 +45,7 @@ func populations(ws []World) []sampling.Population {
 
 // starts returns the tables that the search begins from beside its own.
 func (s *StagePlan) starts(p *search.Problem) []Table {
-	l, err := s.TextbookLines()
+	l, err := s.textbook(p)
 	if err != nil {
 		return p.Starts(nil)
 	}

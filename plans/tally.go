@@ -287,7 +287,7 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 	weights := DesignOptions{Weights: o.Weights}.weights()
 	for i := range q.Stages {
 		s := stagePlan(q, i)
-		problem := s.problem(weights)
+		problem := s.counting(s.problem(weights), UsualWorth(s.Stage))
 		problem.Rough, problem.Stop = true, func() bool { return ctx.Err() != nil }
 		table, ok := problem.RiskTrue(s.starts(problem))
 		if ctx.Err() != nil {
@@ -301,8 +301,8 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 		means := []float64{p.Stages[i].Lower, p.Stages[i].Threshold, p.Stages[i].Upper}
 		for j, pop := range problem.Effort {
 			share := weights[j] / float64(len(q.Stages))
-			stops := Evaluate(table, pop.Population).ExpectedStops
-			plants := stops * float64(s.Stop.Plants)
+			e := Evaluate(table, pop.Population) // of shares infested: a unit is a plant
+			stops, plants := e.ExpectedStops, e.ExpectedUnits
 			trial.Stops += share * stops
 			trial.Minutes += share * (s.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(rs, means[j]))
 		}

@@ -70,17 +70,22 @@ func (t Terms) SignChance(level float64) float64 {
 // SignMet returns, by stop, the chance that the stage's sign allows a treatment of
 // a field at a level: nil without a sign, NaN where its chance is not known.
 func (t Terms) SignMet(level float64) func(stop int) float64 {
-	if t.Sign == nil {
+	sign := t.Sign // not t, which a function would carry to the heap
+	if sign == nil {
 		return nil
 	}
 	chance := t.SignChance(level)
-	return func(stop int) float64 { return t.Sign.MetIn(stop, chance) }
+	return func(stop int) float64 { return sign.MetIn(stop, chance) }
 }
 
 // NeedlessKnown and MissedKnown report whether the chance of the sign at the
 // bound is known, or there is no sign: else the chance to act there is known to be
 // at most that of the count, and the chance to leave not at all.
 func (t Terms) NeedlessKnown() bool { return t.Sign == nil || t.Sign.ChanceLower > 0 }
+
+// SignKnown reports whether there is a sign whose chances at both bounds are known, so
+// that they are at every level, see [Terms.SignChance].
+func (t Terms) SignKnown() bool { return t.Sign != nil && t.NeedlessKnown() && t.MissedKnown() }
 
 // MissedKnown is described at [Terms.NeedlessKnown].
 func (t Terms) MissedKnown() bool { return t.Sign == nil || t.Sign.Chance > 0 }

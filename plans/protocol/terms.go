@@ -45,6 +45,12 @@ type StopRules struct {
 	Maximum      int     `json:"maximum_stops"` // always a verdict at this stop
 	WalkMinutes  float64 `json:"walk_minutes"`  // to walk to a stop
 	PlantMinutes float64 `json:"plant_minutes"` // to examine a plant
+	// Counting says what of a stop's count is added up; empty is [Total]. Cap is the
+	// most that a stop counts where it is [Capped], and Points the most points that a
+	// stop is worth where it is [Points]; 0 is left for a design to choose.
+	Counting Counting `json:"counting,omitempty"`
+	Cap      int      `json:"cap,omitempty"`
+	Points   int      `json:"points,omitempty"`
 }
 
 // Minutes returns the time that stops stops and plants plants take.
@@ -58,6 +64,10 @@ type ComingBack struct {
 	DaysOnceFound  float64 `json:"days_once_found"`
 	LeadDays       float64 `json:"lead_days"`      // from a decision to the treatment
 	GrowthPerDay   float64 `json:"growth_per_day"` // r of the pest's growth e^(rt)
+	// MoreFrom, if above 0, is the share or mean seen at a visit from which on the field
+	// is visited again after DaysMoreFound: both are chosen for a season.
+	DaysMoreFound float64 `json:"days_more_found,omitempty"`
+	MoreFrom      float64 `json:"more_from,omitempty"`
 	// Confidence of the upper limit from which the pest is taken to grow,
 	// one-sided.
 	Confidence float64 `json:"confidence,omitempty"`

@@ -11,15 +11,17 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/words"
 )
 
 // A Bulletin is a hand-out, from top to bottom.
 type Bulletin struct {
-	Kicker string // above the title
-	Title  string
-	Sub    string // below it
-	Parts  []Part
-	Foot   string // at the foot of every page; the page numbers follow
+	Language *words.Language
+	Kicker   string // above the title
+	Title    string
+	Sub      string // below it
+	Parts    []Part
+	Foot     string // at the foot of every page; the page numbers follow
 }
 
 // A Part is a part of a bulletin. Its head stands in the margin, or above where
@@ -55,11 +57,12 @@ type Column struct {
 	Bold        bool
 }
 
-// Picture is a picture as wide as the page.
+// Picture is a picture as wide as the page, or a small one beside the margin.
 type Picture struct {
 	Head    string
 	Picture figure.Picture
 	Note    string
+	Small   bool
 }
 
 // The measures of a page, in points.
@@ -70,7 +73,8 @@ const (
 	top, bottom = 48, 58
 	margin      = 104 // of the heads, within left and right
 	wide        = pageWidth - left - right
-	gap         = 15 // between parts
+	gap         = 15  // between parts
+	small       = 190 // width of a small picture
 
 	bodySize, bodyLead   = 9.5, 13.2
 	smallSize, smallLead = 8, 10.6
@@ -90,6 +94,7 @@ func (b Bulletin) PDF() ([]byte, error) {
 	pages := 0
 	for { // the second time the number of pages is known
 		s := &setter{doc: figure.NewPDF(b.Title, fpdf.SizeType{Wd: pageWidth, Ht: pageHeight}), bulletin: b, pages: pages}
+		s.doc.SetLang(b.Language.Tag())
 		s.newPage()
 		s.masthead()
 		for i, p := range b.Parts {
@@ -134,7 +139,7 @@ func (s *setter) newPage() {
 	y := pageHeight - bottom + 22
 	s.doc.Line(left, y-12, pageWidth-right, y-12)
 	s.doc.Text(left, y, s.bulletin.Foot)
-	number := fmt.Sprintf("page %d of %d", s.doc.PageNo(), s.pages)
+	number := s.bulletin.Language.Say("bulletin.page", "Page", s.doc.PageNo(), "Pages", s.pages)
 	s.doc.Text(pageWidth-right-s.doc.GetStringWidth(number), y, number)
 	s.y = top
 	s.start = top

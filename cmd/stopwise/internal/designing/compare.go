@@ -73,8 +73,7 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 			records.Add(s.Stage, "lower bound", nil, nil, true, c.NoPlanBelow, nil, nil, nil)
 		}
 	}
-	d.Para("%s", comparisonNote(all))
-	say.AddCautions(d, p.About())
+	d.Para("%s", comparisonNote(report.UnitsNames(p.Stages), all))
 	if page != "" {
 		if err := writePage(page, d, "Methods compared"+say.Titled(p.About())); err != nil {
 			return err
@@ -219,9 +218,9 @@ func cell(known *bool) any {
 }
 
 // comparisonNote says how to read the tables of a comparison.
-func comparisonNote(all []plans.Comparison) string {
-	text := "Risks are exact and the worst over the clumping range; stops, plants and times are exact expectations in the most clumped fields, " +
-		"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted."
+func comparisonNote(units string, all []plans.Comparison) string {
+	text := fmt.Sprintf("Risks are exact and the worst over the clumping range; stops, %s and times are exact expectations in the most clumped fields, "+
+		"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted.", units)
 	unknown, bound := false, false
 	for _, c := range all {
 		unknown = unknown || !c.Stage.NeedlessKnown() || !c.Stage.MissedKnown()
@@ -231,7 +230,7 @@ func comparisonNote(all []plans.Comparison) string {
 		text += " Where the chances of a sign are not known, needless risks are those of the count alone, which the sign can only lower, and missed risks are not known."
 	}
 	if bound {
-		text += " No plan with these plants a stop and these first and last stops that keeps the promise can average fewer stops than the last row, where the share infested at a stop is beta distributed."
+		text += fmt.Sprintf(" No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than the last row, where the share infested at a stop is beta distributed.", units)
 	}
 	if slices.ContainsFunc(all, func(c plans.Comparison) bool { return slices.ContainsFunc(c.Plans, (*plans.StagePlan).Independent) }) {
 		text += " " + say.IndependentPromise

@@ -42,7 +42,7 @@ type transitionJSON struct {
 }
 
 func tallyCurve(e shell.Env) *cli.Command {
-	f, t, stage, rho, format := newRelationFlags(), shell.TallyFlag(), shell.StageFlag(), shell.RhoFlag(), shell.FormatFlag()
+	f, t, stage, last, rho, format := newRelationFlags(), shell.TallyFlag(), shell.StageFlag(), shell.LastFlag(), shell.RhoFlag(), shell.FormatFlag()
 	f.k.WithoutValue("that of the plan's protocol")
 	f.taylor.WithoutValue("that of the plan's protocol")
 	t.WithoutValue("that of the plan's protocol")
@@ -53,13 +53,16 @@ func tallyCurve(e shell.Env) *cli.Command {
 		Description: `Computes exactly how often a plan for shares infested acts and leaves in fields of a given mean per leaf. A fitted line that says how sure it is (see --model) is used twice: as if it were exact, and with the spread of fields around it, over which the exact values are integrated. The band from leaving nine fields in ten to leaving one in ten says how sharply the plan tells means apart.
 
 $ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.31,0.582,0.0529,12,-1.92,0.039 --at 4,6,10,16,25`,
-		Flags: append([]cli.Flag{t}, append(f.flags(), stage, rho, at, format)...),
+		Flags: append([]cli.Flag{t}, append(f.flags(), stage, last, rho, at, format)...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise tally curve --help", "curve takes one plan, not %d arguments", c.NArg())
 			}
 			_, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
 			if err != nil {
+				return err
+			}
+			if s, err = shell.TableFor(s, last); err != nil {
 				return err
 			}
 			if s.Measure != plans.ShareInfested {
@@ -161,14 +164,14 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	}
 	d := &report.Document{}
 	d.Heading("Curves against the mean per leaf" + say.StageTitle(s))
-	d.Para("%s Plants of a stop are alike with rho %s.", tallySentence(rs[0].Tally(), theoryLeaves(rs)), report.Number(rho, 3))
+	d.Para("%s %s of a stop are alike with rho %s.", tallySentence(s.Stage, rs[0].Tally(), theoryLeaves(rs)), say.Capital(report.UnitsName(s.Stage)), report.Number(rho, 3))
 	if picture {
 		densityPicture(d, s, rs, bands, rho)
 	}
 	d.Table(tallyBandTable(bands))
 	widerSentence(d, bands)
 	d.Table(t)
-	relationNotes(d, rs, at)
+	relationNotes(d, s.Stage, rs, at)
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }
 
@@ -253,11 +256,11 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 		}
 		y := make([]float64, len(points))
 		for j, p := range points {
-			y[j] = 100 * p.Act
+			y[j] = 100 * p.Leave
 		}
 		series = append(series, report.Series{Name: r.name, Mark: seriesMarks[i], Y: y})
 	}
-	d.Picture(report.Chart{Title: "Chance that a visit ends with act", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
+	d.Picture(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
 }
 
 var seriesMarks = []rune{'o', 'x', '+', '*'}

@@ -96,7 +96,7 @@ func (v *view) output() report.Output {
 	}
 	per := float64(s.UnitsPerPlant())
 	var rows []csvRow
-	stay := stayTable()
+	stay := stayTable(report.UnitsName(v.stages[0].Stage))
 	for _, p := range v.stay {
 		e := effortJSON{p.Visits, p.Stops, p.Units / per, p.Minutes}
 		l := report.Finite(level(v, p.Course))
@@ -147,7 +147,10 @@ func (v *view) output() report.Output {
 		d.Table(grow)
 	}
 	for _, st := range v.stages {
-		if st.Sign != nil {
+		switch {
+		case st.SignKnown():
+			d.Note("In %s the sign has its say: its chance is that of the protocol at both bounds and on the straight line between them, and it is taken as independent of the counts.", say.OrThisStage(st.Name))
+		case st.Sign != nil:
 			d.Note("In %s the season is that of the counts alone: where the sign forbids a treatment, fields are treated less often and later.", say.OrThisStage(st.Name))
 		}
 	}
@@ -157,7 +160,6 @@ func (v *view) output() report.Output {
 		}
 	}
 	d.Note("The chances are exact sums, not simulated, for a level that goes to the letter as said and for visits that start their route anew each time: the same stops again and again meet the same spots.")
-	say.AddCautions(d, s.About)
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}
 }
 

@@ -62,13 +62,23 @@ func (l In) AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answe
 func (l In) unevenSentence(s *plans.StagePlan, a plans.Answer) string {
 	n, m := worst(a.Risks)
 	with := []any{
-		"Units", l.Units(s.Stage, s.Plants()), "Many", l.UnitsName(s.Stage), "Needless", l.Number(report.Percent(n)), "Lower", l.Level(s.Measure, s.Lower),
+		"Uneven", l.Uneven(s), "Needless", l.Number(report.Percent(n)), "Lower", l.Level(s.Measure, s.Lower),
 		"NeedlessAllowed", l.Number(report.Share(s.NeedlessRisk)), "Upper", l.Level(s.Measure, s.Upper),
 	}
 	if !s.MissedKnown() {
-		return l.Say("walk.uneven_unknown", with...)
+		return l.Say("walk.path_unknown", with...)
 	}
-	return l.Say("walk.uneven", append(with, "Missed", l.Number(report.Percent(m)), "MissedAllowed", l.Number(report.Share(s.MissedRisk)))...)
+	return l.Say("walk.path", append(with, "Missed", l.Number(report.Percent(m)), "MissedAllowed", l.Number(report.Share(s.MissedRisk)))...)
+}
+
+// Uneven says at which numbers a table is read where not every stop had the planned
+// plants.
+func (l In) Uneven(s *plans.StagePlan) string {
+	id := "verdict.uneven"
+	if s.Worth.Points != nil {
+		id = "verdict.uneven_points"
+	}
+	return l.Say(id, "Units", l.Units(s.Stage, s.Plants()), "Many", l.UnitsName(s.Stage))
 }
 
 func worst(risks []plans.Risk) (needless, missed float64) {
@@ -106,7 +116,11 @@ func (l In) seen(s *plans.StagePlan, a plans.Answer) string {
 	if s.Measure == plans.MeanPerLeaf {
 		return l.Say("verdict.seen_mean", "Insects", l.Count("count.insects", a.Total), "Leaves", l.LeavesOn(s.Stage, a.Plants), "Stops", stops)
 	}
-	return l.Say("verdict.seen_share", "Total", a.Total, "Units", l.Units(s.Stage, a.Plants), "Stops", stops)
+	id := "verdict.seen_share"
+	if a.Ended > 0 { // what is beyond the cap was not looked at
+		id = "verdict.seen_ended"
+	}
+	return l.worthOf(s, a, l.Say(id, "Total", a.Total, "Units", l.Units(s.Stage, a.Plants), "Stops", stops))
 }
 
 func (l In) VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
@@ -229,8 +243,12 @@ func (l In) estimateSentence(s *plans.StagePlan, a plans.Answer) string {
 	if math.IsInf(a.Interval.Upper, 1) {
 		to = l.Say("walk.no_upper_end")
 	}
-	return l.Say("walk.estimate", "What", what, "Estimate", level(a.Estimate), "Confidence", l.Number(report.Share(a.Interval.Confidence)),
-		"Lower", level(a.Interval.Lower), "To", to, "Clumping", clumped, "Seen", level(a.Seen(s)))
+	with := []any{"What", what, "Estimate", level(a.Estimate), "Confidence", l.Number(report.Share(a.Interval.Confidence)),
+		"Lower", level(a.Interval.Lower), "To", to, "Clumping", clumped}
+	if a.Ended > 0 { // looking ended early: what share was seen is not known
+		return l.Say("walk.estimate_ended", with...)
+	}
+	return l.Say("walk.estimate", append(with, "Seen", level(a.Seen(s)))...)
 }
 
 // clumpOf names a value of rho; clump a value of any parameter of clumping.

@@ -19,6 +19,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
+	designAnswer(d, plan, file)
 	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
@@ -28,7 +29,10 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 		balanceDocument(d, plan, balanced)
 	}
 	seasonDocument(d, plan)
-	for _, s := range plan.Stages {
+	if text := WhichTable(plan.Stages); text != "" {
+		d.Para("%s", text)
+	}
+	for _, s := range plan.Tables() {
 		stage(d, s)
 	}
 	d.Para("Taken for granted:")
@@ -37,9 +41,6 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)
-	}
-	if file != "" {
-		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
 	}
 	AddCautions(d, p.About())
 	return d
@@ -50,6 +51,14 @@ func stageArgument(plan *plans.Plan) string {
 		return ""
 	}
 	return " --stage " + QuoteWords(plan.Stages[0].Name)
+}
+
+// lastArgument says with which table to ask.
+func lastArgument(plan *plans.Plan) string {
+	if len(plan.Stages[0].ByLast) == 0 {
+		return ""
+	}
+	return " --last " + string(plan.Stages[0].ByLast[0].Last)
 }
 
 func QuoteWords(s string) string {
@@ -69,6 +78,7 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 	var terms []plans.Stage
 	for _, s := range stages {
 		t := s.Stage
+		t.Name = TableName(s)
 		t.Stop.Maximum = min(t.Stop.Maximum, longest)
 		terms = append(terms, t)
 	}
@@ -77,8 +87,8 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 
 func StageDocument(d *report.Document, s *plans.StagePlan) {
 	level := func(x float64) string { return report.Level(s.Measure, x) }
-	if s.Name != "" {
-		d.Heading("Stage " + s.Name)
+	if name := TableName(s); name != "" {
+		d.Heading("Stage " + name)
 	}
 	allowed := "Allowed"
 	if s.Method == plans.SeasonTrue {
@@ -87,10 +97,11 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
 		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Stage)+" with it after each stop."))
+	WorthDocument(d, s)
+	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Added(s)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
-	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s)))
+	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s), patchesSentence(s)))
 	if text := IndependentSentence(s); text != "" {
 		d.Note("%s", text)
 	}
@@ -101,8 +112,8 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these plants a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
-			averaged(s.Weights), report.Number(s.Weighted, 3), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
+		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
+			averaged(s.Weights), report.Number(s.Weighted, 3), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
 

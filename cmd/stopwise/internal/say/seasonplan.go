@@ -23,9 +23,20 @@ func (l In) SeasonPromise(plan *plans.Plan) string {
 	text := l.Say("season.promise", "Kept", kept, "Weeks", l.Count("count.weeks", s.Weeks), "Needless", l.Number(percentOf(r.Needless)), "NeedlessAllowed", l.Number(report.Share(s.Needless)),
 		"Start", l.Level(plan.Stages[0].Measure, s.Start), "Growth", l.RangeText(s.Growth), "Late", l.Number(percentOf(r.Late)), "LateDays", l.Days(s.LateDays), "LateAllowed", l.Number(report.Share(s.Late)))
 	if r.Hindrance != "" {
-		text += " " + l.Say("season.nearest", "Hindrance", r.Hindrance)
+		text += " " + l.Say("season.nearest", "Hindrance", l.hindrance(r.Hindrance))
 	}
 	return text
+}
+
+// hindrance words what holds a season's plan back, which the search says in English.
+func (l In) hindrance(text string) string {
+	switch {
+	case strings.HasPrefix(text, "late"):
+		return l.Say("season.hinders_late")
+	case strings.HasPrefix(text, "needless"):
+		return l.Say("season.hinders_needless")
+	}
+	return l.Say("season.hinders_both")
 }
 
 // percentOf returns a chance as a number out of 100, with a decimal.
@@ -34,7 +45,8 @@ func percentOf(p float64) string { return strings.TrimSuffix(report.Percent(p), 
 // SeasonEffort says what a field takes in the season, and when it is visited.
 func SeasonEffort(plan *plans.Plan) string {
 	r := plan.Season
-	text := fmt.Sprintf("Fields are visited every %s until the pest is found and every %s once it is", report.Days(float64(r.UntilFound)), report.Days(float64(r.OnceFound)))
+	text := "Fields are visited " + everyDays(plans.ComingBack{DaysUntilFound: float64(r.UntilFound), DaysOnceFound: float64(r.OnceFound),
+		DaysMoreFound: float64(r.MoreFound), MoreFrom: r.MoreFrom}, plan.Stages[0].Measure)
 	if !plan.Stages[0].ComingBack.ByIntervals {
 		text += ", sooner where the growth limit says so"
 	}
@@ -57,6 +69,10 @@ func SeasonEffort(plan *plans.Plan) string {
 			}
 		}
 		text += "."
+	}
+	if r.OneTable > 0 {
+		text += fmt.Sprintf(" With one table for all fields of a stage it would be %s: tables by what earlier visits found save %s.",
+			report.Minutes(r.OneTable), report.Percent(1-r.Minutes/r.OneTable))
 	}
 	return text
 }

@@ -17,6 +17,7 @@ import (
 // or beside one.
 type Situation struct {
 	Lower, Upper, LowerMean, UpperMean *Option[float64]
+	Threshold                          *Option[string] // a level between the bounds
 	Needless, Missed                   *Option[float64]
 	Plants                             *Option[plantsChoice]
 	MinStops, MaxStops                 *Option[int]
@@ -25,6 +26,8 @@ type Situation struct {
 	Iwao                               *Option[plans.Iwao]
 	Leaves                             *Option[int]
 	HoldUnder                          *Option[plans.HoldUnder]
+	Counting                           *Option[string]
+	Cap, Points                        *Option[int] // 0 is auto
 	Walk, Plant                        *Option[float64]
 	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
 	WithoutCounting                    bool // the counts of a stop are not added up: their correlation is not needed
@@ -38,7 +41,8 @@ type plantsChoice int
 func NewSituation() *Situation {
 	return &Situation{
 		Lower: LowerFlag(), Upper: UpperFlag(), LowerMean: LowerMeanFlag(), UpperMean: UpperMeanFlag(),
-		Needless: NeedlessRiskFlag(), Missed: MissedRiskFlag(),
+		Threshold: NewOption("threshold", "`LEVEL` action threshold, between the bounds: a share, or a mean per leaf where the bounds are", NotEmpty).WithoutValue("the middle of the bounds"),
+		Needless:  NeedlessRiskFlag(), Missed: MissedRiskFlag(),
 		Plants: NewOption("plants-per-stop", "`COUNT` plants examined at each stop, or auto for the number at which visits take the fewest minutes",
 			func(s string) (plantsChoice, error) {
 				if strings.TrimSpace(s) == "auto" {
@@ -53,13 +57,16 @@ func NewSituation() *Situation {
 		MinStops: MinStopsFlag().WithoutValue("4"), MaxStops: MaxStopsFlag().WithoutValue("20"),
 		Rho: RhoFlag(), K: KFlag(), CountRho: CountRhoFlag(), Taylor: TaylorFlag(), Iwao: IwaoFlag(), Leaves: LeavesFlag(),
 		HoldUnder: NewOption("hold-under", "`WORLDS` in which the risks must be kept besides: any of patches,overlooked=5%,false-finds=1%", plans.ParseHoldUnder),
+		Counting:  ChoiceFlag("counting", "`HOW` stops count: total, capped or points", Texts(protocol.Countings)...).WithoutValue("total"),
+		Cap:       autoFlag("cap", "`COUNT` that a stop counts at most, or auto for the best; looking may end there (with --counting capped)", protocol.MaxPlants),
+		Points:    autoFlag("points", "most `POINTS` of a stop, or auto for the best (with --counting points)", protocol.MostPoints).WithoutValue("12"),
 		Walk:      WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
 	}
 }
 
 func (s *Situation) Flags() []cli.Flag {
-	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed, s.Plants,
-		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.CountRho, s.Leaves, s.HoldUnder, s.Walk, s.Plant}
+	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed, s.Plants,
+		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.CountRho, s.Leaves, s.HoldUnder, s.Counting, s.Cap, s.Points, s.Walk, s.Plant}
 }
 
 // Auto reports whether the plants per stop are to be searched for: by the flag, or
@@ -86,8 +93,16 @@ func (s *Situation) Protocol() (plans.Protocol, error) {
 	st.Lower, st.Upper = low.Value, high.Value
 	st.Threshold = plans.Middle(st.Lower, st.Upper)
 	st.NeedlessRisk, st.MissedRisk = s.Needless.Value, s.Missed.Value
+	if s.Threshold.Set {
+		levels, err := ParseLevels(s.Threshold.Name, st.Measure, []string{s.Threshold.Value})
+		if err != nil {
+			return p, err
+		}
+		st.Threshold = levels[0]
+	} else {
+		p.Defaults = []string{"threshold = " + report.Level(st.Measure, st.Threshold) + " (the middle of the bounds)"}
+	}
 	p.Stages = []plans.Stage{st}
-	p.Defaults = []string{"threshold = " + report.Level(st.Measure, st.Threshold) + " (the middle of the bounds)"}
 	s.Override(&p)
 	st = p.Stages[0]
 	for _, d := range []struct {
@@ -141,6 +156,7 @@ func (s *Situation) Override(p *plans.Protocol) {
 		Put(s.Plant, &t.Stop.PlantMinutes)
 		Put(s.Leaves, &t.Unit.Leaves)
 		Put(s.HoldUnder, &t.HoldUnder)
+		s.count(&t.Stop)
 		c := &t.Clumping
 		if s.Rho.Set {
 			c.Rho = &s.Rho.Value
@@ -163,6 +179,35 @@ func (s *Situation) Override(p *plans.Protocol) {
 	})
 }
 
+// count puts the flags of counting in place of what a stage says; a cap or points
+// alone say the way of counting too.
+func (s *Situation) count(t *plans.StopRules) {
+	for _, way := range []struct {
+		set bool
+		way plans.Counting
+	}{{s.Counting.Set, plans.Counting(s.Counting.Value)}, {s.Cap.Set && !s.Counting.Set, plans.CountCapped}, {s.Points.Set && !s.Counting.Set, plans.CountPoints}} {
+		if way.set && way.way != t.Counting {
+			t.SetCounting(way.way)
+		}
+	}
+	Put(s.Cap, &t.Cap)
+	Put(s.Points, &t.Points)
+}
+
+// autoFlag returns a flag of a whole number, or auto, which is 0.
+func autoFlag(name, usage string, most int) *Option[int] {
+	return NewOption(name, usage, func(s string) (int, error) {
+		if strings.TrimSpace(s) == protocol.Auto {
+			return 0, nil
+		}
+		n, err := Whole(1, most)(s)
+		if err != nil {
+			err = fmt.Errorf("%w, or auto", err)
+		}
+		return n, err
+	})
+}
+
 func Put[T any](o *Option[T], to *T) {
 	if o.Set {
 		*to = o.Value
@@ -179,9 +224,9 @@ func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
 	default:
 		return plans.Protocol{}, UsageError("%s takes one protocol, not %d arguments", c.Command.Name, c.NArg())
 	}
-	for _, o := range []*Option[float64]{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed} {
-		if o.Set {
-			return plans.Protocol{}, UsageError("--%s goes without a protocol; each stage of %s has its own", o.Name, c.Args().First())
+	for _, o := range []AnOption{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed} {
+		if name, _, set := o.Given(); set {
+			return plans.Protocol{}, UsageError("%s goes without a protocol; each stage of %s has its own", name, c.Args().First())
 		}
 	}
 	p, err := readProtocol(e, c.Args().First())
