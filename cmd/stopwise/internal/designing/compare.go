@@ -230,7 +230,7 @@ func comparisonNote(units string, all []plans.Comparison) string {
 		text += " Where the chances of a sign are not known, needless risks are those of the count alone, which the sign can only lower, and missed risks are not known."
 	}
 	if bound {
-		text += fmt.Sprintf(" No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than the last row, where the share infested at a stop is beta distributed.", units)
+		text += fmt.Sprintf(" No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed.", units)
 	}
 	if slices.ContainsFunc(all, func(c plans.Comparison) bool { return slices.ContainsFunc(c.Plans, (*plans.StagePlan).Independent) }) {
 		text += " " + say.IndependentPromise
