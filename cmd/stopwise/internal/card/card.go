@@ -59,13 +59,23 @@ type Card struct {
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
 	Broken []string
+	// Worth says, for each stage, what a stop counts; "" where that is what was found.
+	// nil is "" for all.
+	Worth []string
+}
+
+func (c Card) worth(stage int) string {
+	if c.Worth == nil {
+		return ""
+	}
+	return c.Worth[stage]
 }
 
 // HTML returns the card as a page that is complete in itself: its policy forbids
 // it to load anything or to send anything anywhere.
 func (c Card) HTML() ([]byte, error) {
 	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
-	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.longest(), OnePage), report.Fixed(c.shrink(), 2))
+	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.lines(), OnePage), report.Fixed(c.shrink(), 2))
 	p := c.Plan.Protocol
 	d, err := c.data()
 	if err != nil {
@@ -89,8 +99,8 @@ func (c Card) HTML() ([]byte, error) {
 
 // Sheets says how the card prints.
 func (c Card) Sheets() string {
-	if n := c.longest(); n > OnePage {
-		return fmt.Sprintf("on at least two sheets, because of its %d stops", n)
+	if c.lines() > OnePage {
+		return fmt.Sprintf("on at least two sheets, because of its %d stops", c.longest())
 	}
 	if c.letters() > mostLetters {
 		return "on at least two sheets, because of its long text"
@@ -173,6 +183,10 @@ func policy(script, css string) string {
 // OnePage is the largest number of stops at which the printed card fits on one
 // sheet and can still be read.
 const OnePage = 40
+
+// lines returns how many lines of the sheet the tables take: a row for each stop, and
+// those of the points.
+func (c Card) lines() int { return c.longest() + pointLines*len(c.pointRows()) }
 
 // longest returns the number of stops of the longest table.
 func (c Card) longest() int {

@@ -78,6 +78,7 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, language *words.Langu
 	}
 	for _, s := range stages {
 		c.Broken = append(c.Broken, in.Reservation(s))
+		c.Worth = append(c.Worth, in.WorthSentence(s))
 	}
 	text, err := c.HTML()
 	return c, text, err
