@@ -138,8 +138,8 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if plants[i] > protocol.MaxPlants {
 			return Answer{}, atStop(i+1, "%d plants; accepted: up to %d", plants[i], protocol.MaxPlants)
 		}
-		if err := s.checkOrMore(c); err != nil {
-			return Answer{}, fmt.Errorf("stop %d: %w", i+1, err)
+		if err := s.checkOrMore(i+1, c); err != nil {
+			return Answer{}, err
 		}
 		if c.Sign && s.Sign == nil {
 			return Answer{}, atStop(i+1, "a sign was given, but the stage asks for none; leave the s away")
@@ -193,13 +193,13 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 }
 
 // checkOrMore returns what is wrong with "8+".
-func (s *StagePlan) checkOrMore(c Count) error {
+func (s *StagePlan) checkOrMore(stop int, c Count) error {
 	switch most := s.Worth.Cap; {
 	case !c.OrMore:
 	case most == 0:
-		return fmt.Errorf("%d+ is for plans that count no more than so many at a stop; write the number found", c.Total)
+		return atStop(stop, "%d+ is for plans that count no more than so many at a stop; write the number found", c.Total)
 	case c.Total < most:
-		return fmt.Errorf("%d+, but a stop counts up to %d; look on until %d are found or all plants were seen", c.Total, most, most)
+		return atStop(stop, "%d+, but a stop counts up to %d; look on until %d are found or all plants were seen", c.Total, most, most)
 	}
 	return nil
 }
