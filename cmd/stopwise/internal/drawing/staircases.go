@@ -17,7 +17,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 		v.Title += say.InStage(stages[0])
 	}
 	v.Note = fmt.Sprintf("Total of %s so far, after each stop. On or below the lower stairs: leave the field and come back. On or above the upper stairs: act, the threshold is taken as reached. Between them: walk on.",
-		addedOf(stages))
+		say.AddedOf(stages))
 	for _, s := range stages {
 		c := Staircase(s, nil)
 		if len(walk) > 0 {
@@ -60,17 +60,6 @@ func Staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 		v.Leave, v.Act = append(v.Leave, at.Leave), append(v.Act, act)
 	}
 	return v
-}
-
-// addedOf says what the totals of all stages are the totals of.
-func addedOf(stages []*plans.StagePlan) string {
-	added := say.Added(stages[0])
-	for _, s := range stages[1:] {
-		if say.Added(s) != added {
-			return "what the stops count"
-		}
-	}
-	return added
 }
 
 func walkName(s *plans.StagePlan, a plans.Answer) string {
