@@ -56,6 +56,10 @@ type Card struct {
 	Route    string             // how a field is walked
 	Cautions []string
 	Language *words.Language
+	// Fields says for each of the stages for which fields its table is, where a stage has
+	// several by what earlier visits found, and Which how to take one; else empty.
+	Fields []string
+	Which  string
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
 	Broken []string

@@ -25,10 +25,14 @@ type data struct {
 }
 
 type stage struct {
-	Name   string `json:"name"`
-	Shares bool   `json:"shares"` // a plant counts for at most one
-	Plants int    `json:"plants"` // at each stop
-	Leaves int    `json:"leaves"` // units on a plant: 1 for shares
+	Name string `json:"name"`
+	// Last and Fields say for which fields the table is, where a stage has several by what
+	// earlier visits found.
+	Last   plans.Last `json:"last,omitempty"`
+	Fields string     `json:"fields,omitempty"`
+	Shares bool       `json:"shares"` // a plant counts for at most one
+	Plants int        `json:"plants"` // at each stop
+	Leaves int        `json:"leaves"` // units on a plant: 1 for shares
 	// Cap is the most that a stop counts, 0 for none; Points is the map of its points.
 	Cap       int          `json:"cap"`
 	Points    *rule.Points `json:"points"`
@@ -58,8 +62,11 @@ type sign struct {
 type comingBack struct {
 	UntilFound float64 `json:"until_found"`
 	OnceFound  float64 `json:"once_found"`
-	Lead       float64 `json:"lead"`
-	Growth     float64 `json:"growth"`
+	// MoreFound are the days where the visit saw MoreFrom or more, if that is above 0.
+	MoreFound float64 `json:"more_found,omitempty"`
+	MoreFrom  float64 `json:"more_from,omitempty"`
+	Lead      float64 `json:"lead"`
+	Growth    float64 `json:"growth"`
 	// Limits are, by stop, runs of totals: the last one and the upper limit after it.
 	Limits [][][2]float64 `json:"limits"`
 }
@@ -82,7 +89,7 @@ func (c Card) data() (data, error) {
 	}
 	for i, s := range c.Stages {
 		st := stage{
-			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
+			Name: s.Name, Last: s.Last, Fields: c.Fields[i], Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
 			Threshold: c.Language.Level(s.Measure, s.Threshold), Infested: c.infested(s.Stage), Broken: c.Broken[i],
 			Unit: s.Unit.Text,
 		}
@@ -139,7 +146,7 @@ func newComingBack(s *plans.StagePlan) (*comingBack, error) {
 		growth = 0
 	}
 	c := &comingBack{
-		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: growth,
+		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, MoreFound: b.DaysMoreFound, MoreFrom: b.MoreFrom, Lead: b.LeadDays, Growth: growth,
 		Limits: make([][][2]float64, s.Table.Stops()),
 	}
 	for _, l := range limits {

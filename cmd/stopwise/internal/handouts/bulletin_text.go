@@ -320,6 +320,9 @@ func (l handout) comingBack(s plans.Stage) string {
 		return l.Say("bulletin.no_return")
 	}
 	until, once, lead := l.Days(c.DaysUntilFound), l.Days(c.DaysOnceFound), l.Days(c.LeadDays)
+	if c.MoreFrom > 0 {
+		return l.Say("bulletin.back_by_last", "UntilFound", until, "OnceFound", once, "MoreFound", l.Days(c.DaysMoreFound), "MoreFrom", l.Level(s.Measure, c.MoreFrom), "Lead", lead)
+	}
 	if c.ByIntervals {
 		return l.Say("bulletin.back_by_days", "UntilFound", until, "OnceFound", once, "Lead", lead)
 	}
@@ -332,7 +335,7 @@ func (l handout) comingBack(s plans.Stage) string {
 
 // decisions sets the tables of all stages side by side.
 func (l handout) decisions() bulletin.Table {
-	stages := l.plan.Stages
+	stages := l.plan.Tables()
 	what := l.AddedOf(stages)
 	if _, same := measureOf(l.plan); !same {
 		what = l.Say("bulletin.plants_or_insects")
@@ -340,7 +343,7 @@ func (l handout) decisions() bulletin.Table {
 	t := bulletin.Table{
 		Head: l.Say("bulletin.decisions", "What", what), Wide: len(stages) > 2, Every: 5,
 		Columns: []bulletin.Column{{Head: l.Say("walk.head_stop"), Weight: 0.7}, {Head: l.UnitsName(stages[0].Stage), Weight: 0.8}},
-		Note:    l.Say("bulletin.dashes"),
+		Note:    say.Joined(" ", l.WhichTable(stages), l.Say("bulletin.dashes")),
 	}
 	leave, act := l.Say("paper.leave"), l.Say("paper.act")
 	if len(stages) > manyStages {
@@ -349,7 +352,7 @@ func (l handout) decisions() bulletin.Table {
 	}
 	most, first := 0, math.MaxInt
 	for _, s := range stages {
-		t.Columns = append(t.Columns, bulletin.Column{Group: s.Name, Head: leave}, bulletin.Column{Group: s.Name, Head: act, Bold: true})
+		t.Columns = append(t.Columns, bulletin.Column{Group: l.TableName(s), Head: leave}, bulletin.Column{Group: l.TableName(s), Head: act, Bold: true})
 		most, first = max(most, s.Table.Stops()), min(first, s.Table.First())
 	}
 	for j := 1; j <= most; j++ {
@@ -403,11 +406,11 @@ func orDash(n *int) string {
 }
 
 func (l handout) picture() (figure.Picture, error) {
-	v := figure.Staircases{Columns: pictureColumns(len(l.plan.Stages)),
+	v := figure.Staircases{Columns: pictureColumns(len(l.plan.Tables())),
 		Leave: l.Say("bulletin.zone_leave"), Act: l.Say("bulletin.zone_act"), WalkOn: l.Say("bulletin.zone_on")}
-	for _, s := range l.plan.Stages {
+	for _, s := range l.plan.Tables() {
 		c := drawing.Staircase(s, nil)
-		c.Head, c.StopLabel = s.Name, l.Say("walk.head_stop")
+		c.Head, c.StopLabel = l.TableName(s), l.Say("walk.head_stop")
 		v.Stages = append(v.Stages, c)
 	}
 	return v.Picture()

@@ -72,11 +72,13 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, language *words.Langu
 		return card.Card{}, nil, err
 	}
 	in := say.In{Language: language}
-	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Language: language, Route: in.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{in.Cautions()}}
+	c := card.Card{Plan: plan, Stages: tablesOf(stages), Checksum: sum, Language: language, Route: in.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{in.Cautions()}}
 	if own := plan.Protocol.Cautions; own != "" {
 		c.Cautions = append(c.Cautions, own)
 	}
-	for _, s := range stages {
+	c.Which = in.WhichTable(stages)
+	for _, s := range c.Stages {
+		c.Fields = append(c.Fields, in.FieldsOf(s))
 		c.Broken = append(c.Broken, in.Reservation(s))
 		c.Worth = append(c.Worth, in.WorthSentence(s))
 	}
@@ -84,12 +86,21 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, language *words.Langu
 	return c, text, err
 }
 
+// tablesOf returns the plans of all tables of stages.
+func tablesOf(stages []*plans.StagePlan) []*plans.StagePlan {
+	var all []*plans.StagePlan
+	for _, s := range stages {
+		all = append(all, s.Tables()...)
+	}
+	return all
+}
+
 func cardOutput(c card.Card, file string, size int) report.Output {
 	j := cardJSON{Envelope: report.Envelope{Kind: "stopwise card", Version: 1}, File: file, Bytes: size, Plan: c.Checksum}
 	records := report.NewRecords("file", "stage", "threshold")
 	for _, s := range c.Stages {
-		j.Stages = append(j.Stages, s.Name)
-		records.Add(file, s.Name, s.Threshold)
+		j.Stages = append(j.Stages, say.TableName(s))
+		records.Add(file, say.TableName(s), s.Threshold)
 	}
 	d := &report.Document{}
 	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it: %s.", file, (size+999)/1000, c.Sheets())

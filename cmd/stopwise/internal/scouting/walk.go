@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -157,6 +158,9 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 	} else {
 		d.Para("%s", w.WalkSentences(say.TermsOf([]*plans.StagePlan{w.s})))
 	}
+	if err := w.tableTaken(d); err != nil {
+		return err
+	}
 	for _, text := range append(slips, w.dateSlip()...) {
 		d.Note("%s", text)
 	}
@@ -208,6 +212,27 @@ func (w *walk) dateSlip() []string {
 	return nil
 }
 
+// tableTaken says which of a stage's tables the visit is walked with, and why.
+func (w *walk) tableTaken(d *report.Document) error {
+	of := w.FieldsOf(w.s)
+	if of == "" {
+		return nil
+	}
+	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
+	if err != nil {
+		return seasonError(w.file, err)
+	}
+	why := w.Say("tables.why_none", "File", w.file)
+	for _, o := range slices.Backward(vs) {
+		if w.s.Last != plans.LastNone && o.ID != w.v.ID && o.Counts() {
+			why = w.Say("tables.why_last", "Date", w.Date(o.Date), "Seen", w.SeenInWords(w.s, o.Told.Total, o.Told.Plants, o.Told.Units))
+			break
+		}
+	}
+	d.Para("%s", w.Say("tables.taken", "Fields", of, "Why", why))
+	return nil
+}
+
 // remindOfOthers names unfinished visits of the field on other days.
 func (w *walk) remindOfOthers(d *report.Document) error {
 	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
@@ -245,7 +270,9 @@ func (w *walk) goOnWith(o *season.Visit) string {
 func (w *walk) stops() string { return w.Count("count.stops", len(w.j.Stops)) }
 
 func (w *walk) judge() (err error) {
-	w.j, err = w.f.Judge(w.v)
+	if w.j, err = w.f.Judge(w.v); err == nil {
+		w.s = w.j.Stage // with the table for what earlier visits found
+	}
 	return seasonError(w.file, err)
 }
 
