@@ -199,7 +199,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
+			_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -280,7 +280,7 @@ func TestCardTakesTableByLastVisit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
+	_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -443,7 +443,7 @@ func TestCardIntoSeason(t *testing.T) {
 	if err := shell.WritePlan(planFile, plan); err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
+	_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,6 +19,7 @@ type data struct {
 	Most     int      `json:"most_plants"` // accepted at one stop
 	Cautions []string `json:"cautions"`
 	Stages   []stage  `json:"stages"`
+	Places   []string `json:"places"` // where the stops are, in words
 	// All are the stages of the protocol in their order, on the card or not: a
 	// field can grow into the next one before the next visit.
 	All []stageLevel `json:"all"`
@@ -87,6 +88,9 @@ func (c Card) data() (data, error) {
 	d := data{
 		Plan: c.Checksum, Program: c.Plan.Program, Title: c.title(), Language: c.Language.Tag(), Words: c.Language.Forms(pageWords...), Most: mostPlants, Cautions: c.Cautions,
 	}
+	if c.Map != nil {
+		d.Places = c.Map.Places
+	}
 	for i, s := range c.Stages {
 		st := stage{
 			Name: s.Name, Last: s.Last, Fields: c.Fields[i], Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
@@ -117,7 +121,7 @@ func (c Card) data() (data, error) {
 }
 
 // pageWords are the parts of the catalogue that the page's program speaks with.
-var pageWords = []string{"language", "count", "unit", "date", "sign", "verdict", "worth", "next", "scout", "back", "card"}
+var pageWords = []string{"language", "count", "unit", "date", "sign", "verdict", "worth", "next", "scout", "back", "card", "where"}
 
 // infested says when a plant counts as infested, or what is counted.
 func (c Card) infested(s plans.Stage) string {

@@ -20,7 +20,7 @@ const pointColumns, pointLines = 21, 2
 func (c Card) pointRows() []pointRow {
 	var rows []pointRow
 	var known [][]int
-	for _, s := range c.Stages {
+	for i, s := range c.Stages {
 		worth := s.WorthMap()
 		if s.Worth.Points == nil || slices.ContainsFunc(known, func(w []int) bool { return slices.Equal(w, worth) }) {
 			continue
@@ -40,10 +40,10 @@ func (c Card) pointRows() []pointRow {
 			from = to + 1
 		}
 		pieces := 0
-		for i := range slices.Chunk(row.Found, pointColumns) {
-			piece := pointRow{Found: i, Points: row.Points[pieces*pointColumns : pieces*pointColumns+len(i)]}
+		for found := range slices.Chunk(row.Found, pointColumns) {
+			piece := pointRow{Found: found, Points: row.Points[pieces*pointColumns : pieces*pointColumns+len(found)]}
 			if pieces == 0 && len(c.Stages) > 1 {
-				piece.Stage = s.Name
+				piece.Stage = c.tableName(i)
 			}
 			rows = append(rows, piece)
 			pieces++

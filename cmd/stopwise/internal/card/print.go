@@ -9,7 +9,6 @@ import (
 	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
-	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
 )
 
@@ -21,10 +20,18 @@ type print struct {
 	Units   string // and for what was examined in all
 	Sign    bool   // some stage asks for a sign
 	Stages  []printStage
-	Points  []pointRow // what a stop counts, where that are points
-	Rows    []printRow
+	Points  []pointRow   // what a stop counts, where that are points
+	Tables  []printTable // one for each sheet that holds some of the stops
 	Remarks []string
 	Origin  string
+	Sheets  string // on how many it prints
+	Map     bool   // it shows where the stops are
+}
+
+// printTable is the stops on one sheet.
+type printTable struct {
+	Rows []printRow
+	More bool // a sheet after the first
 }
 
 type printStage struct{ Name, Threshold string }
@@ -52,7 +59,7 @@ func (c Card) print() print {
 			counts++
 		}
 		if c.Broken[i] != "" {
-			p.Remarks = append(p.Remarks, strings.TrimPrefix(say.TableName(s)+": ", ": ")+c.Broken[i])
+			p.Remarks = append(p.Remarks, strings.TrimPrefix(c.tableName(i)+": ", ": ")+c.Broken[i])
 		}
 	}
 	switch {
@@ -73,9 +80,22 @@ func (c Card) print() print {
 		first, size := utf8.DecodeRuneInString(many)
 		return string(unicode.ToUpper(first)) + many[size:]
 	}))
-	p.Rows, p.Points = c.rows(), c.pointRows()
+	p.Points = c.pointRows()
 	p.Steps = c.steps()
 	return p
+}
+
+// tables sets the stops on sheets.
+func (c Card) tables() []printTable {
+	var out []printTable
+	first, more := c.pages()
+	if len(first) > 0 {
+		out = append(out, printTable{Rows: first})
+	}
+	for _, rows := range more {
+		out = append(out, printTable{rows, true})
+	}
+	return out
 }
 
 func (c Card) rows() []printRow {

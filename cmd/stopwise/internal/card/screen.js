@@ -150,6 +150,7 @@ function startForm(event) {
   $("field").value = "";
   $("found").checked = foundTicked = false;
   $("stops-part").open = $("table-part").open = false;
+  if ($("where-part")) $("where-part").open = true;
   dateTyped = false;
   show();
   toTop();
@@ -250,6 +251,7 @@ function showWalk(v, stage) {
   $("walk-notice").hidden = !keepFault;
   setText("walk-notice", keepFault);
   showVerdict(v, stage, r, a);
+  showWhere(r, a);
   showStops(stage, r);
   showTable(stage, r);
   showHand(v, stage, r, a);
@@ -276,6 +278,14 @@ function showVerdict(v, stage, r, a) {
   if (a && a.verdict === "act") remarks.push(...card.cautions);
   const shown = remarks.filter(Boolean);
   if ($("remarks").textContent !== shown.join("")) $("remarks").replaceChildren(...shown.map(t => el("p", {}, t)));
+}
+
+// showWhere shows where the next stop is, as long as one is to come.
+function showWhere(r, a) {
+  if (!$("where-part")) return;
+  $("where-part").hidden = a !== null && a.verdict !== "continue" && !r.walkOn;
+  const place = (card.places || [])[r.stops.length];
+  setText("where-next", place ? say("where.next", {Stop: r.stops.length + 1, Where: place}) : "");
 }
 
 // headed parts the head at the start of a sentence from the rest, to be shown

@@ -6,15 +6,17 @@ import (
 	"stopwise/cmd/stopwise/internal/bulletin"
 	"stopwise/cmd/stopwise/internal/drawing"
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"strconv"
 	"strings"
 )
 
-func bulletinOf(plan *plans.Plan, language *words.Language) (bulletin.Bulletin, error) {
+func bulletinOf(plan *plans.Plan, stops *laying.Laid, language *words.Language) (bulletin.Bulletin, error) {
 	l := handout{say.In{Language: language}, plan}
 	p := plan.Protocol
 	b := bulletin.Bulletin{
@@ -38,9 +40,11 @@ func bulletinOf(plan *plans.Plan, language *words.Language) (bulletin.Bulletin, 
 		pictureHead = l.Say("bulletin.picture")
 	}
 	b.Parts = []bulletin.Part{
-		bulletin.Text{Head: l.Say("bulletin.how"), Paras: l.steps(), Numbered: true},
-		l.thresholds(),
+		bulletin.Text{Head: l.Say("bulletin.how"), Paras: l.steps(stops.Told(p.Route)), Numbered: true}}
+	if stops != nil {
+		b.Parts = append(b.Parts, bulletin.Picture{Head: l.Say("where.title"), Picture: stops.Small(), Note: stops.Note(language), Small: true})
 	}
+	b.Parts = append(b.Parts, l.thresholds())
 	b.Parts = append(b.Parts, l.risks()...)
 	if plan.Season != nil {
 		b.Parts = append(b.Parts, bulletin.Text{Head: l.Say("bulletin.season"), Paras: []string{l.SeasonPromise(plan)}})
@@ -97,7 +101,7 @@ func (l handout) stage(name string) string {
 
 // steps says what to do. How to enter a field and what goes wrong is common
 // practice, no source.
-func (l handout) steps() []string {
+func (l handout) steps(r *protocol.Route) []string {
 	examine := l.SameOrEach(l.plan.Protocol.Stages, func(s plans.Stage) string {
 		units := l.Units(s, s.Stop.Plants)
 		if s.Unit.Text == "" {
@@ -105,7 +109,7 @@ func (l handout) steps() []string {
 		}
 		return l.Say("bulletin.examine_unit", "Units", units, "Unit", s.Unit.Text)
 	})
-	steps := []string{l.Say("bulletin.enter") + " " + l.RouteSentence(l.plan.Protocol.Route, l.plan.Stages), examine}
+	steps := []string{l.Say("bulletin.enter") + " " + l.RouteSentence(r, l.plan.Stages), examine}
 	if t := l.infestedWhen(); t != "" {
 		steps = append(steps, t)
 	}
