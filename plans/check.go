@@ -1,26 +1,29 @@
 package plans
 
 import (
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
 
 	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // A Count is what was seen at one stop.
 type Count struct {
 	Total  int // infested plants, or insects
 	Plants int // plants examined; 0 means the planned number
+	// OrMore says that so many or more are at the stop: looking ended once they were
+	// found, as it may where a stop counts at most so many.
+	OrMore bool
 	// Sign says that the stage's further sign was seen at the stop.
 	Sign bool
 }
 
 // ParseCount reads "3", or "2/18" where another number of plants was seen than
 // planned, with an s behind it where the further sign was seen: "3s", "2/18s". A capital S,
-// as phones write it, is the same.
+// as phones write it, is the same. "8+" is 8 or more.
 func ParseCount(s string) (Count, error) {
 	c := Count{}
 	text := strings.TrimSpace(s)
@@ -29,12 +32,13 @@ func ParseCount(s string) (Count, error) {
 	}
 	total, plants, given := strings.Cut(text, "/")
 	var err error
+	total, c.OrMore = strings.CutSuffix(total, "+")
 	if c.Total, err = parseCount(total); err != nil {
-		return Count{}, fmt.Errorf("count %q: write a whole number of 0 or more, or seen/plants such as 2/18", s)
+		return Count{}, sampling.Refusef("count %q: write a whole number of 0 or more, or seen/plants such as 2/18", s)
 	}
 	if given {
 		if c.Plants, err = parseCount(plants); err != nil || c.Plants == 0 {
-			return Count{}, fmt.Errorf("count %q: after the slash write the plants seen, 1 or more", s)
+			return Count{}, sampling.Refusef("count %q: after the slash write the plants seen, 1 or more", s)
 		}
 	}
 	return c, nil
@@ -49,8 +53,10 @@ func parseCount(s string) (int, error) {
 type Answer struct {
 	Verdict Verdict
 	Stop    int // stops walked
-	Plants  int // plants seen
+	Plants  int // plants seen; at stops that ended at a cap, those planned where it is not said
 	Total   int // infested plants, or insects
+	Counted int // what the stops count together, to be held against Leave and Act: Total, unless there is a cap or points
+	Ended   int // stops at which the cap was reached, so that looking may have ended there
 	Leave   int // leave number at the plants seen, or NeverLeave
 	Act     int // act number at the plants seen, or NeverAct
 	// Signs is at how many stops the further sign was seen up to the verdict, and
@@ -75,14 +81,14 @@ type Answer struct {
 	Uneven bool
 	Risks  []Risk
 
-	ToldPlants []int // plants of the stops that count: up to the verdict
-	ToldTotal  int   // seen there
+	ToldPlants []int // plants of the stops up to the verdict, as they count: a stop at the cap is a full one
+	ToldTotal  int   // what these stops count together
 }
 
 // Seen returns the share or mean that was seen.
 func (a Answer) Seen(s *StagePlan) float64 { return float64(a.Total) / float64(s.Units(a.Plants)) }
 
-// Next is what the next stop would have to show, with the planned plants.
+// Next is what would have to be found at the next stop, with the planned plants.
 type Next struct {
 	Plants int
 	Leave  int // at most this many bring leave; NeverLeave if none can
@@ -96,58 +102,86 @@ type FromHere struct {
 	Clump                    ClumpValue
 }
 
-// Check answers the scout after the stops seen so far.
+// A CountError refuses what was counted at one stop.
+type CountError struct {
+	Stop    int // from 1
+	Message string
+}
+
+func (e *CountError) Error() string { return fmt.Sprintf("stop %d: %s", e.Stop, e.Message) }
+
+func atStop(stop int, format string, args ...any) error {
+	return &CountError{stop, fmt.Sprintf(format, args...)}
+}
+
+// Check answers the scout after the stops seen so far. It refuses counts with a
+// [CountError].
 func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	if len(counts) == 0 {
-		return Answer{}, errors.New("no counts; give one for each stop, for example 3 5 2/18")
+		return Answer{}, sampling.Refusef("no counts; give one for each stop, for example 3 5 2/18")
 	}
 	if n := s.Table.Stops(); len(counts) > n {
-		return Answer{}, fmt.Errorf("%d counts, but the plan ends at stop %d", len(counts), n)
+		return Answer{}, sampling.Refusef("%d counts, but the plan ends at stop %d", len(counts), n)
 	}
 	a := Answer{Stop: len(counts)}
 	units := make([]int, len(counts))
-	plants, inAll := make([]int, len(counts)), 0
+	plants, full := make([]int, len(counts)), make([]int, len(counts))
+	counted, inAll := make([]int, len(counts)), 0
 	for i, c := range counts {
 		if c.Total < 0 || c.Plants < 0 {
-			return Answer{}, fmt.Errorf("stop %d: %d of %d; accepted: 0 or more", i+1, c.Total, c.Plants)
+			return Answer{}, atStop(i+1, "%d of %d; accepted: 0 or more", c.Total, c.Plants)
 		}
 		plants[i] = c.Plants
 		if c.Plants == 0 {
 			plants[i] = s.Plants()
 		}
 		if plants[i] > protocol.MaxPlants {
-			return Answer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, plants[i], protocol.MaxPlants)
+			return Answer{}, atStop(i+1, "%d plants; accepted: up to %d", plants[i], protocol.MaxPlants)
 		}
-		units[i] = s.Units(plants[i])
+		if err := s.checkOrMore(c); err != nil {
+			return Answer{}, fmt.Errorf("stop %d: %w", i+1, err)
+		}
 		if c.Sign && s.Sign == nil {
-			return Answer{}, fmt.Errorf("stop %d: a sign was given, but the stage asks for none; leave the s away", i+1)
+			return Answer{}, atStop(i+1, "a sign was given, but the stage asks for none; leave the s away")
 		}
 		if s.bounded() && c.Total > plants[i] {
-			return Answer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, plants[i], c.Total)
+			return Answer{}, atStop(i+1, "%d infested of %d plants; write %d/PLANTS if more plants were seen", c.Total, plants[i], c.Total)
 		}
-		a.Uneven = a.Uneven || plants[i] != s.Plants()
+		if full[i] = plants[i]; s.AtCap(c) {
+			full[i] = s.Plants()
+			a.Ended++
+		}
+		units[i] = s.Units(full[i])
+		counted[i] = s.Worth.Value(c.Total, units[i])
+		a.Uneven = a.Uneven || full[i] != s.Plants()
 		inAll += plants[i]
 	}
 	if most := s.mostPlants(); inAll > most {
-		return Answer{}, fmt.Errorf("%d plants in all; accepted: up to %d", inAll, most)
+		return Answer{}, sampling.Refusef("%d plants in all; accepted: up to %d", inAll, most)
 	}
-	seen := 0
+	seen, most := 0, 0
 	for i, c := range counts {
 		a.Total += c.Total
+		a.Counted += counted[i]
 		a.Plants += plants[i]
 		seen += units[i]
-		a.Leave, a.Act = s.Table.At(i+1, seen)
-		if s.bounded() && a.Act > seen && i+1 < s.Table.Stops() {
+		if m := s.mostAt(units[i]); m == NeverAct || most == NeverAct {
+			most = NeverAct
+		} else {
+			most += m
+		}
+		a.Leave, a.Act = s.Worth.At(s.Table, i+1, seen)
+		if a.Act > most && i+1 < s.Table.Stops() {
 			a.Act = NeverAct
 		}
 		if a.Verdict != Continue {
 			continue
 		}
-		a.ToldPlants, a.ToldTotal = plants[:i+1], a.Total
+		a.ToldPlants, a.ToldTotal = full[:i+1], a.Counted
 		if c.Sign {
 			a.Signs++
 		}
-		if a.Verdict = rule.Read(a.Total, a.Leave, a.Act); a.Verdict != Continue {
+		if a.Verdict = rule.Read(a.Counted, a.Leave, a.Act); a.Verdict != Continue {
 			a.DecidedAt = i + 1
 		}
 		if a.Verdict == Act && s.Sign != nil && !s.Sign.Met(a.Signs) {
@@ -167,6 +201,31 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	return a, nil
 }
 
+// checkOrMore returns what is wrong with "8+".
+func (s *StagePlan) checkOrMore(c Count) error {
+	switch most := s.Worth.Cap; {
+	case !c.OrMore:
+	case most == 0:
+		return fmt.Errorf("%d+ is for plans that count no more than so many at a stop; write the number found", c.Total)
+	case c.Total < most:
+		return fmt.Errorf("%d+, but a stop counts up to %d; look on until %d are found or all plants were seen", c.Total, most, most)
+	}
+	return nil
+}
+
+// AtCap reports whether a count reached the most that a stop counts. Looking may have
+// ended there, so that the plants seen say nothing: it counts as a full stop.
+func (s *StagePlan) AtCap(c Count) bool { return s.Worth.Cap > 0 && c.Total >= s.Worth.Cap }
+
+// mostAt returns the most that a stop of units units can count, NeverAct where there
+// is no such number.
+func (s *StagePlan) mostAt(units int) int {
+	if !s.bounded() {
+		return NeverAct
+	}
+	return s.Worth.Top(units)
+}
+
 // mostPlants is up to how many plants in a visit the risks are computed.
 func (s *StagePlan) mostPlants() int {
 	if s.bounded() {
@@ -176,26 +235,34 @@ func (s *StagePlan) mostPlants() int {
 }
 
 func (a *Answer) lookAhead(s *StagePlan, seen int) {
-	leave, act := s.Table.At(a.Stop+1, seen+s.Table.Units)
+	leave, act := s.Worth.At(s.Table, a.Stop+1, seen+s.Table.Units)
 	next := &Next{Plants: s.Plants(), Leave: NeverLeave, Act: NeverAct}
-	if leave >= a.Total {
-		next.Leave = leave - a.Total
-		if s.bounded() {
-			next.Leave = min(next.Leave, s.Table.Units)
+	if s.bounded() {
+		for x, worth := range s.Worth.Map(s.Table.Units) {
+			if a.Counted+worth <= leave {
+				next.Leave = x
+			}
+			if a.Counted+worth >= act && next.Act == NeverAct {
+				next.Act = x
+			}
 		}
-	}
-	if act != NeverAct && !(s.bounded() && act-a.Total > s.Table.Units) {
-		next.Act = max(0, act-a.Total)
+	} else {
+		if leave >= a.Counted {
+			next.Leave = leave - a.Counted
+		}
+		if act != NeverAct {
+			next.Act = max(0, act-a.Counted)
+		}
 	}
 	a.Next = next
 	steps := s.Table.Path(nil)[a.Stop:]
 	for i := range steps {
-		steps[i].Leave, steps[i].Act = s.Table.At(a.Stop+1+i, seen+(i+1)*s.Table.Units)
+		steps[i].Leave, steps[i].Act = s.Worth.At(s.Table, a.Stop+1+i, seen+(i+1)*s.Table.Units)
 	}
 	lower, upper := s.Clumped(s.Lower), s.Clumped(s.Upper)
 	// The sign counts from what was seen of it so far.
 	follow := func(w World) Evaluation {
-		e := rule.Follow(steps, a.Total, w.Population())
+		e := rule.Follow(steps, a.Counted, s.Worth.Of(w.Population()))
 		if s.Sign == nil {
 			return e
 		}
@@ -209,14 +276,14 @@ func (a *Answer) lookAhead(s *StagePlan, seen int) {
 // pathRisks returns the exact risks of a walk whose first stops had the given
 // units and whose others follow the plan.
 func (s *StagePlan) pathRisks(units []int) []Risk {
-	steps := s.Table.Path(units)
+	steps := s.Worth.Path(s.Table, units)
 	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
 	risks := make([]Risk, len(lower))
 	for i := range risks {
 		risks[i] = Risk{
 			Clump:    lower[i].Value(),
-			Needless: s.needless(rule.Follow(steps, 0, lower[i].Population())),
-			Missed:   s.missed(rule.Follow(steps, 0, upper[i].Population())),
+			Needless: s.needless(rule.Follow(steps, 0, s.Worth.Of(lower[i].Population()))),
+			Missed:   s.missed(rule.Follow(steps, 0, s.Worth.Of(upper[i].Population()))),
 		}
 	}
 	return risks

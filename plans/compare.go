@@ -138,7 +138,7 @@ func tryPlants(ctx context.Context, p Protocol, m int, o DesignOptions) (PlantsT
 	share := 1 / float64(len(p.Stages))
 	for i := range p.Stages {
 		s := stagePlan(p, i)
-		q := s.problem(o.weights())
+		q := s.counting(s.problem(o.weights()), UsualWorth(s.Stage))
 		q.Rough, q.Stop = true, func() bool { return ctx.Err() != nil }
 		table, ok := q.RiskTrue(s.starts(q))
 		if ctx.Err() != nil {
@@ -148,9 +148,10 @@ func tryPlants(ctx context.Context, p Protocol, m int, o DesignOptions) (PlantsT
 			t.Feasible = false
 			return t, nil
 		}
-		stops := q.Stops(table)
+		s.Table = table
+		stops, plants := s.visitEffort(o.weights())
 		t.Stops += share * stops
-		t.Minutes += share * s.Minutes(stops, stops*float64(m))
+		t.Minutes += share * s.Minutes(stops, plants)
 	}
 	return t, nil
 }

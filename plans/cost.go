@@ -37,7 +37,7 @@ func (l *Loss) add(weight float64, m Loss) {
 func (s *StagePlan) LossAt(level float64) Loss {
 	k := s.Costs
 	w := s.Clumped(level)
-	count := Evaluate(s.Table, w.Population())
+	count := s.Count(w.Population())
 	v := count.WithSign(s.SignMet(level))
 	e := s.effort("", w, count)
 	l := Loss{Act: e.Act, Scouting: e.Minutes / 60 * k.ScoutPerHour}
@@ -58,7 +58,9 @@ const lossNodes = 12
 // over [StagePlan.Prior] for a share infested. For a mean per leaf the mean is
 // taken as exponentially distributed about the threshold, an assumption without
 // a source. The protocol must have costs.
-func (s *StagePlan) ExpectedLoss() Loss {
+func (s *StagePlan) ExpectedLoss() Loss { return s.expectedLoss(lossNodes) }
+
+func (s *StagePlan) expectedLoss(nodes int) Loss {
 	var spread interface {
 		CDF(float64) float64
 		Quantile(float64) float64
@@ -72,10 +74,10 @@ func (s *StagePlan) ExpectedLoss() Loss {
 	below := spread.CDF(s.Threshold)
 	var mean Loss
 	for _, part := range [][2]float64{{0, below}, {below, 1}} {
-		x, weight := make([]float64, lossNodes), make([]float64, lossNodes)
+		x, weight := make([]float64, nodes), make([]float64, nodes)
 		quad.Legendre{}.FixedLocations(x, weight, part[0], part[1])
-		losses := make([]Loss, lossNodes)
-		parallel.Each(lossNodes, func(i int) { losses[i] = s.LossAt(spread.Quantile(x[i])) })
+		losses := make([]Loss, nodes)
+		parallel.Each(nodes, func(i int) { losses[i] = s.LossAt(spread.Quantile(x[i])) })
 		for i, l := range losses {
 			mean.add(weight[i], l)
 		}

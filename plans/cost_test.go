@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"stopwise/plans/internal/search"
 	"strings"
 	"testing"
 
@@ -96,6 +95,7 @@ func TestBalanceRisks(t *testing.T) {
 	}
 	for i, b := range found {
 		st := q.Stages[i]
+		simple := simplePlans(ctx, stagePlan(p, i), o)
 		if st.NeedlessRisk != b.NeedlessRisk || st.MissedRisk != b.MissedRisk || b.StatedNeedless != .1 || b.StatedMissed != .1 {
 			t.Errorf("%+v, protocol %+v", b, st)
 		}
@@ -106,7 +106,7 @@ func TestBalanceRisks(t *testing.T) {
 		for _, alpha := range balanceRisks {
 			for _, beta := range balanceRisks {
 				st.NeedlessRisk, st.MissedRisk = alpha, beta
-				if l := roughLoss(ctx, &StagePlan{Stage: st, Costs: p.Costs}, o, search.NewLineScores()); l != nil && l.Total() < .99*b.Loss.Total() {
+				if l := (&StagePlan{Stage: st, Costs: p.Costs}).roughLoss(ctx, o, simple); l != nil && l.Total() < .99*b.Loss.Total() {
 					t.Errorf("stage %s: risks %g and %g lose %g, those found (%g and %g) %g", b.Stage, alpha, beta, l.Total(), b.NeedlessRisk, b.MissedRisk, b.Loss.Total())
 				}
 			}
@@ -154,5 +154,44 @@ func TestBalanceRisksErrors(t *testing.T) {
 	cancel()
 	if _, _, err := BalanceRisks(ctx, costProtocol(), DesignOptions{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
+	}
+}
+
+// The plan made for the risks found loses no more than the simple plans that they were
+// found by: where these leave much of the allowance unused, as with large risks, a plan
+// for the whole allowance would lose more.
+func TestBalanceJudgesThePlanMade(t *testing.T) {
+	ctx := context.Background()
+	for _, late := range []float64{.05, .95} {
+		p := costProtocol()
+		p.Stages = p.Stages[:1]
+		p.Stages[0].LateLoss = late
+		q, found, err := BalanceRisks(ctx, p, DesignOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		plan, err := Design(ctx, q, DesignOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		loss := plan.Stages[0].ExpectedLoss().Total()
+		simple := simplePlans(ctx, stagePlan(p, 0), DesignOptions{})
+		least := math.Inf(1)
+		for _, needless := range balanceRisks {
+			for _, missed := range balanceRisks {
+				s := stagePlan(p, 0)
+				s.NeedlessRisk, s.MissedRisk = needless, missed
+				for _, s.Table = range simple(s) {
+					least = min(least, s.ExpectedLoss().Total())
+				}
+			}
+		}
+		t.Logf("late loss %g: risks %g and %g, plan loses %.2f, the best simple one %.2f", late, q.Stages[0].NeedlessRisk, q.Stages[0].MissedRisk, loss, least)
+		if loss > 1.02*least {
+			t.Errorf("late loss %g: the plan for %g and %g loses %g, a simple one %g", late, q.Stages[0].NeedlessRisk, q.Stages[0].MissedRisk, loss, least)
+		}
+		if atEnd := q.Stages[0].MissedRisk == balanceRisks[0]; found[0].MissedAtEnd != atEnd {
+			t.Errorf("late loss %g: missed risk %g, at the end of the list: %v", late, q.Stages[0].MissedRisk, found[0].MissedAtEnd)
+		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"stopwise/plans/internal/search"
+	"stopwise/plans/rule"
 )
 
 // A Method says how a table is found.
@@ -48,6 +49,7 @@ type DesignOptions struct {
 
 	memory *search.Memory // of the stages before
 	starts []Table        // that the search begins from beside its own
+	rough  bool           // a good plan rather than the best one
 }
 
 func (o DesignOptions) weights() [3]float64 {
@@ -65,8 +67,11 @@ var evenWeights = [3]float64{1. / 3, 1. / 3, 1. / 3}
 type Infeasible struct {
 	Stage   string
 	Maximum int // stops allowed
-	// Needed is the smallest maximum found to work, 0 if none was found.
-	Needed int
+	// Lines is set where straight lines were asked for and none were found: another
+	// method, or more stops, may do. Nothing else is then known.
+	Lines bool
+	// Needed is the smallest maximum found to work, 0 if none up to Looked was.
+	Needed, Looked int
 	// NeedlessRisk and MissedRisk are what the allowed maximum could keep.
 	NeedlessRisk, MissedRisk float64
 	// SignAlone is the chance of missing a field at the upper bound that the sign
@@ -74,29 +79,14 @@ type Infeasible struct {
 	SignAlone float64
 }
 
+// Error says in short what there is none of; a program that tells people words the
+// numbers itself.
 func (e *Infeasible) Error() string {
-	stage := ""
-	if e.Stage != "" {
-		stage = fmt.Sprintf("stage %q: ", e.Stage)
+	what := "plan"
+	if e.Lines {
+		what = "pair of straight lines found"
 	}
-	if e.SignAlone > 0 {
-		more := ""
-		if e.Needed > 0 {
-			more = fmt.Sprintf(", allow %d stops", e.Needed)
-		}
-		return fmt.Sprintf("%sno plan of at most %d stops keeps the missed risk: whatever the count says, the sign alone leaves %.4g%% of fields at the upper bound missed; ask for it at another number of stops%s, or accept more risk",
-			stage, e.Maximum, 100*e.SignAlone, more)
-	}
-	could := fmt.Sprintf("%d stops could keep risks of %.4g%% and %.4g%%", e.Maximum, 100*roundUp(e.NeedlessRisk), 100*roundUp(e.MissedRisk))
-	if e.Needed == 0 {
-		return fmt.Sprintf("%sno plan of up to %d stops keeps both risks; widen the bounds or accept more risk: %s", stage, max(searchLimit, e.Maximum), could)
-	}
-	return fmt.Sprintf("%sno plan of at most %d stops keeps both risks; %d stops are enough, or accept more risk: %s", stage, e.Maximum, e.Needed, could)
-}
-
-// roundUp rounds a risk up to a tenth of a percent: it must not promise too much.
-func roundUp(x float64) float64 {
-	return float64(int(x*1000)+1) / 1000
+	return fmt.Sprintf("%sno %s within %d stops keeps both risks", stagePrefix(e.Stage), what, e.Maximum)
 }
 
 // Design makes a plan for every stage of a protocol. It returns FieldErrors for
@@ -148,8 +138,17 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		o.Method = RiskTrue
 	}
 	s.Method = o.Method
-	p := s.problem(o.weights())
-	p.Memory, p.Stop = o.memory, func() bool { return ctx.Err() != nil }
+	if err := s.countable(o.Method); err != nil {
+		return err
+	}
+	full := s.problem(o.weights()) // of the full counts
+	full.Memory, full.Rough, full.Stop = o.memory, o.rough, func() bool { return ctx.Err() != nil }
+	usual := UsualWorth(s.Stage)
+	choices := worths(s.Stage)
+	if o.rough {
+		choices = []rule.Worth{usual}
+	}
+	p := s.counting(full, usual)
 	ok := true
 	promises := o.Method == RiskTrue || o.Method == RiskTrueLines || o.Method == Fixed
 	if promises && s.SignAlone() > s.MissedRisk+riskSlack {
@@ -163,22 +162,38 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		}
 		s.Lines, s.Table = &l, l.Table(p.Units, p.Minimum, p.Maximum, p.Bounded)
 	case RiskTrueLines:
-		l, err := s.TextbookLines()
-		if err != nil {
-			return err
+		var lines LinePair
+		var fault error
+		s.Table, ok = s.bestOf(full, choices, func(q *search.Problem) (t Table, ok bool) {
+			l, err := s.textbook(q)
+			if err != nil {
+				fault = err
+				return t, false
+			}
+			lines, t, ok = q.Lines(l)
+			return t, ok
+		}, (*search.Problem).Stops)
+		if s.Worth.Plain() {
+			s.Lines = &lines
 		}
-		l, s.Table, ok = p.Lines(l)
-		s.Lines = &l
+		if fault != nil {
+			return fault
+		}
 		if !ok && ctx.Err() == nil {
 			return s.noLines(p)
 		}
 	case Fixed:
-		s.Table, ok = p.Fixed(p.Maximum)
+		s.Table, ok = s.bestOf(full, choices, func(q *search.Problem) (Table, bool) { return q.Fixed(q.Maximum) },
+			func(_ *search.Problem, t Table) float64 { return float64(t.Stops()) })
 	case RiskTrue:
 		if p.Hopeless() {
 			return s.infeasible(p)
 		}
-		s.Table, ok = p.RiskTrue(s.startsWith(p, o))
+		if len(choices) == 1 {
+			s.Table, ok = p.RiskTrue(s.startsWith(p, o))
+		} else {
+			s.Worth, s.Table, ok = full.BestWorth(choices)
+		}
 	case IwaoCurves:
 		s.Table = s.iwaoTable(p)
 	default:
@@ -204,8 +219,8 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 			s.Unheld = plain.Weighted
 		}
 	}
-	if o.Bound && p.Bounded {
-		s.NoPlanBelow = p.LowerBound()
+	if o.Bound && full.Bounded {
+		s.NoPlanBelow = full.LowerBound()
 	}
 	return nil
 }

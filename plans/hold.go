@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"stopwise/plans/internal/search"
+	"stopwise/plans/protocol"
 )
 
 // A HeldRisk is what a plan risks at worst, over the clumping range, in one kind of
@@ -43,16 +44,20 @@ func (r HeldRisk) Keeps(s Stage) bool {
 // heldRisks judges the plan in the worlds beside the plain ones.
 func (s *StagePlan) heldRisks() []HeldRisk {
 	var all []HeldRisk
-	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
 	for _, h := range s.HoldUnder.Worlds() {
-		r := HeldRisk{World: h.Name}
-		for i := range lower {
-			r.Needless = math.Max(r.Needless, s.NeedlessIn(h.Field(lower[i])))
-			r.Missed = math.Max(r.Missed, s.MissedIn(h.Field(upper[i])))
-		}
-		all = append(all, r)
+		all = append(all, s.heldRisk(h))
 	}
 	return all
+}
+
+func (s *StagePlan) heldRisk(h protocol.Held) HeldRisk {
+	r := HeldRisk{World: h.Name}
+	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
+	for i := range lower {
+		r.Needless = math.Max(r.Needless, s.NeedlessIn(h.Field(lower[i])))
+		r.Missed = math.Max(r.Missed, s.MissedIn(h.Field(upper[i])))
+	}
+	return r
 }
 
 // heldLimits returns the limits of the worlds beside the plain ones. Where counts can

@@ -32,8 +32,9 @@ func (s *StagePlan) Visit(plants ...int) rule.Visit {
 		units[i] = s.Units(m)
 	}
 	return rule.Visit{
-		Steps: s.Table.Path(units), High: s.Measure.Top(), Far: farBeyond * s.Upper,
-		Family: func(level float64) sampling.Population { return s.Clumped(level).Population() },
+		Steps: s.Worth.Path(s.Table, units), High: s.Measure.Top(), Far: farBeyond * s.Upper,
+		Family: func(level float64) sampling.Population { return s.Worth.Of(s.Clumped(level).Population()) },
+		Order:  s.Worth.Order(),
 	}
 }
 
@@ -129,7 +130,7 @@ func (s *StagePlan) ReturnLimits() ([]rule.Limit, error) {
 	for j, leave := range s.Table.Leave {
 		runs := [][2]int{{base, leave}}
 		if s.bounded() {
-			runs = append(runs, [2]int{max(base, leave+1), min(s.Table.Act[j]-1, (j+1)*s.Table.Units)})
+			runs = append(runs, [2]int{max(base, leave+1), min(s.Table.Act[j]-1, (j+1)*s.mostAt(s.Table.Units))})
 		}
 		for _, r := range runs {
 			if r[0] <= r[1] {

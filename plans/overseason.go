@@ -105,7 +105,7 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 		world = s.As(*o.Clump)
 	}
 	st := season.Stage{
-		Family: func(level float64) sampling.Population { return world(level).Population() },
+		Family: func(level float64) sampling.Population { return s.Worth.Of(world(level).Population()) },
 		Lower:  s.Lower, Threshold: s.Threshold, Upper: s.Upper,
 		Effort: season.Effort{Visit: o.DriveMinutes, Stop: s.Stop.WalkMinutes, Unit: s.Stop.PlantMinutes / float64(s.UnitsPerPlant())},
 	}

@@ -15,7 +15,8 @@ const OwnTable Method = "own table"
 
 // NewStagePlan returns the plan of a decision table of one's own, judged exactly:
 // it can be asked whatever a designed plan can. The stop rules of its terms are
-// those of the table. It returns FieldErrors where the terms do not hold
+// those of the table, and what a stop counts is what they say ([UsualWorth] where they
+// leave it open). It returns FieldErrors where the terms do not hold
 // together, and an error where the numbers form no table, or one for other
 // plants than the terms examine at a stop.
 func NewStagePlan(terms Stage, table Table) (*StagePlan, error) {
@@ -41,7 +42,7 @@ func ownPlan(terms Stage, table Table) (*StagePlan, error) {
 	if err := terms.Check(); err != nil {
 		return nil, err
 	}
-	return &StagePlan{Stage: terms, Method: OwnTable, Table: table}, nil
+	return &StagePlan{Stage: terms, Method: OwnTable, Table: table, Worth: UsualWorth(terms)}, nil
 }
 
 // The questions that a table of one's own is compared by.
@@ -172,7 +173,7 @@ func (s *StagePlan) sameStops(ctx context.Context, free Stage, o DesignOptions) 
 			low = part
 			continue
 		}
-		q := r.problem(o.weights())
+		q := r.counting(r.problem(o.weights()), s.Worth)
 		q.Rough, q.Stop = true, func() bool { return ctx.Err() != nil }
 		t, ok := Table{}, !q.Hopeless()
 		if ok {
@@ -191,7 +192,10 @@ func (s *StagePlan) sameStops(ctx context.Context, free Stage, o DesignOptions) 
 }
 
 // startsWith returns the tables that the search begins from beside its own: those
-// of the options too.
+// of the options too. A rough search does with these where there are any.
 func (s *StagePlan) startsWith(p *search.Problem, o DesignOptions) []Table {
+	if o.rough && len(o.starts) > 0 {
+		return o.starts
+	}
 	return append(s.starts(p), o.starts...)
 }

@@ -1,7 +1,6 @@
 package plans
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -26,7 +25,10 @@ type StagePlan struct {
 	Stage
 	Method Method
 	Table  Table
-	Lines  *LinePair // where the table was made from lines
+	// Worth is what a stop counts in the totals of Table; its zero value is what was
+	// found there.
+	Worth rule.Worth
+	Lines *LinePair // where the table was made from lines
 	// Risks are the exact risks over the clumping range, from the least to the
 	// most clumped.
 	Risks []Risk
@@ -118,12 +120,12 @@ func (s *StagePlan) judge(weights [3]float64) {
 			ends = []World{ws[0], ws[len(ws)-1]}
 		}
 		for _, w := range ends {
-			s.Effort = append(s.Effort, s.effort(at.name, w, Evaluate(s.Table, w.Population())))
+			s.Effort = append(s.Effort, s.effort(at.name, w, s.Count(w.Population())))
 		}
 	}
 	s.Weights = weights
 	s.Held = s.heldRisks()
-	s.Weighted = s.problem(weights).Stops(s.Table)
+	s.Weighted = s.problem(weights).Counting(s.Worth).Stops(s.Table)
 }
 
 // effort returns what a visit takes in a world, of which e is what the count does.
@@ -193,7 +195,7 @@ func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []Curv
 	exact := rule.NewEvaluator(s.Table)
 	for i, level := range levels {
 		w := at(level)
-		count := exact.In(w.Population())
+		count := exact.In(s.Worth.Of(w.Population()))
 		v := count.WithSign(s.SignMet(level))
 		e := s.effort("", w, count)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
@@ -227,12 +229,12 @@ func (p *Plan) Stage(name string) (*StagePlan, error) {
 	}
 	list := strings.Join(known, ", ")
 	if name == "" {
-		return nil, fmt.Errorf("the plan has %d stages; say which: %s", len(p.Stages), list)
+		return nil, sampling.Refusef("the plan has %d stages; say which: %s", len(p.Stages), list)
 	}
 	if len(p.Stages) == 1 && known[0] == "" {
-		return nil, fmt.Errorf("the plan has one unnamed stage; leave the stage name out")
+		return nil, sampling.Refusef("the plan has one unnamed stage; leave the stage name out")
 	}
-	return nil, fmt.Errorf("no stage %q in the plan; it has: %s", name, list)
+	return nil, sampling.Refusef("no stage %q in the plan; it has: %s", name, list)
 }
 
 // Textbook returns Wald's approximations for the stage's lines at the lower

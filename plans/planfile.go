@@ -9,13 +9,19 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
+
+	"stopwise/plans/rule"
 )
 
 // The kind and the version of plan files.
 const (
 	planKind    = "stopwise plan"
 	planVersion = 3
+	// countedVersion is that of plans whose stops count something else than what was
+	// found: an older program would read their numbers wrongly.
+	countedVersion = 4
 )
 
 type planFile struct {
@@ -30,20 +36,39 @@ type planFile struct {
 }
 
 type stageFile struct {
-	Stage         string     `json:"stage"`
-	Method        Method     `json:"method"`
-	PlantsPerStop int        `json:"plants_per_stop"`
-	Lines         *LinePair  `json:"lines,omitempty"`
-	Rows          []Row      `json:"rows"`
-	Risks         []Risk     `json:"risks"`
-	Held          []HeldRisk `json:"held_under,omitempty"`
-	Unheld        float64    `json:"weighted_without_hold_under,omitempty"`
-	Effort        []Effort   `json:"effort"`
-	Weighted      float64    `json:"weighted_expected_stops"`
-	Weights       [3]float64 `json:"weights"`
-	NoPlanBelow   float64    `json:"no_plan_below,omitempty"`
-	BreaksAt      *float64   `json:"broken_from_count_rho,omitempty"`
-	Rivals        []Rival    `json:"could_be_had,omitempty"`
+	Stage         string      `json:"stage"`
+	Method        Method      `json:"method"`
+	PlantsPerStop int         `json:"plants_per_stop"`
+	Lines         *LinePair   `json:"lines,omitempty"`
+	Counted       *rule.Worth `json:"counted,omitempty"`
+	Worth         []int       `json:"worth,omitempty"`
+	Rows          []Row       `json:"rows"`
+	Risks         []Risk      `json:"risks"`
+	Held          []HeldRisk  `json:"held_under,omitempty"`
+	Unheld        float64     `json:"weighted_without_hold_under,omitempty"`
+	Effort        []Effort    `json:"effort"`
+	Weighted      float64     `json:"weighted_expected_stops"`
+	Weights       [3]float64  `json:"weights"`
+	NoPlanBelow   float64     `json:"no_plan_below,omitempty"`
+	BreaksAt      *float64    `json:"broken_from_count_rho,omitempty"`
+	Rivals        []Rival     `json:"could_be_had,omitempty"`
+}
+
+// counted returns what the stops of a plan count, as a file says it.
+func counted(w rule.Worth) *rule.Worth {
+	if w.Plain() {
+		return nil
+	}
+	return &w
+}
+
+// WorthMap returns what a full stop counts with 0, 1, ... found; nil where that is what
+// was found.
+func (s *StagePlan) WorthMap() []int {
+	if s.Worth.Plain() {
+		return nil
+	}
+	return s.Worth.Map(s.Table.Units)
 }
 
 // A Row is one stop of a decision table; a nil number means never.
@@ -73,7 +98,11 @@ func (s *StagePlan) Rows() []Row {
 func (p *Plan) JSON() ([]byte, error) {
 	f := planFile{Kind: planKind, Version: planVersion, Program: p.Program, Protocol: p.Protocol, Season: p.Season}
 	for _, s := range p.Stages {
+		if !s.Worth.Plain() {
+			f.Version = countedVersion
+		}
 		f.Stages = append(f.Stages, stageFile{
+			Counted: counted(s.Worth), Worth: s.WorthMap(),
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
 			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
@@ -135,12 +164,12 @@ func ReadPlan(text []byte) (*Plan, error) {
 }
 
 func decodePlan(text []byte) (f planFile, err error) {
-	err = decodeFile(text, planKind, planVersion, &f)
+	err = decodeFile(text, planKind, planVersion, countedVersion, &f)
 	return f, err
 }
 
 // decodeFile reads a plan file of a kind, strictly.
-func decodeFile(text []byte, kind string, version int, into any) error {
+func decodeFile(text []byte, kind string, version, newest int, into any) error {
 	var head struct {
 		Kind    string `json:"kind"`
 		Version int    `json:"version"`
@@ -153,8 +182,8 @@ func decodeFile(text []byte, kind string, version int, into any) error {
 		return &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
 	case head.Version < version:
 		return &InputError{Message: fmt.Sprintf("plan file version %d, of an older program; this one reads version %d: make the plan again from its protocol", head.Version, version)}
-	case head.Version > version:
-		return &InputError{Message: fmt.Sprintf("plan file version %d; this program reads version %d: use a newer program", head.Version, version)}
+	case head.Version > newest:
+		return &InputError{Message: fmt.Sprintf("plan file version %d; this program reads versions up to %d: use a newer program", head.Version, newest)}
 	}
 	d := strict(text)
 	if err := d.Decode(into); err != nil {
@@ -199,9 +228,18 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s.Held, s.Unheld = f.Held, f.Unheld
 	s.BreaksAt = f.BreaksAt
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
+	if f.Counted != nil {
+		s.Worth = *f.Counted
+	}
+	if err := s.Worth.Check(); err != nil {
+		return nil, err
+	}
 	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {
 		return nil, errors.New("plans: stage of another protocol")
+	}
+	if s.Worth.Plain() != s.Stop.Plain() || !slices.Equal(f.Worth, s.WorthMap()) {
+		return nil, errors.New("plans: stops that count another thing than their map says")
 	}
 	for j, r := range f.Rows {
 		if r.Stop != j+1 || r.Plants != (j+1)*f.PlantsPerStop {

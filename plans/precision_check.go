@@ -1,11 +1,9 @@
 package plans
 
 import (
-	"errors"
-	"fmt"
-
 	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // A PrecisionAnswer is what a scout is told after a stop.
@@ -41,10 +39,10 @@ type PrecisionAnswer struct {
 // do not count for them.
 func (p *PrecisionPlan) Check(counts []Count) (PrecisionAnswer, error) {
 	if len(counts) == 0 {
-		return PrecisionAnswer{}, errors.New("no counts; give one for each stop, for example 3 5 2/18")
+		return PrecisionAnswer{}, sampling.Refusef("no counts; give one for each stop, for example 3 5 2/18")
 	}
 	if n := p.Stop.Maximum; len(counts) > n {
-		return PrecisionAnswer{}, fmt.Errorf("%d counts, but the plan ends at stop %d", len(counts), n)
+		return PrecisionAnswer{}, sampling.Refusef("%d counts, but the plan ends at stop %d", len(counts), n)
 	}
 	a := PrecisionAnswer{Stop: len(counts), Next: NeverAct, StopAt: NeverAct}
 	var plants []int
@@ -55,9 +53,9 @@ func (p *PrecisionPlan) Check(counts []Count) (PrecisionAnswer, error) {
 		}
 		switch {
 		case m > protocol.MaxPlants:
-			return PrecisionAnswer{}, fmt.Errorf("stop %d: %d plants; accepted: up to %d", i+1, m, protocol.MaxPlants)
+			return PrecisionAnswer{}, atStop(i+1, "%d plants; accepted: up to %d", m, protocol.MaxPlants)
 		case p.Measure == ShareInfested && c.Total > m:
-			return PrecisionAnswer{}, fmt.Errorf("stop %d: %d infested of %d plants; write %d/PLANTS if more plants were seen", i+1, c.Total, m, c.Total)
+			return PrecisionAnswer{}, atStop(i+1, "%d infested of %d plants; write %d/PLANTS if more plants were seen", c.Total, m, c.Total)
 		}
 		plants = append(plants, m)
 		a.Plants += m

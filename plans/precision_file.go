@@ -41,7 +41,7 @@ func (p *PrecisionPlan) JSON() ([]byte, error) {
 // edited by hand is refused.
 func ReadPrecisionPlan(text []byte) (*PrecisionPlan, error) {
 	var f precisionFile
-	if err := decodeFile(text, precisionKind, precisionVersion, &f); err != nil {
+	if err := decodeFile(text, precisionKind, precisionVersion, precisionVersion, &f); err != nil {
 		return nil, err
 	}
 	changed := &InputError{Message: "the plan was changed after it was made, so its precision no longer holds; make it again with design"}

@@ -2,8 +2,8 @@ package plans
 
 import (
 	"context"
-	"errors"
 
+	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
 
@@ -39,7 +39,7 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law.VarianceLaw()}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
-	e := Evaluate(s.Table, w.Population())
+	e := s.Count(w.Population())
 	o.Effort, o.Count = s.effort("", w, e), e.Act
 	return o, nil
 }
@@ -68,7 +68,7 @@ func SituationOf(p Protocol, mean float64) (Situation, error) {
 // measures and at different tally numbers.
 func CompareRules(ctx context.Context, p Protocol, f Situation, o DesignOptions) ([]RuleOutcome, error) {
 	if !(f.Mean > 0) {
-		return nil, errors.New("plans: the mean per leaf must be above 0")
+		return nil, sampling.Refusef("the mean per leaf must be above 0")
 	}
 	plan, err := Design(ctx, p, o)
 	if err != nil {

@@ -1,8 +1,6 @@
 package plans
 
 import (
-	"fmt"
-
 	"stopwise/plans/internal/search"
 	"stopwise/sampling"
 )
@@ -13,8 +11,8 @@ var SingleCut = search.SingleCut
 
 const searchLimit = search.Searched
 
-// problem states the stage's design problem: effort in the most clumped worlds,
-// risks in all.
+// problem states the stage's design problem for the full counts: effort in the most
+// clumped worlds, risks in all.
 func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 	p := &search.Problem{
 		Units: s.Units(s.Stop.Plants), Minimum: s.Stop.Minimum, Maximum: s.Stop.Maximum,
@@ -47,7 +45,7 @@ func populations(ws []World) []sampling.Population {
 
 // starts returns the tables that the search begins from beside its own.
 func (s *StagePlan) starts(p *search.Problem) []Table {
-	l, err := s.TextbookLines()
+	l, err := s.textbook(p)
 	if err != nil {
 		return p.Starts(nil)
 	}
@@ -62,16 +60,12 @@ func (s *StagePlan) infeasible(p *search.Problem) error {
 	}
 	return &Infeasible{
 		SignAlone: alone,
-		Stage:     s.Name, Maximum: p.Maximum, Needed: p.Needed(s.Method == RiskTrue),
+		Stage:     s.Name, Maximum: p.Maximum, Needed: p.Needed(s.Method == RiskTrue), Looked: max(searchLimit, p.Maximum),
 		NeedlessRisk: grow * s.NeedlessRisk, MissedRisk: grow * s.MissedRisk,
 	}
 }
 
-// noLines says that lines do not reach, and what would.
+// noLines says that lines do not reach.
 func (s *StagePlan) noLines(p *search.Problem) error {
-	stage := ""
-	if s.Name != "" {
-		stage = fmt.Sprintf("stage %q: ", s.Name)
-	}
-	return &Failure{fmt.Sprintf("%sno straight lines found that keep both risks within %d stops; the method %s may keep them, or more stops would", stage, p.Maximum, RiskTrue)}
+	return &Infeasible{Stage: s.Name, Maximum: p.Maximum, Lines: true}
 }

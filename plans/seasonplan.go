@@ -71,6 +71,12 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 	if first.ComingBack == nil {
 		return nil, &FieldError{Path: "coming_back", Message: "a season needs to know how fields are come back to; add a [coming_back] section"}
 	}
+	for i, s := range p.Stages {
+		if !s.Stop.Plain() {
+			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: s.Name, Message: stagePrefix(s.Name) + fmt.Sprintf(
+				"counting is %s, and tables for a season are made of running totals; leave [season] out, or count totals", s.Stop.Counting)}
+		}
+	}
 	chosen := first.Open()
 	problem := seasonProblem(p)
 	problem.Progress = o.SeasonProgress

@@ -16,14 +16,20 @@ func (s *StagePlan) Evaluate(w World) Evaluation { return s.EvaluateIn(w.Level, 
 // are not known, for want of a chance of the sign. The sign is taken as independent
 // of the counts and from stop to stop, given the field.
 func (s *StagePlan) EvaluateIn(level float64, pop sampling.Population) Evaluation {
-	return Evaluate(s.Table, pop).WithSign(s.SignMet(level))
+	return s.Count(pop).WithSign(s.SignMet(level))
+}
+
+// Count returns what the count alone does in fields whose stops are distributed in a
+// way of their own: before any stop counts as [StagePlan.Worth] says.
+func (s *StagePlan) Count(pop sampling.Population) Evaluation {
+	return Evaluate(s.Table, s.Worth.Of(pop))
 }
 
 // NeedlessIn returns the chance that the whole rule acts in such a field at the
 // lower bound. Where the chance of the sign there is not known it is that of the
 // count alone, which the sign can only lower.
 func (s *StagePlan) NeedlessIn(pop sampling.Population) float64 {
-	return s.needless(Evaluate(s.Table, pop))
+	return s.needless(s.Count(pop))
 }
 
 func (s *StagePlan) needless(count Evaluation) float64 {
@@ -36,7 +42,7 @@ func (s *StagePlan) needless(count Evaluation) float64 {
 // MissedIn returns the chance that the whole rule leaves such a field at the upper
 // bound; NaN where it is not known, for want of a chance of the sign.
 func (s *StagePlan) MissedIn(pop sampling.Population) float64 {
-	return s.missed(Evaluate(s.Table, pop))
+	return s.missed(s.Count(pop))
 }
 
 func (s *StagePlan) missed(count Evaluation) float64 {

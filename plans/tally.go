@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"stopwise/plans/internal/parallel"
+	"stopwise/sampling"
 
 	"stopwise/plans/protocol"
 	"stopwise/sampling/root"
@@ -33,7 +34,7 @@ func Relations(s Stage, t int) []tally.Relation {
 // relations of each stage: those of its stages that are stated in means. Where
 // several relations may hold, the lower bound is the largest share they give at
 // the lower mean and the upper bound the smallest at the upper mean, so the risks
-// hold under each of them. It returns a Failure where the bounds then cross, or
+// hold under each of them. It returns a NotApart where the bounds then cross, or
 // cannot be told apart.
 func AtTally(p Protocol, t int, relations func(Stage) []tally.Relation) (Protocol, error) {
 	p.Stages = slices.Clone(p.Stages)
@@ -53,13 +54,25 @@ func AtTally(p Protocol, t int, relations func(Stage) []tally.Relation) (Protoco
 			middle += r.Share(s.Threshold) / float64(len(rs))
 		}
 		if !(low > 0 && high < 1 && high-low > leastGap) {
-			return p, &Failure{fmt.Sprintf("%sat the tally number %d the shares infested at %.6g and %.6g per leaf are %.4g%% and %.4g%%: no plan can tell them apart",
-				stagePrefix(s.Name), t, s.Lower, s.Upper, 100*low, 100*high)}
+			return p, &NotApart{s.Name, t, s.Lower, s.Upper, low, high}
 		}
 		s.Measure, s.Lower, s.Upper = ShareInfested, low, high
 		s.Threshold = math.Max(low, math.Min(high, middle))
 	}
 	return p, p.Check()
+}
+
+// A NotApart is the error of a tally number at which the shares infested at the
+// bounds are too much alike for any plan.
+type NotApart struct {
+	Stage                string
+	Tally                int
+	LowerMean, UpperMean float64 // the bounds, per leaf
+	Lower, Upper         float64 // the shares infested there; Lower may be the larger one
+}
+
+func (e *NotApart) Error() string {
+	return fmt.Sprintf("%sno plan can tell the bounds apart at the tally number %d", stagePrefix(e.Stage), e.Tally)
 }
 
 // leastGap is the smallest difference of two shares that a plan is designed for.
@@ -214,14 +227,14 @@ func checkTally(p Protocol, o TallyOptions) error {
 	}
 	for _, t := range o.Tallies {
 		if t < 1 {
-			return fmt.Errorf("plans: tally number %d, must be at least 1", t)
+			return sampling.Refusef("tally number %d, must be at least 1", t)
 		}
 	}
 	switch {
 	case !(o.InsectMinutes >= 0):
-		return fmt.Errorf("plans: %g minutes to count an insect, must be 0 or more", o.InsectMinutes)
+		return sampling.Refusef("%g minutes to count an insect, must be 0 or more", o.InsectMinutes)
 	case o.InsectMinutes > 0 && len(o.Models) > 0:
-		return errors.New("plans: the minutes to count an insect need a law of counts; a fitted model does not say how many are counted")
+		return sampling.Refusef("the minutes to count an insect need a law of counts; a fitted model does not say how many are counted")
 	}
 	return nil
 }
@@ -262,7 +275,7 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 		return trial, err
 	}
 	q, err := AtTally(p, t, relations)
-	var cannot *Failure
+	var cannot *NotApart
 	if errors.As(err, &cannot) {
 		trial.Feasible = false
 		return trial, nil
@@ -274,7 +287,7 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 	weights := DesignOptions{Weights: o.Weights}.weights()
 	for i := range q.Stages {
 		s := stagePlan(q, i)
-		problem := s.problem(weights)
+		problem := s.counting(s.problem(weights), UsualWorth(s.Stage))
 		problem.Rough, problem.Stop = true, func() bool { return ctx.Err() != nil }
 		table, ok := problem.RiskTrue(s.starts(problem))
 		if ctx.Err() != nil {
@@ -288,8 +301,8 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 		means := []float64{p.Stages[i].Lower, p.Stages[i].Threshold, p.Stages[i].Upper}
 		for j, pop := range problem.Effort {
 			share := weights[j] / float64(len(q.Stages))
-			stops := Evaluate(table, pop.Population).ExpectedStops
-			plants := stops * float64(s.Stop.Plants)
+			e := Evaluate(table, pop.Population) // of shares infested: a unit is a plant
+			stops, plants := e.ExpectedStops, e.ExpectedUnits
 			trial.Stops += share * stops
 			trial.Minutes += share * (s.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(rs, means[j]))
 		}
@@ -364,7 +377,7 @@ func (s *StagePlan) DensityCurve(r tally.Relation, means []float64, rho float64)
 
 func (s *StagePlan) checkDensity() error {
 	if s.Measure != ShareInfested {
-		return fmt.Errorf("plans: a plan for %s has no tally number; its own curve is against the mean", s.Measure)
+		return sampling.Refusef("a plan for %s has no tally number; its own curve is against the mean", s.Measure)
 	}
 	return nil
 }

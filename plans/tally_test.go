@@ -50,9 +50,9 @@ func TestAtTally(t *testing.T) {
 	}
 	// Where they cross there is no plan.
 	p = meanProtocol(plans.Range{Low: .1, High: 10})
-	var cannot *plans.Failure
+	var cannot *plans.NotApart
 	if _, err = plans.AtTally(p, 50, at50); !errors.As(err, &cannot) {
-		t.Errorf("crossing bounds: %v, want a Failure", err)
+		t.Errorf("crossing bounds: %v, want a NotApart", err)
 	}
 	p = p.Each(func(s *plans.Stage) { s.Clumping.K, s.Clumping.Taylor = nil, &plans.Taylor{A: 4, B: 1.6} })
 	if q, err = plans.AtTally(p, 50, at50); err != nil || !(q.Stages[0].Lower < q.Stages[0].Threshold && q.Stages[0].Threshold < q.Stages[0].Upper) {

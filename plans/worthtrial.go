@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"stopwise/plans/internal/search"
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 )
 
@@ -53,23 +54,21 @@ func tryWorths(ctx context.Context, terms Stage, o DesignOptions, worths []rule.
 }
 
 func (s *StagePlan) trial(w rule.Worth, table Table, o DesignOptions) WorthTrial {
-	t := WorthTrial{Worth: w, Table: table, Patches: HeldRisk{World: "patches"}}
 	// The sign, where there is one, belongs to the promise.
-	judged := &StagePlan{Stage: s.Stage, Table: table}
+	judged := &StagePlan{Stage: s.Stage, Table: table, Worth: w}
+	t := WorthTrial{Worth: w, Table: table, Patches: judged.InPatches()}
 	lower, upper := s.Worlds(s.Lower), s.Worlds(s.Upper)
 	for i := range lower {
-		t.Needless = max(t.Needless, judged.NeedlessIn(w.Of(lower[i].Population())))
-		t.Missed = max(t.Missed, judged.MissedIn(w.Of(upper[i].Population())))
-		t.Patches.Needless = max(t.Patches.Needless, judged.NeedlessIn(w.Of(lower[i].Patchy())))
-		t.Patches.Missed = max(t.Patches.Missed, judged.MissedIn(w.Of(upper[i].Patchy())))
+		t.Needless = max(t.Needless, judged.NeedlessIn(lower[i].Population()))
+		t.Missed = max(t.Missed, judged.MissedIn(upper[i].Population()))
 	}
-	weights := o.weights()
-	for i, level := range []float64{s.Lower, s.Threshold, s.Upper} {
-		pop := s.Clumped(level).Population()
-		stops := Evaluate(table, w.Of(pop)).ExpectedStops
-		t.Stops += weights[i] * stops
-		t.Plants += weights[i] * stops * w.Examined(pop, table.Units)
-	}
+	t.Stops, t.Plants = judged.visitEffort(o.weights())
 	t.Minutes = s.Minutes(t.Stops, t.Plants)
 	return t
+}
+
+// InPatches returns the worst exact risks over the clumping range where the pest sits in
+// patches and nowhere else, whether or not the promise is to hold there.
+func (s *StagePlan) InPatches() HeldRisk {
+	return s.heldRisk(protocol.Held{Name: "patches", Field: World.Patchy})
 }

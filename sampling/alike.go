@@ -1,7 +1,6 @@
 package sampling
 
 import (
-	"fmt"
 	"math"
 )
 
@@ -53,7 +52,7 @@ func NewAlikeCounts(mean, k, rho float64) (AlikeCounts, error) {
 		return AlikeCounts{}, err
 	}
 	if most := MaxCountRho(mean, k); rho > most*(1+1e-12) {
-		return AlikeCounts{}, fmt.Errorf("sampling: correlation of counts %g at mean %g and k %g, must be at most %.4g", rho, mean, k, most)
+		return AlikeCounts{}, Refusef("correlation of counts %g at mean %g and k %g, must be at most %.4g", rho, mean, k, most)
 	}
 	return AlikeCounts{mean, k, rho}, nil
 }

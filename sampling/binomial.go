@@ -1,7 +1,6 @@
 package sampling
 
 import (
-	"fmt"
 	"math"
 )
 
@@ -118,7 +117,7 @@ type Infested struct {
 // NewInfested returns the field, or an error if a value is out of its range.
 func NewInfested(p, rho float64) (Infested, error) {
 	if !(p >= 0 && p <= 1) {
-		return Infested{}, fmt.Errorf("sampling: share infested %g, must be between 0 and 1", p)
+		return Infested{}, Refuse("share infested", p, "between 0 and 1")
 	}
 	if err := CheckRho(rho); err != nil {
 		return Infested{}, err
@@ -129,7 +128,7 @@ func NewInfested(p, rho float64) (Infested, error) {
 // CheckRho returns an error unless 0 <= rho < 1.
 func CheckRho(rho float64) error {
 	if !(rho >= 0 && rho < 1) {
-		return fmt.Errorf("sampling: rho %g, must be at least 0 and below 1", rho)
+		return Refuse("rho", rho, "at least 0 and below 1")
 	}
 	return nil
 }

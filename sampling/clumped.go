@@ -1,7 +1,6 @@
 package sampling
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
@@ -11,7 +10,7 @@ import (
 
 // ErrNoSpread is returned where an interval rests on the differences between
 // stops and there are none: all stops are the same.
-var ErrNoSpread = errors.New("sampling: all stops are alike, so their differences give no interval; must differ, or use an interval that takes rho")
+var ErrNoSpread = Refusef("all stops are alike, so their differences give no interval; must differ, or use an interval that takes rho")
 
 // ClumpedProportion returns a confidence interval for the share infested from
 // stops whose plants are alike: plants[j] examined and infested[j] infested at
@@ -82,11 +81,11 @@ func BetweenStops(infested, plants []int, confidence float64) (Interval, error) 
 // Cochran, W.G. (1977) Sampling Techniques, 2.7.
 func MeanBetweenStops(values []float64, confidence float64) (Interval, error) {
 	if len(values) < 2 {
-		return Interval{}, fmt.Errorf("sampling: %d stops, must be at least 2 to see how stops differ", len(values))
+		return Interval{}, Refuse("stops", len(values), "at least 2 to see how stops differ")
 	}
 	for j, v := range values {
 		if !(v >= 0) || math.IsInf(v, 1) {
-			return Interval{}, fmt.Errorf("sampling: stop %d: mean %g, must be 0 or more", j+1, v)
+			return Interval{}, Refusef("stop %d: mean %g, must be 0 or more", j+1, v)
 		}
 	}
 	if err := CheckConfidence(confidence); err != nil {
@@ -103,17 +102,17 @@ func MeanBetweenStops(values []float64, confidence float64) (Interval, error) {
 
 func checkStops(infested, plants []int, least int) error {
 	if len(infested) != len(plants) {
-		return fmt.Errorf("sampling: %d counts of infested plants for %d stops, must be one a stop", len(infested), len(plants))
+		return Refusef("%d counts of infested plants for %d stops, must be one a stop", len(infested), len(plants))
 	}
 	if len(plants) < least {
-		return fmt.Errorf("sampling: %d stops, must be at least %d", len(plants), least)
+		return Refuse("stops", len(plants), fmt.Sprintf("at least %d", least))
 	}
 	for j, m := range plants {
 		if m < 1 {
-			return fmt.Errorf("sampling: stop %d: %d plants examined, must be at least 1", j+1, m)
+			return Refusef("stop %d: %d plants examined, must be at least 1", j+1, m)
 		}
 		if infested[j] < 0 || infested[j] > m {
-			return fmt.Errorf("sampling: stop %d: %d plants infested of %d examined, must be from 0 to %d", j+1, infested[j], m, m)
+			return Refusef("stop %d: %d plants infested of %d examined, must be from 0 to %d", j+1, infested[j], m, m)
 		}
 	}
 	return nil

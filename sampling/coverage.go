@@ -1,7 +1,6 @@
 package sampling
 
 import (
-	"fmt"
 	"math"
 )
 
@@ -36,7 +35,7 @@ func (c *Coverage) add(in Interval, share, p float64) {
 // size (see [ClumpedProportion]); 0 takes all plants as independent.
 func TotalIntervals(method Method, stops, plants int, rho, confidence float64) ([]Interval, error) {
 	if stops < 1 || plants < 1 {
-		return nil, fmt.Errorf("sampling: %d stops of %d plants, must be at least 1 of 1", stops, plants)
+		return nil, Refusef("%d stops of %d plants, must be at least 1 of 1", stops, plants)
 	}
 	if err := CheckRho(rho); err != nil {
 		return nil, err
@@ -80,7 +79,7 @@ const maxSpreads = 100_000_000
 // error where the pairs are too many: from 9 stops of 20 plants on.
 func CoverBetweenStops(f Infested, stops, plants int, confidence float64) (Coverage, error) {
 	if stops < 2 || plants < 1 {
-		return Coverage{}, fmt.Errorf("sampling: %d stops of %d plants, must be at least 2 of 1", stops, plants)
+		return Coverage{}, Refusef("%d stops of %d plants, must be at least 2 of 1", stops, plants)
 	}
 	if err := CheckConfidence(confidence); err != nil {
 		return Coverage{}, err
@@ -89,7 +88,7 @@ func CoverBetweenStops(f Infested, stops, plants int, confidence float64) (Cover
 		return Coverage{}, err
 	}
 	if work := math.Pow(float64(stops*plants), 3) * float64(plants+1); work > maxSpreads {
-		return Coverage{}, fmt.Errorf("sampling: %d stops of %d plants are too many to go through all their differences", stops, plants)
+		return Coverage{}, Refusef("%d stops of %d plants are too many to go through all their differences", stops, plants)
 	}
 	t := CriticalStudent(confidence, float64(stops-1))
 	n, j := float64(stops*plants), float64(stops)

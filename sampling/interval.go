@@ -1,7 +1,6 @@
 package sampling
 
 import (
-	"fmt"
 	"math"
 )
 
@@ -14,7 +13,7 @@ type Interval struct {
 // CheckConfidence returns an error unless 0 < c < 1.
 func CheckConfidence(c float64) error {
 	if !(c > 0 && c < 1) {
-		return fmt.Errorf("sampling: confidence %g, must be between 0 and 1", c)
+		return Refuse("confidence", c, "between 0 and 1")
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package sampling
 
 import (
-	"fmt"
 	"math"
 
 	"stopwise/sampling/root"
@@ -19,11 +18,11 @@ import (
 func MeanLikelihood(total, units int, k, confidence float64) (Interval, error) {
 	switch {
 	case total < 0:
-		return Interval{}, fmt.Errorf("sampling: total %d, must be 0 or more", total)
+		return Interval{}, Refusef("total %d, must be 0 or more", total)
 	case units < 1:
-		return Interval{}, fmt.Errorf("sampling: %d units examined, must be at least 1", units)
+		return Interval{}, Refuse("units examined", units, "at least 1")
 	case !(k > 0):
-		return Interval{}, fmt.Errorf("sampling: k %g, must be above 0", k)
+		return Interval{}, Refuse("k", k, "above 0")
 	}
 	if err := CheckConfidence(confidence); err != nil {
 		return Interval{}, err
@@ -36,7 +35,7 @@ func MeanLikelihood(total, units int, k, confidence float64) (Interval, error) {
 	for f(upper) < 0 {
 		upper *= 2
 		if upper > 1e300 {
-			return Interval{}, fmt.Errorf("sampling: k %g over %d units carries too little about the mean for confidence %g", k, units, confidence)
+			return Interval{}, Refusef("k %g over %d units carries too little about the mean for confidence %g", k, units, confidence)
 		}
 	}
 	in := Interval{Confidence: confidence}

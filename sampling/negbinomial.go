@@ -1,7 +1,6 @@
 package sampling
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/floats"
@@ -162,10 +161,10 @@ type Counts struct {
 // NewCounts returns the field, or an error if a value is out of its range.
 func NewCounts(mean, k float64) (Counts, error) {
 	if !(mean >= 0) || math.IsInf(mean, 1) {
-		return Counts{}, fmt.Errorf("sampling: mean %g, must be 0 or more", mean)
+		return Counts{}, Refuse("mean", mean, "0 or more")
 	}
 	if !(k > 0) {
-		return Counts{}, fmt.Errorf("sampling: k %g, must be above 0", k)
+		return Counts{}, Refuse("k", k, "above 0")
 	}
 	return Counts{mean, k}, nil
 }

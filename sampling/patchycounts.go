@@ -28,7 +28,7 @@ func NewPatchyCounts(mean, k, rho, inside float64) (PatchyCounts, error) {
 		return PatchyCounts{}, err
 	}
 	if !(inside >= 0 && inside <= rho) {
-		return PatchyCounts{}, fmt.Errorf("sampling: correlation inside patches %g, must be between 0 and that of the field, %g", inside, rho)
+		return PatchyCounts{}, Refuse("correlation inside patches", inside, fmt.Sprintf("between 0 and that of the field, %g", rho))
 	}
 	return PatchyCounts{mean, k, rho, inside}, nil
 }

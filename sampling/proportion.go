@@ -72,7 +72,7 @@ func ParseMethod(name string) (Method, error) {
 			return Method(i), nil
 		}
 	}
-	return 0, fmt.Errorf("sampling: no interval method %q, must be one of %s", name, strings.Join(methodNames[:], ", "))
+	return 0, Refusef("no interval method %q, must be one of %s", name, strings.Join(methodNames[:], ", "))
 }
 
 // Proportion returns a confidence interval for the share infested, from
@@ -88,10 +88,10 @@ func ParseMethod(name string) (Method, error) {
 //	MethodWald             the estimate plus and minus z standard errors, cut at 0 and 1
 func Proportion(method Method, infested, plants, confidence float64) (Interval, error) {
 	if !(plants > 0) || math.IsInf(plants, 1) {
-		return Interval{}, fmt.Errorf("sampling: %g plants examined, must be above 0", plants)
+		return Interval{}, Refusef("%g plants examined, must be above 0", plants)
 	}
 	if !(infested >= 0 && infested <= plants) {
-		return Interval{}, fmt.Errorf("sampling: %g plants infested of %g examined, must be from 0 to %g", infested, plants, plants)
+		return Interval{}, Refusef("%g plants infested of %g examined, must be from 0 to %g", infested, plants, plants)
 	}
 	if err := CheckConfidence(confidence); err != nil {
 		return Interval{}, err
@@ -111,7 +111,7 @@ func Proportion(method Method, infested, plants, confidence float64) (Interval, 
 	case MethodWald:
 		return wald(infested, plants, confidence), nil
 	}
-	return Interval{}, fmt.Errorf("sampling: no interval method %v, must be one of %s", method, strings.Join(methodNames[:], ", "))
+	return Interval{}, Refusef("no interval method %v, must be one of %s", method, strings.Join(methodNames[:], ", "))
 }
 
 func wald(infested, plants, confidence float64) Interval {

@@ -27,7 +27,7 @@ func (l CommonK) Variance(mean float64) float64 { return mean + mean*mean/l.K }
 // Check returns an error unless K > 0.
 func (l CommonK) Check() error {
 	if !(l.K > 0) {
-		return fmt.Errorf("sampling: k %g, must be above 0", l.K)
+		return Refuse("k", l.K, "above 0")
 	}
 	return nil
 }
@@ -57,10 +57,10 @@ func (l Taylor) K(mean float64) float64 { return kOf(mean, l.Variance(mean)-mean
 // Check returns an error unless A > 0 and B is a number.
 func (l Taylor) Check() error {
 	if !(l.A > 0) || math.IsInf(l.A, 1) {
-		return fmt.Errorf("sampling: Taylor's a %g, must be above 0", l.A)
+		return Refuse("Taylor's a", l.A, "above 0")
 	}
 	if math.IsNaN(l.B) || math.IsInf(l.B, 0) {
-		return fmt.Errorf("sampling: Taylor's b %g, must be a number", l.B)
+		return Refuse("Taylor's b", l.B, "a number")
 	}
 	return nil
 }
@@ -99,10 +99,10 @@ func kOf(mean, over float64) float64 {
 // Check returns an error unless A > -1 and B is a number.
 func (l Iwao) Check() error {
 	if !(l.A > -1) || math.IsInf(l.A, 1) {
-		return fmt.Errorf("sampling: Iwao's A %g, must be above -1", l.A)
+		return Refuse("Iwao's A", l.A, "above -1")
 	}
 	if math.IsNaN(l.B) || math.IsInf(l.B, 0) {
-		return fmt.Errorf("sampling: Iwao's B %g, must be a number", l.B)
+		return Refuse("Iwao's B", l.B, "a number")
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package validate
 
 import (
-	"fmt"
 	"math"
 
 	"stopwise/plans"
@@ -30,10 +29,10 @@ type EffortAsked struct {
 // Check returns an error if a value is out of its range.
 func (a EffortAsked) Check() error {
 	if !(a.Lower > 0 && a.Lower < a.Threshold && a.Threshold < a.Upper && a.Upper < 1) {
-		return fmt.Errorf("validate: bounds %g and %g and threshold %g, must be 0 < lower < threshold < upper < 1", a.Lower, a.Upper, a.Threshold)
+		return sampling.Refusef("bounds %g and %g and threshold %g, must be 0 < lower < threshold < upper < 1", a.Lower, a.Upper, a.Threshold)
 	}
 	if !(a.WalkMinutes >= 0 && a.PlantMinutes >= 0) || math.IsInf(a.WalkMinutes+a.PlantMinutes, 1) {
-		return fmt.Errorf("validate: %g minutes to a stop and %g a plant, must be 0 or more", a.WalkMinutes, a.PlantMinutes)
+		return sampling.Refusef("%g minutes to a stop and %g a plant, must be 0 or more", a.WalkMinutes, a.PlantMinutes)
 	}
 	if err := sampling.CheckConfidence(a.Confidence); err != nil {
 		return err

@@ -1,13 +1,13 @@
 package validate
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 
 	"github.com/paulmach/orb"
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"stopwise/sampling"
 	"stopwise/validate/layout"
 )
 
@@ -82,10 +82,10 @@ func GroundOf(hectares, spots, spotRadius float64) Ground {
 func (g Ground) Check() error {
 	const least = 6.0 * Margin
 	if !(math.Min(g.Length, g.Width) >= least) || math.IsInf(g.Length*g.Width, 1) {
-		return fmt.Errorf("validate: a field of %.0f m by %.0f m, must be at least %.0f m wide", g.Length, g.Width, least)
+		return sampling.Refusef("a field of %.0f m by %.0f m, must be at least %.0f m wide", g.Length, g.Width, least)
 	}
 	if !(g.Spots > 0 && g.Spots <= 1000) || !(g.SpotRadius > 0) {
-		return fmt.Errorf("validate: %g hot spots of radius %g m, must be above 0, and at most 1000 spots", g.Spots, g.SpotRadius)
+		return sampling.Refusef("%g hot spots of radius %g m, must be above 0, and at most 1000 spots", g.Spots, g.SpotRadius)
 	}
 	return nil
 }
@@ -106,20 +106,21 @@ const arranged = 0.8
 // width: there the pest has fallen to 1/e of what it is at the side.
 const edgeDepth = 0.25
 
-// A Field is a made field: a map of the share of plants infested. Whatever its
-// pattern, the mean share over the field and the correlation of two plants at a
-// stop anywhere in it are those asked for, so that fields differ in nothing but
-// where the pest sits.
+// A Field is a made field: a map of the share of plants infested, or of the mean
+// per unit. Whatever its pattern, the mean over the field and the correlation of two
+// plants, or of the counts of two units, at a stop anywhere in it are those asked
+// for, so that fields differ in nothing but where the pest sits.
 type Field struct {
 	Ground  Ground
 	Pattern Pattern
-	Share   float64 // mean over the field
-	Rho     float64 // of two plants at a stop that lies anywhere
+	Level   float64 // mean over the field: share infested, or mean per unit
+	Rho     float64 // of two plants, or of two counts, at a stop that lies anywhere
 	// Near is the correlation of two plants at a stop of given share.
 	Near float64
 
-	shape shape
-	gain  float64 // share infested for each unit of the shape's height
+	shape    shape
+	gain     float64   // level for each unit of the shape's height
+	counting *counting // for counts; nil for shares infested
 }
 
 // shape is a pattern before it has a share: heights over the cells.
@@ -268,7 +269,7 @@ func (s *shape) sum(g Ground) {
 //
 //	rho = [V + near (p(1-p) - V)] / p(1-p),   V = variance of the share over the field
 func (s shape) field(g Ground, share, rho float64) Field {
-	f := Field{Ground: g, Pattern: s.pattern, Share: share, Rho: rho, Near: rho, shape: s}
+	f := Field{Ground: g, Pattern: s.pattern, Level: share, Rho: rho, Near: rho, shape: s}
 	even := share * (1 - share)
 	if s.sd > 0 {
 		f.gain = math.Min(math.Sqrt(arranged*rho*even)/s.sd,
@@ -286,7 +287,7 @@ func MakeField(g Ground, p Pattern, share, rho float64, r *rand.Rand) Field {
 	return newShape(g, p, r).field(g, share, rho)
 }
 
-// At returns the share infested at a place, from the corner of the field.
+// At returns the level at a place, from the corner of the field.
 func (f Field) At(x, y float64) float64 {
 	i := min(cellsAlong-1, max(0, int(x/f.Ground.Length*cellsAlong)))
 	j := min(cellsAcross-1, max(0, int(y/f.Ground.Width*cellsAcross)))
@@ -294,17 +295,24 @@ func (f Field) At(x, y float64) float64 {
 }
 
 // Cells returns the numbers of cells along the length and the width; Cell the
-// share infested in one of them.
+// level in one of them.
 func (f Field) Cells() (along, across int) { return cellsAlong, cellsAcross }
 
-// Cell returns the share infested in a cell.
+// Cell returns the level in a cell.
 func (f Field) Cell(i, j int) float64 {
-	q := f.Share + f.gain*(f.shape.height[j*cellsAlong+i]-f.shape.mean)
-	return math.Min(1, math.Max(0, q)) // rounding
+	q := math.Max(0, f.Level+f.gain*(f.shape.height[j*cellsAlong+i]-f.shape.mean)) // rounding
+	if f.counting != nil {
+		return q
+	}
+	return math.Min(1, q)
 }
 
-// Count draws the infested plants among plants ones at a place.
-func (f Field) Count(r *rand.Rand, x, y float64, plants int) int {
+// Count draws what is counted on units units at a place: infested plants among so
+// many, or insects.
+func (f Field) Count(r *rand.Rand, x, y float64, units int) int {
 	q := f.At(x, y)
-	return urn(r, plants, q, 1-q, f.Near/(1-f.Near))
+	if f.counting != nil {
+		return f.counting.total(r, q, units)
+	}
+	return urn(r, units, q, 1-q, f.Near/(1-f.Near))
 }

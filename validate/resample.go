@@ -2,10 +2,10 @@ package validate
 
 import (
 	"context"
-	"fmt"
 	"math/rand/v2"
 
 	"stopwise/plans"
+	"stopwise/sampling"
 	"stopwise/sampling/pilot"
 )
 
@@ -143,7 +143,7 @@ type seenStop interface {
 // stopsOf returns a field's stops in the plan's measure, and the field's level.
 func stopsOf(s *plans.StagePlan, f pilot.Field) ([]seenStop, float64, error) {
 	if len(f.Stops) == 0 {
-		return nil, 0, fmt.Errorf("validate: field %q has no stops", f.Label())
+		return nil, 0, sampling.Refusef("field %q has no stops", f.Label())
 	}
 	var stops []seenStop
 	if s.Measure == plans.ShareInfested {
@@ -155,7 +155,7 @@ func stopsOf(s *plans.StagePlan, f pilot.Field) ([]seenStop, float64, error) {
 	insects, leaves := 0, 0
 	for _, x := range f.Stops {
 		if len(x.PlantCounts) == 0 {
-			return nil, 0, fmt.Errorf("validate: field %q has no counts per leaf, which a plan for a mean per leaf needs", f.Label())
+			return nil, 0, sampling.Refusef("field %q has no counts per leaf, which a plan for a mean per leaf needs", f.Label())
 		}
 		stops = append(stops, seenCounts(x.PlantCounts))
 		for _, p := range x.PlantCounts {

@@ -2,7 +2,6 @@ package validate
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
 
@@ -25,10 +24,10 @@ const mostPlants = 20_000
 // Check returns an error if a value is out of its range.
 func (v FixedVisit) Check() error {
 	if v.Stops < 1 || v.Plants < 1 || v.Stops > mostPlants/v.Plants {
-		return fmt.Errorf("validate: %d stops of %d plants, must be from 1 to %d plants in all", v.Stops, v.Plants, mostPlants)
+		return sampling.Refusef("%d stops of %d plants, must be from 1 to %d plants in all", v.Stops, v.Plants, mostPlants)
 	}
 	if !(v.Threshold > 0 && v.Threshold <= 1) {
-		return fmt.Errorf("validate: threshold %g, must be above 0 and at most 1", v.Threshold)
+		return sampling.Refuse("threshold", v.Threshold, "above 0 and at most 1")
 	}
 	return nil
 }

@@ -2,7 +2,6 @@ package validate
 
 import (
 	"context"
-	"fmt"
 	"math/rand/v2"
 	"runtime"
 	"sync"
@@ -24,7 +23,7 @@ type Options struct {
 
 func (o Options) check() error {
 	if o.Visits < 1 {
-		return fmt.Errorf("validate: %d visits, must be at least 1", o.Visits)
+		return sampling.Refuse("visits", o.Visits, "at least 1")
 	}
 	return nil
 }

@@ -1,6 +1,8 @@
 package validate
 
 import (
+	"math"
+
 	"stopwise/plans"
 )
 
@@ -8,7 +10,7 @@ import (
 // alone, before it breaks: a number, and the last value found at which both risks
 // are kept over the plan's own clumping. Values further on may keep them again.
 type Slack struct {
-	Name string // "overlooked", "false_alarm", "rho" or "k", as in Row.Numbers
+	Name string // "overlooked", "false_alarm", "rho", "k" or "count_rho", as in Row.Numbers
 	Home float64
 	Last float64
 }
@@ -37,13 +39,21 @@ func Slacks(s *plans.StagePlan) []Slack {
 	if s.Measure == plans.ShareInfested {
 		add("false_alarm", 0, mostMisread, func(x float64) (float64, float64) { return Slip{FalseAlarm: x}.family(s).risks(s) })
 	}
-	home := homeRange(s)
-	clumped := func(x float64) (float64, float64) { return clumpedFamily(s, x).risks(s) }
-	switch law := s.Law(); {
-	case s.Measure == plans.ShareInfested:
-		add("rho", home.High, topRho, clumped)
-	case !law.FollowsLevel() && law.CountRho.High == 0:
-		add("k", home.Low, home.Low/20, clumped)
+	d, home := ownDegree(s), homeRange(s)
+	clumped := func(x float64) (float64, float64) { return d.family(s, x).risks(s) }
+	if s.Measure == plans.ShareInfested {
+		add(d.name, home.High, topRho, clumped)
+		return all
+	}
+	law := s.Law()
+	if !law.FollowsLevel() {
+		add(d.name, home.Low, home.Low/20, clumped)
+	}
+	// For independent leaves the plan itself says at which correlation it breaks.
+	if !s.Independent() {
+		if kept, breaks := s.CountRhoSlack(); !math.IsInf(breaks, 1) {
+			all = append(all, Slack{countRho, law.CountRho.High, kept})
+		}
 	}
 	return all
 }

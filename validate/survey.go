@@ -37,64 +37,92 @@ type Hold struct {
 // topRho is the largest rho that is looked at: plants of a stop nearly all alike.
 const topRho = 0.9
 
-// SurveyClumping tries worlds more or less clumped than the plan's, at even steps
-// of a range; a nil range means one around the plan's own.
+// SurveyClumping tries worlds more or less clumped than the plan's, by rho or by k,
+// at even steps of a range; a nil range means one around the plan's own.
 func SurveyClumping(s *plans.StagePlan, over *plans.Range) Survey {
 	home := homeRange(s)
-	search := plans.Range{Low: 0, High: topRho}
-	world := OtherRho
+	d, clumped, search := ownDegree(s), home.High, plans.Range{Low: 0, High: topRho}
 	if s.Measure == plans.MeanPerLeaf {
-		world, search = OtherK, plans.Range{Low: home.Low / 20, High: home.High * 20}
+		clumped, search = home.Low, plans.Range{Low: home.Low / 20, High: home.High * 20}
 	}
-	v := Survey{World: world}
-	for _, x := range grid(over, defaultClumps(s)) {
-		v.Rows = append(v.Rows, Clumped(s, x))
+	return d.survey(s, grid(over, defaultClumps(s)), clumped, search)
+}
+
+// SurveyAlike tries worlds of counts more or less alike at a stop than a plan for
+// means takes them to be; a nil range means one around the plan's own.
+func SurveyAlike(s *plans.StagePlan, over *plans.Range) Survey {
+	return degreeAlike.survey(s, grid(over, defaultAlikes(s)), s.Law().CountRho.High, plans.Range{Low: 0, High: s.MostCountRho()})
+}
+
+func (d degree) survey(s *plans.StagePlan, xs []float64, home float64, search plans.Range) Survey {
+	v := Survey{World: d.world}
+	for _, x := range xs {
+		v.Rows = append(v.Rows, d.at(s, x))
 	}
-	clumped := home.High
-	if s.Measure == plans.MeanPerLeaf {
-		clumped = home.Low
+	if !search.Single() { // insects at random are not alike at a stop, whatever is tried
+		v.Holds = []Hold{holdAround(s, d.name, home, search, func(x float64) (float64, float64) { return d.family(s, x).risks(s) })}
 	}
-	v.Holds = []Hold{holdAround(s, world, clumped, search, func(x float64) (float64, float64) { return clumpedFamily(s, x).risks(s) })}
 	return v
 }
 
 // SurveyMixture tries fields whose clumping differs from one to the next, evenly
-// between the values of a range; nil means from independent plants up to several
-// times as clumped as the plan's worlds.
-func SurveyMixture(s *plans.StagePlan, over *plans.Range) Survey {
+// between the values of a range: of rho or k, or of the correlation of counts. No
+// range means from independent plants up to several times as clumped as the plan's
+// worlds.
+func SurveyMixture(s *plans.StagePlan, over, alike *plans.Range) Survey {
 	v := Survey{World: Mixture}
-	if over != nil {
-		v.Rows = []Row{Mixed(s, *over)}
-		return v
-	}
-	home := homeRange(s)
-	if s.Measure == plans.MeanPerLeaf {
-		for _, f := range []float64{1, 0.5, 0.25} {
-			v.Rows = append(v.Rows, Mixed(s, plans.Range{Low: tidy(f * home.Low), High: tidy(4 * home.High)}))
+	d, home := ownDegree(s), homeRange(s)
+	switch {
+	case over != nil || alike != nil:
+		if over != nil {
+			v.Rows = append(v.Rows, d.mixed(s, *over))
+		}
+		if alike != nil {
+			v.Rows = append(v.Rows, degreeAlike.mixed(s, *alike))
 		}
 		return v
+	case s.Measure == plans.ShareInfested:
+		d.fromNone(s, &v, home.High, topRho)
+		return v
 	}
-	row := func(high float64) Row { return Mixed(s, plans.Range{Low: 0, High: high}) }
-	top := home.High
+	for _, f := range []float64{1, 0.5, 0.25} {
+		v.Rows = append(v.Rows, d.mixed(s, plans.Range{Low: tidy(f * home.Low), High: tidy(4 * home.High)}))
+	}
+	if most := s.MostCountRho(); most > 0 {
+		degreeAlike.fromNone(s, &v, s.Law().CountRho.High, most)
+	}
+	return v
+}
+
+// fromNone adds mixtures from independent units up to several times the plan's own
+// clumping.
+func (d degree) fromNone(s *plans.StagePlan, v *Survey, top, most float64) {
 	if top == 0 {
 		top = 0.1
 	}
+	top = math.Min(top, most)
 	for _, f := range []float64{1, 1.5, 2, 3} {
-		v.Rows = append(v.Rows, row(tidy(math.Min(topRho, f*top))))
+		if high := tidy(f * top); high <= most || f == 1 {
+			v.Rows = append(v.Rows, d.mixed(s, plans.Range{Low: 0, High: high}))
+		}
 	}
-	v.Holds = []Hold{holdAround(s, "rho_high", top, plans.Range{Low: 0, High: topRho},
-		func(high float64) (float64, float64) { return mixedRisks(s, plans.Range{Low: 0, High: high}) })}
-	return v
+	v.Holds = append(v.Holds, holdAround(s, d.name+"_high", top, plans.Range{Low: 0, High: most},
+		func(high float64) (float64, float64) { return d.mixedRisks(s, plans.Range{Low: 0, High: high}) }))
 }
 
 // SurveyPatches tries fields that are clean outside patches.
 func SurveyPatches(s *plans.StagePlan, over *plans.Range) Survey {
-	v := Survey{World: PatchesOnly}
-	for _, rho := range grid(over, defaultClumps(s)) {
+	v, d, usual, most := Survey{World: PatchesOnly}, patches(s), defaultClumps(s), topRho
+	if s.Measure == plans.MeanPerLeaf {
+		usual, most = defaultAlikes(s), s.MostCountRho()
+	}
+	for _, rho := range grid(over, usual) {
 		v.Rows = append(v.Rows, InPatches(s, rho))
 	}
-	v.Holds = []Hold{holdAround(s, "rho", 0, plans.Range{Low: 0, High: topRho},
-		func(rho float64) (float64, float64) { return patchFamily(rho).risks(s) })}
+	if most > 0 {
+		v.Holds = []Hold{holdAround(s, d.name, 0, plans.Range{Low: 0, High: most},
+			func(rho float64) (float64, float64) { return patchFamily(s, rho).risks(s) })}
+	}
 	return v
 }
 
@@ -166,21 +194,31 @@ func defaultClumps(s *plans.StagePlan) []float64 {
 		}
 		return append(ks, tidy(2*home.High), tidy(10*home.High))
 	}
+	return stepsAround(home, topRho)
+}
+
+// stepsAround returns values of a correlation from 0 to about twice a range; the
+// ends of the range are among them.
+func stepsAround(home plans.Range, most float64) []float64 {
 	step := 0.05
 	if home.High > 0.2 {
 		step = 0.1
 	}
-	// The ends of the plan's own range are among them.
 	rhos := []float64{home.Low, home.High}
 	for i := 0; ; i++ {
 		x := tidy(float64(i) * step)
-		if x > topRho || i > 6 && x > 2*home.High {
+		if x > most || i > 6 && x > 2*home.High {
 			break
 		}
 		rhos = append(rhos, x)
 	}
 	slices.Sort(rhos)
 	return slices.Compact(rhos)
+}
+
+// defaultAlikes are the correlations of counts that a plan for means is tried with.
+func defaultAlikes(s *plans.StagePlan) []float64 {
+	return stepsAround(s.Law().CountRho, s.MostCountRho())
 }
 
 // tidy cuts a number to the digits a person would write.

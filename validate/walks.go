@@ -2,8 +2,6 @@ package validate
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"math"
 	"math/rand/v2"
 
@@ -17,7 +15,8 @@ type WalkOptions struct {
 	Patterns []Pattern // all where empty
 	Routes   []Route   // all where empty
 	Ground   Ground    // DefaultGround where zero
-	Rho      float64   // correlation of two plants at a stop anywhere in the field
+	Rho      float64   // correlation of two plants, or of the counts of two units, at a stop anywhere in the field
+	K        float64   // for a mean per unit, the k of one unit in all fields; 0 for the clumped end of the plan's own
 	Speed    float64   // metres walked in a minute
 }
 
@@ -52,13 +51,7 @@ func (r WalkRow) Keeps(s *plans.StagePlan) Standing {
 	return max(r.Needless().Against(s.NeedlessRisk), r.Missed().Against(s.MissedRisk))
 }
 
-// errShares is the error of a plan whose fields cannot be made.
-var errShares = errors.New("validate: fields are made with a share of plants infested; the plan is for a mean per leaf")
-
 func (o *WalkOptions) fill(s *plans.StagePlan) error {
-	if s.Measure != plans.ShareInfested {
-		return errShares
-	}
 	if len(o.Patterns) == 0 {
 		o.Patterns = Patterns
 	}
@@ -71,10 +64,25 @@ func (o *WalkOptions) fill(s *plans.StagePlan) error {
 	if err := sampling.CheckRho(o.Rho); err != nil {
 		return err
 	}
+	if !(o.K >= 0) {
+		return sampling.Refusef("k %g, must be above 0", o.K)
+	}
 	if !(o.Speed > 0) || math.IsInf(o.Speed, 1) {
-		return fmt.Errorf("validate: speed %g metres a minute, must be above 0", o.Speed)
+		return sampling.Refusef("speed %g metres a minute, must be above 0", o.Speed)
 	}
 	return o.Ground.Check()
+}
+
+// field gives a shape a level and the clumping asked for.
+func (o WalkOptions) field(s *plans.StagePlan, sh shape, level float64) Field {
+	if s.Measure == plans.ShareInfested {
+		return sh.field(o.Ground, level, o.Rho)
+	}
+	k := o.K
+	if k == 0 {
+		k = s.Law().K(level).Low
+	}
+	return sh.counts(o.Ground, level, k, math.Min(o.Rho, sampling.MaxCountRho(level, k)))
 }
 
 // spacing returns how far apart stops lie: what the protocol's walk to a stop
@@ -133,7 +141,7 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, laid []line
 		for range n {
 			shape := newShape(o.Ground, p, r)
 			for i, level := range levels(s) {
-				field := shape.field(o.Ground, level, o.Rho)
+				field := o.field(s, shape, level)
 				look := looks[i]
 				for j, l := range laid {
 					w.begin(l, o.Ground, spacing, own[j])
@@ -173,18 +181,18 @@ func number[T comparable](list []T, word T) uint64 {
 }
 
 // walkField walks one visit. see, if set, is told of every stop.
-func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p Place, infested int)) (t tally, minutes float64, act bool) {
-	plants := s.Plants()
+func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p Place, counted int)) (t tally, minutes float64, act bool) {
+	plants, units := s.Plants(), s.Table.Units
 	perPlant := s.Stop.PlantMinutes
 	metres := 0.0
 	for {
 		p := w.Next()
 		metres += p.Metres
-		infested := f.Count(w.r, p.X, p.Y, plants)
+		counted := f.Count(w.r, p.X, p.Y, units)
 		if see != nil {
-			see(p, infested)
+			see(p, counted)
 		}
-		if act, done := t.stop(s, infested, plants, plants); done {
+		if act, done := t.stop(s, counted, plants, units); done {
 			return t, metres/speed + perPlant*float64(t.plants), act
 		}
 	}
@@ -192,36 +200,35 @@ func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p P
 
 // A Visit is one visit of a made field, for a picture.
 type Visit struct {
-	Field    Field
-	Route    Route
-	GateX    float64
-	GateY    float64
-	Path     []Place // corners of the route; none for Random
-	Stops    []Place
-	Infested []int         // at each stop
-	Plants   int           // at each stop
-	Verdict  plans.Verdict // of the count
-	Minutes  float64
+	Field   Field
+	Route   Route
+	GateX   float64
+	GateY   float64
+	Path    []Place // corners of the route; none for Random
+	Stops   []Place
+	Counted []int         // at each stop: infested plants, or insects
+	Plants  int           // at each stop
+	Verdict plans.Verdict // of the count
+	Minutes float64
 }
 
-// WalkOnce walks the plan once through a made field of a share infested, along
-// the first of the options' patterns and routes. Only the seed of the simulation
-// options is used.
-func WalkOnce(s *plans.StagePlan, share float64, o WalkOptions) (Visit, error) {
+// WalkOnce walks the plan once through a made field of a level, along the first of
+// the options' patterns and routes. Only the seed of the simulation options is used.
+func WalkOnce(s *plans.StagePlan, level float64, o WalkOptions) (Visit, error) {
 	if err := o.fill(s); err != nil {
 		return Visit{}, err
 	}
 	r := newRand(o.Seed, walkStream, 0)
-	v := Visit{Field: MakeField(o.Ground, o.Patterns[0], share, o.Rho, r), Route: o.Routes[0], Plants: s.Plants(), Verdict: plans.Leave}
+	v := Visit{Field: o.field(s, newShape(o.Ground, o.Patterns[0], r), level), Route: o.Routes[0], Plants: s.Plants(), Verdict: plans.Leave}
 	w, err := NewWalk(v.Route, o.Ground, o.spacing(s), r)
 	if err != nil {
 		return Visit{}, err
 	}
 	v.GateX, v.GateY = w.Gate()
 	v.Path = w.Path()
-	_, minutes, act := walkField(s, v.Field, w, o.Speed, func(p Place, infested int) {
+	_, minutes, act := walkField(s, v.Field, w, o.Speed, func(p Place, counted int) {
 		v.Stops = append(v.Stops, p)
-		v.Infested = append(v.Infested, infested)
+		v.Counted = append(v.Counted, counted)
 	})
 	v.Minutes = minutes
 	if act {

@@ -123,7 +123,7 @@ func TestWalkOnce(t *testing.T) {
 				t.Fatal(err)
 			}
 			total, metres := 0, 0.0
-			for i, n := range v.Infested {
+			for i, n := range v.Counted {
 				total += n
 				metres += v.Stops[i].Metres
 			}
@@ -156,8 +156,9 @@ func TestWalkErrors(t *testing.T) {
 			t.Errorf("%s: no error", name)
 		}
 	}
+	o.K = -1
 	if _, err := Walks(context.Background(), stagePlan(t, counts(1), plans.Lines), o); err == nil {
-		t.Error("a plan for a mean was walked through fields of shares")
+		t.Error("k of -1 was walked")
 	}
 }
 

@@ -3,6 +3,7 @@ package validate
 import (
 	"context"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/integrate/quad"
@@ -33,12 +34,13 @@ type Number struct {
 
 // The kinds of worlds.
 const (
-	OtherRho    = "rho"     // more or less clumped than the plan takes fields to be
-	OtherK      = "k"       // likewise, for counts
-	Mixture     = "mixture" // the clumping differs from field to field
-	PatchesOnly = "patches" // the same share and correlation, but nothing outside patches
-	Misreading  = "misread" // plants are taken for what they are not
-	ShortStops  = "short"   // fewer plants at a stop than planned
+	OtherRho    = "rho"       // more or less clumped than the plan takes fields to be
+	OtherK      = "k"         // likewise, for counts
+	OtherAlike  = "count-rho" // the counts of a stop more or less alike
+	Mixture     = "mixture"   // the clumping differs from field to field
+	PatchesOnly = "patches"   // the same level and correlation, but nothing outside patches
+	Misreading  = "misread"   // plants are taken for what they are not
+	ShortStops  = "short"     // fewer plants at a stop than planned
 )
 
 // Keeps reports whether the row's risks are within those that the stage allows.
@@ -94,51 +96,109 @@ func (r *Row) effort(s *plans.StagePlan, i int, e plans.Evaluation) {
 	r.Minutes[i] = Mean{Value: s.Minutes(e.ExpectedStops, plants)}
 }
 
-// Clumped returns what the plan does in worlds with exactly one value of
-// clumping: rho for shares infested, k for counts.
-func Clumped(s *plans.StagePlan, clump float64) Row {
-	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf, Value: clump}
-	return clumpedFamily(s, clump).row(s, Row{World: v.Name(), Setting: v.String(), Numbers: []Number{{v.Name(), clump}}})
-}
-
-func clumpedFamily(s *plans.StagePlan, clump float64) family {
+// lawFamily is that of all the worlds of a law.
+func lawFamily(law plans.Law) family {
 	return func(level float64) []sampling.Population {
-		return []sampling.Population{s.World(level, clump).Population()}
+		var all []sampling.Population
+		for _, w := range law.Worlds(level) {
+			all = append(all, w.Population())
+		}
+		return all
 	}
 }
+
+// A degree is a number of clumping that worlds are tried with.
+type degree struct {
+	world, name string // as of [Row]
+	words       string
+	law         func(s *plans.StagePlan, x float64) plans.Law
+}
+
+// The degrees: rho for shares infested; for counts k, and how alike those of one
+// stop are. What is not changed is all that the plan was made for.
+var (
+	degreeRho = degree{OtherRho, "rho", "rho", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(&x, nil) }}
+	degreeK   = degree{OtherK, "k", "k", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(&x, nil) }}
+	// Where few insects make a correlation impossible, it is the largest there can be.
+	degreeAlike = degree{OtherAlike, countRho, "count rho", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(nil, &x) }}
+)
+
+// countRho is the name of the correlation of the counts of a stop among numbers.
+const countRho = "count_rho"
+
+// ownDegree is the first degree of a plan: rho or k.
+func ownDegree(s *plans.StagePlan) degree {
+	if s.Measure == plans.MeanPerLeaf {
+		return degreeK
+	}
+	return degreeRho
+}
+
+func (d degree) text(x float64) string { return d.words + " " + short(x) }
+
+func (d degree) family(s *plans.StagePlan, x float64) family { return lawFamily(d.law(s, x)) }
+
+func (d degree) at(s *plans.StagePlan, x float64) Row {
+	return d.family(s, x).row(s, Row{World: d.world, Setting: d.text(x), Numbers: []Number{{d.name, x}}})
+}
+
+// Clumped returns the worst of what the plan does in worlds with exactly one value
+// of clumping: rho for shares infested, k for counts.
+func Clumped(s *plans.StagePlan, clump float64) Row { return ownDegree(s).at(s, clump) }
+
+// Alike returns the worst of what a plan for means does in worlds with exactly one
+// correlation of the counts of a stop.
+func Alike(s *plans.StagePlan, countRho float64) Row { return degreeAlike.at(s, countRho) }
 
 // mixturePoints is the number of Gauss-Legendre points over a mixture: plenty,
 // because the risks are smooth in the clumping.
 const mixturePoints = 16
 
-// Mixed returns what the plan does on average over fields whose clumping lies
-// evenly between two values. Its risks are those of a field drawn at random;
+// Mixed returns what the plan does on average over fields whose clumping, rho or k,
+// lies evenly between two values. Its risks are those of a field drawn at random;
 // single fields can have more.
-func Mixed(s *plans.StagePlan, between plans.Range) Row {
-	v := plans.ClumpValue{Counts: s.Measure == plans.MeanPerLeaf}
-	r := Row{World: Mixture, Setting: v.Name() + " anywhere in " + between.String(),
-		Numbers: []Number{{v.Name() + "_low", between.Low}, {v.Name() + "_high", between.High}}}
-	clumps, shares := points(between)
-	for i, clump := range clumps {
-		one, share := Clumped(s, clump), shares[i]
-		r.Needless.Value += share * one.Needless.Value
-		r.Missed.Value += share * one.Missed.Value
+func Mixed(s *plans.StagePlan, between plans.Range) Row { return ownDegree(s).mixed(s, between) }
+
+func (d degree) mixed(s *plans.StagePlan, between plans.Range) Row {
+	r := Row{World: Mixture, Setting: d.words + " anywhere in " + between.String(),
+		Numbers: []Number{{d.name + "_low", between.Low}, {d.name + "_high", between.High}}}
+	needless, missed := d.mixedRisks(s, between)
+	r.Needless, r.Missed = Exact(needless), Exact(missed)
+	xs, shares := points(between)
+	for i, x := range xs {
+		one := d.at(s, x)
 		for j := range one.Stops {
-			r.Stops[j].Value += share * one.Stops[j].Value
-			r.Minutes[j].Value += share * one.Minutes[j].Value
+			r.Stops[j].Value += shares[i] * one.Stops[j].Value
+			r.Minutes[j].Value += shares[i] * one.Minutes[j].Value
 		}
 	}
 	return r
 }
 
-func mixedRisks(s *plans.StagePlan, between plans.Range) (needless, missed float64) {
-	clumps, shares := points(between)
-	for i, clump := range clumps {
-		n, m := clumpedFamily(s, clump).risks(s)
-		needless += shares[i] * n
-		missed += shares[i] * m
+// mixedRisks averages the risks over a mixture of one number, and takes the worst
+// over all others of the plan's clumping.
+func (d degree) mixedRisks(s *plans.StagePlan, between plans.Range) (needless, missed float64) {
+	xs, shares := points(between)
+	var low, high []float64 // by the other numbers
+	for i, x := range xs {
+		f := d.family(s, x)
+		for j, pop := range f(s.Lower) {
+			low = atLeast(low, j)
+			low[j] += shares[i] * s.NeedlessIn(pop)
+		}
+		for j, pop := range f(s.Upper) {
+			high = atLeast(high, j)
+			high[j] += shares[i] * s.MissedIn(pop)
+		}
 	}
-	return needless, missed
+	return slices.Max(low), slices.Max(high)
+}
+
+func atLeast(sums []float64, j int) []float64 {
+	if j == len(sums) {
+		return append(sums, 0)
+	}
+	return sums
 }
 
 // points returns where an even mixture is computed, and with what weights.
@@ -152,15 +212,31 @@ func points(between plans.Range) (x, share []float64) {
 	return x, share
 }
 
-// InPatches returns what the plan does where the pest sits in patches only, with
-// one value of rho (see [Patches]).
-func InPatches(s *plans.StagePlan, rho float64) Row {
-	return patchFamily(rho).row(s, Row{World: PatchesOnly, Setting: "rho " + short(rho), Numbers: []Number{{"rho", rho}}})
+// patches is the degree by which plans are tried in patches: how alike the units of
+// a stop are.
+func patches(s *plans.StagePlan) degree {
+	if s.Measure == plans.MeanPerLeaf {
+		return degreeAlike
+	}
+	return degreeRho
 }
 
-func patchFamily(rho float64) family {
+// InPatches returns the worst of what the plan does where the pest sits in patches
+// only, with one value of rho (see [sampling.Patches]), or of the correlation of
+// counts (see [sampling.PatchyCounts]).
+func InPatches(s *plans.StagePlan, rho float64) Row {
+	d := patches(s)
+	return patchFamily(s, rho).row(s, Row{World: PatchesOnly, Setting: d.text(rho), Numbers: []Number{{d.name, rho}}})
+}
+
+func patchFamily(s *plans.StagePlan, rho float64) family {
+	law := patches(s).law(s, rho)
 	return func(level float64) []sampling.Population {
-		return []sampling.Population{plans.World{Level: level, Clump: rho}.Patchy()}
+		var all []sampling.Population
+		for _, w := range law.Worlds(level) {
+			all = append(all, w.Patchy())
+		}
+		return all
 	}
 }
 

@@ -278,7 +278,7 @@ func TestSurveys(t *testing.T) {
 		if Clumped(s, edge).Keeps(s) != Within || Clumped(s, beyond).Keeps(s) == Within {
 			t.Errorf("the promise does not end at %v", edge)
 		}
-		for _, v := range []Survey{SurveyMixture(s, nil), SurveyMisread(s, nil)} {
+		for _, v := range []Survey{SurveyMixture(s, nil, nil), SurveyMisread(s, nil)} {
 			if len(v.Rows) < 3 {
 				t.Errorf("%s: %d rows", v.World, len(v.Rows))
 			}

@@ -16,6 +16,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
+	catalogue "stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 	marrowvale "stopwise/testdata/marrow-vale"
 )
@@ -182,7 +183,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := handouts.MakeCard(plan, plan.Stages)
+			_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -323,7 +324,7 @@ func TestCardIntoSeason(t *testing.T) {
 	if err := shell.WritePlan(planFile, plan); err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages)
+	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -127,7 +127,7 @@ func demoHabit(d *report.Document, s *plans.StagePlan) {
 	t := plans.SingleCut(s.Table.Units, stops, s.Threshold)
 	low, high := plans.Evaluate(t, s.Clumped(s.Lower).Population()), plans.Evaluate(t, s.Clumped(s.Upper).Population())
 	d.Para("At %s such a visit treats %s of the fields at %s needlessly and misses %s of those at %s, where plants of a stop are alike with %s. Five stops cannot tell these two apart.",
-		s.Name, report.Percent(low.Act), report.Share(s.Lower), report.Percent(high.Leave), report.Share(s.Upper), s.Risks[len(s.Risks)-1].Clump)
+		s.Name, report.Percent(low.Act), report.Share(s.Lower), report.Percent(high.Leave), report.Share(s.Upper), report.Clumping(s.Risks[len(s.Risks)-1].Clump))
 }
 
 func demoPlan(d *report.Document, s *plans.StagePlan) {

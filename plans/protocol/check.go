@@ -144,6 +144,7 @@ func (c *checker) sections(t Terms) {
 		c.add("sample_unit.unit", "unit is %q; accepted: one word for one unit, such as stem or sweep", w)
 	}
 	c.Stop(t.Stop)
+	c.counting(t)
 	k := t.Clumping
 	for _, given := range []Clumping{{Rho: k.Rho}, {K: k.K, CountRho: k.CountRho}, {Taylor: k.Taylor}, {Iwao: k.Iwao}} {
 		for _, m := range Measures {

@@ -22,23 +22,6 @@ func (c ClumpValue) Name() string {
 	return "rho"
 }
 
-// Number returns the value in figures, "none" for a Poisson.
-func (c ClumpValue) Number() string {
-	if math.IsInf(c.Value, 1) {
-		return "none"
-	}
-	return short(c.Value)
-}
-
-// String returns "rho 0.1", "k 0.8" or "k 0.8, count rho 0.1".
-func (c ClumpValue) String() string {
-	s := c.Name() + " " + c.Number()
-	if c.CountRho > 0 {
-		s += ", count rho " + short(c.CountRho)
-	}
-	return s
-}
-
 // MarshalJSON writes {"rho": 0.1}, {"k": 0.8} or {"count_rho": 0.1, "k": 0.8}; k is
 // null for a Poisson.
 func (c ClumpValue) MarshalJSON() ([]byte, error) {

@@ -1,24 +1,14 @@
 package protocol
 
-import "fmt"
+import (
+	"fmt"
+
+	"stopwise/sampling"
+)
 
 // A FieldError says what is wrong with one value of a protocol, or of another
 // request.
-type FieldError struct {
-	Path     string // for example "stop.plants" or "stage.0.upper"
-	Stage    string // whose terms it is in; empty for none or an unnamed one
-	Quantity string // in words; empty where it is no matter of one quantity
-	Value    any    // as given; nil where it is missing
-	Accepted string // in words; empty where the message says it
-	Message  string // the whole of it, where it is not Quantity, Value and Accepted
-}
-
-func (e *FieldError) Error() string {
-	if e.Message != "" {
-		return e.Message
-	}
-	return fmt.Sprintf("%s is %v; accepted: %s", e.Quantity, e.Value, e.Accepted)
-}
+type FieldError = sampling.ValueError
 
 // An InputError is a fault in a text that was read, with its place.
 type InputError struct {

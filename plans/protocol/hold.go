@@ -33,23 +33,20 @@ type Held struct {
 	// Less says that a count is never larger than in the plain world: only missed
 	// risks can be worse there; More is the other way round.
 	Less, More bool
-	field      func(World) sampling.Population
+	Field      func(World) sampling.Population // what a plain world becomes
 }
-
-// Field returns what a plain world becomes.
-func (h Held) Field(w World) sampling.Population { return h.field(w) }
 
 // Worlds returns the kinds of worlds, in a fixed order.
 func (h HoldUnder) Worlds() []Held {
 	var all []Held
 	if h.Patches {
-		all = append(all, Held{Name: "patches", field: World.Patchy})
+		all = append(all, Held{Name: "patches", Field: World.Patchy})
 	}
 	if x := h.Overlooked; x > 0 {
-		all = append(all, Held{Name: share(x).String() + " overlooked", Less: true, field: func(w World) sampling.Population { return w.Misread(x, 0) }})
+		all = append(all, Held{Name: share(x).String() + " overlooked", Less: true, Field: func(w World) sampling.Population { return w.Misread(x, 0) }})
 	}
 	if x := h.FalseFinds; x > 0 {
-		all = append(all, Held{Name: share(x).String() + " false finds", More: true, field: func(w World) sampling.Population { return w.Misread(0, x) }})
+		all = append(all, Held{Name: share(x).String() + " false finds", More: true, Field: func(w World) sampling.Population { return w.Misread(0, x) }})
 	}
 	return all
 }

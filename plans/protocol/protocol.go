@@ -1,8 +1,8 @@
 package protocol
 
 import (
-	"fmt"
 	"slices"
+	"stopwise/sampling"
 	"strings"
 )
 
@@ -119,7 +119,7 @@ type BetaPrior struct {
 func (b BetaPrior) Check() error {
 	for _, x := range []float64{b.A, b.B} {
 		if !(x >= 0.1 && x <= 1000) {
-			return fmt.Errorf("protocol: prior Beta(%g, %g), both must be from 0.1 to 1000", b.A, b.B)
+			return sampling.Refusef("prior Beta(%g, %g), both must be from 0.1 to 1000", b.A, b.B)
 		}
 	}
 	return nil

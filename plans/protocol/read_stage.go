@@ -23,6 +23,9 @@ var termKeys = []termKey{
 	{"stop", "maximum_stops", func(s *section, k string, t *Terms) { t.Stop.Maximum = s.wholeOr(k, 0) }, func(t Terms) any { return t.Stop.Maximum }},
 	{"stop", "walk_minutes", func(s *section, k string, t *Terms) { t.Stop.WalkMinutes = s.numberOf(k) }, func(t Terms) any { return t.Stop.WalkMinutes }},
 	{"stop", "plant_minutes", func(s *section, k string, t *Terms) { t.Stop.PlantMinutes = s.numberOf(k) }, func(t Terms) any { return t.Stop.PlantMinutes }},
+	{"stop", "counting", func(s *section, k string, t *Terms) { s.counting(k, &t.Stop) }, nil},
+	{"stop", "cap", func(s *section, k string, t *Terms) { t.Stop.Cap = s.orAuto(k) }, nil},
+	{"stop", "points", func(s *section, k string, t *Terms) { t.Stop.Points = s.orAuto(k) }, nil},
 
 	{"clumping", "rho", func(s *section, k string, t *Terms) { t.Clumping.Rho = s.valueRange(k) }, nil},
 	{"clumping", "k", func(s *section, k string, t *Terms) { t.Clumping.K = s.valueRange(k) }, nil},

@@ -45,6 +45,12 @@ type StopRules struct {
 	Maximum      int     `json:"maximum_stops"` // always a verdict at this stop
 	WalkMinutes  float64 `json:"walk_minutes"`  // to walk to a stop
 	PlantMinutes float64 `json:"plant_minutes"` // to examine a plant
+	// Counting says what of a stop's count is added up; empty is [Total]. Cap is the
+	// most that a stop counts where it is [Capped], and Points the most points that a
+	// stop is worth where it is [Points]; 0 is left for a design to choose.
+	Counting Counting `json:"counting,omitempty"`
+	Cap      int      `json:"cap,omitempty"`
+	Points   int      `json:"points,omitempty"`
 }
 
 // Minutes returns the time that stops stops and plants plants take.

@@ -19,7 +19,7 @@ type Evaluation struct {
 	Act           float64   // chance of the verdict act
 	Stops         []Outcome // by stop, from the first one walked
 	ExpectedStops float64   // the average sample number, in stops
-	ExpectedUnits float64   // in sample units
+	ExpectedUnits float64   // examined, in sample units
 }
 
 // StopsWithin returns the smallest number of stops that suffices with chance at
@@ -89,9 +89,12 @@ func Follow(steps []Step, start int, pop sampling.Population) Evaluation {
 // follow evaluates the walk over steps.
 func (w *walk) follow(steps []Step, tops []int) Evaluation {
 	e := Evaluation{Stops: make([]Outcome, len(steps))}
-	units := 0.0
+	units, size, examined := 0.0, 0, 0.0
 	w.over(steps, func(j int, s Step) {
-		units += float64(s.Units)
+		if s.Units != size {
+			size, examined = s.Units, Examined(w.pop, s.Units)
+		}
+		units += examined
 		o := w.visit(s, tops[j])
 		e.Stops[j] = o
 		e.Leave += o.Leave

@@ -177,7 +177,7 @@ func TestKnownRefuses(t *testing.T) {
 		{good, 0, 2, .95, "rule: stop 0 of a walk of 7 stops"},
 		{good, 8, 2, .95, "rule: stop 8 of a walk of 7 stops"},
 		{good, 2, -1, .95, "rule: total -1, must be 0 or more"},
-		{good, 2, 2, 1, "sampling: confidence 1, must be between 0 and 1"},
+		{good, 2, 2, 1, "confidence 1, must be between 0 and 1"},
 		{upsideDown, 2, 2, .95, "rule: levels from 1 to 1, must rise from 0 or more"},
 	} {
 		_, err := c.v.Known(c.stop, c.total, c.confidence, .8)

@@ -14,9 +14,9 @@ import (
 type Worth struct {
 	// Cap, if above 0, is the most that a stop counts. The scout may stop looking
 	// at a stop once so many are found.
-	Cap int
+	Cap int `json:"cap,omitempty"`
 	// Points, if not nil, is the map of a stop's points.
-	Points *Points
+	Points *Points `json:"points,omitempty"`
 }
 
 // Points is what a stop of x infested plants is worth, in whole points: by how
@@ -25,14 +25,19 @@ type Worth struct {
 //	A [ln f1(x)/f0(x) - ln f1(0)/f0(0)]
 //
 // rounded, f0 and f1 being the beta-binomial chances of x at the two shares and
-// one rho, and A such that a full stop with every plant infested is worth Top. It
-// leans on the beta's shape: the same correlation from patches with nothing
-// between makes a stop without a find say much less.
+// one rho, and A such that a full stop with every plant infested is worth Top; a
+// find is worth at least 1. It leans on the beta's shape: the same correlation from
+// patches with nothing between makes a stop without a find say much less.
+//
+// A stop of fewer plants is worth A [ln f1'(x)/f0'(x) - ln f1(0)/f0(0)] with f' for
+// so many plants, so that the numbers of a table for full stops hold for it as they
+// are; it stays within 0 and Top. Of more plants, what would fall below 0 is 0.
 type Points struct {
-	Lower, Upper float64 // 0 < Lower < Upper < 1
-	Rho          float64 // 0 <= Rho < 1
-	Units        int     // plants of a full stop
-	Top          int     // points of a full stop with every plant infested, at least 1
+	Lower float64 `json:"lower"` // 0 < Lower < Upper < 1
+	Upper float64 `json:"upper"`
+	Rho   float64 `json:"rho"`   // 0 <= Rho < 1
+	Units int     `json:"units"` // plants of a full stop
+	Top   int     `json:"top"`   // points of a full stop with every plant infested, at least 1
 }
 
 // Check returns an error if the worth does not hold together.
@@ -78,13 +83,36 @@ func (w Worth) Map(units int) []int {
 	return m
 }
 
-// fill sets the points of a stop of len(m)-1 plants. Fewer plants than a full
-// stop's are weighed by the same A, with the chances for so many plants.
-func (p *Points) fill(m []int) {
-	scale := float64(p.Top) / p.evidence(p.Units, p.Units)
-	for x := range m {
-		m[x] = int(math.Round(scale * p.evidence(x, len(m)-1)))
+// Value returns what a count at a stop of units units is worth.
+func (w Worth) Value(count, units int) int {
+	switch {
+	case w.Points != nil:
+		return w.Map(units)[min(count, units)]
+	case w.Cap > 0:
+		return min(count, w.Cap)
 	}
+	return count
+}
+
+// fill sets the points of a stop of len(m)-1 plants.
+func (p *Points) fill(m []int) {
+	n := len(m) - 1
+	scale := float64(p.Top) / p.evidence(p.Units, p.Units)
+	less := p.nothing(n) - p.nothing(p.Units) // what is not seen speaks for neither
+	for x := range m {
+		least := min(x, 1)
+		m[x] = max(least, int(math.Round(scale*(less+p.evidence(x, n)))))
+	}
+}
+
+// nothing returns ln f1(0)/f0(0) for a stop of n plants.
+func (p *Points) nothing(n int) float64 {
+	sum, c := 0.0, 1-p.Rho
+	for i := range n {
+		more := float64(i) * p.Rho
+		sum += math.Log((1-p.Upper)*c+more) - math.Log((1-p.Lower)*c+more)
+	}
+	return sum
 }
 
 // evidence returns ln f1(x)/f0(x) - ln f1(0)/f0(0) for a stop of n plants. The
@@ -158,4 +186,44 @@ func (w Worth) Examined(pop sampling.Population, units int) float64 {
 		sum += 1 - pop.Stop(i).Tails(w.Cap)[w.Cap]
 	}
 	return sum
+}
+
+// Examined returns how many units are examined on average at a stop of units units of
+// a population, which may be that of a [Worth].
+func Examined(pop sampling.Population, units int) float64 {
+	if c, ok := pop.(capped); ok {
+		return Worth{Cap: c.most}.Examined(c.Population, units)
+	}
+	return float64(units)
+}
+
+// At returns the numbers that a table's stop (from 1) has after units units in all.
+// Points are worth the same however many units were seen, so that they are the
+// table's own; else they are [Table.At].
+func (w Worth) At(t Table, stop, units int) (leave, act int) {
+	if w.Points != nil {
+		stop = min(stop, t.Stops())
+		return t.Leave[stop-1], t.Act[stop-1]
+	}
+	return t.At(stop, units)
+}
+
+// Path is [Table.Path] with the numbers of [Worth.At].
+func (w Worth) Path(t Table, seen []int) []Step {
+	steps := t.Path(seen)
+	if w.Points != nil {
+		for j := range steps {
+			steps[j].Leave, steps[j].Act = w.At(t, j+1, 0)
+		}
+	}
+	return steps
+}
+
+// Order returns how much of the pest an end point shows (see [Visit]): nil, the share
+// or mean seen, for plain counts, and else the worth per stop.
+func (w Worth) Order() func(stop, units, total int) float64 {
+	if w.Plain() {
+		return nil
+	}
+	return PerStop
 }

@@ -1,9 +1,8 @@
 package season
 
 import (
-	"fmt"
-
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // A Chain follows fields through a season. It keeps what visits do at the levels
@@ -71,7 +70,7 @@ func (c *Chain) Follow(course Course, first ...int) (*Path, error) {
 	}
 	for _, d := range first {
 		if d < 0 || d > c.season.LastDay {
-			return nil, fmt.Errorf("season: first visit on day %d, must be between 0 and %d", d, c.season.LastDay)
+			return nil, sampling.Refusef("first visit on day %d, must be between 0 and %d", d, c.season.LastDay)
 		}
 	}
 	if err := course.check(c.season.Means); err != nil {
@@ -140,9 +139,9 @@ func (c *Chain) moves(stage, class, inStage int, level float64, x *visit) []move
 func (c Course) check(means bool) error {
 	switch {
 	case !(c.Start >= 0) || !means && c.Start > 1 || c.Start > 1e9:
-		return fmt.Errorf("season: start at a level of %g, must be a share between 0 and 1 or a mean", c.Start)
+		return sampling.Refuse("start at a level of", c.Start, "a share between 0 and 1 or a mean")
 	case !(c.Growth >= 0 && c.Growth <= 10):
-		return fmt.Errorf("season: growth %g a day, must be between 0 and 10", c.Growth)
+		return sampling.Refusef("growth %g a day, must be between 0 and 10", c.Growth)
 	}
 	return nil
 }

@@ -2,13 +2,12 @@ package season
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
 	"sort"
 	"stopwise/plans/internal/parallel"
+	"stopwise/sampling"
 
 	"stopwise/plans/rule"
 )
@@ -42,15 +41,15 @@ func (r Region) Check() error {
 	m := r.Mix
 	switch {
 	case r.Fields < 1 || r.Fields > 1000000:
-		return fmt.Errorf("season: %d fields, must be 1 to 1000000", r.Fields)
+		return sampling.Refuse("fields", r.Fields, "1 to 1000000")
 	case !(m.Clean >= 0 && m.Staying >= 0 && m.Growing >= 0) || math.Abs(m.Clean+m.Staying+m.Growing-1) > 1e-3:
-		return fmt.Errorf("season: the mix is %g clean, %g staying and %g growing; they must sum to 1", m.Clean, m.Staying, m.Growing)
+		return sampling.Refusef("the mix is %g clean, %g staying and %g growing; they must sum to 1", m.Clean, m.Staying, m.Growing)
 	case !(r.HoursPerDay > 0 && r.HoursPerDay <= 24 && r.DaysPerWeek > 0 && r.DaysPerWeek <= 7):
-		return errors.New("season: a scout works above 0 and at most 24 hours a day, on at most 7 days a week")
+		return sampling.Refusef("a scout works above 0 and at most 24 hours a day, on at most 7 days a week")
 	case !(r.HourCost >= 0):
-		return errors.New("season: the cost of a scout's hour must be at least 0")
+		return sampling.Refusef("the cost of a scout's hour must be at least 0")
 	case r.Seasons < 50:
-		return fmt.Errorf("season: %d simulated seasons, must be at least 50", r.Seasons)
+		return sampling.Refuse("simulated seasons", r.Seasons, "at least 50")
 	}
 	return nil
 }

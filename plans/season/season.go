@@ -69,11 +69,11 @@ const maxDays = 10000
 func (s Season) Check() error {
 	switch {
 	case len(s.Stages) == 0:
-		return errors.New("season: no stages; at least one is needed")
+		return sampling.Refusef("no stages; at least one is needed")
 	case s.LastDay < 0 || s.LastDay > maxDays:
-		return fmt.Errorf("season: last day %d, must be between 0 and %d", s.LastDay, maxDays)
+		return sampling.Refusef("last day %d, must be between 0 and %d", s.LastDay, maxDays)
 	case s.Lead < 0:
-		return fmt.Errorf("season: lead of %d days, must be at least 0", s.Lead)
+		return sampling.Refusef("lead of %d days, must be at least 0", s.Lead)
 	}
 	for i := range s.Stages {
 		if err := s.checkStage(i); err != nil {

@@ -2,10 +2,10 @@ package season
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // Costs are what a field's season costs, in any one currency, for a whole field.
@@ -47,7 +47,7 @@ func Trade(ctx context.Context, p Problem, schedules []Schedule, tables func(sto
 	var rows []Row
 	for _, sc := range schedules {
 		if sc.UntilFound < 1 || sc.OnceFound < 1 {
-			return nil, fmt.Errorf("season: visits every %d and %d days; both must be at least 1", sc.UntilFound, sc.OnceFound)
+			return nil, sampling.Refusef("visits every %d and %d days; both must be at least 1", sc.UntilFound, sc.OnceFound)
 		}
 		ts, ok := tables(sc.Stops)
 		if !ok {

@@ -47,14 +47,15 @@ func (v *visits) at(level float64) *visit {
 
 func (v *visits) compute(level float64) *visit {
 	top := v.table.Act[v.table.Stops()-1]
-	x := &visit{ends: rule.Ends(v.table.Steps(), capped{population(level, v.family), top})}
+	field := population(level, v.family)
+	x := &visit{ends: rule.Ends(v.table.Steps(), capped{field, top})}
 	for _, e := range x.ends {
 		x.stops += e.Chance * float64(e.Stop)
-		x.units += e.Chance * float64(e.Units)
 		if e.Verdict == rule.Act {
 			x.act += e.Chance
 		}
 	}
+	x.units = x.stops * rule.Examined(field, v.table.Units)
 	return x
 }
 

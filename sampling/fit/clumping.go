@@ -1,9 +1,9 @@
 package fit
 
 import (
-	"fmt"
 	"math"
 	"runtime"
+	"stopwise/sampling"
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
@@ -37,7 +37,7 @@ func newClump(stops []StopCount) (clump, error) {
 	f := clump{stops: len(stops)}
 	for i, s := range stops {
 		if s.Plants < 1 || s.Infested < 0 || s.Infested > s.Plants {
-			return f, fmt.Errorf("fit: stop %d: %d infested of %d plants, must be from 0 to the number of plants, which is at least 1", i+1, s.Infested, s.Plants)
+			return f, sampling.Refusef("stop %d: %d infested of %d plants, must be from 0 to the number of plants, which is at least 1", i+1, s.Infested, s.Plants)
 		}
 		f.a = countAt(f.a, s.Infested)
 		f.b = countAt(f.b, s.Plants-s.Infested)

@@ -1,8 +1,7 @@
 package fit
 
 import (
-	"fmt"
-
+	"stopwise/sampling"
 	"stopwise/sampling/pilot"
 )
 
@@ -20,10 +19,10 @@ func NewCounts(table []pilot.Frequency) (Counts, error) {
 	c := Counts{classes: table}
 	for i, f := range table {
 		if f.Count < 0 || f.Leaves < 1 {
-			return Counts{}, fmt.Errorf("fit: %d units with a count of %d, both must be positive (a count may be 0)", f.Leaves, f.Count)
+			return Counts{}, sampling.Refusef("%d units with a count of %d, both must be positive (a count may be 0)", f.Leaves, f.Count)
 		}
 		if i > 0 && f.Count <= table[i-1].Count {
-			return Counts{}, fmt.Errorf("fit: count %d after %d, must ascend", f.Count, table[i-1].Count)
+			return Counts{}, sampling.Refusef("count %d after %d, must ascend", f.Count, table[i-1].Count)
 		}
 		c.units += f.Leaves
 		c.sum += float64(f.Count) * float64(f.Leaves)
@@ -37,7 +36,7 @@ func CountsOf(units ...int) (Counts, error) {
 	var table []pilot.Frequency
 	for x, n := range units {
 		if n < 0 {
-			return Counts{}, fmt.Errorf("fit: %d units with a count of %d, must be 0 or more", n, x)
+			return Counts{}, sampling.Refusef("%d units with a count of %d, must be 0 or more", n, x)
 		}
 		if n > 0 {
 			table = append(table, pilot.Frequency{Count: x, Leaves: n})

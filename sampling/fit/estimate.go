@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"stopwise/sampling"
 
 	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -93,7 +94,7 @@ func tQuantile(confidence float64, df int) float64 {
 
 func checkConfidence(c float64) error {
 	if !(c > 0 && c < 1) {
-		return fmt.Errorf("fit: confidence %g, must be between 0 and 1", c)
+		return sampling.Refuse("confidence", c, "between 0 and 1")
 	}
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"runtime"
 	"sync"
 
+	"stopwise/sampling"
 	"stopwise/sampling/pilot"
 )
 
@@ -118,7 +119,7 @@ func (o Options) atTally(d *pilot.Data) (*pilot.Data, error) {
 		return d, nil
 	}
 	if d.Layout != pilot.PerLeaf {
-		return nil, fmt.Errorf("fit: a tally number needs counts (one row a leaf), the data have %s", d.Layout)
+		return nil, sampling.Refusef("a tally number needs counts (one row a leaf), the data have %s", d.Layout)
 	}
 	if o.Tally == 0 {
 		return d, nil

@@ -159,11 +159,11 @@ func TestOptions(t *testing.T) {
 		o    Options
 		want string
 	}{
-		{stops, Options{Confidence: 95}, "fit: confidence 95, must be between 0 and 1"},
-		{stops, Options{Tally: 50}, "fit: a tally number needs counts (one row a leaf), the data have one row a stop"},
-		{stops, Options{Tallies: []int{50}}, "fit: a tally number needs counts (one row a leaf), the data have one row a stop"},
-		{leaves, Options{Tally: -1}, "pilot: tally number -1, must be at least 1"},
-		{leaves, Options{Tallies: []int{0}}, "pilot: tally number 0, must be at least 1"},
+		{stops, Options{Confidence: 95}, "confidence 95, must be between 0 and 1"},
+		{stops, Options{Tally: 50}, "a tally number needs counts (one row a leaf), the data have one row a stop"},
+		{stops, Options{Tallies: []int{50}}, "a tally number needs counts (one row a leaf), the data have one row a stop"},
+		{leaves, Options{Tally: -1}, "tally number -1, must be at least 1"},
+		{leaves, Options{Tallies: []int{0}}, "tally number 0, must be at least 1"},
 	} {
 		if _, err := Fit(test.d, test.o); err == nil || err.Error() != test.want {
 			t.Errorf("got %v, want %s", err, test.want)
@@ -182,14 +182,14 @@ func TestBadInput(t *testing.T) {
 		err  error
 		want string
 	}{
-		{second(FitRho([]StopCount{{20, 3}, {20, 21}}, 0.95)), "fit: stop 2: 21 infested of 20 plants, must be from 0 to the number of plants, which is at least 1"},
-		{second(FitPooledRho([][]StopCount{{{0, 0}}}, 0.95)), "fit: stop 1: 0 infested of 0 plants, must be from 0 to the number of plants, which is at least 1"},
-		{second(FitRho(nil, 1)), "fit: confidence 1, must be between 0 and 1"},
-		{second(FitK(Counts{}, math.NaN())), "fit: confidence NaN, must be between 0 and 1"},
-		{second(FitTally(0, nil, 0.95)), "fit: tally number 0, must be at least 1"},
-		{second(CountsOf(3, -1)), "fit: -1 units with a count of 1, must be 0 or more"},
-		{second(NewCounts([]pilot.Frequency{{Count: 3, Leaves: 1}, {Count: 3, Leaves: 1}})), "fit: count 3 after 3, must ascend"},
-		{second(NewCounts([]pilot.Frequency{{Count: -3, Leaves: 1}})), "fit: 1 units with a count of -3, both must be positive (a count may be 0)"},
+		{second(FitRho([]StopCount{{20, 3}, {20, 21}}, 0.95)), "stop 2: 21 infested of 20 plants, must be from 0 to the number of plants, which is at least 1"},
+		{second(FitPooledRho([][]StopCount{{{0, 0}}}, 0.95)), "stop 1: 0 infested of 0 plants, must be from 0 to the number of plants, which is at least 1"},
+		{second(FitRho(nil, 1)), "confidence 1, must be between 0 and 1"},
+		{second(FitK(Counts{}, math.NaN())), "confidence NaN, must be between 0 and 1"},
+		{second(FitTally(0, nil, 0.95)), "tally number 0, must be at least 1"},
+		{second(CountsOf(3, -1)), "-1 units with a count of 1, must be 0 or more"},
+		{second(NewCounts([]pilot.Frequency{{Count: 3, Leaves: 1}, {Count: 3, Leaves: 1}})), "count 3 after 3, must ascend"},
+		{second(NewCounts([]pilot.Frequency{{Count: -3, Leaves: 1}})), "1 units with a count of -3, both must be positive (a count may be 0)"},
 	} {
 		if test.err == nil || test.err.Error() != test.want {
 			t.Errorf("got %v, want %s", test.err, test.want)

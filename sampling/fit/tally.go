@@ -1,9 +1,9 @@
 package fit
 
 import (
-	"fmt"
 	"math"
 
+	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
 
@@ -43,7 +43,7 @@ func FitTally(t int, points []TallyPoint, confidence float64) (TallyModel, error
 		return TallyModel{}, err
 	}
 	if t < 1 {
-		return TallyModel{}, fmt.Errorf("fit: tally number %d, must be at least 1", t)
+		return TallyModel{}, sampling.Refusef("tally number %d, must be at least 1", t)
 	}
 	out := TallyModel{T: t, MinShare: math.NaN(), MaxShare: math.NaN()}
 	var x, y []float64

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"stopwise/sampling"
 )
 
 // Layout says what one row of the table was.
@@ -147,10 +148,10 @@ func (s Stop) InfestedAt(tally int) int {
 // the table did not have one row a leaf. The receiver is left as it is.
 func (d *Data) AtTally(tally int) (*Data, error) {
 	if d.Layout != PerLeaf {
-		return nil, fmt.Errorf("pilot: a tally number needs counts (one row a leaf), the data have %s", d.Layout)
+		return nil, sampling.Refusef("a tally number needs counts (one row a leaf), the data have %s", d.Layout)
 	}
 	if tally < 1 {
-		return nil, fmt.Errorf("pilot: tally number %d, must be at least 1", tally)
+		return nil, sampling.Refusef("tally number %d, must be at least 1", tally)
 	}
 	out := *d
 	out.Tally = tally

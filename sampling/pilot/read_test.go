@@ -305,11 +305,11 @@ func TestAtTally(t *testing.T) {
 	if d.Tally != 1 || d.Fields[0].Infested() != 2 {
 		t.Error("the data were changed")
 	}
-	if _, err := d.AtTally(0); err == nil || err.Error() != "pilot: tally number 0, must be at least 1" {
+	if _, err := d.AtTally(0); err == nil || err.Error() != "tally number 0, must be at least 1" {
 		t.Error(err)
 	}
 	stops := read(t, "field,stop,plants,infested\nA,1,20,3\n")
-	if _, err := stops.AtTally(5); err == nil || err.Error() != "pilot: a tally number needs counts (one row a leaf), the data have one row a stop" {
+	if _, err := stops.AtTally(5); err == nil || err.Error() != "a tally number needs counts (one row a leaf), the data have one row a stop" {
 		t.Error(err)
 	}
 }

@@ -2,7 +2,6 @@ package size
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -148,21 +147,21 @@ func Allocate(r AllocateRequest) (AllocateResult, error) {
 func (r AllocateRequest) check() error {
 	switch {
 	case !(r.WalkMinutes >= 0) || math.IsInf(r.WalkMinutes, 1):
-		return fmt.Errorf("size: %g minutes to walk to a stop, must be 0 or more", r.WalkMinutes)
+		return sampling.Refusef("%g minutes to walk to a stop, must be 0 or more", r.WalkMinutes)
 	case !(r.PlantMinutes > 0) || math.IsInf(r.PlantMinutes, 1):
-		return fmt.Errorf("size: %g minutes per plant, must be above 0", r.PlantMinutes)
+		return sampling.Refusef("%g minutes per plant, must be above 0", r.PlantMinutes)
 	case !(r.BudgetMinutes >= 0) || math.IsInf(r.BudgetMinutes, 1):
-		return fmt.Errorf("size: %g minutes for the visit, must be above 0", r.BudgetMinutes)
+		return sampling.Refusef("%g minutes for the visit, must be above 0", r.BudgetMinutes)
 	case r.MaxPlantsPerStop < 1 || r.MaxPlantsPerStop > 1000:
-		return fmt.Errorf("size: at most %d plants per stop, must be from 1 to 1000", r.MaxPlantsPerStop)
+		return sampling.Refusef("at most %d plants per stop, must be from 1 to 1000", r.MaxPlantsPerStop)
 	case r.Classify == nil && r.Estimate == nil:
-		return errors.New("size: nothing to reach, must be a lower and an upper bound with their risks, or a share with its half-width")
+		return sampling.Refusef("nothing to reach, must be a lower and an upper bound with their risks, or a share with its half-width")
 	case r.Classify != nil && r.Estimate != nil:
-		return errors.New("size: both bounds to tell apart and a half-width, must be one of them")
+		return sampling.Refusef("both bounds to tell apart and a half-width, must be one of them")
 	}
 	for _, m := range r.Show {
 		if m < 1 || m > r.MaxPlantsPerStop {
-			return fmt.Errorf("size: %d plants per stop, must be from 1 to %d", m, r.MaxPlantsPerStop)
+			return sampling.Refuse("plants per stop", m, fmt.Sprintf("from 1 to %d", r.MaxPlantsPerStop))
 		}
 	}
 	if err := first(checkRho(r.Rho), checkStops(r.MinStops, r.MaxPlantsPerStop)); err != nil {
@@ -338,7 +337,7 @@ func (r AllocateRequest) budget(res *AllocateResult) error {
 	}
 	best := res.BudgetBest
 	if best == nil {
-		return outOfReach("size: %g minutes are too few for %s, must be at least %g", r.BudgetMinutes, plural(r.MinStops, "stop"), r.minutes(r.MinStops, 1))
+		return outOfReach("%g minutes are too few for %s, must be at least %g", r.BudgetMinutes, plural(r.MinStops, "stop"), r.minutes(r.MinStops, 1))
 	}
 	if !slices.Contains(shown, best.PlantsPerStop) {
 		res.Budget = append(res.Budget, *best)
@@ -349,10 +348,10 @@ func (r AllocateRequest) budget(res *AllocateResult) error {
 
 func (r AllocateRequest) outOfReach() error {
 	if g := r.Classify; g != nil {
-		return outOfReach("size: %d plants cannot tell %s from %s at risks %s and %s with rho %g; must have bounds further apart or larger risks",
+		return outOfReach("%d plants cannot tell %s from %s at risks %s and %s with rho %g; must have bounds further apart or larger risks",
 			MaxPlants, percent(g.Lower), percent(g.Upper), percent(g.NeedlessRisk), percent(g.MissedRisk), r.Rho)
 	}
-	return outOfReach("size: %d plants do not give a half-width of %s with rho %g, must be wider", MaxPlants, percent(r.Estimate.HalfWidth), r.Rho)
+	return outOfReach("%d plants do not give a half-width of %s with rho %g, must be wider", MaxPlants, percent(r.Estimate.HalfWidth), r.Rho)
 }
 
 func (r AllocateRequest) assumptions() []string {

@@ -3,6 +3,7 @@ package size
 import (
 	"fmt"
 	"math"
+	"stopwise/sampling"
 	"strconv"
 )
 
@@ -43,37 +44,37 @@ func plural(n int, what string) string {
 
 func checkConfidence(c float64) error {
 	if !(c > 0 && c < 1) {
-		return fmt.Errorf("size: confidence %s, must be above 0%% and below 100%%", percent(c))
+		return sampling.RefuseShare("confidence", c, "above 0% and below 100%")
 	}
 	return nil
 }
 
 func checkRho(rho float64) error {
 	if !(rho >= 0 && rho < 1) {
-		return fmt.Errorf("size: rho %g, must be at least 0 and below 1", rho)
+		return sampling.Refuse("rho", rho, "at least 0 and below 1")
 	}
 	return nil
 }
 
 func checkPlantsPerStop(m int) error {
 	if m < 1 {
-		return fmt.Errorf("size: %d plants per stop, must be at least 1", m)
+		return sampling.Refuse("plants per stop", m, "at least 1")
 	}
 	if m > MaxPlants {
-		return fmt.Errorf("size: %d plants per stop, must be at most %d", m, MaxPlants)
+		return sampling.Refuse("plants per stop", m, fmt.Sprintf("at most %d", MaxPlants))
 	}
 	return nil
 }
 
 func checkStops(stops, plantsPerStop int) error {
 	if stops < 1 {
-		return fmt.Errorf("size: %d stops, must be at least 1", stops)
+		return sampling.Refuse("stops", stops, "at least 1")
 	}
 	if err := checkPlantsPerStop(plantsPerStop); err != nil {
 		return err
 	}
 	if stops > MaxPlants/plantsPerStop {
-		return fmt.Errorf("size: %d stops of %d plants, must be at most %d plants in all", stops, plantsPerStop, MaxPlants)
+		return sampling.Refusef("%d stops of %d plants, must be at most %d plants in all", stops, plantsPerStop, MaxPlants)
 	}
 	return nil
 }
@@ -82,25 +83,25 @@ func checkStops(stops, plantsPerStop int) error {
 func checkStopRange(least, most int) error {
 	switch {
 	case least < 0:
-		return fmt.Errorf("size: at least %d stops, must be 1 or more", least)
+		return sampling.Refusef("at least %d stops, must be 1 or more", least)
 	case most < 0:
-		return fmt.Errorf("size: at most %d stops, must be 1 or more", most)
+		return sampling.Refusef("at most %d stops, must be 1 or more", most)
 	case most > 0 && least > most:
-		return fmt.Errorf("size: at least %d and at most %d stops, must be the other way round", least, most)
+		return sampling.Refusef("at least %d and at most %d stops, must be the other way round", least, most)
 	}
 	return nil
 }
 
 func checkFieldPlants(n int) error {
 	if n < 0 {
-		return fmt.Errorf("size: %d plants in the field, must be at least 1, or 0 for a very large field", n)
+		return sampling.Refuse("plants in the field", n, "at least 1, or 0 for a very large field")
 	}
 	return nil
 }
 
 func checkShare(what string, p float64) error {
 	if !(p >= 0 && p <= 1) {
-		return fmt.Errorf("size: %s %s, must be from 0%% to 100%%", what, percent(p))
+		return sampling.Refusef("%s %s, must be from 0%% to 100%%", what, percent(p))
 	}
 	return nil
 }
@@ -113,7 +114,7 @@ func checkBounds(lower, upper float64) error {
 		return err
 	}
 	if upper <= lower {
-		return fmt.Errorf("size: upper bound %s is not above lower bound %s, must be above it", percent(upper), percent(lower))
+		return sampling.Refusef("upper bound %s is not above lower bound %s, must be above it", percent(upper), percent(lower))
 	}
 	return nil
 }
@@ -121,9 +122,9 @@ func checkBounds(lower, upper float64) error {
 func checkRisk(what string, risk float64) error {
 	switch {
 	case risk == 0:
-		return fmt.Errorf("size: %s risk 0%% would take every plant of the field, must be above 0%% and below 50%%", what)
+		return sampling.Refusef("%s risk 0%% would take every plant of the field, must be above 0%% and below 50%%", what)
 	case !(risk > 0 && risk < 0.5):
-		return fmt.Errorf("size: %s risk %s, must be above 0%% and below 50%%", what, percent(risk))
+		return sampling.Refusef("%s risk %s, must be above 0%% and below 50%%", what, percent(risk))
 	}
 	return nil
 }

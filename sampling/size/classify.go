@@ -120,7 +120,7 @@ func (r ClassifyRequest) limit() int {
 // outOfReach says why no design was found.
 func (r ClassifyRequest) outOfReach() error {
 	limit := r.limit()
-	return outOfReach("size: %s of %d plants cannot tell %s from %s at risks %s and %s with rho %g (about %.3g stops would); must have bounds further apart, larger risks or more stops",
+	return outOfReach("%s of %d plants cannot tell %s from %s at risks %s and %s with rho %g (about %.3g stops would); must have bounds further apart, larger risks or more stops",
 		plural(limit, "stop"), r.PlantsPerStop, percent(r.Lower), percent(r.Upper), percent(r.NeedlessRisk), percent(r.MissedRisk), r.Rho, math.Max(r.roughStops(), float64(limit+1)))
 }
 
@@ -267,7 +267,7 @@ func (r ClassifyRequest) certainFrom() (float64, error) {
 	a, b := -math.Log(r.NeedlessRisk), -math.Log(r.MissedRisk)
 	t, err := root.Brent(func(t float64) float64 { return low.rate(t)/a - high.rate(t)/b }, r.Lower, r.Upper)
 	if err != nil {
-		return 0, fmt.Errorf("size: bounds %s and %s are too close to work with: %w", percent(r.Lower), percent(r.Upper), err)
+		return 0, sampling.Refusef("bounds %s and %s are too close to work with (%v)", percent(r.Lower), percent(r.Upper), err)
 	}
 	return math.Ceil(math.Max(a/low.rate(t), b/high.rate(t))), nil
 }

@@ -93,7 +93,7 @@ func Detect(r DetectRequest) (DetectResult, error) {
 
 func (r DetectRequest) check() error {
 	if !(r.Prevalence > 0 && r.Prevalence <= 1) {
-		return fmt.Errorf("size: prevalence %s, must be above 0%% and at most 100%%", percent(r.Prevalence))
+		return sampling.RefuseShare("prevalence", r.Prevalence, "above 0% and at most 100%")
 	}
 	return first(checkConfidence(r.Confidence), checkPlantsPerStop(r.PlantsPerStop), checkFinite(r.Rho, r.Seen, r.FieldPlants))
 }
@@ -105,11 +105,11 @@ func checkFinite(rho, seen float64, field int) error {
 	}
 	switch {
 	case !(seen > 0 && seen <= 1):
-		return fmt.Errorf("size: chance %s to see an infested plant, must be above 0%% and at most 100%%", percent(seen))
+		return sampling.Refusef("chance %s to see an infested plant, must be above 0%% and at most 100%%", percent(seen))
 	case field > MaxField:
-		return fmt.Errorf("size: %d plants in the field, must be at most %d, or left out: so many are as good as endless", field, MaxField)
+		return sampling.Refuse("plants in the field", field, fmt.Sprintf("at most %d, or left out: so many are as good as endless", MaxField))
 	case field > 0 && rho > 0:
-		return fmt.Errorf("size: both a field of %s and rho %g, must be one of them: a finite field has no exact answer with clumping", plural(field, "plant"), rho)
+		return sampling.Refusef("both a field of %s and rho %g, must be one of them: a finite field has no exact answer with clumping", plural(field, "plant"), rho)
 	}
 	return nil
 }
@@ -120,7 +120,7 @@ func (r DetectRequest) unlimited(res *DetectResult) error {
 	res.NonePerStop = nonePerStop(r.Prevalence, r.Rho, r.Seen, r.PlantsPerStop)
 	stops := ceilRatio(math.Log1p(-r.Confidence), math.Log(res.NonePerStop))
 	if stops*float64(r.PlantsPerStop) > math.MaxInt32 {
-		return fmt.Errorf("size: prevalence %s takes about %.3g plants, must be high enough for %d", percent(r.Prevalence), stops*float64(r.PlantsPerStop), math.MaxInt32)
+		return sampling.Refusef("prevalence %s takes about %.3g plants, must be high enough for %d", percent(r.Prevalence), stops*float64(r.PlantsPerStop), math.MaxInt32)
 	}
 	res.Stops = int(stops)
 	if r.Rho == 0 {
@@ -159,13 +159,13 @@ func (r DetectRequest) finite(res *DetectResult) error {
 	N := r.FieldPlants
 	res.Infested = int(math.Floor(float64(N) * r.Prevalence * (1 + tie)))
 	if res.Infested < 1 {
-		return fmt.Errorf("size: %s of %s is less than one plant, must be at least %s", percent(r.Prevalence), plural(N, "plant"), percent(1/float64(N)))
+		return sampling.Refusef("%s of %s is less than one plant, must be at least %s", percent(r.Prevalence), plural(N, "plant"), percent(1/float64(N)))
 	}
 	lot := newLot(N, res.Infested, r.Seen)
 	risk := (1 - r.Confidence) * (1 + tie)
 	n := sort.Search(N, func(i int) bool { return lot.none(i+1) <= risk }) + 1
 	if n > N {
-		return fmt.Errorf("size: even all %s reach only %s confidence when an infested one is seen with chance %s; must be a lower confidence", plural(N, "plant"), percent(1-lot.none(N)), percent(r.Seen))
+		return sampling.Refusef("even all %s reach only %s confidence when an infested one is seen with chance %s; must be a lower confidence", plural(N, "plant"), percent(1-lot.none(N)), percent(r.Seen))
 	}
 	res.UnroundedPlants = n
 	res.Stops = wholeStops(float64(n), r.PlantsPerStop)

@@ -1,7 +1,6 @@
 package size
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
@@ -40,7 +39,7 @@ func ParseConvention(name string) (Convention, error) {
 			return c, nil
 		}
 	}
-	return 0, fmt.Errorf("size: precision convention %q, must be half-width (z SE / mean) or standard-error (SE / mean)", name)
+	return 0, sampling.Refusef("precision convention %q, must be half-width (z SE / mean) or standard-error (SE / mean)", name)
 }
 
 // Components are the variances of a two-stage sample, in squared counts per
@@ -123,7 +122,7 @@ func Mean(r MeanRequest) (MeanResult, error) {
 	}
 	n := r.unrounded()
 	if n > math.MaxInt32-MaxPlants {
-		return MeanResult{}, fmt.Errorf("size: precision %s takes %.3g units, must be loose enough for %d", percent(r.Precision), n, math.MaxInt32-MaxPlants)
+		return MeanResult{}, sampling.Refusef("precision %s takes %.3g units, must be loose enough for %d", percent(r.Precision), n, math.MaxInt32-MaxPlants)
 	}
 	stops := wholeStops(n, r.UnitsPerStop)
 	res := MeanResult{
@@ -150,19 +149,19 @@ func Mean(r MeanRequest) (MeanResult, error) {
 func (r MeanRequest) check() error {
 	switch {
 	case !(r.Mean > 0) || math.IsInf(r.Mean, 1):
-		return fmt.Errorf("size: expected mean %g, must be above 0", r.Mean)
+		return sampling.Refuse("expected mean", r.Mean, "above 0")
 	case r.Convention != HalfWidth && r.Convention != StandardError:
-		return errors.New("size: no precision convention, must be half-width (z SE / mean) or standard-error (SE / mean)")
+		return sampling.Refusef("no precision convention, must be half-width (z SE / mean) or standard-error (SE / mean)")
 	case r.Precision == 0:
-		return errors.New("size: precision 0% would take every unit of the field, must be above 0% and below 100%")
+		return sampling.Refusef("precision 0%% would take every unit of the field, must be above 0%% and below 100%%")
 	case !(r.Precision > 0 && r.Precision < 1):
-		return fmt.Errorf("size: precision %s, must be above 0%% and below 100%%", percent(r.Precision))
+		return sampling.RefuseShare("precision", r.Precision, "above 0% and below 100%")
 	case r.UnitsPerStop < 1 || r.UnitsPerStop > MaxPlants:
-		return fmt.Errorf("size: %d units per stop, must be from 1 to %d", r.UnitsPerStop, MaxPlants)
+		return sampling.Refuse("units per stop", r.UnitsPerStop, fmt.Sprintf("from 1 to %d", MaxPlants))
 	case r.Convention == StandardError && r.Confidence != 0:
-		return fmt.Errorf("size: confidence %s with the standard-error convention, which has none; must be left out", percent(r.Confidence))
+		return sampling.Refusef("confidence %s with the standard-error convention, which has none; must be left out", percent(r.Confidence))
 	case r.Convention == HalfWidth && r.Confidence == 0:
-		return errors.New("size: no confidence for the half-width convention, must be above 0% and below 100%")
+		return sampling.Refusef("no confidence for the half-width convention, must be above 0%% and below 100%%")
 	}
 	if r.Convention == HalfWidth {
 		if err := checkConfidence(r.Confidence); err != nil {
@@ -175,16 +174,16 @@ func (r MeanRequest) check() error {
 func (r MeanRequest) checkVariance() error {
 	switch {
 	case r.Law == nil && r.Components == nil:
-		return errors.New("size: no variance, must be k, Poisson, Taylor's a and b, Iwao's A and B, or variance components")
+		return sampling.Refusef("no variance, must be k, Poisson, Taylor's a and b, Iwao's A and B, or variance components")
 	case r.Law != nil && r.Components != nil:
-		return fmt.Errorf("size: both a variance law (%v) and variance components, must be one of them", r.Law)
+		return sampling.Refusef("both a variance law (%v) and variance components, must be one of them", r.Law)
 	case r.Components != nil:
 		c := *r.Components
 		if !(c.Between >= 0 && c.Within >= 0 && c.Between+c.Within > 0) || math.IsInf(c.Between+c.Within, 1) {
-			return fmt.Errorf("size: variance components %g between and %g within stops, must be 0 or more and not both 0", c.Between, c.Within)
+			return sampling.Refusef("variance components %g between and %g within stops, must be 0 or more and not both 0", c.Between, c.Within)
 		}
 		if r.Rho != 0 {
-			return fmt.Errorf("size: rho %g with variance components, which say it themselves; must be left out", r.Rho)
+			return sampling.Refusef("rho %g with variance components, which say it themselves; must be left out", r.Rho)
 		}
 		return nil
 	}
@@ -192,7 +191,7 @@ func (r MeanRequest) checkVariance() error {
 		return err
 	}
 	if v := r.Law.Variance(r.Mean); !(v > 0) || math.IsInf(v, 1) {
-		return fmt.Errorf("size: %v gives variance %s at mean %g, must be above 0: the law does not hold there", r.Law, trimmed(v), r.Mean)
+		return sampling.Refusef("%v gives variance %s at mean %g, must be above 0: the law does not hold there", r.Law, trimmed(v), r.Mean)
 	}
 	return nil
 }

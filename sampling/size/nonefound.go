@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"stopwise/sampling"
 	"stopwise/sampling/root"
 )
 
@@ -83,7 +84,7 @@ func (r NoneFoundRequest) check() error {
 		return err
 	}
 	if n := r.Stops * r.PlantsPerStop; r.FieldPlants > 0 && n > r.FieldPlants {
-		return fmt.Errorf("size: %s examined in a field of %d, must be at most all of them", plural(n, "plant"), r.FieldPlants)
+		return sampling.Refusef("%s examined in a field of %d, must be at most all of them", plural(n, "plant"), r.FieldPlants)
 	}
 	for _, p := range r.At {
 		if err := checkShare("share", p); err != nil {

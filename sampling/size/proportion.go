@@ -86,7 +86,7 @@ func Proportion(r ProportionRequest) (ProportionResult, error) {
 	}
 	n := r.unrounded()
 	if n > math.MaxInt32-MaxPlants {
-		return ProportionResult{}, fmt.Errorf("size: half-width %s takes %.3g plants, must be wide enough for %d plants", percent(r.halfWidth()), n, math.MaxInt32-MaxPlants)
+		return ProportionResult{}, sampling.Refusef("half-width %s takes %.3g plants, must be wide enough for %d plants", percent(r.halfWidth()), n, math.MaxInt32-MaxPlants)
 	}
 	stops := wholeStops(n, r.PlantsPerStop)
 	res := ProportionResult{
@@ -130,17 +130,17 @@ func (r ProportionRequest) check() error {
 		return err
 	}
 	if n := r.FieldPlants; n > 0 && r.halfWidth() < 0.5/float64(n) {
-		return fmt.Errorf("size: half-width %s is finer than one plant in a field of %s, must be at least %s", percent(r.halfWidth()), plural(n, "plant"), percent(0.5/float64(n)))
+		return sampling.Refusef("half-width %s is finer than one plant in a field of %s, must be at least %s", percent(r.halfWidth()), plural(n, "plant"), percent(0.5/float64(n)))
 	}
 	return nil
 }
 
 func (r ProportionRequest) checkSample() error {
 	if !(r.Share > 0 && r.Share < 1) {
-		return fmt.Errorf("size: expected share %s, must be above 0%% and below 100%%", percent(r.Share))
+		return sampling.RefuseShare("expected share", r.Share, "above 0% and below 100%")
 	}
 	if n := r.FieldPlants; n > 0 && n < r.PlantsPerStop {
-		return fmt.Errorf("size: a field of %s, must hold at least one stop of %d", plural(n, "plant"), r.PlantsPerStop)
+		return sampling.Refusef("a field of %s, must hold at least one stop of %d", plural(n, "plant"), r.PlantsPerStop)
 	}
 	return first(checkConfidence(r.Confidence), checkPlantsPerStop(r.PlantsPerStop), checkRho(r.Rho), checkFieldPlants(r.FieldPlants))
 }
@@ -148,18 +148,18 @@ func (r ProportionRequest) checkSample() error {
 func (r ProportionRequest) checkPrecision() error {
 	switch {
 	case r.HalfWidth != 0 && r.Relative != 0:
-		return fmt.Errorf("size: both a half-width %s and a relative precision %s, must be one of them", percent(r.HalfWidth), percent(r.Relative))
+		return sampling.Refusef("both a half-width %s and a relative precision %s, must be one of them", percent(r.HalfWidth), percent(r.Relative))
 	case r.Relative != 0:
 		if !(r.Relative > 0 && r.Relative <= 1) {
-			return fmt.Errorf("size: relative precision %s, must be above 0%% and at most 100%%", percent(r.Relative))
+			return sampling.RefuseShare("relative precision", r.Relative, "above 0% and at most 100%")
 		}
 		if r.halfWidth() >= 0.5 {
-			return fmt.Errorf("size: relative precision %s of share %s is a half-width of %s, must be below 50%%", percent(r.Relative), percent(r.Share), percent(r.halfWidth()))
+			return sampling.Refusef("relative precision %s of share %s is a half-width of %s, must be below 50%%", percent(r.Relative), percent(r.Share), percent(r.halfWidth()))
 		}
 	case r.HalfWidth == 0:
-		return fmt.Errorf("size: half-width 0%% would take every plant of the field, must be above 0%% and below 50%%")
+		return sampling.Refusef("half-width 0%% would take every plant of the field, must be above 0%% and below 50%%")
 	case !(r.HalfWidth > 0 && r.HalfWidth < 0.5):
-		return fmt.Errorf("size: half-width %s, must be above 0%% and below 50%%", percent(r.HalfWidth))
+		return sampling.RefuseShare("half-width", r.HalfWidth, "above 0% and below 50%")
 	}
 	return nil
 }

@@ -1,11 +1,11 @@
 package size
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"stopwise/sampling"
 	"stopwise/sampling/root"
 )
 
@@ -159,13 +159,13 @@ func (r VisitRequest) checkRule() error {
 	n := r.Stops * r.PlantsPerStop
 	switch {
 	case r.Act != 0 && r.ActShare != 0:
-		return fmt.Errorf("size: both an act number %d and an act share %s, must be one of them", r.Act, percent(r.ActShare))
+		return sampling.Refusef("both an act number %d and an act share %s, must be one of them", r.Act, percent(r.ActShare))
 	case r.Act < 0 || r.Act > n:
-		return fmt.Errorf("size: act number %d with %s, must be from 1 to %d", r.Act, plural(n, "plant"), n)
+		return sampling.Refusef("act number %d with %s, must be from 1 to %d", r.Act, plural(n, "plant"), n)
 	case r.ActShare != 0 && !(r.ActShare > 0 && r.ActShare <= 1):
-		return fmt.Errorf("size: act share %s, must be above 0%% and at most 100%%", percent(r.ActShare))
+		return sampling.RefuseShare("act share", r.ActShare, "above 0% and at most 100%")
 	case r.Act == 0 && r.ActShare == 0 && r.Upper == 0:
-		return errors.New("size: no rule, must be an act number, an act share, or a lower and an upper bound")
+		return sampling.Refusef("no rule, must be an act number, an act share, or a lower and an upper bound")
 	}
 	return nil
 }

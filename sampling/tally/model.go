@@ -1,7 +1,6 @@
 package tally
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/integrate/quad"
@@ -39,18 +38,18 @@ type Model struct {
 func (m Model) Check() error {
 	for _, x := range []float64{m.C, m.D, m.MSE, m.MeanX, m.SE} {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return fmt.Errorf("tally: a value of the model is %g, must be a number", x)
+			return sampling.Refusef("a value of the model is %g, must be a number", x)
 		}
 	}
 	switch {
 	case m.T < 1:
-		return fmt.Errorf("tally: tally number %d, must be at least 1", m.T)
+		return sampling.Refusef("tally number %d, must be at least 1", m.T)
 	case !(m.D > 0):
-		return fmt.Errorf("tally: d is %g, must be above 0: the share must rise with the mean", m.D)
+		return sampling.Refusef("d is %g, must be above 0: the share must rise with the mean", m.D)
 	case m.MSE < 0 || m.SE < 0:
-		return fmt.Errorf("tally: residual mean square %g and standard error %g, must be 0 or more", m.MSE, m.SE)
+		return sampling.Refusef("residual mean square %g and standard error %g, must be 0 or more", m.MSE, m.SE)
 	case m.Uncertain() && m.Fields < 3:
-		return fmt.Errorf("tally: %d fields, must be at least 3", m.Fields)
+		return sampling.Refuse("fields", m.Fields, "at least 3")
 	}
 	return nil
 }

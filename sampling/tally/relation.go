@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"stopwise/sampling"
 	"stopwise/sampling/root"
 )
 
@@ -55,7 +56,7 @@ const (
 // the zero is found by Brent's method, to the last digits.
 func Means(r Relation, share float64) ([]float64, error) {
 	if !(share > 0 && share < 1) {
-		return nil, fmt.Errorf("tally: share %g, must be between 0 and 1", share)
+		return nil, sampling.Refuse("share", share, "between 0 and 1")
 	}
 	off := func(lnMean float64) float64 { return r.Share(math.Exp(lnMean)) - share }
 	low, high := math.Log(leastMean), math.Log(mostMean)

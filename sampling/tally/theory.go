@@ -1,7 +1,6 @@
 package tally
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mathext"
@@ -31,9 +30,9 @@ type Theory struct {
 func (r Theory) Check() error {
 	switch {
 	case r.T < 1:
-		return fmt.Errorf("tally: tally number %d, must be at least 1", r.T)
+		return sampling.Refusef("tally number %d, must be at least 1", r.T)
 	case r.Leaves < 1:
-		return fmt.Errorf("tally: %d leaves per plant, must be at least 1", r.Leaves)
+		return sampling.Refuse("leaves per plant", r.Leaves, "at least 1")
 	}
 	return r.Law.Check()
 }

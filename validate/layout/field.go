@@ -44,8 +44,11 @@ type FieldError struct {
 }
 
 func (e *FieldError) Error() string {
-	return e.Place + ": " + e.Problem + "; accepted: " + e.Accepted
+	return e.Place + ": " + e.WithoutPlace()
 }
+
+// WithoutPlace returns the error without its place.
+func (e *FieldError) WithoutPlace() string { return e.Problem + "; accepted: " + e.Accepted }
 
 // Area returns the field's area without its holes in square metres.
 func (f Field) Area() float64 {

@@ -67,7 +67,7 @@ func (l latticedStop) Probs(n int) []float64 {
 func (p *Problem) onLattice(points int) (Problem, int) {
 	step := max(1, p.Top/points)
 	q := *p
-	q.Top, q.LineScores = p.Top/step, nil
+	q.Top = p.Top / step
 	q.Effort, q.Limits = slices.Clone(p.Effort), slices.Clone(p.Limits)
 	seen := map[sampling.Population]*latticed{}
 	lattice := func(pop sampling.Population) sampling.Population {

@@ -2,6 +2,7 @@ package search
 
 import (
 	"math"
+	"slices"
 	"stopwise/plans/internal/parallel"
 
 	"stopwise/plans/rule"
@@ -128,30 +129,42 @@ func (p *Problem) ceiling(j int) int {
 // cut returns the number c at which leaving at c or less and acting above it, after
 // stop j, has the smallest worst risk as a multiple of the allowed one.
 func (t *totals) cut(j int) (c int, worst float64) {
+	worst = math.Inf(1)
+	t.cuts(j, func(s int, risks []float64) {
+		ratio := 0.0
+		for i, l := range t.p.Limits {
+			ratio = max(ratio, risks[i]/l.Allowed)
+		}
+		if ratio < worst {
+			worst, c = ratio, s
+		}
+	})
+	return c, worst
+}
+
+// cuts tells of every number c the risks of leaving at c or less and acting above it
+// after stop j, from acting always on. The slice is used again.
+func (t *totals) cuts(j int, tell func(c int, risks []float64)) {
 	limits := t.p.Limits
 	act, leave := make([]float64, len(limits)), make([]float64, len(limits))
 	above, below := make([]float64, len(limits)), make([]float64, len(limits))
 	longest := 0
 	for i, l := range limits {
 		act[i], leave[i], above[i] = l.cost(rule.Act, j), l.cost(rule.Leave, j), 1
-		worst = max(worst, act[i]/l.Allowed)
 		longest = max(longest, len(t.probs[i]))
 	}
-	c = rule.NeverLeave
+	risks := slices.Clone(act)
+	tell(rule.NeverLeave, risks)
 	for s := range longest {
-		ratio := 0.0
-		for i, l := range limits {
+		for i := range limits {
 			if s < len(t.probs[i]) {
 				above[i] -= t.probs[i][s]
 				below[i] += t.probs[i][s]
 			}
-			ratio = max(ratio, (act[i]*above[i]+leave[i]*below[i])/l.Allowed)
+			risks[i] = act[i]*above[i] + leave[i]*below[i]
 		}
-		if ratio < worst {
-			worst, c = ratio, s
-		}
+		tell(s, risks)
 	}
-	return c, worst
 }
 
 // single returns the table that decides at stop j only, at the number c.

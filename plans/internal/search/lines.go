@@ -46,12 +46,7 @@ func (s *lineSearch) at(l rule.LinePair) (t Table, merit float64, keeps bool) {
 	if t.Check() != nil {
 		return t, math.Inf(1), false
 	}
-	var sc score
-	if s.p.LineScores != nil {
-		sc = s.p.LineScores.of(s.e, &t)
-	} else {
-		sc = s.e.quick(&t)
-	}
+	sc := s.e.quick(&t)
 	return t, s.e.total(&sc, 0), s.e.keeps(&sc)
 }
 
@@ -79,19 +74,9 @@ var tilts = []float64{0.9, 0.95, 1, 1.05, 1.1}
 // factor of ten.
 const gridSteps = 20
 
-// gaps returns the gaps of a grid from 0.6 times a textbook's on. Where the scores of
-// lines are shared, so is the grid, from a power of its step on.
-func (s *lineSearch) gaps(textbook float64) [gridSteps]float64 {
-	step := math.Log(10) / (gridSteps - 1)
-	first := math.Log(0.6 * textbook)
-	if s.p.LineScores != nil {
-		first = step * math.Round(first/step)
-	}
-	var gaps [gridSteps]float64
-	for i := range gaps {
-		gaps[i] = math.Exp(first + float64(i)*step)
-	}
-	return gaps
+// gridGap returns a gap of the grid from a textbook's.
+func gridGap(textbook float64, i int) float64 {
+	return math.Exp(math.Log(0.6*textbook) + float64(i)*math.Log(10)/(gridSteps-1))
 }
 
 // near searches around a pair of lines, first over a grid of gaps and then by ever
@@ -99,12 +84,11 @@ func (s *lineSearch) gaps(textbook float64) [gridSteps]float64 {
 func (s *lineSearch) near(from rule.LinePair) (rule.LinePair, float64) {
 	best, merit := from, math.Inf(1)
 	// From 0.6 to 6 times the gaps: clumping asks for wider ones.
-	leave, act := s.gaps(from.LeaveGap), s.gaps(from.ActGap)
 	for i := range gridSteps * gridSteps {
 		if s.p.stopped() {
 			return best, merit
 		}
-		l := rule.LinePair{Slope: from.Slope, LeaveGap: leave[i/gridSteps], ActGap: act[i%gridSteps]}
+		l := rule.LinePair{Slope: from.Slope, LeaveGap: gridGap(from.LeaveGap, i/gridSteps), ActGap: gridGap(from.ActGap, i%gridSteps)}
 		if m, ok := s.consider(l, merit); ok {
 			best, merit = l, m
 		}

@@ -26,8 +26,6 @@ type Problem struct {
 	Limits []Limit
 	// Rough asks for a good table rather than the best one.
 	Rough bool
-	// LineScores, if set, is shared by problems that differ only in what is allowed.
-	LineScores *LineScores
 	// Memory, if set, is shared by problems whose bounds are asked for in turn.
 	Memory *Memory
 	// Stop, if set, is asked whether to give up.

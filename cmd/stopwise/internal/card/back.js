@@ -68,7 +68,7 @@ function daysToThreshold(stage, level, growth) {
     if (card.all[at].name !== stage.name) advance += card.all[at].lasts;
     if (next.shares !== stage.shares) break;
     const days = Math.max(advance, growthDays(next, level, growth));
-    if (days < best.days) best = {days, text: `${next.text} of ${next.name}`};
+    if (days < best.days) best = {days, text: say("back.of_stage", {Threshold: next.text, Stage: next.name})};
   }
   return best;
 }
@@ -82,14 +82,15 @@ function growthDays(to, level, growth) {
 
 function backText(stage, visit, stops) {
   const b = daysBack(stage, stops, visit.found);
-  if (!b) return stage.back ? "" : "The protocol does not say when to come back: ask the specialist.";
-  const careful = b.careful ? " Not every stop had the planned plants, so this is the careful side: check may give a later day." : "";
-  const on = dateAfter(visit.date, b.days);
-  const when = `Come back in ${counted(b.days, "day", "days")}${on ? ", on " + on : ""}.`;
-  const interval = `the protocol's ${counted(b.interval, "day", "days")} for a field where the pest is ${b.found ? "found" : "not found yet"}`;
-  if (b.rule === "interval") return `${when} By ${interval}.${careful}`;
-  if (b.rule === "growth") return `${when} Sooner than ${interval}: the pest could reach the threshold ${b.threshold} before, and a treatment takes ${counted(stage.back.lead, "day", "days")}.${careful}`;
-  return `${when} Do not wait ${interval}: the pest could be at the threshold ${b.threshold} before a treatment is done.${careful}`;
+  if (!b) return stage.back ? "" : say("scout.no_return");
+  const careful = b.careful ? say("back.careful") : "";
+  const Days = daysText(b.days), Date = dateAfter(visit.date, b.days);
+  const Come = Date ? say("back.come", {Days, Date}) : say("back.come_in", {Days});
+  const own = {Days: daysText(b.interval)};
+  const Interval = b.found ? say("back.found", own) : say("back.not_found", own);
+  if (b.rule === "interval") return say("back.by_interval", {Come, Interval}) + careful;
+  if (b.rule === "growth") return say("back.by_growth", {Come, Interval, Threshold: b.threshold, Lead: daysText(stage.back.lead)}) + careful;
+  return say("back.by_limit", {Come, Interval, Threshold: b.threshold}) + careful;
 }
 
 // dateAfter counts in UTC, so that no clock change moves the day.
@@ -100,10 +101,9 @@ function dateAfter(date, days) {
   return dateText(d.toISOString().slice(0, 10));
 }
 
-const WEEKDAYS = ["Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"];
-const MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-
 function dateText(date) {
   const d = new Date(date + "T00:00:00Z");
-  return isNaN(d) ? date : `${WEEKDAYS[d.getUTCDay()]} ${d.getUTCDate()} ${MONTHS[d.getUTCMonth()]}`;
+  if (isNaN(d)) return date;
+  const named = (id, n) => say(id).split(" ")[n];
+  return say("date.long", {Weekday: named("date.weekdays", d.getUTCDay()), Day: count("date.day_of_month", d.getUTCDate()), Month: named("date.months", d.getUTCMonth())});
 }

@@ -18,6 +18,7 @@ import (
 	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 )
 
@@ -54,6 +55,7 @@ type Card struct {
 	Checksum string             // names the plan by its content
 	Route    string             // how a field is walked
 	Cautions []string
+	Language *words.Language
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
 	Broken []string
@@ -74,9 +76,9 @@ func (c Card) HTML() ([]byte, error) {
 		Policy:    template.HTMLAttr(`content="` + policy(script, css) + `"`),
 		Style:     template.CSS(css),
 		Script:    template.JS(script),
-		Title:     title(p),
-		Region:    p.Region, Season: p.Season, Crop: p.Crop, Pest: p.Pest,
-		Data: d, Print: c.print(), Cautions: c.Cautions,
+		Title:     c.title(),
+		Region:    p.Region, Season: p.Season, Against: c.against(),
+		Data: d, Print: c.print(), Cautions: c.Cautions, Language: c.Language,
 	}
 	var b bytes.Buffer
 	if err := page.Execute(&b, view); err != nil {
@@ -128,18 +130,34 @@ type view struct {
 	Style         template.CSS
 	Script        template.JS
 	Title, Region string
-	Season, Crop  string
-	Pest          string
+	Season        string
+	Against       string
 	Data          data
 	Print         print
 	Cautions      []string
+	Language      *words.Language
 }
 
-func title(p plans.Protocol) string {
-	if p.Title != "" {
-		return p.Title
+// T says a sentence of the page.
+func (v view) T(id string) string { return v.Language.Say(id) }
+
+func (c Card) title() string {
+	if t := c.Plan.Protocol.Title; t != "" {
+		return t
 	}
-	return "Field card"
+	return c.Language.Say("card.title")
+}
+
+// against names the pest and the crop, as far as the protocol does.
+func (c Card) against() string {
+	p := c.Plan.Protocol
+	switch {
+	case p.Crop == "":
+		return p.Pest
+	case p.Pest == "":
+		return p.Crop
+	}
+	return c.Language.Say("paper.pest_in_crop", "Pest", p.Pest, "Crop", p.Crop)
 }
 
 // policy returns a Content-Security-Policy that runs this script and this style

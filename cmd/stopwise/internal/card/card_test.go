@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 )
 
@@ -31,7 +32,7 @@ func cardOf(plan *plans.Plan) Card {
 	return Card{
 		Plan: plan, Stages: plan.Stages, Checksum: "sha256:0123456789abcdef",
 		Cautions: []string{strings.Repeat("Cautions: a sampling plan informs a decision and does not make it. ", 5)},
-		Broken:   make([]string, len(plan.Stages)),
+		Broken:   make([]string, len(plan.Stages)), Language: words.English(),
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
 	"stopwise/plans/protocol"
 )
@@ -13,6 +12,8 @@ import (
 type data struct {
 	Plan     string   `json:"plan"` // checksum
 	Program  string   `json:"program"`
+	Language string   `json:"language"`
+	Words    any      `json:"words"` // of the page's program, by name
 	Title    string   `json:"title"`
 	Most     int      `json:"most_plants"` // accepted at one stop
 	Cautions []string `json:"cautions"`
@@ -34,7 +35,8 @@ type stage struct {
 	Infested  string      `json:"infested"` // what makes a plant infested
 	Broken    string      `json:"broken"`
 	Unit      string      `json:"unit"`
-	One       string      `json:"one"` // the word for one of what is examined, and for many
+	Own       bool        `json:"own"` // the protocol has a word for what is examined
+	One       string      `json:"one"` // that word or plant, for one and for many
 	Many      string      `json:"many"`
 	Back      *comingBack `json:"back"`
 }
@@ -71,45 +73,50 @@ const mostPlants = protocol.MaxPlants
 func (c Card) data() (data, error) {
 	p := c.Plan.Protocol
 	d := data{
-		Plan: c.Checksum, Program: c.Plan.Program, Title: title(p), Most: mostPlants, Cautions: c.Cautions,
+		Plan: c.Checksum, Program: c.Plan.Program, Title: c.title(), Language: c.Language.Tag(), Words: c.Language.Forms(pageWords...), Most: mostPlants, Cautions: c.Cautions,
 	}
 	for i, s := range c.Stages {
 		st := stage{
 			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
-			Threshold: report.Level(s.Measure, s.Threshold), Infested: infested(s.Stage), Broken: c.Broken[i],
+			Threshold: c.Language.Level(s.Measure, s.Threshold), Infested: c.infested(s.Stage), Broken: c.Broken[i],
 			Unit: s.Unit.Text,
 		}
 		var err error
 		if st.Back, err = newComingBack(s); err != nil {
 			return d, err
 		}
-		st.One, st.Many = report.UnitWords(s.Stage)
+		st.Own = s.Unit.Word != ""
+		st.One, st.Many = c.Language.UnitWords(s.Stage)
 		for _, r := range s.Rows() {
 			st.LeaveAt, st.ActAt = append(st.LeaveAt, r.Leave), append(st.ActAt, r.Act)
 		}
 		if s.Sign != nil {
-			st.Sign = &sign{s.Sign.Text, s.Sign.Stops, s.Sign.Absent, report.SignAt(*s.Sign), report.SignNumber(*s.Sign)}
+			st.Sign = &sign{s.Sign.Text, s.Sign.Stops, s.Sign.Absent, c.Language.SignAt(*s.Sign), c.Language.SignNumber(*s.Sign)}
 		}
 		d.Stages = append(d.Stages, st)
 	}
 	for _, s := range p.Stages {
 		d.All = append(d.All, stageLevel{
-			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Threshold: s.Threshold, Text: report.Level(s.Measure, s.Threshold), Lasts: s.LastsDays,
+			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Threshold: s.Threshold, Text: c.Language.Level(s.Measure, s.Threshold), Lasts: s.LastsDays,
 		})
 	}
 	return d, nil
 }
 
+// pageWords are the parts of the catalogue that the page's program speaks with.
+var pageWords = []string{"language", "count", "unit", "date", "sign", "verdict", "next", "scout", "back", "card"}
+
 // infested says when a plant counts as infested, or what is counted.
-func infested(s plans.Stage) string {
-	one, _ := report.UnitWords(s)
+func (c Card) infested(s plans.Stage) string {
+	l := c.Language
+	one, _ := l.UnitWords(s)
 	if s.Measure == plans.MeanPerLeaf {
-		return "Count the insects on " + report.Count(s.Unit.Leaves, "leaf", "leaves") + " of each " + one + "."
+		return l.Say("scout.count_insects", "Leaves", l.Count("count.leaves", s.Unit.Leaves), "One", one)
 	}
 	if n := s.Unit.Tally; n > 0 {
-		return fmt.Sprintf("Infested: a leaf carries %s or more.", report.Count(n, "insect", "insects"))
+		return l.Say("scout.infested_tally", "Insects", l.Count("count.insects", n))
 	}
-	return "Infested: a leaf carries any insect."
+	return l.Say("scout.infested_any")
 }
 
 func newComingBack(s *plans.StagePlan) (*comingBack, error) {

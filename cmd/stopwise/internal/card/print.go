@@ -34,14 +34,15 @@ type printRow struct {
 type printNumbers struct{ Leave, Act string }
 
 func (c Card) print() print {
-	p := print{Counted: "Infested", Origin: c.origin()}
+	l := c.Language
+	p := print{Counted: l.Say("paper.infested"), Origin: c.origin()}
 	counts := 0
 	for i, s := range c.Stages {
 		name := s.Name
 		if name == "" {
-			name = "All stages"
+			name = l.Say("paper.all_stages")
 		}
-		p.Stages = append(p.Stages, printStage{name, report.Level(s.Measure, s.Threshold)})
+		p.Stages = append(p.Stages, printStage{name, l.Say("paper.threshold", "Threshold", l.Level(s.Measure, s.Threshold))})
 		p.Sign = p.Sign || s.Sign != nil
 		if s.Measure == plans.MeanPerLeaf {
 			counts++
@@ -52,15 +53,15 @@ func (c Card) print() print {
 	}
 	switch {
 	case counts == len(c.Stages):
-		p.Counted = "Insects"
+		p.Counted = l.Say("paper.insects")
 	case counts > 0:
-		p.Counted = "Count"
+		p.Counted = l.Say("paper.count")
 	}
-	p.Units = report.OneOrEach(c.Stages, func(s *plans.StagePlan) string {
-		many := report.UnitsName(s.Stage)
+	p.Units = l.Say("paper.in_all", "Units", report.OneOrEach(c.Stages, func(s *plans.StagePlan) string {
+		many := l.UnitsName(s.Stage)
 		first, size := utf8.DecodeRuneInString(many)
 		return string(unicode.ToUpper(first)) + many[size:]
-	})
+	}))
 	p.Rows = c.rows()
 	p.Steps = c.steps()
 	return p
@@ -90,25 +91,26 @@ func numberOrNever(n *int) string {
 
 // steps say how a field is scouted with the card.
 func (c Card) steps() []string {
+	l := c.Language
 	look := c.each(func(s *plans.StagePlan) string {
-		look := fmt.Sprintf("At each stop look at %s", report.Units(s.Stage, s.Plants()))
+		units := l.Units(s.Stage, s.Plants())
 		if s.Unit.Text != "" {
-			look += " (" + s.Unit.Text + ")"
+			return l.Say("paper.look_unit", "Units", units, "Unit", s.Unit.Text)
 		}
-		return look + "."
+		return l.Say("paper.look", "Units", units)
 	})
 	steps := []string{
-		strings.TrimSpace(c.Route + " Take the plants as they come."),
-		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return infested(s.Stage) })...), " "),
-		"Add the stop to the running total and compare it with the two numbers of the growth stage: at or below the first leave the field, at or above the second act, between them walk on. A dash means never.",
+		strings.TrimSpace(c.Route + " " + l.Say("paper.take_plants")),
+		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return c.infested(s.Stage) })...), " "),
+		l.Say("paper.rule"),
 	}
 	for _, s := range c.Stages {
-		if s.Sign != nil {
-			when := "Act"
-			if s.Name != "" {
-				when = "At " + s.Name + " act"
-			}
-			steps = append(steps, fmt.Sprintf("%s only where this was seen at %s: %s.", when, report.SignAt(*s.Sign), s.Sign.Text))
+		switch {
+		case s.Sign == nil:
+		case s.Name == "":
+			steps = append(steps, l.Say("paper.sign_asked", "At", l.SignAt(*s.Sign), "Sign", s.Sign.Text))
+		default:
+			steps = append(steps, l.Say("paper.sign_asked_at", "Stage", s.Name, "At", l.SignAt(*s.Sign), "Sign", s.Sign.Text))
 		}
 	}
 	back := c.each(func(s *plans.StagePlan) string {
@@ -116,12 +118,11 @@ func (c Card) steps() []string {
 		if b == nil {
 			return ""
 		}
+		until, once, lead := c.days(b.DaysUntilFound), c.days(b.DaysOnceFound), c.days(b.LeadDays)
 		if b.ByIntervals {
-			return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is; a treatment takes %s days to get done.",
-				days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays))
+			return l.Say("paper.back_by_days", "UntilFound", until, "OnceFound", once, "Lead", lead)
 		}
-		return fmt.Sprintf("After leave come back in %s days while the pest is not found, in %s days once it is, and sooner where it could reach the threshold before; a treatment takes %s days to get done.",
-			days(b.DaysUntilFound), days(b.DaysOnceFound), days(b.LeadDays))
+		return l.Say("paper.back", "UntilFound", until, "OnceFound", once, "Lead", lead)
 	})
 	if back[0] != "" {
 		steps = append(steps, strings.Join(back, " "))
@@ -141,18 +142,18 @@ func (c Card) each(say func(*plans.StagePlan) string) []string {
 		return said[:1]
 	}
 	for i, s := range c.Stages {
-		said[i] = "Stage " + s.Name + ": " + said[i]
+		said[i] = c.Language.Say("unit.stage_says", "Stage", s.Name, "Text", said[i])
 	}
 	return said
 }
 
 // days writes a number of days without digits that were never written.
-func days(x float64) string {
-	return report.Plain(math.Round(100*x) / 100)
+func (c Card) days(x float64) string {
+	return c.Language.CountOf("count.days", report.Plain(math.Round(100*x)/100))
 }
 
 // origin names the plan, so that a card can be told from one of another plan.
 func (c Card) origin() string {
 	short := strings.TrimPrefix(c.Checksum, "sha256:")
-	return fmt.Sprintf("Plan %s, made with stopwise %s.", short[:min(len(short), 12)], c.Plan.Program)
+	return c.Language.Say("paper.origin", "Plan", short[:min(len(short), 12)], "Program", c.Plan.Program)
 }

@@ -36,7 +36,7 @@ function showStart() {
   $("earlier-part").hidden = earlier.length === 0;
   $("earlier-list").replaceChildren(...earlier.flatMap(e => e.visits.map(v => {
     const r = replay(v.log);
-    return el("li", {}, el("strong", {}, visitTitle(v)), `, ${stopsText(r.stops.length)}${v.finished ? "" : ", not finished"}. Not handed over yet.`);
+    return el("li", {}, el("strong", {}, visitTitle(v)), ", " + say(v.finished ? "card.earlier_visit" : "card.earlier_unfinished", {Stops: stopsText(r.stops.length)}));
   })));
   $("hand-over").hidden = results() === "";
   $("done-list").replaceChildren(...done.slice().reverse().map(doneItem));
@@ -48,12 +48,12 @@ function showStart() {
 function showNotices() {
   const notices = [];
   const notice = (...children) => notices.push(el("div", {className: "notice"}, ...children));
-  if (!store.lasting) notice("This browser keeps nothing for files opened this way: entries survive a reload, but not closing the page. Copy the results out before you close it.");
+  if (!store.lasting) notice(say("card.keeps_nothing"));
   if (keepFault) notice(keepFault);
   if (unread) {
     const text = el("textarea", {readOnly: true, rows: 3, value: unread});
-    text.setAttribute("aria-label", "Entries that could not be read");
-    notice("Entries kept earlier could not be read. They were set aside, not deleted:", text);
+    text.setAttribute("aria-label", say("card.unread_label"));
+    notice(say("card.unread"), text);
   }
   $("notices").replaceChildren(...notices);
 }
@@ -66,7 +66,7 @@ function visitTitle(v) {
 function openItem(v) {
   const stage = stageOf(v);
   const r = replay(v.log);
-  const at = stage ? `at stop ${r.stops.length + 1}, ${countsText(stage, r)} so far` : "its growth stage is not on this card";
+  const at = stage ? say("card.at_stop", {Stop: r.stops.length + 1, Counts: countsText(stage, r)}) : say("card.stage_not_here");
   const b = el("button", {type: "button", className: "wide left", disabled: !stage}, el("strong", {}, visitTitle(v)), el("br", {}), at);
   b.addEventListener("click", () => { state.current = v.id; save(); show(); toTop(); });
   return el("li", {}, b);
@@ -75,7 +75,8 @@ function openItem(v) {
 function countsText(stage, r) {
   const total = r.stops.reduce((n, s) => n + s.total, r.now.total);
   const plants = r.stops.reduce((n, s) => n + s.plants, r.now.plants);
-  return stage.shares ? `${total} infested of ${plantsText(stage, plants)}` : `${counted(total, "insect", "insects")} on ${plantsText(stage, plants)}`;
+  const Units = plantsText(stage, plants);
+  return stage.shares ? say("card.so_far_share", {Total: total, Units}) : say("card.so_far_mean", {Insects: insectsText(total), Units});
 }
 
 function doneItem(v) {
@@ -85,16 +86,16 @@ function doneItem(v) {
   const line = text => { if (text) item.append(el("p", {}, text)); };
   if (stage && r.stops.length > 0) {
     const a = decide(stage, r.stops);
-    line(a.verdict === "continue" ? `ENDED without a verdict: ${seenText(stage, a)}.` : verdictText(stage, a));
+    line(a.verdict === "continue" ? say("card.ended", {Head: say("card.head_ended"), Seen: seenText(stage, a)}) : verdictText(stage, a));
     if (a.verdict !== "act") line(backText(stage, v, r.stops));
   } else {
-    line("No stop was done.");
+    line(say("card.no_stop_done"));
   }
-  line(v.note ? "Remark: " + v.note : "");
-  line(v.sent ? `Handed over on ${dateText(v.sent)}.` : v.copied ? `Copied on ${dateText(v.copied)}, not handed over yet.` : "Not handed over yet.");
-  const again = el("button", {type: "button"}, "Open again");
+  line(v.note ? say("card.remark_was", {Remark: v.note}) : "");
+  line(v.sent ? say("card.handed_on", {Date: dateText(v.sent)}) : v.copied ? say("card.copied_on", {Date: dateText(v.copied)}) : say("card.not_handed"));
+  const again = el("button", {type: "button"}, say("card.open_again"));
   again.disabled = !stage;
-  again.setAttribute("aria-label", "Open again: " + visitTitle(v));
+  again.setAttribute("aria-label", say("card.open_again_visit", {Visit: visitTitle(v)}));
   again.addEventListener("click", () => { change(v, () => { v.finished = false; }); state.current = v.id; save(); show(); toTop(); });
   item.append(el("div", {className: "row"}, again, removeButton(v)));
   return item;
@@ -102,13 +103,13 @@ function doneItem(v) {
 
 // removeButton asks once more before it removes a visit.
 function removeButton(v) {
-  const b = el("button", {type: "button"}, "Remove");
-  b.setAttribute("aria-label", "Remove: " + visitTitle(v));
+  const b = el("button", {type: "button"}, say("card.remove"));
+  b.setAttribute("aria-label", say("card.remove_visit", {Visit: visitTitle(v)}));
   let asked = false;
   b.addEventListener("click", () => {
     if (!asked) {
       asked = true;
-      b.textContent = v.sent ? "Tap again to remove" : "Not handed over: tap again to remove";
+      b.textContent = v.sent ? say("card.remove_sure") : say("card.remove_not_handed");
       b.removeAttribute("aria-label");
       return;
     }
@@ -124,7 +125,7 @@ function makeStages() {
   $("stages").hidden = one && card.stages[0].name === "";
   for (const [i, s] of card.stages.entries()) {
     const input = el("input", {type: "radio", name: "stage", value: String(i), checked: one, required: true});
-    const name = el("span", {}, el("strong", {}, s.name), ` threshold ${s.threshold}`);
+    const name = el("span", {}, el("strong", {}, s.name), " " + say("card.threshold", {Threshold: s.threshold}));
     $("stages").append(el("label", {className: "tick"}, input, name));
   }
 }
@@ -139,7 +140,7 @@ function startForm(event) {
   event.preventDefault();
   const field = clean($("field").value);
   const picked = document.querySelector("input[name=stage]:checked");
-  const fault = !field ? "Give the field a name." : !picked ? "Choose the growth stage." : !$("date").value ? "Give the date." : "";
+  const fault = !field ? say("card.fault_field") : !picked ? say("card.fault_stage") : !$("date").value ? say("card.fault_date") : "";
   setText("new-fault", fault);
   if (fault) return;
   startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked, clean($("scout").value));
@@ -169,54 +170,54 @@ function toTop() { window.scrollTo(0, 0); }
 
 // Handing over.
 
-function handedOver(how) {
+function handedOver(id) {
   const n = results().split("\n").length - 1;
   for (const v of finished()) v.sent = today();
   earlierSent();
   save();
   show();
-  setText("handed", `${how} ${counted(n, "visit", "visits")}.`);
+  setText("handed", say(id, {Visits: count("count.visits", n)}));
 }
 
 // copied notes that the results left the page, which is not yet that they arrived.
-function copied(how) {
+function copied(id) {
   const n = results().split("\n").length - 1;
   for (const v of finished()) v.copied = today();
   save();
   show();
-  setText("handed", `${how} ${counted(n, "visit", "visits")}. Send the text, then mark it as handed over.`);
+  setText("handed", say(id, {Visits: count("count.visits", n)}));
 }
 
 async function copyResults() {
   const text = results();
   try {
     await navigator.clipboard.writeText(text);
-    copied("Copied");
+    copied("card.copied_visits");
     return;
   } catch (e) { /* not allowed for files in this browser: the old way */ }
   $("results").focus();
   $("results").select();
-  if (document.execCommand("copy")) copied("Copied");
-  else setText("handed", "This browser does not copy by itself: the text below is marked, copy it by hand.");
+  if (document.execCommand("copy")) copied("card.copied_visits");
+  else setText("handed", say("card.copy_by_hand"));
 }
 
 async function shareResults() {
   try {
-    await navigator.share({title: "Visits, " + card.title, text: results()});
-    handedOver("Shared");
+    await navigator.share({title: say("card.share_title", {Title: card.title}), text: results()});
+    handedOver("card.shared_visits");
   } catch (e) {
-    if (e.name !== "AbortError") setText("handed", "Sharing did not work here: copy the text or save it as a file.");
+    if (e.name !== "AbortError") setText("handed", say("card.share_failed"));
   }
 }
 
 function saveResults() {
   const url = URL.createObjectURL(new Blob([results()], {type: "text/plain"}));
-  const link = el("a", {href: url, download: `visits-${today()}.txt`});
+  const link = el("a", {href: url, download: say("card.file_name", {Date: today()})});
   document.body.append(link);
   link.click();
   link.remove();
   setTimeout(() => URL.revokeObjectURL(url), 60000);
-  copied("Saved");
+  copied("card.saved_visits");
 }
 
 // The second screen: one field.
@@ -228,7 +229,7 @@ function showWalk(v, stage) {
   const r = replay(v.log);
   const a = r.stops.length > 0 ? decide(stage, r.stops) : null;
   setText("walk-field", v.field);
-  setText("walk-stage", [v.stage, `threshold ${stage.threshold}`].filter(Boolean).join(", "));
+  setText("walk-stage", [v.stage, say("card.threshold", {Threshold: stage.threshold})].filter(Boolean).join(", "));
   if (document.activeElement !== $("note")) $("note").value = v.note;
   $("walk-notice").hidden = !keepFault;
   setText("walk-notice", keepFault);
@@ -239,10 +240,10 @@ function showWalk(v, stage) {
 }
 
 function showVerdict(v, stage, r, a) {
-  const first = firstVerdict(stage);
-  const text = a ? verdictText(stage, a) : `BEGIN with stop 1: no verdict before stop ${first}, always one at stop ${stage.leave.length}.`;
+  const head = a ? verdictHead(a) : say("card.head_begin");
+  const text = a ? verdictText(stage, a) : say("card.begin", {Head: head, First: firstVerdict(stage), Last: stage.leave.length});
   if ($("verdict-text").textContent !== text) {
-    $("verdict-text").replaceChildren(...headed(text));
+    $("verdict-text").replaceChildren(...headed(text, head));
     $("scroll").scrollTop = 0;
   }
   $("verdict").dataset.verdict = a ? a.verdict : "none";
@@ -250,8 +251,8 @@ function showVerdict(v, stage, r, a) {
   setText("verdict-back", a && a.verdict === "leave" ? backText(stage, v, r.stops) : "");
   const remarks = [];
   if (!a) {
-    remarks.push(stage.infested + (stage.unit ? ` Sample unit: ${stage.unit}.` : ""));
-    if (stage.sign) remarks.push(`The sign to look for: ${stage.sign.text}; act asks for it at ${stage.sign.absent ? stage.sign.at : stopsText(stage.sign.stops)}.`);
+    remarks.push(stage.infested + (stage.unit ? " " + say("card.sample_unit", {Unit: stage.unit}) : ""));
+    if (stage.sign) remarks.push(say("card.sign_to_look_for", {Sign: stage.sign.text, At: stage.sign.absent ? stage.sign.at : stopsText(stage.sign.stops)}));
   }
   if (a) remarks.push(lateText(a), unevenText(stage, a), signText(stage, a));
   if (stage.broken) remarks.push(stage.broken);
@@ -260,31 +261,31 @@ function showVerdict(v, stage, r, a) {
   if ($("remarks").textContent !== shown.join("")) $("remarks").replaceChildren(...shown.map(t => el("p", {}, t)));
 }
 
-// headed parts the words in capitals at the start of a sentence from the rest,
-// to be shown large. The text stays the same.
-function headed(text) {
-  const [, head, link, rest] = text.match(/^([A-Z]+(?: [A-Z]+)*)(,? )([^]*)$/);
+// headed parts the head at the start of a sentence from the rest, to be shown
+// large. The text stays the same.
+function headed(text, head) {
+  const [, link, rest] = text.slice(head.length).match(/^([,،:]? ?)([^]*)$/);
   return [el("strong", {}, head), el("span", {className: "unseen"}, link), el("span", {}, rest)];
 }
 
 function showStops(stage, r) {
   $("no-stops").hidden = r.stops.length > 0;
   $("stops-table").hidden = r.stops.length === 0;
-  setText("counted-head", stage.shares ? "Infested" : "Insects");
+  setText("counted-head", stage.shares ? say("card.counted_infested") : say("card.counted_insects"));
   let total = 0;
   $("stops-rows").replaceChildren(...r.stops.map((s, i) => {
     total += s.total;
-    const b = el("button", {type: "button"}, "Correct");
-    b.setAttribute("aria-label", `Correct stop ${i + 1}`);
+    const b = el("button", {type: "button"}, say("card.correct"));
+    b.setAttribute("aria-label", say("card.correct_stop", {Stop: i + 1}));
     b.addEventListener("click", () => { typing = i + 1; openTyping(); });
     const row = el("tr", {}, el("th", {scope: "row"}, String(i + 1)));
-    row.append(...[s.total + (s.sign ? ", sign" : ""), s.plants, total].map(x => el("td", {}, String(x))), el("td", {}, b));
+    row.append(...[s.sign ? say("card.with_sign", {Total: s.total}) : s.total, s.plants, total].map(x => el("td", {}, String(x))), el("td", {}, b));
     return row;
   }));
 }
 
 function showTable(stage, r) {
-  setText("table-text", `Running total of ${infestedMany(stage)}, with ${plantsText(stage, stage.plants)} at each stop; between the two numbers walk on.`);
+  setText("table-text", say("card.table_text", {What: infestedMany(stage), Units: plantsText(stage, stage.plants)}));
   $("table-rows").replaceChildren(...stage.leave.map((leave, i) => {
     const here = i === r.stops.length;
     const row = el("tr", {className: here ? "here" : ""}, el("th", {scope: "row"}, (here ? "▸ " : "") + (i + 1)));
@@ -309,25 +310,25 @@ function showHand(v, stage, r, a) {
   $("end-part").hidden = typing !== null || !ending || asking !== "";
   $("short-part").hidden = typing !== null || asking !== "short";
   $("more-part").hidden = typing !== null || asking !== "more";
-  setText("short-title", `Stop ${r.stops.length + 1} has ${r.now.plants} of ${plantsText(stage, stage.plants)}. Close it?`);
+  setText("short-title", say("card.short_stop", {Stop: r.stops.length + 1, Seen: r.now.plants, Units: plantsText(stage, stage.plants)}));
   setText("counts-as", stage.infested);
   $("walk-on").hidden = over;
   $("give-up").hidden = ending || typing !== null;
   $("give-up").disabled = begun;
-  setText("give-up", begun ? `End the visit: first close stop ${r.stops.length + 1}`
-    : decided ? "Finish this visit" : r.stops.length > 0 ? "End the visit without a verdict" : "Drop this visit");
+  setText("give-up", begun ? say("card.end_first", {Stop: r.stops.length + 1})
+    : decided ? say("card.finish") : r.stops.length > 0 ? say("card.end_without") : say("card.drop"));
   const all = full(r, stage);
-  setText("now-title", `Stop ${r.stops.length + 1}`);
-  setText("now-total", stage.shares ? `${r.now.total} infested, ` : `${counted(r.now.total, "insect", "insects")} on `);
+  setText("now-title", say("card.now_stop", {Stop: r.stops.length + 1}));
+  setText("now-total", stage.shares ? say("card.now_infested", {Total: r.now.total}) : say("card.now_insects", {Insects: insectsText(r.now.total)}));
   $("now-total").className = stage.shares ? "unseen" : ""; // it stands on the buttons
-  setText("now-plants", `${r.now.plants} of ${plantsText(stage, stage.plants)}`);
+  setText("now-plants", say("card.now_of", {Seen: r.now.plants, Units: plantsText(stage, stage.plants)}));
   setText("clean-many", String(r.now.plants - r.now.total));
   setText("infested-many", String(r.now.total));
   for (const head of document.querySelectorAll("th.units")) head.textContent = capital(stage.many);
   $("tap-plants").hidden = !stage.shares;
-  setText("no-insects", `None on this ${stage.one}`);
-  setText("insects-label", `Insects on this ${stage.one}`);
-  setText("add-insects", `Add ${stage.one}`);
+  setText("no-insects", say("card.none_on_this", {One: stage.one}));
+  setText("insects-label", say("card.insects_on_this", {One: stage.one}));
+  setText("add-insects", say("card.add_this", {One: stage.one}));
   $("tap-insects").hidden = stage.shares;
   for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = all;
   $("rest").disabled = all;
@@ -354,7 +355,7 @@ function showStageChoice(v, decided) {
 
 function keptChanged() {
   // Not as text: it is no part of what is read out or compared.
-  $("kept").dataset.say = (writes > 0 ? "keeping\u2026" : disk ? "kept" : store.lasting ? "kept by the browser, which takes seconds to write it down" : "not kept");
+  $("kept").dataset.say = writes > 0 ? say("card.keeping") : disk ? say("card.kept") : store.lasting ? say("card.kept_by_browser") : say("card.not_kept");
 }
 
 let endShown = false, endSince = 0; // whether and since when the buttons after a verdict are there
@@ -390,7 +391,7 @@ function restClean(event) {
 function walkOn(event) {
   event.preventDefault();
   const why = clean($("more-why").value).slice(0, 200);
-  setText("more-fault", why ? "" : "Say in a few words why.");
+  setText("more-fault", why ? "" : say("card.say_why"));
   if (!why) return;
   asking = "";
   tap("w:" + why)(event);
@@ -400,14 +401,14 @@ function openTyping() {
   const v = visitOf(state.current), stage = stageOf(v), r = replay(v.log);
   const old = r.stops[typing - 1];
   const now = old || {total: "", plants: stage.plants, sign: r.now.sign};
-  setText("type-title", old ? `Correct stop ${typing}` : `Totals of stop ${typing}`);
-  setText("typed-label", stage.shares ? `Infested ${stage.many}` : "Insects");
-  setText("typed-seen", `${capital(stage.many)} seen`);
+  setText("type-title", old ? say("card.correct_stop", {Stop: typing}) : say("card.totals_of", {Stop: typing}));
+  setText("typed-label", stage.shares ? capital(infestedMany(stage)) : say("card.insects"));
+  setText("typed-seen", say("card.units_seen", {Units: capital(stage.many)}));
   $("typed-total").value = String(now.total);
   $("typed-plants").value = String(now.plants);
   $("typed-sign").checked = now.sign;
   $("typed-sign-part").hidden = !stage.sign;
-  if (stage.sign) setText("typed-sign-text", `Seen at this stop: ${stage.sign.text}`);
+  if (stage.sign) setText("typed-sign-text", say("card.sign_seen_here", {Sign: stage.sign.text}));
   setText("type-fault", "");
   show();
   $("typed-total").focus();
@@ -426,7 +427,7 @@ function takeTyped(event) {
   const fault = typedFault(stage, total, plants);
   const many = !fault && plants > 5 * stage.plants && askedPlants !== plants;
   askedPlants = many ? plants : 0;
-  setText("type-fault", many ? `${plantsText(stage, plants)} at one stop, where ${stage.plants} are planned? Tap again to take them.` : fault);
+  setText("type-fault", many ? say("card.sure_many", {Units: plantsText(stage, plants), Planned: stage.plants}) : fault);
   if (fault || many) return;
   const counts = `${total}/${plants}/${stage.sign && $("typed-sign").checked ? 1 : 0}`;
   add(v, typing > replay(v.log).stops.length ? "t" + counts : `e${typing}:${counts}`);
@@ -436,9 +437,9 @@ function takeTyped(event) {
 function whole(text) { return /^\s*\d{1,9}\s*$/.test(text) ? Number(text) : null; }
 
 function typedFault(stage, total, plants) {
-  if (total === null) return `Write the ${infestedMany(stage)} as a whole number, 0 or more.`;
-  if (plants === null || plants < 1 || plants > card.most_plants) return `Write the ${stage.many} seen as a whole number from 1 to ${card.most_plants}.`;
-  if (stage.shares && total > plants) return `${total} infested of ${plantsText(stage, plants)} cannot be.`;
+  if (total === null) return say("card.fault_total", {What: infestedMany(stage)});
+  if (plants === null || plants < 1 || plants > card.most_plants) return say("card.fault_plants", {Many: stage.many, Most: card.most_plants});
+  if (stage.shares && total > plants) return say("card.fault_more", {Total: total, Units: plantsText(stage, plants)});
   return "";
 }
 
@@ -496,7 +497,7 @@ function begin() {
     copy: copyResults, share: shareResults, download: saveResults, print: () => window.print(),
     "to-start": () => { state.current = null; typing = null; asking = ""; save(); show(); toTop(); },
     infested: tap("i"), clean: tap("c"), "no-insects": tap("p0"), sign: tap("s"), done: stopDone, rest: restClean, "walk-on": settled(ask("more")),
-    "short-no": ask(""), "short-yes": event => { asking = ""; tap("d")(event); }, "more-no": ask(""), sent: () => handedOver("Handed over"),
+    "short-no": ask(""), "short-yes": event => { asking = ""; tap("d")(event); }, "more-no": ask(""), sent: () => handedOver("card.handed_visits"),
     undo: undoTap, "undo-end": settled(undoTap), "give-up": settled(endVisit), finish: settled(endVisit), "type-cancel": closeTyping,
     type: () => { typing = replay(visitOf(state.current).log).stops.length + 1; openTyping(); },
   };

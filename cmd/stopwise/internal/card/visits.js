@@ -9,7 +9,6 @@
 //   r15      the other 15 plants of the stop are clean
 //   w:why    walk on although there is a verdict, and why
 
-const card = JSON.parse(document.getElementById("card-data").textContent);
 const KEY = ["stopwise card", card.plan, ...card.stages.map(s => s.name)].join("/");
 
 // The browser's storage outlives a closed page and an empty battery. Where a
@@ -64,7 +63,7 @@ function save() {
     store.write(text);
     keepFault = "";
   } catch (e) {
-    keepFault = "This phone does not keep the entries just now (" + e.name + "). Copy the results before you close the page.";
+    keepFault = say("card.not_keeping", {Fault: e.name});
   }
 }
 
@@ -126,7 +125,7 @@ function replay(log) {
       if (r.stops[stop - 1]) r.stops[stop - 1] = typed(counts);
       break;
     }
-    case "w": r.walkOn = true; r.why.push(`after stop ${r.stops.length} walked on: ${a.slice(2)}`); break;
+    case "w": r.walkOn = true; if (a.length > 2) r.why.push(say("card.why_noted", {Stop: r.stops.length, Why: a.slice(2)})); break;
     }
   }
   return r;
@@ -143,7 +142,7 @@ function resultLine(v, plan = card.plan) {
   if (stage ? stage.sign : stops.some(s => s.sign)) line.signs = stops.map(s => s.sign ? 1 : 0);
   line.changes = Math.max(v.changes, stops.length);
   if (v.found) line.found = true;
-  const note = [v.note, ...r.why.filter(w => !w.endsWith(": "))].filter(Boolean).join("; ");
+  const note = [v.note, ...r.why].filter(Boolean).join("; ");
   if (note) line.note = note;
   if (v.scout) line.scout = v.scout;
   return "stopwise-visit " + JSON.stringify(line);

@@ -1,66 +1,103 @@
-// What the scout is told, in the words of the command check.
+// What the scout is told, in the words of the command check. Every sentence comes
+// with the page's data, in its language; none is written here.
 
-const VERDICT_WORDS = {
-  act: "ACT, the threshold is taken as reached",
-  leave: "LEAVE the field and come back",
-  continue: "WALK ON",
-};
+const card = JSON.parse(document.getElementById("card-data").textContent);
+const words = card.words;
+const plural = pluralOf(card.language);
 
-function counted(n, one, many) {
-  return String(n).replace(/\B(?=(\d{3})+$)/g, ",") + " " + (n === 1 ? one : many);
+// pluralOf returns the function that names the plural form of a number.
+function pluralOf(language) {
+  try {
+    if (Intl.PluralRules.supportedLocalesOf([language]).length > 0) {
+      const rules = new Intl.PluralRules(language);
+      return n => rules.select(n);
+    }
+  } catch (e) { /* an old browser */ }
+  return n => n === 1 ? "one" : "other";
+}
+
+function filled(text, values) {
+  return text.replace(/\{\{\.([A-Za-z]+)\}\}/g, (whole, name) => name in values ? String(values[name]) : whole);
+}
+
+// say returns a sentence with its placeholders filled.
+function say(id, values = {}) { return filled(words[id], values); }
+
+// count returns a number of things by the plural form of the language.
+function count(id, n, values = {}) {
+  const forms = words[id];
+  return filled(forms[plural(n)] || forms.other, {N: numberText(n), ...values});
+}
+
+// numberText writes a number with the marks of the language.
+function numberText(n) {
+  const [whole, decimals] = String(n).split(".");
+  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, words["language.thousands_mark"]);
+  return decimals ? grouped + words["language.decimal_mark"] + decimals : grouped;
 }
 
 function capital(text) { return text[0].toUpperCase() + text.slice(1); }
-function stopsText(n) { return counted(n, "stop", "stops"); }
-function plantsText(stage, n) { return counted(n, stage.one, stage.many); }
-function infestedMany(stage) { return stage.shares ? `infested ${stage.many}` : "insects"; }
-function neverOr(n) { return n === null ? "never" : String(n); }
+function stopsText(n) { return count("count.stops", n); }
+function insectsText(n) { return count("count.insects", n); }
+function daysText(n) { return count("count.days", n); }
+function plantsText(stage, n) {
+  return stage.own ? count("count.own", n, {One: stage.one, Many: stage.many}) : count("count.plants", n);
+}
+function infestedMany(stage) { return stage.shares ? say("unit.infested", {Many: stage.many}) : say("unit.insects"); }
+function neverOr(n) { return n === null ? say("verdict.never") : String(n); }
 
 function leavesText(stage, a) {
-  return stage.one !== "plant" && stage.leaves === 1 ? plantsText(stage, a.plants) : counted(a.units, "leaf", "leaves");
+  return stage.own && stage.leaves === 1 ? plantsText(stage, a.plants) : count("count.leaves", a.units);
 }
 
 function seenText(stage, a) {
-  if (stage.shares) return `${a.total} infested of ${plantsText(stage, a.plants)} at ${stopsText(a.stop)}`;
-  return `${counted(a.total, "insect", "insects")} on ${leavesText(stage, a)} at ${stopsText(a.stop)}`;
+  const Stops = stopsText(a.stop);
+  if (stage.shares) return say("verdict.seen_share", {Total: a.total, Units: plantsText(stage, a.plants), Stops});
+  return say("verdict.seen_mean", {Insects: insectsText(a.total), Leaves: leavesText(stage, a), Stops});
+}
+
+// verdictHead returns the words that a verdict begins with, to be shown large.
+function verdictHead(a) {
+  if (a.signMissing) return say("verdict.head_not");
+  return {act: () => say("verdict.head_act"), leave: () => say("verdict.head_leave"), continue: () => say("verdict.head_on")}[a.verdict]();
 }
 
 function verdictText(stage, a) {
-  const seen = seenText(stage, a);
-  const word = VERDICT_WORDS[a.verdict];
-  if (a.signMissing && stage.sign.absent) {
-    return `DO NOT TREAT YET, come back soon: the count is reached (${seen}), but the sign (${stage.sign.text}) was seen at ${stopsText(a.signs)}, and to act it must be seen at ${stage.sign.at}. Look again at the next visit.`;
-  }
+  const Seen = seenText(stage, a);
+  const Head = verdictHead(a);
   if (a.signMissing) {
-    return `DO NOT TREAT YET, come back soon: the count is reached (${seen}), but the sign (${stage.sign.text}) was seen at only ${stopsText(a.signs)}, and the rule asks for ${stage.sign.stops}. Look for it again at the next visit.`;
+    const seen = {Head, Seen, Sign: stage.sign.text, Stops: stopsText(a.signs)};
+    if (stage.sign.absent) return say("verdict.sign_present", {...seen, At: stage.sign.at});
+    return say("verdict.sign_missing", {...seen, Asked: stage.sign.stops});
   }
-  if (a.decidedAt > 0 && a.decidedAt < a.stop) return `${word}, as decided at stop ${a.decidedAt}. By now ${seen}.`;
-  if (a.verdict === "act") return `${word}: ${seen} reaches the act number ${a.act}.`;
-  if (a.verdict === "leave") return `${word}: ${seen} is not above the leave number ${neverOr(a.leave)}.`;
-  let why = `between leave (${neverOr(a.leave)}) and act (${neverOr(a.act)})`;
+  const Verdict = a.verdict === "act" ? say("verdict.act", {Head}) : say("verdict.leave", {Head});
+  if (a.decidedAt > 0 && a.decidedAt < a.stop) return say("verdict.decided", {Verdict, Stop: a.decidedAt, Seen});
+  if (a.verdict === "act") return say("verdict.act_at", {Verdict, Seen, Act: a.act});
+  if (a.verdict === "leave") return say("verdict.leave_at", {Verdict, Seen, Leave: neverOr(a.leave)});
+  let Why = say("verdict.between", {Leave: neverOr(a.leave), Act: neverOr(a.act)});
   if (a.leave === null && a.act === null) {
-    const first = firstVerdict(stage);
-    why = a.stop >= first ? "no verdict yet" : `no verdict before stop ${first}`;
+    const First = firstVerdict(stage);
+    Why = a.stop >= First ? say("verdict.none_yet") : say("verdict.none_before", {First});
   }
-  return `${word} to stop ${a.stop + 1}: ${seen}, ${why}.`;
+  return say("verdict.on", {Head, Next: a.stop + 1, Seen, Why});
 }
 
 function nextText(stage, a) {
   if (!a.next) return "";
   const n = a.next;
-  const what = stage.shares ? "infested" : "insects";
-  const at = `At stop ${a.stop + 1} (${plantsText(stage, n.plants)})`;
+  const What = stage.shares ? say("next.what_share") : say("next.what_mean");
+  const IfSign = andTheSign(stage, a);
+  const at = {Stop: a.stop + 1, Units: plantsText(stage, n.plants)};
   const parts = [];
-  if (n.leave !== null) parts.push(n.leave === 0 ? `none ${what} brings leave` : `${n.leave} ${what} or fewer brings leave`);
-  if (n.act !== null) parts.push(`${n.act} ${what} or more brings act${andTheSign(stage, a)}`);
-  if (n.act === 0) return `${at} any count brings act${andTheSign(stage, a)}.`;
+  if (n.leave !== null) parts.push(n.leave === 0 ? say("next.none_leaves", {What}) : say("next.few_leave", {N: n.leave, What}));
+  if (n.act !== null) parts.push(say("next.many_act", {N: n.act, What, IfSign}));
+  if (n.act === 0) return say("next.any_acts", {...at, IfSign});
   if (parts.length === 0 && a.stop + 1 < firstVerdict(stage)) return ""; // the verdict has said it
-  if (parts.length === 0) return `${at} no count can bring a verdict yet.`;
-  const text = `${at} ${parts.join(", ")}`;
-  if (n.leave === null) return `${text}; leave is not possible there.`;
-  if (n.act === null) return `${text}; act is not possible there.`;
-  if (n.act > n.leave + 1) return `${text}, anything between walks on.`;
-  return `${text}: it is the last stop.`;
+  if (parts.length === 0) return say("next.no_verdict", at);
+  const all = {...at, Parts: parts.join(say("next.comma"))};
+  if (n.leave === null) return say("next.no_leave", all);
+  if (n.act === null) return say("next.no_act", all);
+  return n.act > n.leave + 1 ? say("next.both", all) : say("next.last", all);
 }
 
 // andTheSign says what the sign must still do for a count to bring act.
@@ -68,24 +105,24 @@ function andTheSign(stage, a) {
   if (!stage.sign) return "";
   const missing = stage.sign.stops - a.signs;
   if (stage.sign.absent) {
-    if (missing <= 0) return " by the count, but the sign was seen too often";
-    return missing === 1 ? " if the sign is not seen there" : "";
+    if (missing <= 0) return say("next.sign_too_often");
+    return missing === 1 ? say("next.sign_not_there") : "";
   }
   if (missing <= 0) return "";
-  return missing === 1 ? " if the sign is seen there" : " by the count, but the sign was seen too seldom to act there";
+  return missing === 1 ? say("next.sign_there") : say("next.sign_too_seldom");
 }
 
 function signText(stage, a) {
   if (!stage.sign || a.signMissing) return "";
-  return `The sign (${stage.sign.text}) was seen at ${stopsText(a.signs)}; act asks for ${stage.sign.asked}.`;
+  return say("sign.seen", {Sign: stage.sign.text, Stops: stopsText(a.signs), Asked: stage.sign.asked});
 }
 
 function lateText(a) {
   if (!(a.decidedAt > 0 && a.decidedAt < a.stop)) return "";
-  return `The verdict came at stop ${a.decidedAt}, and the stops after it do not change it: who walks on until the numbers look otherwise no longer has the plan's risks.`;
+  return say("verdict.late", {Stop: a.decidedAt});
 }
 
 function unevenText(stage, a) {
   if (!a.uneven) return "";
-  return `Not every stop had the planned ${plantsText(stage, stage.plants)}. The numbers are taken at the ${stage.many} really seen, rounded to the careful side.`;
+  return say("verdict.uneven", {Units: plantsText(stage, stage.plants), Many: stage.many});
 }

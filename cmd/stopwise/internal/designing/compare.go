@@ -1,6 +1,7 @@
 package designing
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -94,7 +95,7 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 		if sp == nil {
 			why := ""
 			if err := c.Missing[m]; err != nil {
-				why = err.Error()
+				why = cmp.Or(say.Impossible(err), err.Error())
 			}
 			s.Methods = append(s.Methods, comparisonMethod{Method: m, Missing: why})
 			continue

@@ -139,7 +139,7 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 	}
 	for _, clump := range clumps {
 		for _, p := range s.Curve(levels, clump) {
-			t.Add(report.Level(s.Measure, p.Level), p.Clump.String(), say.Chance(p.Act), say.Chance(p.Leave),
+			t.Add(report.Level(s.Measure, p.Level), report.Clumping(p.Clump), say.Chance(p.Act), say.Chance(p.Leave),
 				report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
 			point := curvePoint{Act: report.Finite(p.Act), Leave: report.Finite(p.Leave), Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
 			level, c := p.Level, &p.Clump.Value

@@ -209,7 +209,7 @@ func precisionOutput(p *plans.PrecisionPlan, file string) report.Output {
 	d := &report.Document{}
 	d.Heading("Precision plan" + say.Titled(plans.About{Title: p.Title}))
 	d.Para("%s", say.PrecisionSentence(p))
-	d.Para("%s", say.WalkSentence(plans.Stage{Measure: p.Measure, Unit: p.Unit, Stop: p.Stop}))
+	d.Para("%s", say.English().WalkSentence(plans.Stage{Measure: p.Measure, Unit: p.Unit, Stop: p.Stop}))
 	d.Para("%s", say.LawSentence(p))
 	d.Table(say.PrecisionTable(p))
 	if len(p.Effort) > 0 {

@@ -11,11 +11,20 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/rule"
 )
 
 type tableJSON struct {
 	report.Envelope
 	Rows []tableRow `json:"rows"`
+	// Counted says what a stop counts, of stages where that is not what was found.
+	Counted []tableCounted `json:"counted,omitempty"`
+}
+
+type tableCounted struct {
+	Stage string `json:"stage"`
+	rule.Worth
+	Map []int `json:"worth"` // by what was found at a full stop, from 0
 }
 
 type tableRow struct {
@@ -94,14 +103,18 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	d.Heading("Decision table" + say.Titled(plan.Protocol.About()))
 	d.Para("%s", say.WalkSentences(say.TermsOf(stages)))
 	for _, s := range stages {
-		caption := "Running total of " + say.Counted(s.Stage) + "; between the two numbers walk on."
+		caption := "Running total of " + say.Added(s) + "; between the two numbers walk on."
 		if s.Name != "" {
 			caption = "Stage " + s.Name + ". " + caption
 		}
+		say.WorthDocument(d, s)
 		d.Table(say.DecisionTable(s, caption))
 		say.SignSentence(d, s)
 		if text := say.Reservation(s); text != "" {
 			d.Note("%s", text)
+		}
+		if !s.Worth.Plain() {
+			out.Counted = append(out.Counted, tableCounted{s.Name, s.Worth, s.WorthMap()})
 		}
 		for _, r := range s.Rows() {
 			out.Rows = append(out.Rows, tableRow{s.Name, r})

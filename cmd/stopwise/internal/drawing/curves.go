@@ -98,7 +98,7 @@ func CurveName(s *plans.StagePlan, at Degree) string {
 		}
 		return name
 	}
-	return low.Value().String()
+	return report.Clumping(low.Value())
 }
 
 // RangeDegrees returns both ends of the protocol's clumping range, the most

@@ -45,7 +45,7 @@ func exampleFitted() Fitted {
 
 func exampleField() Field {
 	return Field{Title: "Pest in a spot", Length: 400, Width: 200, Along: 8, Across: 4,
-		Share: func(i, j int) float64 { return math.Exp(-float64((i-3)*(i-3)+(j-1)*(j-1))) / 2 },
+		Level: func(i, j int) float64 { return math.Exp(-float64((i-3)*(i-3)+(j-1)*(j-1))) / 2 },
 		Gate:  Point{0, 0}, Route: []Point{{0, 0}, {200, 150}, {380, 40}}, Stops: []Stop{{Point{200, 150}, "3"}, {Point{380, 40}, "0"}}}
 }
 

@@ -17,9 +17,10 @@ import (
 type Field struct {
 	Title         string // one line
 	Length, Width float64
-	// Share returns the share of plants infested in a cell of a map of Along by
-	// Across cells.
-	Share         func(i, j int) float64
+	// Level returns the share of plants infested, or with Counts the mean number of
+	// insects per leaf, in a cell of a map of Along by Across cells.
+	Level         func(i, j int) float64
+	Counts        bool
 	Along, Across int
 
 	Gate  Point
@@ -47,8 +48,16 @@ func (f Field) size() (width, height vg.Length) {
 func (f Field) title() string { return f.Title }
 
 func (f Field) describe() string {
-	return fmt.Sprintf("A field of %.0f by %.0f metres seen from above, the darker the more infested, with a walk of %d stops through it; the number at a stop is that of infested plants seen there.",
-		f.Length, f.Width, len(f.Stops))
+	return fmt.Sprintf("A field of %.0f by %.0f metres seen from above, the darker the more infested, with a walk of %d stops through it; the number at a stop is that of %s there.",
+		f.Length, f.Width, len(f.Stops), f.seen())
+}
+
+// seen says what the number at a stop is.
+func (f Field) seen() string {
+	if f.Counts {
+		return "insects counted"
+	}
+	return "infested plants seen"
 }
 
 func (f Field) draw(c draw.Canvas) error {
@@ -71,17 +80,24 @@ func (f Field) draw(c draw.Canvas) error {
 	}
 	key := vg.Length(1.9 * float64(vg.Centimeter))
 	p.Draw(draw.Crop(c, vg.Points(4), -vg.Points(10), key, -vg.Points(2)))
-	drawKey(draw.Crop(c, 0, 0, 0, key-c.Size().Y), top)
+	f.drawKey(draw.Crop(c, 0, 0, 0, key-c.Size().Y), top)
 	return nil
 }
 
-// top returns the share at the upper end of the colours: a round one.
+// top returns the level at the upper end of the colours: a round one.
 func (f Field) top() float64 {
 	most := 0.0
 	for i := range f.Along {
 		for j := range f.Across {
-			most = math.Max(most, f.Share(i, j))
+			most = math.Max(most, f.Level(i, j))
 		}
+	}
+	if f.Counts {
+		if most == 0 {
+			return 1
+		}
+		digit := math.Pow(10, math.Floor(math.Log10(most)))
+		return math.Ceil(2*most/digit-1e-9) / 2 * digit
 	}
 	return math.Min(1, math.Max(0.1, math.Ceil(most*10-1e-9)/10))
 }
@@ -171,7 +187,7 @@ func xys(points []Point) plotter.XYs {
 type cells struct{ f Field }
 
 func (c cells) Dims() (columns, rows int) { return c.f.Along, c.f.Across }
-func (c cells) Z(column, row int) float64 { return c.f.Share(column, row) }
+func (c cells) Z(column, row int) float64 { return c.f.Level(column, row) }
 func (c cells) X(column int) float64 {
 	return (float64(column) + 0.5) * c.f.Length / float64(c.f.Along)
 }
@@ -217,7 +233,7 @@ func pestColour(t float64) color.NRGBA {
 }
 
 // drawKey draws what the colours and the signs mean.
-func drawKey(c draw.Canvas, top float64) {
+func (f Field) drawKey(c draw.Canvas, top float64) {
 	style := text.Style{Color: ink, Font: plot.DefaultFont, Handler: plot.DefaultTextHandler, YAlign: draw.YCenter}
 	style.Font.Size = vg.Points(9)
 	write := func(x, y vg.Length, align draw.XAlignment, s string) {
@@ -245,15 +261,23 @@ func drawKey(c draw.Canvas, top float64) {
 	}
 	for i := range 3 {
 		t := float64(i) / 2
-		write(left+bar*vg.Length(t), y-vg.Points(8), draw.XCenter, fmt.Sprintf("%g%%", math.Round(1000*t*top)/10))
+		label := fmt.Sprintf("%g%%", math.Round(1000*t*top)/10)
+		if f.Counts {
+			label = fmt.Sprintf("%.4g", t*top)
+		}
+		write(left+bar*vg.Length(t), y-vg.Points(8), draw.XCenter, label)
 	}
-	write(left, y+height+vg.Points(8), draw.XLeft, "share of plants infested")
+	of := "share of plants infested"
+	if f.Counts {
+		of = "mean insects per leaf"
+	}
+	write(left, y+height+vg.Points(8), draw.XLeft, of)
 	x := left + bar + vg.Points(36)
 	c.DrawGlyph(draw.GlyphStyle{Color: blue, Radius: vg.Points(6), Shape: draw.BoxGlyph{}}, vg.Point{X: x, Y: y + height})
 	write(x+vg.Points(14), y+height, draw.XLeft, "gate")
 	x += vg.Points(62)
 	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(8), Shape: draw.RingGlyph{}}, vg.Point{X: x, Y: y + height})
-	write(x+vg.Points(14), y+height, draw.XLeft, "stop: infested plants seen")
+	write(x+vg.Points(14), y+height, draw.XLeft, "stop: "+f.seen())
 	x = left + bar + vg.Points(28)
 	c.StrokeLine2(draw.LineStyle{Color: ink, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(4), vg.Points(3)}}, x, y-vg.Points(10), x+vg.Points(18), y-vg.Points(10))
 	write(x+vg.Points(22), y-vg.Points(10), draw.XLeft, "route")

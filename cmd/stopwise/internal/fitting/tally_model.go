@@ -49,7 +49,7 @@ func parseModel(s string) (modelText, error) {
 	}
 	m := &tally.Model{T: 1, C: x[0], D: x[1], MSE: x[2], Fields: int(x[3]), MeanX: x[4], SE: x[5]}
 	if err := m.Check(); err != nil {
-		return modelText{}, fmt.Errorf("%q: %s", s, strings.TrimPrefix(err.Error(), "tally: "))
+		return modelText{}, fmt.Errorf("%q: %w", s, err)
 	}
 	return modelText{line: m}, nil
 }
@@ -139,7 +139,7 @@ func readModels(text []byte) ([]tally.Model, error) {
 			return nil, fmt.Errorf("the line for the tally number %d lacks x_mean, without which its uncertainty is not known", m.T)
 		}
 		if err := m.Check(); err != nil {
-			return nil, fmt.Errorf("the line for the tally number %d: %s", m.T, strings.TrimPrefix(err.Error(), "tally: "))
+			return nil, fmt.Errorf("the line for the tally number %d: %w", m.T, err)
 		}
 		all = append(all, m)
 	}

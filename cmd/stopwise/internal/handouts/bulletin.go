@@ -212,7 +212,11 @@ func thresholdPart(plan *plans.Plan) bulletin.Table {
 		if name == "" {
 			name = "all"
 		}
-		t.Rows = append(t.Rows, []string{name, level(s.Lower), level(s.Threshold), level(s.Upper), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk)})
+		missed := report.Share(s.MissedRisk)
+		if !s.MissedKnown() {
+			missed = say.NotKnown
+		}
+		t.Rows = append(t.Rows, []string{name, level(s.Lower), level(s.Threshold), level(s.Upper), report.Share(s.NeedlessRisk), missed})
 	}
 	return t
 }
@@ -270,8 +274,8 @@ func riskSentences(plan *plans.Plan) []string {
 		if s.Name != "" {
 			text = s.Name + ": " + text
 		}
-		if s.Keeps() && say.Reservation(s) != "" {
-			text += " " + say.Reservation(s)
+		if s.Keeps() {
+			text = say.Joined(" ", text, say.SlackSentence(s), say.Reservation(s))
 		}
 		e := effortOf(s)
 		out = append(out, say.Capital(text)+fmt.Sprintf(" A visit takes %s stops on average (%s); nine in ten need at most %d.", e.stops, e.minutes, e.within))

@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 )
 
@@ -52,7 +53,7 @@ $ stopwise card plan.json --stage leafing --out leafing.html`,
 			if err != nil {
 				return err
 			}
-			made, text, err := MakeCard(plan, stages)
+			made, text, err := MakeCard(plan, stages, words.English())
 			if err != nil {
 				return err
 			}
@@ -64,17 +65,19 @@ $ stopwise card plan.json --stage leafing --out leafing.html`,
 	}
 }
 
-func MakeCard(plan *plans.Plan, stages []*plans.StagePlan) (card.Card, []byte, error) {
+// MakeCard makes the card of some stages of a plan in a language.
+func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, language *words.Language) (card.Card, []byte, error) {
 	sum, err := plan.Checksum()
 	if err != nil {
 		return card.Card{}, nil, err
 	}
-	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Route: say.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{say.Cautions}}
+	in := say.In{Language: language}
+	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Language: language, Route: in.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{in.Cautions()}}
 	if own := plan.Protocol.Cautions; own != "" {
 		c.Cautions = append(c.Cautions, own)
 	}
 	for _, s := range stages {
-		c.Broken = append(c.Broken, say.Reservation(s))
+		c.Broken = append(c.Broken, in.Reservation(s))
 	}
 	text, err := c.HTML()
 	return c, text, err

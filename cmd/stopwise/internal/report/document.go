@@ -13,16 +13,16 @@ import (
 	"github.com/olekukonko/tablewriter/pkg/twwidth"
 )
 
-// TextWidth is the number of columns that paragraphs are wrapped at. Tables and
-// pictures are never wrapped.
-const TextWidth = 88
+// TextWidth is the number of columns that text is set in where it goes to no
+// terminal.
+const TextWidth = 80
 
 // A Document is what people read, from top to bottom.
 type Document struct{ Blocks []Block }
 
 // A Block is one piece of a document.
 type Block interface {
-	text() (string, error)
+	text(width int) (string, error)
 	markdown() (string, error)
 	html() (string, error)
 }
@@ -51,8 +51,11 @@ func (d *Document) Picture(lines string) { d.add(picture(lines)) }
 
 func (d *Document) add(b Block) { d.Blocks = append(d.Blocks, b) }
 
-// Text returns the document as plain text, blocks parted by an empty line.
-func (d *Document) Text() (string, error) { return d.join(Block.text) }
+// Text returns the document as plain text of so many columns, blocks parted by an
+// empty line. Pictures, and what a table's cells have in one word, may be wider.
+func (d *Document) Text(width int) (string, error) {
+	return d.join(func(b Block) (string, error) { return b.text(width) })
+}
 
 // Markdown returns the document as GitHub Flavored Markdown.
 func (d *Document) Markdown() (string, error) { return d.join(Block.markdown) }
@@ -76,8 +79,13 @@ func (d *Document) join(render func(Block) (string, error)) (string, error) {
 
 type heading string
 
-func (h heading) text() (string, error) {
-	return string(h) + "\n" + strings.Repeat("=", twwidth.Width(string(h))), nil
+func (h heading) text(width int) (string, error) {
+	s := Wrap(string(h), width, "")
+	longest := 0
+	for line := range strings.Lines(s) {
+		longest = max(longest, twwidth.Width(strings.TrimSpace(line)))
+	}
+	return s + "\n" + strings.Repeat("=", longest), nil
 }
 
 func (h heading) markdown() (string, error) { return "## " + escape(string(h)), nil }
@@ -87,11 +95,11 @@ type paragraph struct {
 	note bool
 }
 
-func (p paragraph) text() (string, error) {
+func (p paragraph) text(width int) (string, error) {
 	if p.note {
-		return Wrap("Note: "+p.body, TextWidth, "      "), nil
+		return Wrap("Note: "+p.body, width, "      "), nil
 	}
-	return Wrap(p.body, TextWidth, ""), nil
+	return Wrap(p.body, width, ""), nil
 }
 
 func (p paragraph) markdown() (string, error) {
@@ -104,10 +112,10 @@ func (p paragraph) markdown() (string, error) {
 
 type list []string
 
-func (l list) text() (string, error) {
+func (l list) text(width int) (string, error) {
 	lines := make([]string, len(l))
 	for i, item := range l {
-		lines[i] = Wrap("- "+item, TextWidth, "  ")
+		lines[i] = Wrap("- "+item, width, "  ")
 	}
 	return strings.Join(lines, "\n"), nil
 }
@@ -122,7 +130,7 @@ func (l list) markdown() (string, error) {
 
 type picture string
 
-func (p picture) text() (string, error) { return trimLines(string(p)), nil }
+func (p picture) text(int) (string, error) { return trimLines(string(p)), nil }
 
 func (p picture) markdown() (string, error) {
 	fence := "```"

@@ -54,7 +54,7 @@ func (d *Document) Figure(svg string) { d.add(figure(svg)) }
 
 type figure string
 
-func (figure) text() (string, error)     { return "", nil }
+func (figure) text(int) (string, error)  { return "", nil }
 func (figure) markdown() (string, error) { return "", nil }
 
 func (f figure) html() (string, error) { return "<figure>" + string(f) + "</figure>", nil }

@@ -76,7 +76,7 @@ func TestFiguresAreLeftOutOfText(t *testing.T) {
 	d.Para("before")
 	d.Figure("<svg></svg>")
 	d.Para("behind")
-	text, err := d.Text()
+	text, err := d.Text(TextWidth)
 	if err != nil || text != "before\n\nbehind\n" {
 		t.Errorf("%q, %v", text, err)
 	}

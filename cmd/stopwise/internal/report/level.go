@@ -53,3 +53,16 @@ func OneOrEach[T any](things []T, say func(T) string) string {
 	}
 	return strings.Join(each, " / ")
 }
+
+// Clumping returns a degree of clumping: "rho 0.1", "k 0.8" or "k 0.8, count rho
+// 0.1"; k is "none" for a Poisson.
+func Clumping(c protocol.ClumpValue) string {
+	s := c.Name() + " none"
+	if !math.IsInf(c.Value, 1) {
+		s = c.Name() + " " + Constant(c.Value)
+	}
+	if c.CountRho > 0 {
+		s += ", count rho " + Constant(c.CountRho)
+	}
+	return s
+}

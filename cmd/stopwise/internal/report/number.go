@@ -95,8 +95,12 @@ func Constant(x float64) string {
 // Plain returns a number that somebody chose, as it was written.
 func Plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
-// Whole returns x without decimals.
-func Whole(x float64) string { return Fixed(x, 0) }
+// Whole returns x without decimals. Two sums of the same terms must not read
+// differently because the last bit of one is below a half.
+func Whole(x float64) string { return Fixed(steady(x), 0) }
+
+// steady drops digits that are rounding.
+func steady(x float64) float64 { return Significant(x, 12) }
 
 // Decimals returns x with so many decimals, and with a digit that says something
 // where they would all be zeros.
@@ -140,6 +144,7 @@ func Days(x float64) string {
 // Minutes returns a time given in minutes: "15 s", "3.5 min", "47 min", and from
 // two hours on "2 h 05 min".
 func Minutes(x float64) string {
+	x = steady(x)
 	switch whole := math.Round(x); {
 	case math.IsNaN(x) || math.IsInf(x, 0):
 		return Unknown

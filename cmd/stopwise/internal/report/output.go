@@ -51,7 +51,7 @@ func (e *FormatError) Error() string {
 // Write writes o in a format. Nothing is written when there is an error before
 // the writing itself.
 func Write(w io.Writer, format string, o Output) error {
-	data, err := o.encode(format)
+	data, err := o.encode(format, widthOf(w))
 	if err != nil {
 		return err
 	}
@@ -59,7 +59,7 @@ func Write(w io.Writer, format string, o Output) error {
 	return err
 }
 
-func (o Output) encode(format string) ([]byte, error) {
+func (o Output) encode(format string, width int) ([]byte, error) {
 	usable := o.formats()
 	if !slices.Contains(usable, format) {
 		return nil, &FormatError{format, usable}
@@ -74,7 +74,7 @@ func (o Output) encode(format string) ([]byte, error) {
 		s, err := o.Doc.Markdown()
 		return []byte(textsafe.Text(s)), err
 	default:
-		s, err := o.Doc.Text()
+		s, err := o.Doc.Text(width)
 		return []byte(textsafe.Text(s)), err
 	}
 }

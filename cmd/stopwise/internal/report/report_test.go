@@ -83,7 +83,7 @@ func TestWriteGolden(t *testing.T) {
 }
 
 func TestTextHasNoTrailingSpaces(t *testing.T) {
-	text, err := sample().Doc.Text()
+	text, err := sample().Doc.Text(TextWidth)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -103,7 +103,7 @@ func TestEmpty(t *testing.T) {
 	}
 	d := &Document{}
 	d.Table(&Table{Columns: []Column{{Head: "stop", Right: true}, {Head: "n_max"}}})
-	text, err := d.Text()
+	text, err := d.Text(TextWidth)
 	if want := "stop   n_max\n────────────\n"; err != nil || text != want {
 		t.Errorf("%q, %v, want %q", text, err, want)
 	}
@@ -203,7 +203,7 @@ func TestTableKeepsWords(t *testing.T) {
 			table.Add(row...)
 			all = append(all, row...)
 		}
-		text, err := table.text()
+		text, err := table.text(TextWidth)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -26,9 +26,14 @@ type Column struct {
 // Add adds a row.
 func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 
-func (t *Table) text() (string, error) {
+// text sets the table in so many columns. A wider one is narrowed by breaking heads
+// and texts between words, as far as that goes.
+func (t *Table) text(width int) (string, error) {
 	// The gap stands in for the column separator, and the rule runs through it.
 	gap, rule := "   ", "───"
+	if !t.fits(width, twwidth.Width(gap)) {
+		gap, rule = "  ", "──"
+	}
 	s, err := t.render(renderer.NewBlueprint(tw.Rendition{
 		Borders: tw.BorderNone,
 		Symbols: tw.NewSymbolCustom("rule").WithRow("─").WithColumn(gap).WithCenter(rule).
@@ -38,7 +43,7 @@ func (t *Table) text() (string, error) {
 			Separators: tw.Separators{ShowHeader: tw.On, ShowFooter: tw.Off,
 				BetweenRows: tw.Off, BetweenColumns: tw.On},
 		},
-	}), tw.PaddingNone, flat)
+	}), tw.PaddingNone, t.narrow(width, twwidth.Width(gap)))
 	if err != nil {
 		return "", err
 	}
@@ -47,13 +52,13 @@ func (t *Table) text() (string, error) {
 	}
 	s = trimLines(s)
 	if t.Caption != "" {
-		s = Wrap(t.Caption, TextWidth, "") + "\n\n" + s
+		s = Wrap(t.Caption, width, "") + "\n\n" + s
 	}
 	return s, nil
 }
 
 func (t *Table) markdown() (string, error) {
-	s, err := t.render(renderer.NewMarkdown(), tw.Padding{Left: " ", Right: " "}, func(cell string) string {
+	s, err := t.render(renderer.NewMarkdown(), tw.Padding{Left: " ", Right: " "}, func(_ int, cell string) string {
 		return strings.ReplaceAll(escape(flat(cell)), "|", `\|`)
 	})
 	if err != nil {
@@ -65,11 +70,11 @@ func (t *Table) markdown() (string, error) {
 	return s, nil
 }
 
-func (t *Table) render(r tw.Renderer, padding tw.Padding, cell func(string) string) (string, error) {
+func (t *Table) render(r tw.Renderer, padding tw.Padding, cell func(column int, text string) string) (string, error) {
 	head := make([]string, len(t.Columns))
 	align := make(tw.Alignment, len(t.Columns))
 	for i, c := range t.Columns {
-		head[i] = cell(c.Head)
+		head[i] = cell(i, c.Head)
 		align[i] = tw.AlignLeft
 		if c.Right {
 			align[i] = tw.AlignRight
@@ -80,8 +85,8 @@ func (t *Table) render(r tw.Renderer, padding tw.Padding, cell func(string) stri
 		if len(row) != len(head) {
 			return "", fmt.Errorf("report: row %d of the table %q has %d cells, its head has %d", i+1, t.Caption, len(row), len(head))
 		}
-		for _, c := range row {
-			rows[i] = append(rows[i], cell(c))
+		for j, c := range row {
+			rows[i] = append(rows[i], cell(j, c))
 		}
 	}
 	var b strings.Builder

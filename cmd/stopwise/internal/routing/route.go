@@ -69,10 +69,10 @@ func parseSize(s string) (layout.Field, error) {
 		return layout.Field{}, fmt.Errorf("%q is not a size; write length x width in metres, such as 775x516", s)
 	}
 	f, err := layout.Rectangle(length, width)
-	if err != nil {
-		return f, errors.New(strings.TrimPrefix(err.Error(), "size: "))
+	if wrong, ok := errors.AsType[*layout.FieldError](err); ok {
+		return f, errors.New(wrong.WithoutPlace())
 	}
-	return f, nil
+	return f, err
 }
 
 func (r *routing) run(e shell.Env, file string) error {

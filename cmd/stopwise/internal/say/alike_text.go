@@ -7,15 +7,6 @@ import (
 	"stopwise/plans"
 )
 
-// forIndependent follows "promise" in the sentence of a plan that takes the leaves
-// of a stop as independent.
-func forIndependent(s *plans.StagePlan) string {
-	if s.Independent() {
-		return " for independent leaves"
-	}
-	return ""
-}
-
 // IndependentSentence says what a promise for independent leaves rests on; "" for
 // other plans.
 func IndependentSentence(s *plans.StagePlan) string {
@@ -30,12 +21,15 @@ func IndependentSentence(s *plans.StagePlan) string {
 
 // Reservation says what must stand wherever a plan is used: that it does not keep
 // its promise, or that it keeps it for independent leaves only; "" for other plans.
-func Reservation(s *plans.StagePlan) string {
+func Reservation(s *plans.StagePlan) string { return English().Reservation(s) }
+
+// Reservation says what must stand wherever a plan is used.
+func (l In) Reservation(s *plans.StagePlan) string {
 	switch {
 	case !s.Keeps():
-		return PromiseSentence(s)
+		return l.PromiseSentence(s)
 	case s.Independent() && s.BreaksAt != nil:
-		return fmt.Sprintf("The plan's risks hold for independent leaves: a correlation of %s between the counts of a stop breaks them.", report.Number(*s.BreaksAt, 2))
+		return l.Say("promise.independent", "Correlation", l.Number(report.Number(*s.BreaksAt, 2)))
 	}
 	return ""
 }

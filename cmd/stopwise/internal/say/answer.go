@@ -6,44 +6,79 @@ import (
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 )
 
+// In says things in a language: what stands on a card, on paper, in a bulletin and
+// in a walk. The functions of this package of the same names say them in English.
+type In struct{ *words.Language }
+
+// English is the language of the commands that speak no other.
+func English() In { return In{words.English()} }
+
+func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {
+	English().AnswerDocument(d, s, a, when)
+}
+
+func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
+	return English().VerdictSentence(s, a)
+}
+
+func NextSentence(s *plans.StagePlan, a plans.Answer) string { return English().NextSentence(s, a) }
+
 // AnswerDocument puts the verdict first and then when to come back, where it is
 // known: that is what the scout reads.
-func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {
-	d.Para("%s", VerdictSentence(s, a))
+func (l In) AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {
+	d.Para("%s", l.VerdictSentence(s, a))
 	switch {
 	case when != "":
 		d.Para("%s", when)
 	case a.Verdict == plans.Leave && s.ComingBack == nil:
-		d.Para("The protocol does not say when to come back: ask the specialist.")
+		d.Para("%s", l.Say("scout.no_return"))
 	}
 	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
-		d.Note("The verdict came at stop %d, and the stops after it do not change it: who walks on until the numbers look otherwise no longer has the plan's risks.", a.DecidedAt)
+		d.Note("%s", l.Say("verdict.late", "Stop", a.DecidedAt))
 	}
-	NextDocument(d, s, a)
-	d.Para("%s", estimateSentence(s, a))
+	l.NextDocument(d, s, a)
+	d.Para("%s", l.estimateSentence(s, a))
 	if h := a.FromHere; h != nil {
-		if text := fromHereSentence(s, *h); text != "" {
+		if text := l.fromHereSentence(s, *h); text != "" {
 			d.Para("%s", text)
 		}
 	}
 	if a.Uneven {
-		n, m := worst(a.Risks)
-		missed := fmt.Sprintf("misses at most %s of those at %s (allowed %s)", report.Percent(m), report.Level(s.Measure, s.Upper), report.Share(s.MissedRisk))
-		if !s.MissedKnown() {
-			missed = "how many of those at " + report.Level(s.Measure, s.Upper) + " it misses depends on how often the sign is seen"
-		}
-		d.Para("Not every stop had the planned %s. The numbers are taken at the %s really seen, rounded to the careful side; continued as planned, this path acts needlessly in at most %s of fields at %s (allowed %s) and %s.",
-			report.Units(s.Stage, s.Plants()), report.UnitsName(s.Stage), report.Percent(n), report.Level(s.Measure, s.Lower), report.Share(s.NeedlessRisk), missed)
+		d.Para("%s", l.unevenSentence(s, a))
 	}
-	if text := Reservation(s); text != "" {
+	if text := l.Reservation(s); text != "" {
 		d.Note("%s", text)
 	}
 	if s.Sign != nil && !a.SignMissing {
-		d.Para("The sign (%s) was seen at %s; act asks for %s.", s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignNumber(*s.Sign))
+		d.Para("%s", l.Say("sign.seen", "Sign", s.Sign.Text, "Stops", l.Count("count.stops", a.Signs), "Asked", l.SignNumber(*s.Sign)))
 	}
+}
+
+// unevenSentence says what the rule risks on the plants that were really seen.
+func (l In) unevenSentence(s *plans.StagePlan, a plans.Answer) string {
+	n, m := worst(a.Risks)
+	with := []any{
+		"Uneven", l.Uneven(s), "Needless", l.Number(report.Percent(n)), "Lower", l.Level(s.Measure, s.Lower),
+		"NeedlessAllowed", l.Number(report.Share(s.NeedlessRisk)), "Upper", l.Level(s.Measure, s.Upper),
+	}
+	if !s.MissedKnown() {
+		return l.Say("walk.path_unknown", with...)
+	}
+	return l.Say("walk.path", append(with, "Missed", l.Number(report.Percent(m)), "MissedAllowed", l.Number(report.Share(s.MissedRisk)))...)
+}
+
+// Uneven says at which numbers a table is read where not every stop had the planned
+// plants.
+func (l In) Uneven(s *plans.StagePlan) string {
+	id := "verdict.uneven"
+	if s.Worth.Points != nil {
+		id = "verdict.uneven_points"
+	}
+	return l.Say(id, "Units", l.Units(s.Stage, s.Plants()), "Many", l.UnitsName(s.Stage))
 }
 
 func worst(risks []plans.Risk) (needless, missed float64) {
@@ -54,161 +89,179 @@ func worst(risks []plans.Risk) (needless, missed float64) {
 }
 
 // fromHereSentence says how the visit ends from here on, as far as that is known.
-func fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
-	var parts []string
-	if !math.IsNaN(h.ActAtLower) {
-		parts = append(parts, fmt.Sprintf("a field at %s would end with act in %s of visits", report.Level(s.Measure, s.Lower), report.Percent(h.ActAtLower)))
-	}
-	if !math.IsNaN(h.LeaveAtUpper) {
-		parts = append(parts, fmt.Sprintf("one at %s with leave in %s", report.Level(s.Measure, s.Upper), report.Percent(h.LeaveAtUpper)))
-	}
-	switch {
-	case len(parts) == 0:
+func (l In) fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
+	lower, upper := l.Level(s.Measure, s.Lower), l.Level(s.Measure, s.Upper)
+	act, leave := l.Number(report.Percent(h.ActAtLower)), l.Number(report.Percent(h.LeaveAtUpper))
+	var ends string
+	switch noAct, noLeave := math.IsNaN(h.ActAtLower), math.IsNaN(h.LeaveAtUpper); {
+	case noAct && noLeave:
 		return ""
-	case len(parts) == 1 && math.IsNaN(h.ActAtLower):
-		parts[0] = "a field" + strings.TrimPrefix(strings.Replace(parts[0], " with", " would end with", 1), "one")
+	case noLeave:
+		ends = l.Say("walk.ends_act", "Lower", lower, "Act", act)
+	case noAct:
+		ends = l.Say("walk.ends_leave", "Upper", upper, "Leave", leave)
+	default:
+		ends = l.Say("walk.ends_both", "Lower", lower, "Act", act, "Upper", upper, "Leave", leave)
 	}
-	rule := ""
+	id := "walk.from_here"
 	if s.Sign != nil {
-		rule = ", count and sign"
+		id = "walk.from_here_sign"
 	}
-	return fmt.Sprintf("From here on, walked to the end: %s (%s, exact%s).", strings.Join(parts, ", "), h.Clump, rule)
+	return l.Say(id, "Ends", ends, "Clumping", l.clump(h.Clump))
 }
 
-func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
-	what := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Units(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
+// seen says what a visit has seen so far.
+func (l In) seen(s *plans.StagePlan, a plans.Answer) string {
+	stops := l.Count("count.stops", a.Stop)
 	if s.Measure == plans.MeanPerLeaf {
-		what = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.LeavesOn(s.Stage, a.Plants), report.Count(a.Stop, "stop", "stops"))
+		return l.Say("verdict.seen_mean", "Insects", l.Count("count.insects", a.Total), "Leaves", l.LeavesOn(s.Stage, a.Plants), "Stops", stops)
 	}
-	if a.SignMissing && s.Sign.Absent {
-		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at %s, and to act it must be seen at %s. Look again at the next visit.",
-			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), report.SignAt(*s.Sign))
+	id := "verdict.seen_share"
+	if a.Ended > 0 { // what is beyond the cap was not looked at
+		id = "verdict.seen_ended"
 	}
+	return l.worthOf(s, a, l.Say(id, "Total", a.Total, "Units", l.Units(s.Stage, a.Plants), "Stops", stops))
+}
+
+func (l In) VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
+	seen := l.seen(s, a)
 	if a.SignMissing {
-		return fmt.Sprintf("DO NOT TREAT YET, come back soon: the count is reached (%s), but the sign (%s) was seen at only %s, and the rule asks for %d. Look for it again at the next visit.",
-			what, s.Sign.Text, report.Count(a.Signs, "stop", "stops"), s.Sign.Stops)
+		head, stops := l.Say("verdict.head_not"), l.Count("count.stops", a.Signs)
+		if s.Sign.Absent {
+			return l.Say("verdict.sign_present", "Head", head, "Seen", seen, "Sign", s.Sign.Text, "Stops", stops, "At", l.SignAt(*s.Sign))
+		}
+		return l.Say("verdict.sign_missing", "Head", head, "Seen", seen, "Sign", s.Sign.Text, "Stops", stops, "Asked", s.Sign.Stops)
+	}
+	verdict := l.Say("verdict.act", "Head", l.Say("verdict.head_act"))
+	if a.Verdict == plans.Leave {
+		verdict = l.Say("verdict.leave", "Head", l.Say("verdict.head_leave"))
 	}
 	switch {
 	case a.DecidedAt > 0 && a.DecidedAt < a.Stop:
-		return fmt.Sprintf("%s, as decided at stop %d. By now %s.", verdictWords[a.Verdict], a.DecidedAt, what)
+		return l.Say("verdict.decided", "Verdict", verdict, "Stop", a.DecidedAt, "Seen", seen)
 	case a.Verdict == plans.Act:
-		return fmt.Sprintf("%s: %s reaches the act number %d.", verdictWords[a.Verdict], what, a.Act)
+		return l.Say("verdict.act_at", "Verdict", verdict, "Seen", seen, "Act", a.Act)
 	case a.Verdict == plans.Leave:
-		return fmt.Sprintf("%s: %s is not above the leave number %d.", verdictWords[a.Verdict], what, a.Leave)
+		return l.Say("verdict.leave_at", "Verdict", verdict, "Seen", seen, "Leave", a.Leave)
 	}
-	why := fmt.Sprintf("between leave (%s) and act (%s)", orNever(a.Leave, plans.NeverLeave), orNever(a.Act, plans.NeverAct))
+	why := l.Say("verdict.between", "Leave", l.orNever(a.Leave, plans.NeverLeave), "Act", l.orNever(a.Act, plans.NeverAct))
 	if a.Leave == plans.NeverLeave && a.Act == plans.NeverAct {
-		why = fmt.Sprintf("no verdict before stop %d", s.Table.First())
+		why = l.Say("verdict.none_before", "First", s.Table.First())
 		if a.Stop >= s.Table.First() {
-			why = "no verdict yet"
+			why = l.Say("verdict.none_yet")
 		}
 	}
-	return fmt.Sprintf("%s to stop %d: %s, %s.", verdictWords[a.Verdict], a.Stop+1, what, why)
+	return l.Say("verdict.on", "Head", l.Say("verdict.head_on"), "Next", a.Stop+1, "Seen", seen, "Why", why)
 }
 
-// verdictWords are the verdicts as they are shown: not told apart by colour.
-var verdictWords = map[plans.Verdict]string{
-	plans.Act:      "ACT, the threshold is taken as reached",
-	plans.Leave:    "LEAVE the field and come back",
-	plans.Continue: "WALK ON",
-}
-
-func orNever(n, never int) string {
+func (l In) orNever(n, never int) string {
 	if n == never {
-		return "never"
+		return l.Say("verdict.never")
 	}
 	return fmt.Sprint(n)
 }
 
-func NextDocument(d *report.Document, s *plans.StagePlan, a plans.Answer) {
+func (l In) NextDocument(d *report.Document, s *plans.StagePlan, a plans.Answer) {
 	if a.Next == nil {
 		return
 	}
-	if t := NextSentence(s, a); t != "" {
+	if t := l.NextSentence(s, a); t != "" {
 		d.Para("%s", t)
 	}
 }
 
-func NextSentence(s *plans.StagePlan, a plans.Answer) string {
+func (l In) NextSentence(s *plans.StagePlan, a plans.Answer) string {
 	n := a.Next
-	count := "infested"
+	what := l.Say("next.what_share")
 	if s.Measure == plans.MeanPerLeaf {
-		count = "insects"
+		what = l.Say("next.what_mean")
 	}
+	stop, units, ifSign := a.Stop+1, l.Units(s.Stage, n.Plants), l.andTheSign(s, a)
 	var parts []string
-	if n.Leave != plans.NeverLeave {
-		parts = append(parts, fmt.Sprintf("%s brings leave", atMost(n.Leave, count)))
+	switch {
+	case n.Leave == 0:
+		parts = append(parts, l.Say("next.none_leaves", "What", what))
+	case n.Leave != plans.NeverLeave:
+		parts = append(parts, l.Say("next.few_leave", "N", n.Leave, "What", what))
 	}
 	if n.Act != plans.NeverAct {
-		parts = append(parts, fmt.Sprintf("%d %s or more brings act%s", n.Act, count, andTheSign(s, a)))
+		parts = append(parts, l.Say("next.many_act", "N", n.Act, "What", what, "IfSign", ifSign))
 	}
 	if n.Act == 0 {
-		return fmt.Sprintf("At stop %d (%s) any count brings act%s.", a.Stop+1, report.Units(s.Stage, n.Plants), andTheSign(s, a))
+		return l.Say("next.any_acts", "Stop", stop, "Units", units, "IfSign", ifSign)
 	}
-	if len(parts) == 0 && a.Stop+1 < s.Table.First() {
+	if len(parts) == 0 && stop < s.Table.First() {
 		return "" // the verdict sentence has said it
 	}
 	if len(parts) == 0 {
-		return fmt.Sprintf("At stop %d (%s) no count can bring a verdict yet.", a.Stop+1, report.Units(s.Stage, n.Plants))
+		return l.Say("next.no_verdict", "Stop", stop, "Units", units)
 	}
-	t := fmt.Sprintf("At stop %d (%s) %s", a.Stop+1, report.Units(s.Stage, n.Plants), strings.Join(parts, ", "))
+	all := strings.Join(parts, l.Say("next.comma"))
 	switch {
 	case n.Leave == plans.NeverLeave:
-		return t + "; leave is not possible there."
+		return l.Say("next.no_leave", "Stop", stop, "Units", units, "Parts", all)
 	case n.Act == plans.NeverAct:
-		return t + "; act is not possible there."
+		return l.Say("next.no_act", "Stop", stop, "Units", units, "Parts", all)
 	case n.Act > n.Leave+1:
-		return t + ", anything between walks on."
+		return l.Say("next.both", "Stop", stop, "Units", units, "Parts", all)
 	}
-	return t + ": it is the last stop."
+	return l.Say("next.last", "Stop", stop, "Units", units, "Parts", all)
 }
 
 // andTheSign says what the sign must still do for a count to bring act, as it was
 // seen so far.
-func andTheSign(s *plans.StagePlan, a plans.Answer) string {
+func (l In) andTheSign(s *plans.StagePlan, a plans.Answer) string {
 	if s.Sign == nil {
 		return ""
 	}
 	missing := s.Sign.Stops - a.Signs
 	switch {
 	case s.Sign.Absent && missing <= 0:
-		return " by the count, but the sign was seen too often"
+		return l.Say("next.sign_too_often")
 	case s.Sign.Absent && missing == 1:
-		return " if the sign is not seen there"
+		return l.Say("next.sign_not_there")
 	case s.Sign.Absent, missing <= 0:
 		return ""
 	case missing == 1:
-		return " if the sign is seen there"
+		return l.Say("next.sign_there")
 	}
-	return " by the count, but the sign was seen too seldom to act there"
-}
-
-func atMost(n int, what string) string {
-	if n == 0 {
-		return "none " + what
-	}
-	return fmt.Sprintf("%d %s or fewer", n, what)
+	return l.Say("next.sign_too_seldom")
 }
 
 // estimateSentence says what the visit tells of the level.
-func estimateSentence(s *plans.StagePlan, a plans.Answer) string {
-	w := s.Clumped(s.Threshold)
-	level, what, clumped := report.Percent, "Share infested", "rho "+report.Constant(w.Clump)
+func (l In) estimateSentence(s *plans.StagePlan, a plans.Answer) string {
+	level := func(x float64) string { return l.Number(report.Percent(x)) }
+	what, clumped := l.Say("walk.share"), l.clumpOf(s.Clumped(s.Threshold).Clump)
 	if s.Measure == plans.MeanPerLeaf {
-		level = func(x float64) string { return report.Number(x, 3) }
-		what, clumped = "Mean per leaf", "as clumped as the protocol's clumped end"
+		level = func(x float64) string { return l.Number(report.Number(x, 3)) }
+		what, clumped = l.Say("walk.mean"), l.Say("walk.clumped_end")
 	}
-	upTo := ""
 	if a.DecidedAt > 0 && a.DecidedAt < a.Stop {
-		upTo = fmt.Sprintf(" by stop %d", a.DecidedAt)
+		what = l.Say("walk.by_stop", "What", what, "Stop", a.DecidedAt)
 	}
-	to := "to " + level(a.Interval.Upper)
+	to := l.Say("walk.to", "Upper", level(a.Interval.Upper))
 	if math.IsInf(a.Interval.Upper, 1) {
-		to = "without an upper end"
+		to = l.Say("walk.no_upper_end")
 	}
-	return fmt.Sprintf("%s%s: estimate %s (%s interval %s %s, %s); seen %s. %s",
-		what, upTo, level(a.Estimate), report.Share(a.Interval.Confidence), level(a.Interval.Lower), to, clumped, level(a.Seen(s)), correctedSentence)
+	with := []any{"What", what, "Estimate", level(a.Estimate), "Confidence", l.Number(report.Share(a.Interval.Confidence)),
+		"Lower", level(a.Interval.Lower), "To", to, "Clumping", clumped}
+	if a.Ended > 0 { // looking ended early: what share was seen is not known
+		return l.Say("walk.estimate_ended", with...)
+	}
+	return l.Say("walk.estimate", append(with, "Seen", level(a.Seen(s)))...)
 }
 
-// correctedSentence says why an estimate is not what was seen.
-const correctedSentence = "After stopping early an estimate leans away from the threshold; this one is corrected."
+// clumpOf names a value of rho; clump a value of any parameter of clumping.
+func (l In) clumpOf(rho float64) string { return "rho " + l.Number(report.Constant(rho)) }
+
+func (l In) clump(c plans.ClumpValue) string {
+	number := l.Number(report.Constant(c.Value))
+	if math.IsInf(c.Value, 1) {
+		number = l.Say("walk.no_clumping")
+	}
+	text := c.Name() + " " + number
+	if c.CountRho > 0 {
+		text = l.Say("walk.count_rho", "Clumping", text, "CountRho", l.Number(report.Constant(c.CountRho)))
+	}
+	return text
+}

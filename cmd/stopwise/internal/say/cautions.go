@@ -7,12 +7,16 @@ import (
 
 // Cautions are printed wherever output can lead to a treatment. A protocol may
 // add to them, never replace them. Common practice, no source.
-const Cautions = "Cautions: a sampling plan informs a decision and does not make it, and it recommends no product. " +
-	"Follow the product label and the local rules and thresholds; have treatments done by licensed applicators; " +
-	"mind bees and other pollinators, re-entry and pre-harvest intervals; ask the local adviser when in doubt."
+var Cautions = English().Cautions()
 
-func AddCautions(d *report.Document, p plans.About) {
-	d.Para("%s", Cautions)
+// Cautions are those of every language.
+func (l In) Cautions() string { return l.Say("scout.cautions_head") + l.Say("scout.cautions") }
+
+func AddCautions(d *report.Document, p plans.About) { English().AddCautions(d, p) }
+
+// AddCautions adds the cautions, and those of the protocol as they are written.
+func (l In) AddCautions(d *report.Document, p plans.About) {
+	d.Para("%s", l.Cautions())
 	if p.Cautions != "" {
 		d.Para("%s", p.Cautions)
 	}

@@ -205,8 +205,24 @@ func orUnnamed(stage string) string {
 	return stage
 }
 
-// balanceDocument shows what the search for risks of least loss found.
-func balanceDocument(d *report.Document, k plans.Costs, found []plans.Balance) {
+// atEnd names the risks found at an end of the list of those tried.
+func atEnd(b plans.Balance) string {
+	needless, missed := "the needless risk of "+report.Share(b.NeedlessRisk), "the missed risk of "+report.Share(b.MissedRisk)
+	switch {
+	case b.NeedlessAtEnd && b.MissedAtEnd:
+		return needless + " and " + missed + " are the first or last of those tried"
+	case b.NeedlessAtEnd:
+		return needless + " is the first or last of those tried"
+	case b.MissedAtEnd:
+		return missed + " is the first or last of those tried"
+	}
+	return ""
+}
+
+// balanceDocument shows what the search for risks of least loss found, and what the plan
+// made for them loses.
+func balanceDocument(d *report.Document, plan *plans.Plan, found []plans.Balance) {
+	k := *plan.Protocol.Costs
 	t := &report.Table{
 		Caption: "Risks balanced by cost: for each stage the pair with the least expected loss and scouting time, over the levels of the fields visited" + inCurrency(k) + ".",
 		Columns: []report.Column{
@@ -216,14 +232,19 @@ func balanceDocument(d *report.Document, k plans.Costs, found []plans.Balance) {
 			{Head: "stated needless", Right: true}, {Head: "stated missed", Right: true},
 			{Head: "loss", Right: true},
 		}}
-	for _, b := range found {
-		stated := "no plan"
+	for i, b := range found {
+		loss, stated := plan.Stages[i].ExpectedLoss(), "no plan"
 		if b.Stated != nil {
 			stated = amount(b.Stated.Total())
 		}
-		t.Add(b.Stage, report.Share(b.NeedlessRisk), report.Share(b.MissedRisk), amount(b.Loss.Total()),
+		t.Add(b.Stage, report.Share(b.NeedlessRisk), report.Share(b.MissedRisk), amount(loss.Total()),
 			report.Share(b.StatedNeedless), report.Share(b.StatedMissed), stated)
 	}
 	d.Table(t)
-	d.Para("The losses here are those of simple plans, by which the risks were compared; the plan below has its own. The balance follows from the costs, the prior and the late losses above and below, and from nothing else: it is no advice to apply a product.")
+	for _, b := range found {
+		if ends := atEnd(b); ends != "" {
+			d.Para("%s: %s; one beyond it might lose less still.", orUnnamed(b.Stage), ends)
+		}
+	}
+	d.Para("The loss on the left is that of the plan below; on the right stands that of a plan for the stated risks, searched for quickly. The balance follows from the costs, the prior and the late losses above and below, and from nothing else: it is no advice to apply a product.")
 }

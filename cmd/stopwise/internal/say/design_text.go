@@ -25,7 +25,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 		trialsTable(d, trials)
 	}
 	if balanced != nil {
-		balanceDocument(d, *p.Costs, balanced)
+		balanceDocument(d, plan, balanced)
 	}
 	seasonDocument(d, plan)
 	for _, s := range plan.Stages {
@@ -59,21 +59,6 @@ func QuoteWords(s string) string {
 	return s
 }
 
-// SameOrEach says something of all stages: once where they agree.
-func SameOrEach(stages []plans.Stage, say func(plans.Stage) string) string {
-	same := true
-	var each []string
-	for _, s := range stages {
-		text := say(s)
-		same = same && text == say(stages[0])
-		each = append(each, "Stage "+s.Name+": "+text)
-	}
-	if same {
-		return say(stages[0])
-	}
-	return strings.Join(each, " ")
-}
-
 // TermsOf returns what holds in the stages, whose tables can end sooner than the
 // protocol allows: the longest is told.
 func TermsOf(stages []*plans.StagePlan) []plans.Stage {
@@ -90,64 +75,6 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 	return terms
 }
 
-// WalkSentences says how a field is walked.
-func WalkSentences(stages []plans.Stage) string { return SameOrEach(stages, WalkSentence) }
-
-func WalkSentence(p plans.Stage) string {
-	plants := p.Stop.Plants
-	unit := report.Units(p, plants)
-	if p.Unit.Text != "" {
-		unit = fmt.Sprintf("%s (%s)", unit, p.Unit.Text)
-	}
-	s := fmt.Sprintf("At each stop %s; no verdict before stop %d, always one by stop %d.", unit, p.Stop.Minimum, p.Stop.Maximum)
-	if p.Unit.Tally > 0 && p.Measure.Bounded() {
-		one, _ := report.UnitWords(p)
-		s += fmt.Sprintf(" A %s counts as infested when a leaf carries at least %s.", one, report.Count(p.Unit.Tally, "insect", "insects"))
-	}
-	return s + fmt.Sprintf(" A stop takes %s to walk to and %s for its %s.",
-		report.Minutes(p.Stop.WalkMinutes), report.Minutes(p.Stop.PlantMinutes*float64(plants)), report.UnitsName(p))
-}
-
-func ClumpSentence(p plans.Protocol) string { return SameOrEach(p.Stages, clumpsOf) }
-
-func clumpsOf(p plans.Stage) string {
-	var parts []string
-	if r := p.Clumping.Rho; r != nil {
-		parts = append(parts, "rho "+RangeText(*r)+" between the "+report.UnitsName(p)+" of a stop")
-	}
-	if r := p.Clumping.K; r != nil {
-		parts = append(parts, "k "+RangeText(*r)+" of the counts per leaf")
-	}
-	if t := p.Clumping.Taylor; t != nil {
-		parts = append(parts, fmt.Sprintf("variance %s mean^%s of the counts per leaf", report.Number(t.A, 3), report.Number(t.B, 3)))
-	}
-	if w := p.Clumping.Iwao; w != nil {
-		parts = append(parts, fmt.Sprintf("variance (%s+1) mean + (%s-1) mean^2 of the counts per leaf", report.Number(w.A, 3), report.Number(w.B, 3)))
-	}
-	if p.Clumping.Poisson {
-		parts = append(parts, "counts per leaf at random (Poisson)")
-	}
-	if r := p.Clumping.CountRho; r != nil && (r.High > 0 || !p.Measure.Bounded()) {
-		parts = append(parts, "correlation "+RangeText(*r)+" of the counts at a stop")
-	}
-	s := "Clumping: " + strings.Join(parts, "; ")
-	if p.Clumping.Source != "" {
-		s += " (" + p.Clumping.Source + ")"
-	}
-	s += ". The promise must hold for all of it"
-	if held := HeldUnder(p.HoldUnder, p); held != "" {
-		s += ", and " + held
-	}
-	return s + "."
-}
-
-func RangeText(r plans.Range) string {
-	if r.Single() {
-		return report.Constant(r.Low)
-	}
-	return report.Constant(r.Low) + " to " + report.Constant(r.High)
-}
-
 func StageDocument(d *report.Document, s *plans.StagePlan) {
 	level := func(x float64) string { return report.Level(s.Measure, x) }
 	if s.Name != "" {
@@ -160,10 +87,11 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
 		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Counted(s.Stage)+" with it after each stop."))
+	WorthDocument(d, s)
+	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Added(s)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
-	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s)))
+	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s), patchesSentence(s)))
 	if text := IndependentSentence(s); text != "" {
 		d.Note("%s", text)
 	}
@@ -197,20 +125,6 @@ func averaged(weights [3]float64) string {
 		return "Averaged over " + strings.Join(names[:2], ", ") + " and " + names[2]
 	}
 	return "Averaged over " + strings.Join(at, ", ")
-}
-
-func Measured(t plans.Stage) string {
-	if !t.Measure.Bounded() {
-		return "(insects)"
-	}
-	return "of " + report.UnitsName(t) + " infested"
-}
-
-func Counted(t plans.Stage) string {
-	if !t.Measure.Bounded() {
-		return "insects"
-	}
-	return "infested " + report.UnitsName(t)
 }
 
 func methodText(s *plans.StagePlan) string {
@@ -287,7 +201,7 @@ func riskTable(s *plans.StagePlan) *report.Table {
 		t.Caption = "Chance of acting, by the count alone, over the clumping range. That of leaving depends on how often the sign is seen."
 	}
 	for _, r := range shownRisks(s.Risks) {
-		t.Add(r.Clump.String(), report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
+		t.Add(report.Clumping(r.Clump), report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
 	}
 	return t
 }
@@ -327,57 +241,6 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 	return out
 }
 
-// PromiseSentence says whether a plan keeps what its protocol allows. The shares
-// of fields are those of many visits.
-func PromiseSentence(s *plans.StagePlan) string {
-	n, m := s.WorstNeedless(), s.WorstMissed()
-	level := func(x float64) string { return report.Level(s.Measure, x) }
-	if s.Keeps() && s.Method == plans.SeasonTrue {
-		return fmt.Sprintf("One visit treats at worst %s of fields at %s needlessly and misses %s of fields at %s, over the whole clumping range; what the plan promises is the season.",
-			report.Percent(n.Needless), level(s.Lower), report.Percent(m.Missed), level(s.Upper))
-	}
-	if s.Keeps() {
-		n.Needless, m.Missed = s.WorstPromised()
-	}
-	needless := fmt.Sprintf("of fields at %s on average at most %s are treated needlessly", level(s.Lower), report.Percent(n.Needless))
-	if s.Keeps() {
-		keeps, where := "The plan keeps its promise"+forIndependent(s), ""
-		if s.Method == plans.IwaoCurves {
-			keeps = "The method iwao promises no risk; this table happens to keep both"
-		}
-		if len(s.Held) > 0 {
-			where = fmt.Sprintf(", and in the other worlds too (%s)", HeldNames(s))
-		}
-		return fmt.Sprintf("%s over the whole clumping range%s: %s, and of fields at %s at most %s are missed.",
-			keeps, where, needless, level(s.Upper), report.Percent(m.Missed))
-	}
-	const unknown = "How many treatments are missed is not known: it depends on how often the sign is seen"
-	var broken []string
-	if n.Needless > s.NeedlessRisk+plans.Slack {
-		broken = append(broken, fmt.Sprintf("it acts in %s of fields at %s, not %s (%s)", report.Percent(n.Needless), level(s.Lower), report.Share(s.NeedlessRisk), n.Clump))
-	}
-	switch {
-	case !s.MissedKnown() && len(broken) == 0:
-		return fmt.Sprintf("By the count alone, over the whole clumping range, %s. %s.", needless, unknown)
-	case !s.MissedKnown():
-		broken = append(broken, lowerFirst(unknown))
-	case m.Missed > s.MissedRisk+plans.Slack:
-		broken = append(broken, fmt.Sprintf("it leaves %s of fields at %s, not %s (%s)", report.Percent(m.Missed), level(s.Upper), report.Share(s.MissedRisk), m.Clump))
-	}
-	for _, r := range s.Held {
-		if r.Needless > s.NeedlessRisk+plans.Slack || r.Missed > s.MissedRisk+plans.Slack {
-			broken = append(broken, fmt.Sprintf("under %s it acts in %s of fields at %s and leaves %s of those at %s", r.World, report.Percent(r.Needless), level(s.Lower), Chance(r.Missed), level(s.Upper)))
-		}
-	}
-	text := "This plan does NOT keep the promised risks: " + strings.Join(broken, "; ") + "."
-	if s.Method == plans.OwnTable {
-		return text
-	}
-	return text + " The method risk-true makes one that does, where there is one."
-}
-
-func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
-
 func effortTable(s *plans.StagePlan) *report.Table {
 	t := &report.Table{
 		Caption: "What a visit takes: expectations, as exact as the risks.",
@@ -388,7 +251,7 @@ func effortTable(s *plans.StagePlan) *report.Table {
 			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
 		}}
 	for _, e := range s.Effort {
-		t.Add(e.At, report.Level(s.Measure, e.Level), e.Clump.String(), Chance(e.Act), report.Number(e.Stops, 3),
+		t.Add(e.At, report.Level(s.Measure, e.Level), report.Clumping(e.Clump), Chance(e.Act), report.Number(e.Stops, 3),
 			report.Number(e.Plants, 3), report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"))
 	}
 	return t

@@ -1,7 +1,6 @@
 package say
 
 import (
-	"fmt"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -10,53 +9,69 @@ import (
 )
 
 // Grounds returns what the promise of a plan takes for granted.
-func Grounds(plan *plans.Plan) []string {
-	shares, means, signs := false, false, false
-	one, many := report.UnitWords(plan.Stages[0].Stage)
+func Grounds(plan *plans.Plan) []string { return English().Grounds(plan) }
+
+// Grounds returns what the promise of a plan takes for granted.
+func (l In) Grounds(plan *plans.Plan) []string {
+	shares, means, alike, independent, signs := false, false, false, false, false
+	one, many := l.UnitWords(plan.Stages[0].Stage)
 	for _, s := range plan.Stages {
 		shares = shares || s.Measure == plans.ShareInfested
 		means = means || s.Measure == plans.MeanPerLeaf
-		signs = signs || s.Sign != nil
+		alike = alike || s.Measure == plans.MeanPerLeaf && !s.Independent()
+		independent = independent || s.Independent()
+		signs = signs || s.Sign != nil && s.MissedKnown() // else nothing is promised of it
 	}
 	var out []string
 	if shares {
-		out = append(out, many+" of a stop are alike as a beta-binomial with the rho stated, one rho for the whole field",
-			"every "+one+" is taken for what it is")
+		out = append(out, l.Say("granted.alike", "Many", many), l.Say("granted.seen_right", "One", one))
 	}
 	if means {
-		out = append(out, "counts are spread as the law of clumping stated says, the same all over the field", "every insect is counted")
+		out = append(out, l.Say("granted.law"))
+		if alike {
+			out = append(out, l.Say("granted.counts_alike"))
+		}
+		if independent {
+			out = append(out, l.Say("granted.independent"))
+		}
+		out = append(out, l.Say("granted.counted_right"))
 	}
-	out = append(out, "stops lie anywhere in the field, picked without looking, and tell nothing of each other")
+	out = append(out, l.Say("granted.anywhere"))
 	if signs {
-		out = append(out, "the sign is seen as often as stated, whatever the counts")
+		out = append(out, l.Say("granted.sign"))
 	}
-	return append(out, "the walk ends where the table says: no stop is left out, none is added")
+	return append(out, l.Say("granted.walk_ends"))
 }
 
 // SlackSentence says what breaks a plan's promise; it is empty where the promise
 // is not known to hold.
-func SlackSentence(s *plans.StagePlan) string {
+func SlackSentence(s *plans.StagePlan) string { return English().SlackSentence(s) }
+
+// SlackSentence says what breaks a plan's promise.
+func (l In) SlackSentence(s *plans.StagePlan) string {
 	var parts []string
+	number := func(x float64, digits int) string { return l.Number(report.Constant(report.Significant(x, digits))) }
 	for _, x := range validate.Slacks(s) {
-		share := func(what string) string {
-			if last := report.ShareAtLeast(x.Last); x.Last >= 0.0001 {
-				return "more than " + last + " of " + what
-			}
-			return "any share of " + what
-		}
-		switch x.Name {
-		case "overlooked":
-			parts = append(parts, share(Counted(s.Stage)+" overlooked"))
-		case "false_alarm":
-			parts = append(parts, share("clean "+report.UnitsName(s.Stage)+" taken for infested"))
-		case "rho":
-			parts = append(parts, "rho above "+report.Constant(report.Significant(x.Last, 3)))
-		case "k":
-			parts = append(parts, "k below "+report.Constant(report.Significant(x.Last, 3)))
+		share, least := l.Number(report.ShareAtLeast(x.Last)), x.Last < 0.0001
+		switch {
+		case x.Name == "overlooked" && least:
+			parts = append(parts, l.Say("slack.any_overlooked", "What", l.Counted(s.Stage)))
+		case x.Name == "overlooked":
+			parts = append(parts, l.Say("slack.overlooked", "Share", share, "What", l.Counted(s.Stage)))
+		case x.Name == "false_alarm" && least:
+			parts = append(parts, l.Say("slack.any_false_find", "Many", l.UnitsName(s.Stage)))
+		case x.Name == "false_alarm":
+			parts = append(parts, l.Say("slack.false_finds", "Share", share, "Many", l.UnitsName(s.Stage)))
+		case x.Name == "rho":
+			parts = append(parts, l.Say("slack.rho", "Rho", number(x.Last, 3)))
+		case x.Name == "k":
+			parts = append(parts, l.Say("slack.k", "K", number(x.Last, 3)))
+		case x.Name == "count_rho":
+			parts = append(parts, l.Say("slack.count_rho", "Correlation", number(x.Last, 3)))
 		}
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("It breaks, each alone, with %s.", strings.Join(parts, ", "))
+	return l.Say("slack.breaks", "Each", strings.Join(parts, l.Say("next.comma")))
 }

@@ -2,7 +2,6 @@ package say
 
 import (
 	"fmt"
-	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
@@ -10,25 +9,21 @@ import (
 
 // HeldUnder says in which worlds beside the plain ones a promise must hold, as the
 // end of a sentence; it is empty where there are none.
-func HeldUnder(h plans.HoldUnder, t plans.Stage) string {
+func HeldUnder(h plans.HoldUnder, t plans.Stage) string { return English().HeldUnder(h, t) }
+
+// HeldUnder says in which worlds beside the plain ones a promise must hold.
+func (l In) HeldUnder(h plans.HoldUnder, t plans.Stage) string {
 	var parts []string
 	if h.Patches {
-		parts = append(parts, "where the pest sits in patches and nowhere else")
+		parts = append(parts, l.Say("promise.where_patches"))
 	}
 	if h.Overlooked > 0 {
-		parts = append(parts, fmt.Sprintf("where a scout overlooks %s of the %s", report.Share(h.Overlooked), Counted(t)))
+		parts = append(parts, l.Say("promise.where_overlooked", "Share", l.Number(report.Share(h.Overlooked)), "What", l.Counted(t)))
 	}
 	if h.FalseFinds > 0 {
-		parts = append(parts, fmt.Sprintf("where a scout takes %s of the clean %s for infested ones", report.Share(h.FalseFinds), report.UnitsName(t)))
+		parts = append(parts, l.Say("promise.where_false_finds", "Share", l.Number(report.Share(h.FalseFinds)), "Many", l.UnitsName(t)))
 	}
-	return and(parts)
-}
-
-func and(parts []string) string {
-	if n := len(parts); n > 1 {
-		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
-	}
-	return strings.Join(parts, "")
+	return l.And(parts)
 }
 
 // heldTable shows the worst risks in the worlds beside the plain ones.
@@ -77,13 +72,4 @@ func priceSentence(s *plans.StagePlan) string {
 	}
 	return fmt.Sprintf("The price of a promise that holds there too (%s): %s stops in place of %s, averaged over lower bound, threshold and upper bound in the most clumped fields that are as the plan takes them.",
 		HeldNames(s), report.Number(s.Weighted, 3), report.Number(s.Unheld, 3))
-}
-
-// HeldNames names the worlds besides in which a plan was judged.
-func HeldNames(s *plans.StagePlan) string {
-	var names []string
-	for _, r := range s.Held {
-		names = append(names, r.World)
-	}
-	return and(names)
 }

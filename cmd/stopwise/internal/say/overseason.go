@@ -96,6 +96,6 @@ func seasonClump(stages []*plans.StagePlan, clump *float64) string {
 		}
 		return fmt.Sprintf("The pest is clumped with %s %s.", name, report.Constant(*clump))
 	}
-	return "The pest is clumped with " + report.OneOrEach(stages, func(s *plans.StagePlan) string { return s.Clumped(s.Lower).Value().String() }) +
+	return "The pest is clumped with " + report.OneOrEach(stages, func(s *plans.StagePlan) string { return report.Clumping(s.Clumped(s.Lower).Value()) }) +
 		", the clumped end of the protocol."
 }

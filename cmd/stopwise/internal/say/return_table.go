@@ -23,7 +23,7 @@ func returnTable(d *report.Document, s *plans.StagePlan) {
 		return // what check could not say either
 	}
 	share, leave := map[int][2]float64{}, 0.0
-	for _, e := range rule.Ends(s.Table.Steps(), s.Clumped(s.Lower).Population()) {
+	for _, e := range rule.Ends(s.Table.Steps(), s.Worth.Of(s.Clumped(s.Lower).Population())) {
 		i := slices.IndexFunc(limits, func(l rule.Limit) bool { return l.Stop == e.Stop && l.Total >= e.Total })
 		if e.Verdict != plans.Leave || i < 0 {
 			continue

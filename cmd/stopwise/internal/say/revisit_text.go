@@ -1,7 +1,6 @@
 package say
 
 import (
-	"fmt"
 	"math"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -15,52 +14,53 @@ func ComesBack(s *plans.StagePlan, a plans.Answer) bool {
 }
 
 // RevisitReason says why a field is visited again after so many days.
-func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
-	level := func(x float64) string {
-		if s.Measure == plans.MeanPerLeaf {
-			return report.Number(x, 3) + " per leaf"
-		}
-		return report.Percent(x)
-	}
-	today := fmt.Sprintf("today's level is at most %s in at least %s of visits", level(r.Level), report.Share(r.Confidence))
-	if math.IsInf(r.Level, 1) {
-		today = "what was seen sets no upper limit to today's level"
-	}
-	threshold := "the threshold " + report.Level(s.Measure, r.Threshold)
-	if r.Stage != s.Name {
-		threshold += " of " + r.Stage
-	}
-	var grows string
-	switch {
-	case math.IsInf(r.Reach, 1):
-		grows = "and the protocol expects no growth"
-	case r.Reach == 0:
-		grows = fmt.Sprintf("so that it could be at %s already", threshold)
-	case r.Advance > 0 && r.Reach == r.Advance:
-		grows = fmt.Sprintf("and in %s the crop can be in %s, where that, grown at r %s a day, could be past %s",
-			report.Days(r.Reach), r.Stage, report.Number(r.Growth, 2), threshold)
-	default:
-		grows = fmt.Sprintf("and at a growth of r %s a day it could reach %s in %s", report.Number(r.Growth, 2), threshold, report.Days(r.Reach))
-	}
-	why := today + ", " + grows
-	found := "not found yet"
+func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string { return English().RevisitReason(s, r) }
+
+// RevisitReason says why a field is visited again after so many days.
+func (l In) RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
+	interval := l.Say("why.not_found", "Days", l.Days(r.Interval))
 	if r.Found {
-		found = "found"
+		interval = l.Say("why.found", "Days", l.Days(r.Interval))
 	}
-	interval := fmt.Sprintf("%s for a field where the pest is %s", report.Days(r.Interval), found)
-	lead := fmt.Sprintf("a treatment takes %s to get done", report.Days(r.Lead))
 	if r.ForSeason {
-		return fmt.Sprintf("By the protocol, %s: it was chosen for the season's promises, with the growth of the pest in it.", interval)
+		return l.Say("why.for_season", "Interval", interval)
 	}
+	why, lead := l.levelReason(s, r), l.Days(r.Lead)
 	switch {
 	case r.Rule == plans.ByInterval && math.IsInf(r.Reach, 1):
-		return fmt.Sprintf("The protocol asks for %s; %s.", interval, why)
+		return l.Say("why.no_growth", "Interval", interval, "Why", why)
 	case r.Rule == plans.ByInterval:
-		return fmt.Sprintf("The protocol asks for %s, and that is soon enough: %s, and %s.", interval, why, lead)
+		return l.Say("why.soon_enough", "Interval", interval, "Why", why, "Lead", lead)
 	case r.Rule == plans.ByGrowth:
-		return fmt.Sprintf("Few stops leave the level open: %s, and %s. So the protocol's %s would be too late.", why, lead, interval)
+		return l.Say("why.too_late", "Interval", interval, "Why", why, "Lead", lead)
 	case r.Reach == 0:
-		return fmt.Sprintf("Few stops leave the level open: %s. So the protocol's %s would be too late.", why, interval)
+		return l.Say("why.reached", "Interval", interval, "Why", why)
 	}
-	return fmt.Sprintf("Few stops leave the level open: %s, and %s. So even the next day may be too late, and the protocol's %s would be.", why, lead, interval)
+	return l.Say("why.next_day", "Interval", interval, "Why", why, "Lead", lead)
+}
+
+// levelReason says what is known of today's level, and where it can be when.
+func (l In) levelReason(s *plans.StagePlan, r *plans.Revisit) string {
+	level := l.Number(report.Percent(r.Level))
+	if s.Measure == plans.MeanPerLeaf {
+		level = l.Say("count.per_leaf", "N", l.Number(report.Number(r.Level, 3)))
+	}
+	today := l.Say("why.today", "Level", level, "Confidence", l.Number(report.Share(r.Confidence)))
+	if math.IsInf(r.Level, 1) {
+		today = l.Say("why.no_limit")
+	}
+	threshold := l.Say("why.threshold", "Threshold", l.Level(s.Measure, r.Threshold))
+	if r.Stage != s.Name {
+		threshold = l.Say("why.threshold_of", "Threshold", l.Level(s.Measure, r.Threshold), "Stage", r.Stage)
+	}
+	growth := l.Number(report.Number(r.Growth, 2))
+	switch {
+	case math.IsInf(r.Reach, 1):
+		return l.Say("why.expects_none", "Today", today)
+	case r.Reach == 0:
+		return l.Say("why.already", "Today", today, "Threshold", threshold)
+	case r.Advance > 0 && r.Reach == r.Advance:
+		return l.Say("why.next_stage", "Today", today, "Days", l.Days(r.Reach), "Stage", r.Stage, "Growth", growth, "Threshold", threshold)
+	}
+	return l.Say("why.grows", "Today", today, "Growth", growth, "Threshold", threshold, "Days", l.Days(r.Reach))
 }

@@ -11,17 +11,19 @@ import (
 
 // SeasonPromise says what a plan does over the season, whether that was promised, and
 // what was chosen for it. The plan's protocol must promise something for the season.
-func SeasonPromise(plan *plans.Plan) string {
+func SeasonPromise(plan *plans.Plan) string { return English().SeasonPromise(plan) }
+
+// SeasonPromise says what a plan does over the season.
+func (l In) SeasonPromise(plan *plans.Plan) string {
 	r, s := plan.Season, plan.Protocol.Seasonal
-	kept := "The season's promises are kept over the whole range of clumping and growth"
+	kept := l.Say("season.kept")
 	if !r.Kept {
-		kept = "The season's promises are NOT kept"
+		kept = l.Say("season.not_kept")
 	}
-	text := fmt.Sprintf("%s: of 100 fields that stay at the lower bound through all %s, at worst %s are treated needlessly (allowed %s); of 100 that grow from %s by r %s a day, at worst %s are treated more than %s after they pass the upper bound, or not at all (allowed %s).",
-		kept, report.Count(s.Weeks, "week", "weeks"), percentOf(r.Needless), report.Share(s.Needless), report.Level(plan.Stages[0].Measure, s.Start),
-		RangeText(s.Growth), percentOf(r.Late), report.Days(s.LateDays), report.Share(s.Late))
+	text := l.Say("season.promise", "Kept", kept, "Weeks", l.Count("count.weeks", s.Weeks), "Needless", l.Number(percentOf(r.Needless)), "NeedlessAllowed", l.Number(report.Share(s.Needless)),
+		"Start", l.Level(plan.Stages[0].Measure, s.Start), "Growth", l.RangeText(s.Growth), "Late", l.Number(percentOf(r.Late)), "LateDays", l.Days(s.LateDays), "LateAllowed", l.Number(report.Share(s.Late)))
 	if r.Hindrance != "" {
-		text += " These are the nearest that were found; what holds back: " + r.Hindrance + "."
+		text += " " + l.Say("season.nearest", "Hindrance", r.Hindrance)
 	}
 	return text
 }

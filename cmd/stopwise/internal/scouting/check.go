@@ -20,13 +20,15 @@ type checkJSON struct {
 	Stop      int                `json:"stop"`
 	Plants    int                `json:"plants"`
 	Infested  int                `json:"infested"` // insects for a mean per leaf
+	Counted   int                `json:"counted"`  // what leave and act are held against: with a cap or points not infested
+	Ended     int                `json:"stops_at_cap"`
 	Leave     *int               `json:"leave"`
 	Act       *int               `json:"act"`
 	DecidedAt *int               `json:"decided_at_stop"`
 	Signs     int                `json:"signs"`
 	NoSign    bool               `json:"sign_missing"`
 	Next      *nextJSON          `json:"next"`
-	Seen      float64            `json:"seen"`
+	Seen      *float64           `json:"seen"`     // null where looking ended early at a stop
 	Estimate  float64            `json:"estimate"` // median-unbiased
 	Interval  openInterval       `json:"interval"`
 	Upper     *float64           `json:"upper"` // one-sided; null: none
@@ -55,7 +57,7 @@ func CheckCommand(e shell.Env) *cli.Command {
 		Name:      "check",
 		Usage:     "say after each stop whether to leave, to act or to walk on",
 		ArgsUsage: "PLAN.json COUNT...",
-		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned. Where the growth stage asks for a further sign, put an s behind the count of each stop at which it was seen.
+		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned. Where the growth stage asks for a further sign, put an s behind the count of each stop at which it was seen. Where a stop counts at most so many and looking ended there, 8+ is 8 or more.
 
 $ stopwise check plan.json 3 5 2/13 6 --stage leafing
 $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
@@ -87,11 +89,11 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			}
 			s, err := plan.Stage(stage.Value)
 			if err != nil {
-				return shell.UsageError("%v", err)
+				return err
 			}
 			a, err := s.Check(counts)
 			if err != nil {
-				return shell.UsageError("%v", err)
+				return err
 			}
 			back := s.RevisitAfter(a, plans.History{Found: c.Bool("found")})
 			return report.Write(e.Out, format.Value, checkOutput(s, a, back))
@@ -104,8 +106,8 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 		back = nil
 	}
 	j := newCheckJSON(s, a, back)
-	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "leave", "act", "seen", "estimate", "interval_lower", "interval_upper", "upper", "upper_confidence", "revisit_days")
-	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, j.Leave, j.Act, j.Seen, a.Estimate, a.Interval.Lower, j.Interval.Upper, j.Upper, a.Sure, revisitDays(back))
+	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "counted", "leave", "act", "seen", "estimate", "interval_lower", "interval_upper", "upper", "upper_confidence", "revisit_days")
+	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, a.Counted, j.Leave, j.Act, j.Seen, a.Estimate, a.Interval.Lower, j.Interval.Upper, j.Upper, a.Sure, revisitDays(back))
 	d := &report.Document{}
 	when := ""
 	if back != nil {
@@ -124,9 +126,9 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) checkJSON {
 	j := checkJSON{
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
-		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total,
+		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total, Counted: a.Counted, Ended: a.Ended,
 		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
-		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Seen: a.Seen(s), Estimate: a.Estimate,
+		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Seen: seenOrNull(s, a), Estimate: a.Estimate,
 		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},
 		Upper:    report.Finite(a.Limit), UpperSure: a.Sure,
 		Revisit: newRevisitJSON(back),
@@ -142,6 +144,14 @@ func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) check
 		}
 	}
 	return j
+}
+
+func seenOrNull(s *plans.StagePlan, a plans.Answer) *float64 {
+	if a.Ended > 0 {
+		return nil
+	}
+	seen := a.Seen(s)
+	return &seen
 }
 
 type revisitJSON struct {

@@ -37,7 +37,7 @@ type openInterval struct {
 func checkPrecision(e shell.Env, p *plans.PrecisionPlan, counts []plans.Count, format string) error {
 	a, err := p.Check(counts)
 	if err != nil {
-		return shell.UsageError("%v", err)
+		return err
 	}
 	verdict := "continue"
 	if a.Done {

@@ -212,7 +212,7 @@ func entriesText(v *season.Visit, s *plans.StagePlan) []string {
 			if e.Kind == season.KindCorrect {
 				what = "stop %d corrected: %s"
 			}
-			out = append(out, fmt.Sprintf(what, e.Stop, seenText(s, e)))
+			out = append(out, fmt.Sprintf(what, e.Stop, seenText(say.English(), s, e)))
 		}
 	}
 	return out
@@ -473,7 +473,7 @@ func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
 				infested, insects = nil, x.Total
 			}
 			if x.Sign != nil {
-				sign = signText(x.Sign)
+				sign = signText(say.English(), x.Sign)
 			}
 			r.Add(v.ID, v.Field, v.Date, v.Stage, i+1, x.Plants, infested, insects, sign, orNothing(v.Told.Verdict), orNothing(v.Told.Next), v.Plan, orNothing(v.Told.Scout))
 		}

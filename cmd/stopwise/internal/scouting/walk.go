@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"strconv"
 	"strings"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // clock is the time of day; tests set it.
@@ -34,7 +36,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 
 $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
-` + walkHelp,
+` + say.English().Say("walk.help"),
 		Flags: []cli.Flag{file, field, stage, date, scout, fresh, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
@@ -52,7 +54,7 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 				return err
 			}
 			defer f.Close()
-			w := &walk{e: e, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
+			w := &walk{e: e, In: say.English(), file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
 			lines, done := shell.NewLines(e)
 			defer done()
 			w.in = lines
@@ -63,18 +65,6 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 		},
 	}
 }
-
-const walkHelp = `Answers:
-
-  3            3 infested plants (or insects) at the next stop
-  2/18         2 of 18 plants, where another number was seen than planned
-  3s           3, and the further sign of the stage was seen; 3 no without it
-  correct 2 5  stop 2 had 5; the first answer is kept beside it
-  undo         take the last answer back, whatever it was; it is kept, too
-  more REASON  keep walking after a verdict, and why
-  note TEXT    a remark
-  stops        what was recorded so far
-  q            leave; what was recorded stays`
 
 func seasonFlag() *shell.Option[string] {
 	return shell.TextFlag("season", "`FILE` season file; made if there is none")
@@ -117,6 +107,7 @@ func seasonError(file string, err error) error {
 
 // A walk is a session with a scout.
 type walk struct {
+	say.In
 	e      shell.Env
 	file   string
 	f      *season.File
@@ -154,18 +145,19 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 		return err
 	}
 	d := &report.Document{}
-	title := fmt.Sprintf("Field %s, %s", w.v.Field, w.v.Date)
-	if w.s.Name != "" {
-		title += ", " + w.s.Name
+	day := w.Date(w.v.Date)
+	if w.s.Name == "" {
+		d.Heading(w.Say("walk.field", "Field", w.v.Field, "Date", day))
+	} else {
+		d.Heading(w.Say("walk.field_stage", "Field", w.v.Field, "Date", day, "Stage", w.s.Name))
 	}
-	d.Heading(title)
-	if n := len(w.j.Stops); n > 0 {
-		d.Para("Going on with the visit in %s: %s recorded.", w.file, report.Count(n, "stop", "stops"))
+	if len(w.j.Stops) > 0 {
+		d.Para("%s", w.Say("walk.going_on", "File", w.file, "Stops", w.stops()))
 		w.stateDocument(d)
 	} else {
-		d.Para("%s", say.WalkSentences(say.TermsOf([]*plans.StagePlan{w.s})))
+		d.Para("%s", w.WalkSentences(say.TermsOf([]*plans.StagePlan{w.s})))
 	}
-	for _, text := range append(slips, dateSlip(w.v.Date)...) {
+	for _, text := range append(slips, w.dateSlip()...) {
 		d.Note("%s", text)
 	}
 	if err := w.remindOfOthers(d); err != nil {
@@ -181,16 +173,16 @@ func (w *walk) rightField(field, date, sum string, fresh bool) (string, []string
 	if err != nil || len(near) == 0 {
 		return field, nil, seasonError(w.file, err)
 	}
-	what := fmt.Sprintf("There is no field %s in %s yet, but %s.", field, w.file, strings.Join(near, ", "))
+	what := w.Say("walk.no_such_field", "Field", field, "File", w.file, "Near", strings.Join(near, w.Say("next.comma")))
 	if !w.in.Asks() {
-		return field, []string{what + " If that was meant, leave, make this visit void with season void, and walk again."}, nil
+		return field, []string{what + " " + w.Say("walk.if_meant")}, nil
 	}
 	for _, n := range near {
-		text, err := w.in.Read(fmt.Sprintf("%s Did you mean %s? yes or no> ", what, n))
+		text, err := w.in.Read(what + " " + w.Say("walk.did_you_mean", "Near", n))
 		if err != nil {
 			return field, nil, shell.Failure("cannot read the answers: %w; nothing was recorded", shell.Bare(err))
 		}
-		if yes, _ := yesNo(text); yes {
+		if yes, _ := w.yesNo(text); yes {
 			if !fresh {
 				w.v, err = w.f.Resume(n, date, w.s.Name, sum)
 			}
@@ -201,17 +193,17 @@ func (w *walk) rightField(field, date, sum string, fresh bool) (string, []string
 }
 
 // dateSlip warns of a day that is still to come, or long gone.
-func dateSlip(date string) []string {
-	day, err := time.Parse(season.DateLayout, date)
+func (w *walk) dateSlip() []string {
+	day, err := time.Parse(season.DateLayout, w.v.Date)
 	if err != nil {
 		return nil // refused before
 	}
 	today, _ := time.Parse(season.DateLayout, clock().Format(season.DateLayout))
 	switch days := int(today.Sub(day).Hours() / 24); {
 	case days < 0:
-		return []string{fmt.Sprintf("The day %s is still to come: season due does not count the visit before then.", date)}
+		return []string{w.Say("walk.still_to_come", "Date", w.Date(w.v.Date))}
 	case days > season.OldDays:
-		return []string{fmt.Sprintf("The day %s was %d days ago.", date, days)}
+		return []string{w.Count("walk.long_gone", days, "Date", w.Date(w.v.Date))}
 	}
 	return nil
 }
@@ -224,7 +216,7 @@ func (w *walk) remindOfOthers(d *report.Document) error {
 	}
 	for i := len(vs) - 1; i >= 0; i-- {
 		if o := vs[i]; o.ID != w.v.ID && o.Told.Verdict == plans.Continue.String() {
-			d.Note("The visit of %s has no verdict after %s; %s.", o.Date, report.Count(o.Told.Stops, "stop", "stops"), w.goOnWith(o))
+			d.Note("%s", w.Say("walk.other_visit", "Date", w.Date(o.Date), "Stops", w.Count("count.stops", o.Told.Stops), "How", w.goOnWith(o)))
 			return nil
 		}
 	}
@@ -234,7 +226,7 @@ func (w *walk) remindOfOthers(d *report.Document) error {
 // goOnWith says how to go on with another visit: what sets it apart from this one.
 func (w *walk) goOnWith(o *season.Visit) string {
 	if o.Plan == w.v.Plan && o.Stage == w.v.Stage && o.Date == w.v.Date {
-		return "this one was begun beside it"
+		return w.Say("walk.begun_beside")
 	}
 	var with []string
 	if o.Date != w.v.Date {
@@ -244,10 +236,13 @@ func (w *walk) goOnWith(o *season.Visit) string {
 		with = append(with, fmt.Sprintf("--stage %q", o.Stage))
 	}
 	if o.Plan != w.v.Plan {
-		with = append(with, "the plan it was begun with, "+season.Short(o.Plan))
+		with = append(with, w.Say("walk.its_plan", "Plan", season.Short(o.Plan)))
 	}
-	return "to go on with it, call walk with " + strings.Join(with, " and ")
+	return w.Say("walk.go_on_with", "With", w.And(with))
 }
+
+// stops counts what was recorded.
+func (w *walk) stops() string { return w.Count("count.stops", len(w.j.Stops)) }
 
 func (w *walk) judge() (err error) {
 	w.j, err = w.f.Judge(w.v)
@@ -264,7 +259,7 @@ func (w *walk) run() error {
 		if err != nil {
 			return shell.Failure("cannot read the answers: %w; what was recorded is safe", shell.Bare(err))
 		}
-		a, err := parseReply(text)
+		a, err := w.parseReply(text)
 		if err == nil {
 			if a.what == "" {
 				continue
@@ -291,22 +286,21 @@ func (w *walk) run() error {
 func (w *walk) prompt() string {
 	n := len(w.j.Stops)
 	if w.closed() != "" {
-		return "more, correct, note or q> "
+		return w.Say("walk.prompt_closed")
 	}
-	what := "infested of " + report.Units(w.s.Stage, w.s.Plants())
 	if w.s.Measure == plans.MeanPerLeaf {
-		what = "insects on " + report.Units(w.s.Stage, w.s.Plants())
+		return w.Say("walk.prompt_mean", "Stop", n+1, "Units", w.Units(w.s.Stage, w.s.Plants()))
 	}
-	return fmt.Sprintf("stop %d, %s> ", n+1, what)
+	return w.Say("walk.prompt_share", "Stop", n+1, "Units", w.Units(w.s.Stage, w.s.Plants()))
 }
 
 // closed says why no stop can be added, or is empty.
 func (w *walk) closed() string {
 	switch {
 	case len(w.j.Stops) >= w.s.Table.Stops():
-		return fmt.Sprintf("the plan ends at stop %d, and all are walked", w.s.Table.Stops())
+		return w.Say("walk.plan_ends", "Stop", w.s.Table.Stops())
 	case w.j.Answer.DecidedAt > 0 && !w.v.Overruled(w.j.Answer.DecidedAt):
-		return fmt.Sprintf("the verdict came at stop %d; to keep walking write more and the reason", w.j.Answer.DecidedAt)
+		return w.Say("walk.verdict_came", "Stop", w.j.Answer.DecidedAt)
 	}
 	return ""
 }
@@ -316,15 +310,15 @@ type replyError struct{ message string }
 
 func (e *replyError) Error() string { return e.message }
 
-func wrongReply(format string, args ...any) error { return &replyError{fmt.Sprintf(format, args...)} }
+func wrongReply(message string) error { return &replyError{message} }
 
 func (w *walk) answer(a reply) error {
 	switch a.what {
 	case "help":
-		return w.in.Say(w.e, walkHelp+"\n")
+		return w.in.Say(w.e, w.Say("walk.help")+"\n")
 	case "stops":
 		d := &report.Document{}
-		d.Table(stopsTable(w.j))
+		d.Table(stopsTable(w.In, w.j))
 		return w.write(d, nil)
 	}
 	e, err := w.entry(a)
@@ -358,25 +352,25 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 	switch a.what {
 	case season.KindStop:
 		if why := w.closed(); why != "" {
-			return e, wrongReply("%s", why)
+			return e, wrongReply(why)
 		}
 		e.Stop = n + 1
 	case season.KindCorrect:
 		if a.stop < 1 || a.stop > n {
-			return e, wrongReply("stop %d cannot be corrected: %s recorded", a.stop, report.Count(n, "stop is", "stops are"))
+			return e, wrongReply(w.Count("walk.no_correction", n, "Stop", a.stop))
 		}
 		e.Stop = a.stop
 	case season.KindUndo:
 		if e.Takes = w.v.Last(); e.Takes == 0 {
-			return e, wrongReply("there is no answer to take back")
+			return e, wrongReply(w.Say("walk.nothing_to_undo"))
 		}
 		return e, nil
 	case season.KindMore:
 		if w.j.Answer.DecidedAt == 0 {
-			return e, wrongReply("there is no verdict yet: give the count of the next stop")
+			return e, wrongReply(w.Say("walk.no_verdict_yet"))
 		}
 		if n >= w.s.Table.Stops() {
-			return e, wrongReply("%s", w.closed())
+			return e, wrongReply(w.closed())
 		}
 		return e, nil
 	default:
@@ -392,7 +386,7 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 	sign := w.s.Sign
 	switch {
 	case sign == nil && e.Sign != nil:
-		return e, wrongReply("this stage has no sign to look for; write the count alone")
+		return e, wrongReply(w.Say("walk.no_sign_here"))
 	case sign != nil && e.Sign == nil:
 		seen, err := w.askSign(e.Stop, sign.Text)
 		e.Sign = seen
@@ -403,25 +397,33 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 
 // tryCount refuses a count before the scout is asked for more about the stop.
 func (w *walk) tryCount(e season.Entry) error {
-	if _, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}}); err != nil {
-		return wrongReply("%s", strings.Replace(err.Error(), "stop 1:", fmt.Sprintf("stop %d:", e.Stop), 1))
+	units := w.Units(w.s.Stage, e.Plants)
+	switch {
+	case e.Plants > protocol.MaxPlants:
+		return wrongReply(w.Say("walk.too_many", "Stop", e.Stop, "Units", units, "Most", protocol.MaxPlants))
+	case w.s.Measure == plans.ShareInfested && e.Total > e.Plants:
+		return wrongReply(w.Say("walk.more_than_seen", "Stop", e.Stop, "Total", e.Total, "Units", units))
 	}
-	return nil
+	_, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}})
+	if wrong, ok := errors.AsType[*plans.CountError](err); ok {
+		return wrongReply(fmt.Sprintf("stop %d: %s", e.Stop, wrong.Message))
+	}
+	return err
 }
 
 func (w *walk) askSign(stop int, sign string) (*bool, error) {
 	for {
-		text, err := w.in.Read(fmt.Sprintf("stop %d, seen: %s? yes or no> ", stop, sign))
+		text, err := w.in.Read(w.Say("walk.ask_sign", "Stop", stop, "Sign", sign))
 		if errors.Is(err, io.EOF) {
-			return nil, wrongReply("stop %d was not recorded: write yes or no after the count, for the sign (%s)", stop, sign)
+			return nil, wrongReply(w.Say("walk.sign_not_said", "Stop", stop, "Sign", sign))
 		}
 		if err != nil {
 			return nil, err
 		}
-		if seen, ok := yesNo(text); ok {
+		if seen, ok := w.yesNo(text); ok {
 			return &seen, nil
 		}
-		if err := w.in.Wrong(fmt.Sprintf("%q: write yes or no, for the sign at stop %d (%s)", strings.TrimSpace(text), stop, sign)); err != nil {
+		if err := w.in.Wrong(w.Say("walk.sign_unclear", "Text", strconv.Quote(strings.TrimSpace(text)), "Stop", stop, "Sign", sign)); err != nil {
 			return nil, err
 		}
 	}
@@ -442,7 +444,7 @@ func (w *walk) catchUp(a reply, e season.Entry) (season.Entry, error) {
 		return e, err
 	}
 	if a.what == season.KindCorrect || a.what == season.KindUndo {
-		return e, wrongReply("another walk has added to this visit, now %s: look with stops, and say it again", report.Count(len(w.j.Stops), "stop", "stops"))
+		return e, wrongReply(w.Say("walk.another_added", "Stops", w.stops()))
 	}
 	a.sign = e.Sign
 	return w.entry(a)
@@ -452,7 +454,7 @@ func (w *walk) notRecorded(e season.Entry, err error) error {
 	_, store := errors.AsType[*season.StoreError](err)
 	_, format := errors.AsType[*season.FormatError](err)
 	if !store && !format {
-		return wrongReply("%v", err)
+		return wrongReply(err.Error())
 	}
 	what := "the answer"
 	if e.Kind == season.KindStop {
@@ -467,6 +469,6 @@ func (w *walk) leave() error {
 		return nil
 	}
 	d := &report.Document{}
-	d.Para("No verdict yet after %s. Call walk again to go on where you are.", report.Count(len(w.j.Stops), "stop", "stops"))
+	d.Para("%s", w.Say("walk.not_yet", "Stops", w.stops()))
 	return w.write(d, nil)
 }

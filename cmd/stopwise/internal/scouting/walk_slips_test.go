@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
 )
@@ -37,7 +38,7 @@ func TestWalkAsksAboutNearNames(t *testing.T) {
 		field, answer, want string
 	}{{"Nort h", "yes", "North"}, {"Nort-h", "no", "Nort-h"}} {
 		y := &typist{asked: true, answers: []string{c.answer}}
-		w := &walk{e: shell.Env{Out: &bytes.Buffer{}}, file: file, f: first.f, s: first.s, format: "text", in: y}
+		w := &walk{In: say.English(), e: shell.Env{Out: &bytes.Buffer{}}, file: file, f: first.f, s: first.s, format: "text", in: y}
 		if err := w.begin(plan, c.field, "2026-07-01", false); err != nil {
 			t.Fatal(err)
 		}
@@ -55,7 +56,7 @@ func TestWalkWarnsOfDates(t *testing.T) {
 	defer func() { clock = old }()
 	clock = func() time.Time { return time.Date(2026, 7, 1, 23, 0, 0, 0, time.UTC) }
 	for date, want := range map[string]string{"2026-07-01": "", "2026-07-02": "still to come", "2027-11-20": "still to come", "2026-05-02": "", "2026-05-01": "61 days ago"} {
-		got := strings.Join(dateSlip(date), " ")
+		got := strings.Join((&walk{In: say.English(), v: &season.Visit{Date: date}}).dateSlip(), " ")
 		if (want == "") != (got == "") || !strings.Contains(got, want) {
 			t.Errorf("%s: %q, want %q", date, got, want)
 		}

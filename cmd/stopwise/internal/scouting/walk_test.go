@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
@@ -29,7 +30,7 @@ func TestParseReply(t *testing.T) {
 		"?":                   {what: "help"},
 		"stops":               {what: "stops"},
 	} {
-		got, err := parseReply(line)
+		got, err := (&walk{In: say.English()}).parseReply(line)
 		same := got.what == want.what && got.stop == want.stop && got.count == want.count && got.text == want.text
 		if err != nil || !same || (got.sign == nil) != (want.sign == nil) || got.sign != nil && *got.sign != *want.sign {
 			t.Errorf("%q: %+v, %v, want %+v", line, got, err, want)
@@ -51,7 +52,7 @@ func TestParseReply(t *testing.T) {
 		"undo 3":      "nothing goes after undo",
 		"q now":       "nothing goes after q",
 	} {
-		if _, err := parseReply(line); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := (&walk{In: say.English()}).parseReply(line); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", line, err, want)
 		}
 	}
@@ -61,7 +62,7 @@ func FuzzParseReply(f *testing.F) {
 	f.Add("correct 2 5/20 yes")
 	f.Add("more because")
 	f.Fuzz(func(t *testing.T, line string) {
-		r, err := parseReply(line)
+		r, err := (&walk{In: say.English()}).parseReply(line)
 		if err == nil && (r.count.Total < 0 || r.count.Plants < 0 || r.stop < 0) {
 			t.Fatalf("%q: %+v", line, r)
 		}
@@ -112,7 +113,7 @@ func session(t *testing.T, file string, y *typist) (*walk, string) {
 	}
 	t.Cleanup(func() { f.Close() })
 	var out bytes.Buffer
-	w := &walk{e: shell.Env{Out: &out}, file: file, f: f, s: plan.Stages[0], format: "text", in: y}
+	w := &walk{In: say.English(), e: shell.Env{Out: &out}, file: file, f: f, s: plan.Stages[0], format: "text", in: y}
 	if err := w.begin(plan, "North", "2026-07-01", false); err != nil {
 		t.Fatal(err)
 	}

@@ -3,6 +3,8 @@ package scouting
 import (
 	"fmt"
 	"io"
+	"slices"
+	"strconv"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -21,22 +23,34 @@ type reply struct {
 	text  string
 }
 
-var replyWords = map[string]string{
-	"q": "quit", "quit": "quit", "exit": "quit", "help": "help", "?": "help", "stops": "stops",
-	"undo": season.KindUndo, "correct": season.KindCorrect, "note": season.KindNote, "more": season.KindMore,
+// replyWords returns what each word means that a scout can begin an answer with:
+// those of the language, and the English ones, which scripts use.
+func replyWords(l say.In) map[string]string {
+	words := map[string]string{}
+	for _, in := range []say.In{say.English(), l} {
+		for what, list := range map[string]string{
+			"quit": in.Say("walk.words_quit"), "help": in.Say("walk.words_help"), "stops": in.Say("walk.words_stops"), season.KindUndo: in.Say("walk.words_undo"),
+			season.KindCorrect: in.Say("walk.words_correct"), season.KindNote: in.Say("walk.words_note"), season.KindMore: in.Say("walk.words_more"),
+		} {
+			for _, word := range strings.Fields(list) {
+				words[word] = what
+			}
+		}
+	}
+	return words
 }
 
 // parseReply reads a line of the scout's. Lines that are empty or begin with #
 // say nothing.
-func parseReply(line string) (reply, error) {
+func (w *walk) parseReply(line string) (reply, error) {
 	words := strings.Fields(line)
 	if len(words) == 0 || strings.HasPrefix(words[0], "#") {
 		return reply{}, nil
 	}
-	what, known := replyWords[strings.ToLower(words[0])]
+	what, known := replyWords(w.In)[strings.ToLower(words[0])]
 	if !known {
 		r := reply{what: season.KindStop}
-		return r, r.counted(words, "write a count such as 3 or 2/18, or help")
+		return r, w.counted(&r, words, w.Say("walk.write_count"))
 	}
 	r := reply{what: what}
 	rest := words[1:]
@@ -44,32 +58,36 @@ func parseReply(line string) (reply, error) {
 	case season.KindNote, season.KindMore:
 		r.text = strings.Join(rest, " ")
 		if r.text == "" {
-			return r, wrongReply("write a few words after %s", words[0])
+			return r, wrongReply(w.Say("walk.write_words", "Word", words[0]))
 		}
 	case season.KindCorrect:
-		const how = "write correct, the stop and its count, such as correct 2 5"
+		how := w.Say("walk.write_correct")
 		if len(rest) < 2 {
-			return r, wrongReply("%s", how)
+			return r, wrongReply(how)
 		}
-		n, err := shell.Whole(1, 1000)(rest[0])
+		n, err := shell.Whole(1, mostStops)(rest[0])
 		if err != nil {
-			return r, wrongReply("stop %v; %s", err, how)
+			return r, wrongReply(w.Say("walk.which_stop", "Text", strconv.Quote(rest[0]), "Most", mostStops, "How", how))
 		}
 		r.stop = n
-		return r, r.counted(rest[1:], how)
+		return r, w.counted(&r, rest[1:], how)
 	default:
 		if len(rest) > 0 {
-			return r, wrongReply("%q: nothing goes after %s", strings.Join(words, " "), words[0])
+			return r, wrongReply(w.Say("walk.nothing_after", "Text", strconv.Quote(strings.Join(words, " ")), "Word", words[0]))
 		}
 	}
 	return r, nil
 }
 
+// mostStops is the largest number of a stop that can be corrected.
+const mostStops = 1000
+
 // counted reads a count and perhaps a yes or no.
-func (r *reply) counted(words []string, how string) error {
+func (w *walk) counted(r *reply, words []string, how string) error {
+	text := strconv.Quote(strings.Join(words, " "))
 	count, err := plans.ParseCount(words[0])
 	if err != nil {
-		return wrongReply("%q: %s", strings.Join(words, " "), how)
+		return wrongReply(text + ": " + how)
 	}
 	r.count = count
 	if count.Sign {
@@ -80,20 +98,24 @@ func (r *reply) counted(words []string, how string) error {
 	case len(words) == 1:
 		return nil
 	case len(words) == 2 && r.sign == nil:
-		if seen, ok := yesNo(words[1]); ok {
+		if seen, ok := w.yesNo(words[1]); ok {
 			r.sign = &seen
 			return nil
 		}
 	}
-	return wrongReply("%q: after the count write nothing, or yes or no for the sign", strings.Join(words, " "))
+	return wrongReply(w.Say("walk.after_count", "Text", text))
 }
 
-func yesNo(s string) (yes, ok bool) {
-	switch strings.ToLower(strings.TrimSpace(s)) {
-	case "y", "yes":
-		return true, true
-	case "n", "no":
-		return false, true
+// yesNo reads a yes or no in the walk's language or in English.
+func (w *walk) yesNo(s string) (yes, ok bool) {
+	s = strings.ToLower(strings.TrimSpace(s))
+	for _, in := range []say.In{w.In, say.English()} {
+		if slices.Contains(strings.Fields(in.Say("walk.words_yes")), s) {
+			return true, true
+		}
+		if slices.Contains(strings.Fields(in.Say("walk.words_no")), s) {
+			return false, true
+		}
 	}
 	return false, false
 }
@@ -125,7 +147,7 @@ func (w *walk) write(d *report.Document, recorded *season.Entry) error {
 		j.Next = &next
 	}
 	if w.j.Answer.Verdict == plans.Act {
-		text := strings.TrimSpace(say.Cautions + " " + w.s.About.Cautions)
+		text := strings.TrimSpace(w.Cautions() + " " + w.s.About.Cautions)
 		j.Cautions = &text
 	}
 	if w.replies++; w.replies > 1 && w.format != "json" {
@@ -140,17 +162,21 @@ func (w *walk) write(d *report.Document, recorded *season.Entry) error {
 func (w *walk) reply(e season.Entry, before *season.Judgement, moved bool) error {
 	d := &report.Document{}
 	if moved {
-		d.Note("Another walk has added to this visit meanwhile.")
+		d.Note("%s", w.Say("walk.another_meanwhile"))
 	}
 	d.Para("%s", w.recordedSentence(e))
 	switch {
 	case e.Kind == season.KindNote:
 	case e.Kind == season.KindMore:
-		d.Para("The verdict stays: stops from here on are recorded, and do not change it.")
+		d.Para("%s", w.Say("walk.verdict_stays"))
 	case len(w.j.Stops) == 0:
 	default:
 		if before.Answer.DecidedAt > 0 && before.Answer.Verdict != w.j.Answer.Verdict {
-			d.Note("The verdict is no longer %s.", before.Answer.Verdict)
+			was := w.Say("walk.no_longer_leave")
+			if before.Answer.Verdict == plans.Act {
+				was = w.Say("walk.no_longer_act")
+			}
+			d.Note("%s", was)
 		}
 		w.stateDocument(d)
 	}
@@ -158,95 +184,95 @@ func (w *walk) reply(e season.Entry, before *season.Judgement, moved bool) error
 }
 
 func (w *walk) recordedSentence(e season.Entry) string {
-	what := seenText(w.s, e)
 	switch e.Kind {
 	case season.KindStop:
-		return fmt.Sprintf("Recorded stop %d: %s.", e.Stop, what)
+		return w.Say("walk.recorded_stop", "Stop", e.Stop, "Seen", seenText(w.In, w.s, e))
 	case season.KindCorrect:
-		return fmt.Sprintf("Recorded the correction of stop %d: %s. The first answer is kept.", e.Stop, what)
+		return w.Say("walk.recorded_correction", "Stop", e.Stop, "Seen", seenText(w.In, w.s, e))
 	case season.KindUndo:
-		return "Recorded: " + w.takenBack(e.Takes) + " is taken back."
+		return w.Say("walk.recorded_undo", "What", w.takenBack(e.Takes))
 	case season.KindMore:
-		return "Recorded: walking on after the verdict, because: " + e.Note + "."
+		return w.Say("walk.recorded_more", "Why", e.Note)
 	}
-	return "Recorded the note."
+	return w.Say("walk.recorded_note")
 }
 
 // takenBack names the answer with a number.
 func (w *walk) takenBack(number int) string {
 	switch was := w.v.Entries[number-1]; was.Kind {
 	case season.KindStop:
-		return fmt.Sprintf("stop %d", was.Stop)
+		return w.Say("walk.the_stop", "Stop", was.Stop)
 	case season.KindCorrect:
-		return fmt.Sprintf("the correction of stop %d", was.Stop)
+		return w.Say("walk.the_correction", "Stop", was.Stop)
 	case season.KindMore:
-		return "the wish to walk on"
+		return w.Say("walk.the_more")
 	case season.KindUndo:
-		return "the undo before"
+		return w.Say("walk.the_undo")
 	}
-	return "the note"
+	return w.Say("walk.the_note")
 }
 
 // seenText says what an entry has for a stop.
-func seenText(s *plans.StagePlan, e season.Entry) string {
-	seen := ""
-	if e.Sign != nil {
-		seen = ", sign not seen"
-		if *e.Sign {
-			seen = ", sign seen"
-		}
-	}
+func seenText(l say.In, s *plans.StagePlan, e season.Entry) string {
+	units := l.Units(s.Stage, e.Plants)
+	seen := l.Say("walk.entry_share", "Total", e.Total, "Units", units)
 	if s.Measure == plans.MeanPerLeaf {
-		return fmt.Sprintf("%s on %s%s", report.Count(e.Total, "insect", "insects"), report.Units(s.Stage, e.Plants), seen)
+		seen = l.Say("walk.entry_mean", "Insects", l.Count("count.insects", e.Total), "Units", units)
 	}
-	return fmt.Sprintf("%d of %s infested%s", e.Total, report.Units(s.Stage, e.Plants), seen)
+	switch {
+	case e.Sign == nil:
+		return seen
+	case *e.Sign:
+		return l.Say("walk.with_sign", "Seen", seen)
+	}
+	return l.Say("walk.without_sign", "Seen", seen)
 }
 
 // stateDocument says where the visit stands.
 func (w *walk) stateDocument(d *report.Document) {
 	a := w.j.Answer
 	if a.Verdict == plans.Continue && w.j.Revisit == nil {
-		d.Para("%s", say.VerdictSentence(w.s, a))
-		say.NextDocument(d, w.s, a)
+		d.Para("%s", w.VerdictSentence(w.s, a))
+		w.NextDocument(d, w.s, a)
 		if len(w.j.Stops) < w.s.Table.First() { // while the route still decides what a verdict rests on
-			d.Para("%s", say.RouteSentence(w.s.Route, []*plans.StagePlan{w.s}))
+			d.Para("%s", w.RouteSentence(w.s.Route, []*plans.StagePlan{w.s}))
 		}
 		return
 	}
 	when := ""
 	if r := w.j.Revisit; r != nil {
-		when = fmt.Sprintf("Come back on %s, in %s. %s", w.j.Told.Next, report.Count(r.Days, "day", "days"), say.RevisitReason(w.s, r))
+		when = w.Say("walk.come_back", "Date", w.Date(w.j.Told.Next), "Days", w.Count("count.days", r.Days)) + " " + w.RevisitReason(w.s, r)
 	}
-	say.AnswerDocument(d, w.s, a, when)
+	w.AnswerDocument(d, w.s, a, when)
 	if a.Verdict == plans.Act {
-		say.AddCautions(d, w.s.About)
+		w.AddCautions(d, w.s.About)
 	}
 }
 
-func stopsTable(j *season.Judgement) *report.Table {
+func stopsTable(l say.In, j *season.Judgement) *report.Table {
 	t := &report.Table{Columns: []report.Column{
-		{Head: "stop", Right: true}, {Head: say.Counted(j.Stage.Stage), Right: true},
-		{Head: report.UnitsName(j.Stage.Stage), Right: true},
+		{Head: l.Say("walk.head_stop"), Right: true}, {Head: l.Counted(j.Stage.Stage), Right: true},
+		{Head: l.UnitsName(j.Stage.Stage), Right: true},
 	}}
 	if j.Stage.Sign != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "sign seen"})
+		t.Columns = append(t.Columns, report.Column{Head: l.Say("walk.head_sign")})
 	}
 	for i, s := range j.Stops {
 		row := []string{fmt.Sprint(i + 1), fmt.Sprint(s.Total), fmt.Sprint(s.Plants)}
 		if j.Stage.Sign != nil {
-			row = append(row, signText(s.Sign))
+			row = append(row, signText(l, s.Sign))
 		}
 		t.Add(row...)
 	}
 	return t
 }
 
-func signText(sign *bool) string {
+func signText(l say.In, sign *bool) string {
 	switch {
 	case sign == nil:
-		return "not asked"
+		return l.Say("walk.sign_not_asked")
 	case *sign:
-		return "yes"
+		return l.Say("walk.sign_yes")
 	}
-	return "no"
+	return l.Say("walk.sign_no")
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
 )
 
@@ -64,19 +65,14 @@ func SearchPlants(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOp
 	return plans.BestPlants(ctx, p, o)
 }
 
-// DesignError gives the errors of a design their exit status: a plan that cannot
-// exist is work that failed, not bad input.
+// DesignError words why there is no design: a plan that cannot exist is work that
+// failed, not bad input.
 func DesignError(err error) error {
-	var infeasible *plans.Infeasible
-	var cannot *plans.Failure
-	var field *plans.FieldError
-	switch {
-	case errors.Is(err, context.Canceled):
+	if errors.Is(err, context.Canceled) {
 		return Failure("interrupted; nothing was written")
-	case errors.As(err, &infeasible), errors.As(err, &cannot):
-		return Failure("%w", err)
-	case errors.As(err, &field):
-		return flagErrors(err)
+	}
+	if words := say.Impossible(err); words != "" {
+		return Failure("%s", words)
 	}
 	return err
 }

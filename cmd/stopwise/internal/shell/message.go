@@ -15,6 +15,10 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/textsafe"
+	"stopwise/plans"
+	"stopwise/sampling"
+	"stopwise/sampling/pilot"
+	"stopwise/validate/layout"
 )
 
 // The exit statuses.
@@ -128,7 +132,8 @@ func statusOf(err error) int {
 		return StatusDone
 	case *failureErr:
 		return StatusFailed
-	case *usageErr, *inputErr, *report.FormatError, cli.ExitCoder:
+	case *usageErr, *inputErr, *report.FormatError, cli.ExitCoder,
+		*sampling.ValueError, *plans.CountError, *plans.InputError, *layout.FieldError, *pilot.Error, *pilot.Errors:
 		return StatusInput
 	case interface{ Unwrap() []error }:
 		status := StatusFailed

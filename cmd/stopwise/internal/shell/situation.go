@@ -25,6 +25,8 @@ type Situation struct {
 	Iwao                               *Option[plans.Iwao]
 	Leaves                             *Option[int]
 	HoldUnder                          *Option[plans.HoldUnder]
+	Counting                           *Option[string]
+	Cap, Points                        *Option[int] // 0 is auto
 	Walk, Plant                        *Option[float64]
 	WithoutLaw                         bool // means per leaf need no k: something else says how they vary
 	WithoutCounting                    bool // the counts of a stop are not added up: their correlation is not needed
@@ -53,13 +55,16 @@ func NewSituation() *Situation {
 		MinStops: MinStopsFlag().WithoutValue("4"), MaxStops: MaxStopsFlag().WithoutValue("20"),
 		Rho: RhoFlag(), K: KFlag(), CountRho: CountRhoFlag(), Taylor: TaylorFlag(), Iwao: IwaoFlag(), Leaves: LeavesFlag(),
 		HoldUnder: NewOption("hold-under", "`WORLDS` in which the risks must be kept besides: any of patches,overlooked=5%,false-finds=1%", plans.ParseHoldUnder),
+		Counting:  ChoiceFlag("counting", "`HOW` stops count: total, capped or points", Texts(protocol.Countings)...).WithoutValue("total"),
+		Cap:       autoFlag("cap", "`COUNT` that a stop counts at most, or auto for the best; looking may end there (with --counting capped)", protocol.MaxPlants),
+		Points:    autoFlag("points", "most `POINTS` of a stop, or auto for the best (with --counting points)", protocol.MostPoints).WithoutValue("12"),
 		Walk:      WalkMinutesFlag().WithoutValue("3"), Plant: PlantMinutesFlag().WithoutValue("0.25"),
 	}
 }
 
 func (s *Situation) Flags() []cli.Flag {
 	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed, s.Plants,
-		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.CountRho, s.Leaves, s.HoldUnder, s.Walk, s.Plant}
+		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.CountRho, s.Leaves, s.HoldUnder, s.Counting, s.Cap, s.Points, s.Walk, s.Plant}
 }
 
 // Auto reports whether the plants per stop are to be searched for: by the flag, or
@@ -122,7 +127,7 @@ func (s *Situation) check(p plans.Protocol) error {
 	if s.WithoutCounting {
 		p = p.Each(func(t *plans.Stage) { t.Clumping.CountRho = &plans.Range{} })
 	}
-	return flagErrors(p.Check())
+	return p.Check()
 }
 
 // Override puts the flags in place of what a protocol says.
@@ -141,6 +146,7 @@ func (s *Situation) Override(p *plans.Protocol) {
 		Put(s.Plant, &t.Stop.PlantMinutes)
 		Put(s.Leaves, &t.Unit.Leaves)
 		Put(s.HoldUnder, &t.HoldUnder)
+		s.count(&t.Stop)
 		c := &t.Clumping
 		if s.Rho.Set {
 			c.Rho = &s.Rho.Value
@@ -163,19 +169,39 @@ func (s *Situation) Override(p *plans.Protocol) {
 	})
 }
 
+// count puts the flags of counting in place of what a stage says; a cap or points
+// alone say the way of counting too.
+func (s *Situation) count(t *plans.StopRules) {
+	for _, way := range []struct {
+		set bool
+		way plans.Counting
+	}{{s.Counting.Set, plans.Counting(s.Counting.Value)}, {s.Cap.Set && !s.Counting.Set, plans.CountCapped}, {s.Points.Set && !s.Counting.Set, plans.CountPoints}} {
+		if way.set && way.way != t.Counting {
+			t.SetCounting(way.way)
+		}
+	}
+	Put(s.Cap, &t.Cap)
+	Put(s.Points, &t.Points)
+}
+
+// autoFlag returns a flag of a whole number, or auto, which is 0.
+func autoFlag(name, usage string, most int) *Option[int] {
+	return NewOption(name, usage, func(s string) (int, error) {
+		if strings.TrimSpace(s) == protocol.Auto {
+			return 0, nil
+		}
+		n, err := Whole(1, most)(s)
+		if err != nil {
+			err = fmt.Errorf("%w, or auto", err)
+		}
+		return n, err
+	})
+}
+
 func Put[T any](o *Option[T], to *T) {
 	if o.Set {
 		*to = o.Value
 	}
-}
-
-// flagErrors turns faults of a protocol made from flags into faults of usage.
-func flagErrors(err error) error {
-	var out []error
-	for _, e := range leaves(err) {
-		out = append(out, UsageError("%v", e))
-	}
-	return errors.Join(out...)
 }
 
 // Read returns the protocol of the command line: a file with the flags put over

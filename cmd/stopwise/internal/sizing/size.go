@@ -2,7 +2,6 @@
 package sizing
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -51,27 +50,11 @@ func (q sizeQuestion) command(e shell.Env) *cli.Command {
 			}
 			out, err := q.answer(c)
 			if err != nil {
-				return sizeError(err)
+				return err
 			}
 			return report.Write(e.Out, format.Value, out)
 		},
 	}
-}
-
-// sizeError gives the errors of package size their exit status: what no number
-// of stops within reach can do is work that failed, the rest is bad input.
-func sizeError(err error) error {
-	text, fromSize := strings.CutPrefix(err.Error(), "size: ")
-	if _, ok := errors.AsType[*size.OutOfReachError](err); ok {
-		return shell.Failure("%s", text)
-	}
-	if fromSize {
-		return shell.UsageError("%s", text)
-	}
-	if text, ok := strings.CutPrefix(text, "sampling: "); ok {
-		return shell.UsageError("%s", text)
-	}
-	return err
 }
 
 // A sizeHead is what the JSON of every answer begins with.

@@ -6,7 +6,6 @@ import (
 	"context"
 	"os"
 	"os/signal"
-	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -57,26 +56,15 @@ func (p studyPart) command(e shell.Env) *cli.Command {
 			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
 			defer cancel()
 			out, err := p.show(ctx, c)
-			if err != nil {
-				return studyError(ctx, err)
+			switch {
+			case err != nil && ctx.Err() != nil:
+				return shell.Failure("interrupted")
+			case err != nil:
+				return err
 			}
 			return report.Write(e.Out, format.Value, out)
 		},
 	}
-}
-
-// studyError gives the errors of the libraries their exit status: their bad input
-// comes from flags.
-func studyError(ctx context.Context, err error) error {
-	if ctx.Err() != nil {
-		return shell.Failure("interrupted")
-	}
-	for _, library := range []string{"validate: ", "sampling: ", "size: "} {
-		if text, ok := strings.CutPrefix(err.Error(), library); ok {
-			return shell.UsageError("%s", text)
-		}
-	}
-	return err
 }
 
 // made holds the flags that say how made fields are visited.

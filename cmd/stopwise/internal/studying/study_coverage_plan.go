@@ -93,7 +93,7 @@ func walkedAt(s *plans.StagePlan, level, confidence float64) walkedPoint {
 	oneSided := 2*s.Sure() - 1 // its upper limit is the one-sided one
 	up, fixedUp := v.Misses(field, oneSided), fixed(oneSided)
 	return walkedPoint{
-		Level: level, Clump: world.Value().String(),
+		Level: level, Clump: report.Clumping(world.Value()),
 		Missed: v.Misses(field, confidence).Missed(), FixedMissed: fixed(confidence).Missed(),
 		TooLow: up.Below, FixedTooLow: fixedUp.Below,
 		Leave: up.Leave, LeaveTooLow: up.LeaveBelow, FixedLeaveLow: fixedUp.LeaveBelow,

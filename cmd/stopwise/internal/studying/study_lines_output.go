@@ -137,7 +137,7 @@ func (r linesResult) capitals() string {
 
 // clump names the clumping that the walks were made with.
 func (r linesResult) clump() string {
-	return plans.ClumpValue{Counts: r.world.Counts, Value: r.world.Clump}.String()
+	return report.Clumping(plans.ClumpValue{Counts: r.world.Counts, Value: r.world.Clump})
 }
 
 func (r linesResult) stopTable() *report.Table {

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf16"
 	"unicode/utf8"
 )
 
@@ -77,7 +78,9 @@ func JSON(text []byte) []byte {
 	var b strings.Builder
 	for _, r := range s {
 		if special(r) {
-			fmt.Fprintf(&b, `\u%04x`, r)
+			for _, half := range utf16.AppendRune(nil, r) { // above U+FFFF there are two (RFC 8259, 7)
+				fmt.Fprintf(&b, `\u%04x`, half)
+			}
 			continue
 		}
 		b.WriteRune(r)

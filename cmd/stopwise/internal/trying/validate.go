@@ -25,13 +25,13 @@ import (
 // walked along a route.
 const spaceWorld = "space"
 
-var simulateWorlds = []string{validate.OtherRho, validate.OtherK, validate.Mixture, validate.PatchesOnly, validate.Misreading, validate.ShortStops, spaceWorld}
+var simulateWorlds = []string{validate.OtherRho, validate.OtherK, validate.OtherAlike, validate.Mixture, validate.PatchesOnly, validate.Misreading, validate.ShortStops, spaceWorld}
 
 // validation holds the flags of validate.
 type validation struct {
 	stage, format     *shell.Option[string]
 	simulate          *shell.Option[[]string]
-	rho, k            *shell.Option[plans.Range]
+	rho, k, alike     *shell.Option[plans.Range]
 	overlooked, alarm *shell.Option[float64]
 	data, field       *shell.Option[string]
 	fitted            *shell.Option[[]string]
@@ -48,10 +48,11 @@ type validation struct {
 func ValidateCommand(e shell.Env) *cli.Command {
 	v := &validation{
 		stage: shell.StageFlag(), format: shell.FormatFlag(),
-		simulate: shell.NewOption("simulate", "`WORLDS` what to try, with commas between: rho, k, mixture, patches, misread, short, space (see above)",
+		simulate: shell.NewOption("simulate", "`WORLDS` what to try, with commas between: rho, k, count-rho, mixture, patches, misread, short, space (see above)",
 			shell.ListOf(simulateWorlds)).WithoutValue("all but space; only the data where --data is given"),
 		rho: shell.RhoFlag().WithoutValue("around the plan's own range"), k: shell.KFlag().WithoutValue("around the plan's own range"),
-		overlooked: shareOrNone("overlooked", "`SHARE` share of the infested plants that the scout takes for clean ones"),
+		alike:      shell.CountRhoFlag().WithoutValue("around the plan's own range"),
+		overlooked: shareOrNone("overlooked", "`SHARE` share of the infested plants that the scout takes for clean ones, or of the insects that are not counted"),
 		alarm:      shareOrNone("false-alarm", "`SHARE` share of the clean plants that the scout takes for infested ones"),
 		data:       shell.NewOption("data", "`FILE.csv` counts from fields that the plan was not made from", shell.NotEmpty),
 		fitted: shell.NewOption("fitted-on", "`FIELDS` the fields that the plan's constants were fitted to, by name with commas between, or the file that holds them; they are left out",
@@ -82,14 +83,15 @@ $ stopwise validate plan.json --stage leafing --simulate rho --rho 0..0.12 --req
 
 The worlds of --simulate are
 
-  rho      plants of a stop more or less alike than the plan takes them to be
-  k        for a mean per leaf: counts more or less clumped
-  mixture  clumping that differs from field to field
-  patches  the same share and rho, but no pest at all outside patches
-  misread  plants taken for what they are not
-  short    fewer plants at a stop than planned
-  space    made fields where the pest sits in spots, along an edge or on a gradient, walked along a route`,
-		Flags: []cli.Flag{v.stage, v.simulate, v.rho, v.k, v.overlooked, v.alarm, v.data, v.fitted, v.independent,
+  rho        plants of a stop more or less alike than the plan takes them to be
+  k          for a mean per leaf: counts more or less clumped
+  count-rho  likewise: the counts of a stop more or less alike
+  mixture    clumping that differs from field to field
+  patches    the same level and likeness of a stop, but no pest at all outside patches
+  misread    plants taken for what they are not, insects overlooked
+  short      fewer plants at a stop than planned
+  space      made fields where the pest sits in spots, along an edge or on a gradient, walked along a route`,
+		Flags: []cli.Flag{v.stage, v.simulate, v.rho, v.k, v.alike, v.overlooked, v.alarm, v.data, v.fitted, v.independent,
 			v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.visits, v.seed, v.require, v.plot, v.format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
@@ -120,6 +122,9 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 		return err
 	}
 	independent := v.independent.Value || c.Bool(v.independent.Name)
+	if err := shell.ClumpingGoes(s.Measure, v.rho, v.k, v.alike); err != nil {
+		return err
+	}
 	if err := v.consistent(worlds, independent); err != nil {
 		return err
 	}
@@ -186,8 +191,11 @@ func (v *validation) worlds(s *plans.StagePlan) ([]string, error) {
 		}
 		return implied, nil
 	}
-	if s.Measure == plans.MeanPerLeaf {
+	switch {
+	case s.Measure == plans.MeanPerLeaf && s.MostCountRho() == 0:
 		return []string{validate.OtherK, validate.Mixture, validate.Misreading, validate.ShortStops}, nil
+	case s.Measure == plans.MeanPerLeaf:
+		return []string{validate.OtherK, validate.OtherAlike, validate.Mixture, validate.PatchesOnly, validate.Misreading, validate.ShortStops}, nil
 	}
 	return []string{validate.OtherRho, validate.Mixture, validate.PatchesOnly, validate.Misreading, validate.ShortStops}, nil
 }
@@ -199,12 +207,12 @@ func (v *validation) asked() bool {
 
 // worldFits refuses worlds that say nothing of a plan's measure.
 func worldFits(s *plans.StagePlan, world string) error {
-	shares := []string{validate.OtherRho, validate.PatchesOnly, spaceWorld}
-	if s.Measure == plans.MeanPerLeaf && slices.Contains(shares, world) {
-		return shell.UsageError("--simulate %s goes with a plan for the share infested; this one is for a mean per leaf", world)
-	}
-	if s.Measure == plans.ShareInfested && world == validate.OtherK {
-		return shell.UsageError("--simulate k goes with a plan for a mean per leaf; this one is for the share infested, use rho")
+	counts := s.Measure == plans.MeanPerLeaf
+	switch {
+	case counts && world == validate.OtherRho:
+		return shell.UsageError("--simulate rho goes with a plan for the share infested; this one is for a mean per leaf, use k or count-rho")
+	case !counts && (world == validate.OtherK || world == validate.OtherAlike):
+		return shell.UsageError("--simulate %s goes with a plan for a mean per leaf; this one is for the share infested, use rho", world)
 	}
 	return nil
 }
@@ -224,7 +232,8 @@ func (v *validation) consistent(worlds []string, independent bool) error {
 		other shell.AnOption // that serves as well
 	}{
 		{v.rho, []string{validate.OtherRho, validate.Mixture, validate.PatchesOnly, spaceWorld}, nil},
-		{v.k, []string{validate.OtherK, validate.Mixture}, nil},
+		{v.k, []string{validate.OtherK, validate.Mixture, spaceWorld}, nil},
+		{v.alike, []string{validate.OtherAlike, validate.Mixture, validate.PatchesOnly, spaceWorld}, nil},
 		{v.overlooked, []string{validate.Misreading}, nil},
 		{v.alarm, []string{validate.Misreading}, nil},
 		{v.patterns, []string{spaceWorld}, nil}, {v.routes, []string{spaceWorld}, nil}, {v.field, []string{spaceWorld}, nil}, {v.hectares, []string{spaceWorld}, nil},
@@ -272,7 +281,10 @@ func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, 
 	}
 	if slices.Contains(worlds, spaceWorld) {
 		if err := walk.Ground.Check(); err != nil {
-			return shell.UsageError("made fields: %s", strings.TrimPrefix(err.Error(), "validate: "))
+			return shell.UsageError("made fields: %v", err)
+		}
+		if err := v.patterned(s, walk); err != nil {
+			return err
 		}
 	}
 	var total int64
@@ -289,7 +301,11 @@ func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, 
 	defer progress.Done()
 	o.Progress = progress.Add
 	walk.Progress = progress.Add
-	rho, k := given(v.rho), given(v.k)
+	rho, k, alike := given(v.rho), given(v.k), given(v.alike)
+	like := rho // how alike the units of a stop are
+	if s.Measure == plans.MeanPerLeaf {
+		like = alike
+	}
 	for _, w := range worlds {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -299,14 +315,16 @@ func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, 
 			r.surveys = append(r.surveys, validate.SurveyClumping(s, rho))
 		case validate.OtherK:
 			r.surveys = append(r.surveys, validate.SurveyClumping(s, k))
+		case validate.OtherAlike:
+			r.surveys = append(r.surveys, validate.SurveyAlike(s, alike))
 		case validate.Mixture:
 			over := rho
 			if s.Measure == plans.MeanPerLeaf {
 				over = k
 			}
-			r.surveys = append(r.surveys, validate.SurveyMixture(s, over))
+			r.surveys = append(r.surveys, validate.SurveyMixture(s, over, alike))
 		case validate.PatchesOnly:
-			r.surveys = append(r.surveys, validate.SurveyPatches(s, rho))
+			r.surveys = append(r.surveys, validate.SurveyPatches(s, like))
 		case validate.Misreading:
 			slip, err := v.slip(s)
 			if err != nil {
@@ -388,13 +406,39 @@ func (v *validation) walkOptions(e shell.Env, s *plans.StagePlan, o validate.Opt
 	if v.routes.Set {
 		w.Routes = shell.Typed[validate.Route](v.routes.Value)
 	}
-	if s.Measure == plans.ShareInfested {
-		w.Rho = s.Clumped(s.Threshold).Clump
-		if v.rho.Set {
-			w.Rho = v.rho.Value.High
-		}
+	w.Rho = likeness(s)
+	if v.rho.Set {
+		w.Rho = v.rho.Value.High
+	}
+	if v.alike.Set {
+		w.Rho = v.alike.Value.High
+	}
+	if v.k.Set {
+		w.K = v.k.Value.Low
 	}
 	return w, nil
+}
+
+// likeness returns how alike the plan takes the units of a stop to be at most: what
+// made fields arrange.
+func likeness(s *plans.StagePlan) float64 {
+	if s.Measure == plans.MeanPerLeaf {
+		return s.Law().CountRho.High
+	}
+	return s.Law().Range.High
+}
+
+// patterned refuses fields that would be the same whatever their pattern.
+func (v *validation) patterned(s *plans.StagePlan, w validate.WalkOptions) error {
+	if w.Rho > 0 || v.rho.Set || v.alike.Set || slices.Equal(w.Patterns, []validate.Pattern{validate.Uniform}) {
+		return nil
+	}
+	flag, unit := "--rho 0.1", report.UnitsName(s.Stage)
+	if s.Measure == plans.MeanPerLeaf {
+		flag, unit = "--count-rho 0.15", "leaves"
+	}
+	return shell.UsageHint("say how alike they are in the made fields, such as "+flag,
+		"the plan takes the %s of a stop as independent, and a pest that sits anywhere in particular makes them alike", unit)
 }
 
 // allOr returns a reader of lists for which all stands for every word.

@@ -124,18 +124,23 @@ func (r *validationResult) simulated() bool {
 }
 
 func assumedClumping(s *plans.StagePlan) string {
-	switch law := s.Law(); law.Kind {
-	case protocol.TaylorLaw:
-		return "the variance of the counts per leaf is " + report.Number(law.A, 3) + " mean^" + report.Number(law.B, 3)
-	case protocol.IwaoLaw:
-		return fmt.Sprintf("the variance of the counts per leaf is (%s+1) mean + (%s-1) mean^2", report.Number(law.A, 3), report.Number(law.B, 3))
-	case protocol.PoissonLaw:
-		return "insects are at random (Poisson)"
-	case protocol.KLaw:
-		return "k is " + say.RangeText(law.Range)
-	default:
+	law := s.Law()
+	if law.Kind == protocol.RhoLaw {
 		return "rho is " + say.RangeText(law.Range)
 	}
+	alike := "the counts of a stop have a correlation of " + say.RangeText(law.CountRho)
+	if law.CountRho.High == 0 {
+		alike = "the leaves of a stop are independent"
+	}
+	switch law.Kind {
+	case protocol.TaylorLaw:
+		return "the variance of the counts per leaf is " + report.Number(law.A, 3) + " mean^" + report.Number(law.B, 3) + " and " + alike
+	case protocol.IwaoLaw:
+		return fmt.Sprintf("the variance of the counts per leaf is (%s+1) mean + (%s-1) mean^2 and %s", report.Number(law.A, 3), report.Number(law.B, 3), alike)
+	case protocol.PoissonLaw:
+		return "insects are at random (Poisson)"
+	}
+	return "k is " + say.RangeText(law.Range) + " and " + alike
 }
 
 // judgement says what was required and whether it holds.

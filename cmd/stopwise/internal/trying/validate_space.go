@@ -29,9 +29,16 @@ func (r *validationResult) walksDocument(d *report.Document) {
 // groundSentence says what the fields are like.
 func groundSentence(s *plans.StagePlan, o validate.WalkOptions) string {
 	g := o.Ground
-	text := fmt.Sprintf("Fields of %s ha (%s m by %s m). Each pattern has the same share infested over the field and the same rho of %s between the plants of a stop: all that differs is where the pest sits. "+
+	level, alike := "share infested", fmt.Sprintf("rho of %s between the plants of a stop", report.Constant(o.Rho))
+	if s.Measure == plans.MeanPerLeaf {
+		level, alike = "mean per leaf", fmt.Sprintf("correlation of %s between the counts of a stop", report.Constant(o.Rho))
+		if o.K > 0 {
+			alike = fmt.Sprintf("k of %s and ", report.Constant(o.K)) + alike
+		}
+	}
+	text := fmt.Sprintf("Fields of %s ha (%s m by %s m). Each pattern has the same %s over the field and the same %s: all that differs is where the pest sits. "+
 		"The scout comes in at a corner, keeps %d m from the edge, walks %s m a minute and stops every %s m or so.",
-		report.Number(g.Length*g.Width/10000, 2), report.Whole(g.Length), report.Whole(g.Width), report.Constant(o.Rho), validate.Margin, report.Number(o.Speed, 2),
+		report.Number(g.Length*g.Width/10000, 2), report.Whole(g.Length), report.Whole(g.Width), level, alike, validate.Margin, report.Number(o.Speed, 2),
 		report.Number(math.Round(o.Speed*s.Stop.WalkMinutes), 2))
 	for _, p := range o.Patterns {
 		if p == validate.HotSpots {

@@ -109,11 +109,11 @@ func TestDemoRoutes(t *testing.T) {
 	if err := DemoRoutes(context.Background(), d, s); err != nil {
 		t.Fatal(err)
 	}
-	text, err := d.Text()
+	text, err := d.Text(report.TextWidth)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"gradient    zigzag", "BROKEN", "(transect) to", "(zigzag)"} {
+	for _, want := range []string{"gradient   zigzag", "BROKEN", "(transect) to", "(zigzag)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}

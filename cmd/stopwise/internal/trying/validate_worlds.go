@@ -2,6 +2,7 @@ package trying
 
 import (
 	"fmt"
+	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
@@ -9,10 +10,23 @@ import (
 	"stopwise/validate"
 )
 
-// surveyTitles say what each kind of world is.
+// surveyTitle says what a kind of world is.
+func surveyTitle(s *plans.StagePlan, world string) string {
+	if s.Measure == plans.MeanPerLeaf {
+		switch world {
+		case validate.PatchesOnly:
+			return "Patches: the same mean, k and count rho, no insect outside patches"
+		case validate.Misreading:
+			return "Insects overlooked"
+		}
+	}
+	return surveyTitles[world]
+}
+
 var surveyTitles = map[string]string{
 	validate.OtherRho:    "Other clumping: every field has the same rho",
 	validate.OtherK:      "Other clumping: every field has the same k",
+	validate.OtherAlike:  "Other likeness: the counts of every stop have the same correlation",
 	validate.Mixture:     "Clumping that differs from field to field",
 	validate.PatchesOnly: "Patches: the same share and rho, no pest outside patches",
 	validate.Misreading:  "Misread plants",
@@ -25,7 +39,13 @@ func surveyCaption(s *plans.StagePlan, world string, visits int) string {
 	case validate.Mixture:
 		return "Exact, averaged over fields; single fields risk more." + stops
 	case validate.PatchesOnly:
-		return "Exact. The form of the clumping is all that differs from the table on rho." + stops
+		return "Exact. The form of the clumping is all that differs from the table on " + likenessWord(s) + "." + stops
+	case validate.OtherAlike:
+		return "Exact worst risks over the plan's own k. Where few insects make a correlation impossible, it is the largest there can be." + stops
+	case validate.OtherK:
+		if s.Law().CountRho.High > 0 {
+			return "Exact worst risks over the plan's own correlation of counts." + stops
+		}
 	case validate.Misreading:
 		what := "Exact worst risks over the plan's own clumping. Overlooked: infested plants taken for clean ones; false alarms: clean plants taken for infested ones."
 		if s.Measure == plans.MeanPerLeaf {
@@ -39,8 +59,16 @@ func surveyCaption(s *plans.StagePlan, world string, visits int) string {
 	return "Exact." + stops
 }
 
+// likenessWord names what says how alike the units of a stop are.
+func likenessWord(s *plans.StagePlan) string {
+	if s.Measure == plans.MeanPerLeaf {
+		return "count rho"
+	}
+	return "rho"
+}
+
 func surveyDocument(d *report.Document, s *plans.StagePlan, v validate.Survey, visits int) {
-	d.Heading(surveyTitles[v.World])
+	d.Heading(surveyTitle(s, v.World))
 	t := &report.Table{
 		Caption: surveyCaption(s, v.World, visits),
 		Columns: []report.Column{
@@ -59,8 +87,7 @@ func surveyDocument(d *report.Document, s *plans.StagePlan, v validate.Survey, v
 
 // holdNames name what is changed, as the start of a range: "rho from".
 var holdNames = map[string]string{
-	"rho": "rho", "k": "k",
-	"rho_high":   "rho spread evenly over the fields from 0 up to a largest value",
+	"rho": "rho", "k": "k", "count_rho": "count rho",
 	"overlooked": "the share overlooked", "false_alarm": "the share of false alarms",
 }
 
@@ -90,11 +117,14 @@ func holdSentence(s *plans.StagePlan, h validate.Hold) string {
 	if h.Name == "overlooked" && s.Measure == plans.MeanPerLeaf {
 		name = "the share of insects overlooked"
 	}
-	if h.Name == "rho_high" {
-		if !h.OK {
-			return "Averaged over fields the promise does not hold either, even with rho spread evenly from 0 to the plan's own largest value."
+	if spread, ok := strings.CutSuffix(h.Name, "_high"); ok {
+		if !h.OK && h.Home <= likeness(s) {
+			return fmt.Sprintf("Averaged over fields the promise does not hold either, even with %s spread evenly from 0 to the plan's own largest value.", holdNames[spread])
 		}
-		return fmt.Sprintf("Averaged over fields, the promise holds with rho spread evenly from 0 to any value %s.", between(h.Low, h.High))
+		if !h.OK {
+			return fmt.Sprintf("Averaged over fields the promise does not hold with %s spread evenly from 0 to %s.", holdNames[spread], text(h.Home))
+		}
+		return fmt.Sprintf("Averaged over fields, the promise holds with %s spread evenly from 0 to any value %s.", holdNames[spread], between(h.Low, h.High))
 	}
 	if !h.OK {
 		return fmt.Sprintf("The promise does not hold at %s %s, for which the plan was made.", name, text(h.Home))

@@ -1,0 +1,104 @@
+package say
+
+import (
+	"fmt"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+// Added says what the running total of a plan is the total of.
+func Added(s *plans.StagePlan) string { return English().Added(s) }
+
+func (l In) Added(s *plans.StagePlan) string {
+	switch w := s.Worth; {
+	case w.Points != nil:
+		return l.Say("worth.points")
+	case w.Cap > 0:
+		return l.Say("worth.capped", "What", l.Counted(s.Stage), "Cap", w.Cap)
+	}
+	return l.Counted(s.Stage)
+}
+
+// WorthDocument says what a stop counts, where that is not what was found.
+func WorthDocument(d *report.Document, s *plans.StagePlan) {
+	if text := English().WorthSentence(s); text != "" {
+		d.Para("%s", text)
+	}
+	if s.Worth.Points != nil {
+		d.Table(pointsTable(s))
+	}
+}
+
+// WorthSentence is empty where a stop counts what was found.
+func (l In) WorthSentence(s *plans.StagePlan) string {
+	switch w := s.Worth; {
+	case w.Points != nil:
+		return l.Say("worth.points_says", "Top", w.Points.Top, "Upper", l.Level(s.Measure, w.Points.Upper), "Lower", l.Level(s.Measure, w.Points.Lower), "Rho", l.Number(report.Constant(w.Points.Rho)))
+	case w.Cap > 0:
+		return l.Say("worth.capped_says", "What", l.Counted(s.Stage), "Cap", w.Cap)
+	}
+	return ""
+}
+
+// worthOf adds to what was seen what it counts as, where that is another number.
+func (l In) worthOf(s *plans.StagePlan, a plans.Answer, seen string) string {
+	switch {
+	case s.Worth.Points != nil:
+		return l.Say("verdict.worth", "Seen", seen, "Points", l.Count("count.points", a.Counted))
+	case s.Worth.Cap > 0:
+		return l.Say("verdict.counted", "Seen", seen, "Counted", a.Counted)
+	}
+	return seen
+}
+
+// pointsTable shows what is worth how many points.
+func pointsTable(s *plans.StagePlan) *report.Table {
+	t := &report.Table{
+		Caption: fmt.Sprintf("What a stop counts, by the infested %s found there.", report.UnitsName(s.Stage)),
+		Columns: []report.Column{{Head: "infested of " + fmt.Sprint(s.Plants()), Right: true}, {Head: "points", Right: true}},
+	}
+	for _, r := range PointRuns(s) {
+		t.Add(r.Text(), fmt.Sprint(r.Points))
+	}
+	return t
+}
+
+// A PointRun is a run of counts that are worth the same points.
+type PointRun struct{ From, To, Points int }
+
+// Text returns the counts of the run: "3" or "3 to 5".
+func (r PointRun) Text() string {
+	if r.From == r.To {
+		return fmt.Sprint(r.From)
+	}
+	return fmt.Sprintf("%d to %d", r.From, r.To)
+}
+
+// PointRuns returns what a full stop counts, in runs; nil where that is what was found.
+func PointRuns(s *plans.StagePlan) []PointRun {
+	var runs []PointRun
+	for x, points := range s.WorthMap() {
+		if n := len(runs); n > 0 && runs[n-1].Points == points {
+			runs[n-1].To = x
+			continue
+		}
+		runs = append(runs, PointRun{x, x, points})
+	}
+	return runs
+}
+
+// patchesSentence says what becomes of a promise in patches, where stops count something
+// else than what was found and the promise is not held there.
+func patchesSentence(s *plans.StagePlan) string {
+	if s.Worth.Plain() || s.HoldUnder.Patches {
+		return ""
+	}
+	r := s.InPatches()
+	text := fmt.Sprintf("Where the pest sits in patches and nowhere else, as alike at a stop, it acts in up to %s of fields at %s and leaves up to %s of those at %s",
+		report.Percent(r.Needless), report.Level(s.Measure, s.Lower), Chance(r.Missed), report.Level(s.Measure, s.Upper))
+	if s.Worth.Points != nil {
+		return text + ": points lean on how the share infested at a stop is distributed. With --hold-under patches the promise is held there too."
+	}
+	return text + ". With --hold-under patches the promise is held there too."
+}

@@ -1,0 +1,202 @@
+package words
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/nicksnyder/go-i18n/v2/i18n"
+	"github.com/pelletier/go-toml/v2"
+	"golang.org/x/text/feature/plural"
+	"golang.org/x/text/language"
+)
+
+// A FileError is a words file that cannot be used: what it lacks, what it has too
+// many, and what is wrong.
+type FileError struct {
+	Missing, Unknown []string // names of sentences, in order
+	Faults           []string
+}
+
+func (e *FileError) Error() string {
+	var parts []string
+	list := func(what string, names []string) {
+		if len(names) > 0 {
+			parts = append(parts, fmt.Sprintf("%s %s", what, strings.Join(names, ", ")))
+		}
+	}
+	list("it lacks", e.Missing)
+	list("it has what is not known:", e.Unknown)
+	parts = append(parts, e.Faults...)
+	return strings.Join(parts, "; ")
+}
+
+// Read reads a words file. Its errors are those of the TOML, with line and column,
+// or a [FileError] with all that is missing: a language says every sentence itself.
+func Read(text []byte) (*Language, error) {
+	l, err := parse(text)
+	if err != nil {
+		return nil, err
+	}
+	if faults := l.against(English()); faults != nil {
+		return nil, faults
+	}
+	return l, nil
+}
+
+func parse(text []byte) (*Language, error) {
+	var head struct{ Language struct{ Tag string } }
+	if err := toml.Unmarshal(text, &head); err != nil {
+		return nil, err
+	}
+	tag, err := language.Parse(head.Language.Tag)
+	if err != nil || tag == language.Und {
+		return nil, &FileError{Faults: []string{fmt.Sprintf("tag %q in [language] names no language; write one such as pt or sw", head.Language.Tag)}}
+	}
+	unmarshal := func(data []byte, v any) error { return toml.Unmarshal(data, v) }
+	messages, err := i18n.ParseMessageBytes(text, unmarshal)
+	if err != nil {
+		return nil, &FileError{Faults: []string{err.Error()}}
+	}
+	bundle := i18n.NewBundle(tag)
+	if err := bundle.AddMessages(tag, messages...); err != nil {
+		return nil, &FileError{Faults: []string{err.Error()}}
+	}
+	l := &Language{tag: tag, say: i18n.NewLocalizer(bundle, tag.String()), messages: map[string]*i18n.Message{}}
+	for _, m := range messages {
+		l.messages[m.ID] = m
+	}
+	return l, nil
+}
+
+var placeholder = regexp.MustCompile(`\{\{\.([A-Z][A-Za-z]*)\}\}`)
+
+// mayBeLeftOut are placeholders that a language can do without: words that only
+// serve its grammar, and an exact number of one or two things.
+var mayBeLeftOut = []string{"One", "Many"}
+
+// ownEndings names what a language may have besides: how it forms the plural of a
+// protocol's word. That of English is a rule of package report.
+const ownEndings = "unit.endings"
+
+// against compares a language with the one that has every sentence.
+func (l *Language) against(whole *Language) error {
+	e := &FileError{}
+	for _, id := range slices.Sorted(maps.Keys(whole.messages)) {
+		m, there := l.messages[id]
+		if !there {
+			e.Missing = append(e.Missing, id)
+			continue
+		}
+		e.Faults = append(e.Faults, l.faults(m, whole.messages[id])...)
+	}
+	for _, id := range slices.Sorted(maps.Keys(l.messages)) {
+		if whole.messages[id] == nil && id != ownEndings {
+			e.Unknown = append(e.Unknown, id)
+		}
+	}
+	if d := l.messages["language.direction"]; d != nil && d.Other != "ltr" && d.Other != "rtl" {
+		e.Faults = append(e.Faults, fmt.Sprintf("direction %q in [language] is neither ltr nor rtl", d.Other))
+	}
+	if len(e.Missing)+len(e.Unknown)+len(e.Faults) == 0 {
+		return nil
+	}
+	return e
+}
+
+// faults returns what is wrong with a sentence that stands for another.
+func (l *Language) faults(m, whole *i18n.Message) (faults []string) {
+	fault := func(format string, args ...any) { faults = append(faults, m.ID+": "+fmt.Sprintf(format, args...)) }
+	known := names(whole)
+	have := forms(m)
+	if counted(whole) {
+		for _, form := range l.forms() {
+			if have[form] == "" {
+				fault("lacks the plural form %s of its language", form)
+			}
+		}
+	} else if counted(m) {
+		fault("has plural forms where there is nothing to count")
+	}
+	for _, form := range slices.Sorted(maps.Keys(have)) {
+		text := have[form]
+		if rest := placeholder.ReplaceAllString(text, ""); strings.Contains(rest, "{{") || strings.Contains(rest, "}}") {
+			fault("%q is not a plain placeholder such as {{.N}}", text)
+		}
+		these := placeholders(text)
+		for _, p := range these {
+			if !slices.Contains(known, p) {
+				fault("there is no {{.%s}} for it", p)
+			}
+		}
+		for _, p := range known {
+			// "one stop" may be said without its number, many stops may not.
+			spoken := form != "other" && p == "N"
+			if !slices.Contains(these, p) && !slices.Contains(mayBeLeftOut, p) && !spoken {
+				fault("{{.%s}} is missing", p)
+			}
+		}
+	}
+	if have["other"] == "" {
+		fault("is empty")
+	}
+	if strings.HasPrefix(whole.Other, "{{.Head}}") && !strings.HasPrefix(m.Other, "{{.Head}}") {
+		fault("must begin with {{.Head}}, which the card shows large")
+	}
+	return faults
+}
+
+// names returns the placeholders of all forms of a message.
+func names(m *i18n.Message) []string {
+	return placeholders(strings.Join(slices.Collect(maps.Values(forms(m))), ""))
+}
+
+func placeholders(text string) []string {
+	var out []string
+	for _, m := range placeholder.FindAllStringSubmatch(text, -1) {
+		if !slices.Contains(out, m[1]) {
+			out = append(out, m[1])
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// counted reports whether a message has plural forms.
+func counted(m *i18n.Message) bool {
+	f := forms(m)
+	delete(f, "other")
+	return len(f) > 0
+}
+
+// forms returns the plural forms that a message has, by name.
+func forms(m *i18n.Message) map[string]string {
+	out := map[string]string{}
+	for name, text := range map[string]string{"zero": m.Zero, "one": m.One, "two": m.Two, "few": m.Few, "many": m.Many, "other": m.Other} {
+		if text != "" {
+			out[name] = text
+		}
+	}
+	return out
+}
+
+// forms returns the plural forms that whole numbers up to some thousands have in
+// the language.
+func (l *Language) forms() []string {
+	names := map[plural.Form]string{plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many", plural.Other: "other"}
+	seen := map[string]bool{"other": true}
+	for n := range 1000 {
+		seen[names[plural.Cardinal.MatchPlural(l.tag, n, 0, 0, 0, 0)]] = true
+	}
+	return slices.Sorted(maps.Keys(seen))
+}
+
+// IsFault reports whether an error says what is wrong with a words file's
+// sentences.
+func IsFault(err error) bool {
+	_, is := errors.AsType[*FileError](err)
+	return is
+}

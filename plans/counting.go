@@ -1,0 +1,116 @@
+package plans
+
+import (
+	"fmt"
+
+	"stopwise/plans/internal/search"
+	"stopwise/plans/protocol"
+	"stopwise/plans/rule"
+)
+
+// Counting says what of a stop's count is added to the running total.
+type Counting = protocol.Counting
+
+// The ways of counting.
+const (
+	CountTotal  = protocol.Total
+	CountCapped = protocol.Capped
+	CountPoints = protocol.Points
+)
+
+// phonePoints are the most points of a stop that are tried where the best is asked
+// for: beyond the last hardly anything is gained.
+var phonePoints = []int{protocol.PaperPoints, 20, 40}
+
+// worths returns what a stop may count: one where the terms say it, else those that a
+// design chooses from.
+func worths(t Stage) []rule.Worth {
+	if w, ok := t.Worth(); ok {
+		return []rule.Worth{w}
+	}
+	if t.Stop.Counting == CountCapped {
+		return search.Caps(t.Stop.Plants)
+	}
+	tops := phonePoints
+	if t.Stop.Points > 0 {
+		tops = []int{t.Stop.Points}
+	}
+	r := t.Law().Range
+	var ws []rule.Worth
+	for _, top := range tops {
+		ws = append(ws, search.PointMaps(t.Lower, t.Upper, t.Stop.Plants, top, r.Low, r.High)...)
+	}
+	return ws
+}
+
+// UsualWorth returns what a stop counts where the cap, or the map of the points, was
+// not searched for: two fifths of the plants, and the map at the lower end of the
+// clumping range, where it keeps the risks over the range.
+func UsualWorth(t Stage) rule.Worth {
+	w, ok := t.Worth()
+	switch {
+	case ok:
+	case t.Stop.Counting == CountCapped:
+		w.Cap = max(2, t.Stop.Plants*2/5)
+	case t.Stop.Points == 0:
+		w.Points.Top = protocol.PaperPoints
+	}
+	return w
+}
+
+// countable returns an error for a method that is of totals only.
+func (s *StagePlan) countable(m Method) error {
+	if s.Stop.Plain() || m != Lines && m != IwaoCurves {
+		return nil
+	}
+	return &FieldError{Path: "stop.counting", Stage: s.Name, Message: stagePrefix(s.Name) + fmt.Sprintf(
+		"counting is %s, and the method %s is of running totals only; take another method, or count totals", s.Stop.Counting, m)}
+}
+
+// counting returns the design problem with stops that count what w says.
+func (s *StagePlan) counting(p *search.Problem, w rule.Worth) *search.Problem {
+	s.Worth = w
+	return p.Counting(w)
+}
+
+// textbook returns the lines that a search for lines starts from.
+func (s *StagePlan) textbook(p *search.Problem) (LinePair, error) {
+	if s.Worth.Plain() {
+		return s.TextbookLines()
+	}
+	l, ok := p.Textbook()
+	if !ok {
+		return l, fmt.Errorf("plans: no lines for these bounds and risks")
+	}
+	return l, nil
+}
+
+// bestOf calls make with every worth and keeps the table for which cost is least.
+func (s *StagePlan) bestOf(p *search.Problem, ws []rule.Worth, make func(q *search.Problem) (Table, bool), cost func(q *search.Problem, t Table) float64) (Table, bool) {
+	var best Table
+	var worth rule.Worth
+	least, found := 0.0, false
+	for _, w := range ws {
+		q := s.counting(p, w)
+		if t, ok := make(q); ok {
+			if c := cost(q, t); !found || c < least {
+				best, worth, least, found = t, w, c, true
+			}
+		}
+	}
+	if found {
+		s.Worth = worth
+	}
+	return best, found
+}
+
+// visitEffort returns the expected stops and plants of a visit in the most clumped
+// fields at the two bounds and the threshold, weighted.
+func (s *StagePlan) visitEffort(weights [3]float64) (stops, plants float64) {
+	for i, level := range []float64{s.Lower, s.Threshold, s.Upper} {
+		e := s.Count(s.Clumped(level).Population())
+		stops += weights[i] * e.ExpectedStops
+		plants += weights[i] * e.ExpectedUnits / float64(s.UnitsPerPlant())
+	}
+	return stops, plants
+}
