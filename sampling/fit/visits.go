@@ -110,6 +110,9 @@ func newVisitSet(visits []Visit) (*visitSet, error) {
 	return s, nil
 }
 
+// leastLog is the logarithm of the least chance that is told from 0.
+const leastLog = -700
+
 // logLiks returns the log-likelihood at every level of what visits saw.
 func (s *visitSet) logLiks(levels []float64, family func(level float64) sampling.Population) [][]float64 {
 	out := make([][]float64, len(s.saw))
@@ -123,9 +126,9 @@ func (s *visitSet) logLiks(levels []float64, family func(level float64) sampling
 			probs := pop.Stop(units).Probs(most)
 			for c, stop := range s.classes {
 				if stop.Units == units {
-					logs[c] = math.Inf(-1)
+					logs[c] = leastLog
 					if stop.Total < len(probs) {
-						logs[c] = math.Log(probs[stop.Total])
+						logs[c] = math.Max(leastLog, math.Log(probs[stop.Total]))
 					}
 				}
 			}

@@ -196,10 +196,21 @@ func (l *learning) ownClumping() bool {
 
 func (l *learning) ownGrowth() bool { return l.evenly.Known() && l.evenly.P < clearly }
 
+// fastFields is the share of fields whose growth a protocol's is not to be below
+// where fields differ: the next visit counts with it, and a mean that fields which
+// stay at their level have part in would bring it too late. No source.
+const fastFields = 0.9
+
 // nextGrowth is the growth that a protocol takes over, false where none was found.
 func nextGrowth(g fit.Growth) (float64, bool) {
 	if !g.Known() || g.Value <= 0 {
 		return 0, false
 	}
-	return report.Significant(g.Value, 2), true
+	if !differs(g) {
+		return report.Significant(g.Value, 2), true
+	}
+	return report.Significant(g.NotAbove(fastFields), 2), true
 }
+
+// differs reports whether growth is shown to differ from field to field.
+func differs(g fit.Growth) bool { return g.Spread > 0 && g.Same.P < clearly }

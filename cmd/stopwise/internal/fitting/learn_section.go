@@ -98,8 +98,8 @@ func growthText(g fit.Growth, confidence float64) string {
 	}
 	s := fmt.Sprintf("%s a day, %s interval %s, from %s with %s", rhoNumber(g.Value), report.Share(confidence), interval(g.Estimate, rhoNumber),
 		fieldsText(g.Fields), report.Count(g.Visits, "visit", "visits"))
-	if g.Spread > 0 {
-		s += fmt.Sprintf("; fields differ, with a standard deviation of %s", report.Plain(g.Spread))
+	if differs(g) {
+		s += fmt.Sprintf("; fields differ, with a standard deviation of %s, and the value is what %s of them do not exceed", report.Plain(g.Spread), report.Share(fastFields))
 	}
 	return s
 }

@@ -202,7 +202,7 @@ func (l *learning) growthSpread(d *report.Document) {
 	if !g.Known() {
 		return
 	}
-	if g.Spread == 0 || !(g.Same.P < clearly) {
+	if !differs(g) {
 		d.Para("That fields differ in growth is not shown (likelihood ratio %s, P %s).", report.Decimals(g.Same.Statistic, 1), chance(g.Same))
 		return
 	}
@@ -267,7 +267,7 @@ func (l *learning) followedPart(d *report.Document) {
 	}
 	t := &report.Table{
 		Caption: "Left, and within a week to be treated. The pest may have grown meanwhile: such a case is not a miss by itself.",
-		Columns: []report.Column{{Head: "field"}, {Head: "stage"}, {Head: "left"}, {Head: "seen then", Right: true}, {Head: "to be treated"}, {Head: "seen then", Right: true}},
+		Columns: []report.Column{{Head: "field"}, {Head: "stage"}, {Head: "left"}, {Head: "found", Right: true}, {Head: "to be treated"}, {Head: "found", Right: true}},
 	}
 	for _, c := range f.Cases {
 		t.Add(shell.Printable(c.Left.Field), shell.Printable(c.Left.Stage), c.Left.Date, seenText(c.Left), c.Acted.Date, seenText(c.Acted))
