@@ -11,10 +11,12 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/words"
 )
 
 // A Bulletin is a hand-out, from top to bottom.
 type Bulletin struct {
+	Language *words.Language
 	Kicker string // above the title
 	Title  string
 	Sub    string // below it
@@ -90,6 +92,7 @@ func (b Bulletin) PDF() ([]byte, error) {
 	pages := 0
 	for { // the second time the number of pages is known
 		s := &setter{doc: figure.NewPDF(b.Title, fpdf.SizeType{Wd: pageWidth, Ht: pageHeight}), bulletin: b, pages: pages}
+		s.doc.SetLang(b.Language.Tag())
 		s.newPage()
 		s.masthead()
 		for i, p := range b.Parts {
@@ -134,7 +137,7 @@ func (s *setter) newPage() {
 	y := pageHeight - bottom + 22
 	s.doc.Line(left, y-12, pageWidth-right, y-12)
 	s.doc.Text(left, y, s.bulletin.Foot)
-	number := fmt.Sprintf("page %d of %d", s.doc.PageNo(), s.pages)
+	number := s.bulletin.Language.Say("bulletin.page", "Page", s.doc.PageNo(), "Pages", s.pages)
 	s.doc.Text(pageWidth-right-s.doc.GetStringWidth(number), y, number)
 	s.y = top
 	s.start = top

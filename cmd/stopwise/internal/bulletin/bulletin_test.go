@@ -10,6 +10,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/words"
 )
 
 // The examples are invented.
@@ -28,7 +29,7 @@ func example(stops, paragraphs int) Bulletin {
 	for range paragraphs {
 		text.Paras = append(text.Paras, strings.Repeat("At each stop examine twenty plants (≥ 50 insects). ", 5))
 	}
-	return Bulletin{Kicker: "Scouting bulletin", Title: "Russet thrips (invented)", Sub: "When to treat", Foot: "made by a test",
+	return Bulletin{Language: words.English(), Kicker: "Scouting bulletin", Title: "Russet thrips (invented)", Sub: "When to treat", Foot: "made by a test",
 		Parts: []Part{text, table, Picture{Head: "Picture", Picture: p, Note: "How to read it."}, Text{Head: "Small print", Small: true, Paras: []string{"None."}}}}
 }
 
@@ -65,7 +66,7 @@ func TestSameBytes(t *testing.T) {
 // the page.
 func TestHeights(t *testing.T) {
 	for i, p := range example(25, 4).Parts {
-		s := &setter{doc: figure.NewPDF("test", fpdf.SizeType{Wd: pageWidth, Ht: pageHeight})}
+		s := &setter{bulletin: Bulletin{Language: words.English()}, doc: figure.NewPDF("test", fpdf.SizeType{Wd: pageWidth, Ht: pageHeight})}
 		s.newPage()
 		want := p.height(s)
 		before := s.y
@@ -77,7 +78,7 @@ func TestHeights(t *testing.T) {
 }
 
 func TestLinesFit(t *testing.T) {
-	s := &setter{doc: figure.NewPDF("test", fpdf.SizeType{Wd: pageWidth, Ht: pageHeight})}
+	s := &setter{bulletin: Bulletin{Language: words.English()}, doc: figure.NewPDF("test", fpdf.SizeType{Wd: pageWidth, Ht: pageHeight})}
 	s.newPage()
 	s.font("", bodySize, ink)
 	text := strings.Repeat("Between them walk to another stop, and mind ≤ and ≥. ", 12)

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 
@@ -14,7 +15,9 @@ import (
 type Staircases struct {
 	Title, Note, Desc string
 	Columns           int // panels side by side; 0 means 1
-	Stages            []Staircase
+	// Leave, Act and WalkOn name the areas, in English where they are empty.
+	Leave, Act, WalkOn string
+	Stages             []Staircase
 }
 
 // A Staircase shows after which running total a visit ends, stop by stop, and
@@ -40,7 +43,7 @@ func (v Staircases) Picture() (Picture, error) {
 		s.row = 4.9 * vg.Centimeter
 	}
 	for i, stage := range v.Stages {
-		p, err := stage.panel(columns > 1)
+		p, err := stage.panel(columns > 1, zoneWords{cmp.Or(v.Leave, "leave"), cmp.Or(v.Act, "act"), cmp.Or(v.WalkOn, "walk on")})
 		if err != nil {
 			return nil, err
 		}
@@ -57,7 +60,10 @@ func (v Staircases) Picture() (Picture, error) {
 // steps.
 const manyStops = 30
 
-func (v Staircase) panel(small bool) (panel, error) {
+// zoneWords name the areas of a staircase.
+type zoneWords struct{ leave, act, walkOn string }
+
+func (v Staircase) panel(small bool, words zoneWords) (panel, error) {
 	p := newPanelPlot()
 	n := len(v.Leave)
 	p.X.Min, p.X.Max = 0.5, float64(n)+0.5
@@ -83,7 +89,7 @@ func (v Staircase) panel(small bool) (panel, error) {
 	if !small && n <= manyStops {
 		p.Add(stepNumbers{v})
 	}
-	p.Add(zoneNames{v, small})
+	p.Add(zoneNames{v, small, words})
 	if len(v.Walk) > 0 {
 		if err := v.addWalk(p); err != nil {
 			return panel{}, err
@@ -181,6 +187,7 @@ func (s stepNumbers) Plot(c draw.Canvas, p *plot.Plot) {
 type zoneNames struct {
 	v     Staircase
 	small bool
+	words zoneWords
 }
 
 func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
@@ -193,10 +200,10 @@ func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
 		c.FillText(aligned(typed(size, true, clr.color), x, y), at, text)
 	}
 	if first := firstAt(z.v.Act); first >= 0 {
-		write(vg.Point{X: trX(float64(first)+0.5) + 6, Y: c.Max.Y - 4}, draw.XLeft, draw.YTop, strokes[1], "act")
+		write(vg.Point{X: trX(float64(first)+0.5) + 6, Y: c.Max.Y - 4}, draw.XLeft, draw.YTop, strokes[1], z.words.act)
 	}
 	if firstAt(z.v.Leave) >= 0 {
-		write(vg.Point{X: c.Max.X - 6, Y: c.Min.Y + 5}, draw.XRight, draw.YBottom, strokes[0], "leave")
+		write(vg.Point{X: c.Max.X - 6, Y: c.Min.Y + 5}, draw.XRight, draw.YBottom, strokes[0], z.words.leave)
 	}
 	z.walkOn(c, p, size, write)
 }
@@ -204,7 +211,7 @@ func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
 // walkOn writes the name of the room between the lines where it fits, as far to
 // the left as the walk leaves it free.
 func (z zoneNames) walkOn(c draw.Canvas, p *plot.Plot, size vg.Length, write func(vg.Point, draw.XAlignment, draw.YAlignment, stroke, string)) {
-	const text = "walk on"
+	text := z.words.walkOn
 	trX, trY := p.Transforms(&c)
 	half := typed(size, true, grey).Width(text)/2 + 3
 	for j := range z.v.Leave {

@@ -43,13 +43,21 @@ After a season its visits say the same, those that ended early too, and how fast
 
 $ stopwise fit --season 2026.season --against protocol.toml`,
 		Flags: append([]cli.Flag{confidence, tally, tallies,
-			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, plot, format}, ofSeason.flags()...),
+			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, shell.DetailFlag(), plot, format}, ofSeason.flags()...),
 		Action: func(c *cli.Context) error {
-			if c.Bool("protocol") && format.Value != "text" {
+			onlyProtocol := c.Bool("protocol")
+			detailed, err := shell.Detailed(c, format.Value)
+			if err != nil {
+				return err
+			}
+			if detailed && onlyProtocol {
+				return shell.UsageError("--protocol prints a part of a protocol, in which --detail changes nothing; leave one away")
+			}
+			if onlyProtocol && format.Value != "text" {
 				return shell.UsageError("--protocol prints a part of a protocol, and --format %s cannot hold it; leave one away", format.Value)
 			}
 			if ofSeason.season.Set {
-				return fitSeason(e, c, ofSeason, confidence.Value, format.Value, tally, tallies, plot)
+				return fitSeason(e, c, ofSeason, confidence.Value, detailed, format.Value, tally, tallies, plot)
 			}
 			if ofSeason.against.Set {
 				return shell.UsageError("--against goes with --season")
@@ -57,9 +65,7 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise fit --help", "fit takes one file of pilot counts, not %d arguments", c.NArg())
 			}
-			onlyProtocol := c.Bool("protocol")
 			f := &fitting{path: c.Args().First(), file: fileTitle(c.Args().First())}
-			var err error
 			if f.data, err = shell.ReadPilot(e, c.Args().First()); err != nil {
 				return err
 			}
@@ -79,7 +85,10 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				}
 				return writeStages(e, f, o, onlyProtocol, format.Value)
 			}
-			doc := f.document()
+			doc := f.brief()
+			if detailed {
+				doc = f.document()
+			}
 			if plot.Set {
 				picture, err := f.figure()
 				if err != nil {

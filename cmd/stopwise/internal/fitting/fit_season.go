@@ -30,7 +30,7 @@ func newSeasonFlags() seasonFlags {
 func (s seasonFlags) flags() []cli.Flag { return []cli.Flag{s.season, s.against, s.byStage} }
 
 // fitSeason fits to a season file and writes what it says.
-func fitSeason(e shell.Env, c *cli.Context, s seasonFlags, confidence float64, format string, others ...shell.AnOption) error {
+func fitSeason(e shell.Env, c *cli.Context, s seasonFlags, confidence float64, detailed bool, format string, others ...shell.AnOption) error {
 	if c.NArg() > 0 {
 		return shell.UsageError("fit takes pilot counts or --season, not both; leave %s or --season away", c.Args().First())
 	}
@@ -53,7 +53,11 @@ func fitSeason(e shell.Env, c *cli.Context, s seasonFlags, confidence float64, f
 		_, err = fmt.Fprint(e.Out, text)
 		return err
 	}
-	return report.Write(e.Out, format, report.Output{Doc: l.document(), Records: report.RecordsOf(l.rows()), JSON: l.json()})
+	doc := l.brief()
+	if detailed {
+		doc = l.document()
+	}
+	return report.Write(e.Out, format, report.Output{Doc: doc, Records: report.RecordsOf(l.rows()), JSON: l.json()})
 }
 
 // learnFile reads a season file and fits to it; against is a protocol's name, or

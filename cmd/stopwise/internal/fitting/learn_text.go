@@ -13,6 +13,19 @@ import (
 	"stopwise/sampling/fit"
 )
 
+// brief is the answer, with the constants that it rests on.
+func (l *learning) brief() *report.Document {
+	d := &report.Document{}
+	d.Heading("What the season says: " + l.file)
+	d.Para("%s", l.answer())
+	d.Table(l.constants())
+	if _, err := l.section(false); err == nil {
+		d.Para("For next season's protocol: `%s`.", l.call())
+	}
+	d.Para("--detail shows what the promises became, the fields that were left and the sections themselves.")
+	return d
+}
+
 // document tells the specialist what the season says, the answer first.
 func (l *learning) document() *report.Document {
 	d := &report.Document{}
@@ -24,7 +37,7 @@ func (l *learning) document() *report.Document {
 	if text, err := l.section(false); err == nil {
 		d.Heading("For the next protocol")
 		d.Picture(text)
-		d.Para("The same alone: `%s`.", l.call())
+		d.Para("For next season's protocol: `%s`.", l.call())
 	}
 	return d
 }
@@ -121,8 +134,8 @@ func rangeText(r plans.Range) string {
 	return report.Plain(r.Low) + " to " + report.Plain(r.High)
 }
 
-// basisPart shows every constant with what it rests on.
-func (l *learning) basisPart(d *report.Document) {
+// constants shows every constant with what it rests on.
+func (l *learning) constants() *report.Table {
 	r := l.records
 	left := ""
 	if r.Void > 0 {
@@ -135,7 +148,6 @@ func (l *learning) basisPart(d *report.Document) {
 	if n := len(r.Visits); n > 0 {
 		from, to = r.Visits[0].Date, r.Visits[n-1].Date
 	}
-	d.Heading("The constants")
 	t := &report.Table{
 		Caption: fmt.Sprintf("From %s of %s, %s to %s%s. A visit carries rho where it has two stops and the pest was found, and growth where its field was visited on two days.",
 			report.Count(len(r.Visits), "visit", "visits"), fieldsText(r.Fields), from, to, left),
@@ -156,7 +168,6 @@ func (l *learning) basisPart(d *report.Document) {
 		}
 		t.Add(row...)
 	}
-	var lack []string
 	for _, s := range l.stages {
 		clump, growth := s.promise.stated(s)
 		add(s.plan.Name, s.key(), s.clumping.Estimate, s.clumping.Fields, s.clumping.Visits, clump)
@@ -164,11 +175,6 @@ func (l *learning) basisPart(d *report.Document) {
 			add(s.plan.Name, "k", s.k.Estimate, s.k.Fields, s.k.Visits, s.promise.statedK())
 		}
 		add(s.plan.Name, "growth a day", s.growth.Estimate, s.growth.Fields, s.growth.Visits, growth)
-		for _, m := range []struct{ what, why string }{{s.key(), s.clumping.Missing}, {"growth", s.growth.Missing}} {
-			if m.why != "" {
-				lack = append(lack, fmt.Sprintf("%s, no %s: %s.", say.OrThisStage(s.plan.Name), m.what, m.why))
-			}
-		}
 	}
 	if len(l.stages) > 1 {
 		if l.clumping.Visits > 0 {
@@ -176,7 +182,21 @@ func (l *learning) basisPart(d *report.Document) {
 		}
 		add("all stages", "growth a day", l.growth.Estimate, l.growth.Fields, l.growth.Visits, nil)
 	}
-	d.Table(t)
+	return t
+}
+
+// basisPart shows the constants, what is missing and what may be doubted.
+func (l *learning) basisPart(d *report.Document) {
+	d.Heading("The constants")
+	d.Table(l.constants())
+	var lack []string
+	for _, s := range l.stages {
+		for _, m := range []struct{ what, why string }{{s.key(), s.clumping.Missing}, {"growth", s.growth.Missing}} {
+			if m.why != "" {
+				lack = append(lack, fmt.Sprintf("%s, no %s: %s.", say.OrThisStage(s.plan.Name), m.what, m.why))
+			}
+		}
+	}
 	if len(lack) > 0 {
 		d.List(lack...)
 	}

@@ -3,6 +3,7 @@ package handouts
 import (
 	"testing"
 
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
 )
 
@@ -23,7 +24,7 @@ func TestBulletinSaysWhatIsCounted(t *testing.T) {
 		"Count the insects on 2 leaves of each plant.":                                                                                           plan(mean),
 		"At leafing a plant counts as infested when a leaf carries at least 7 insects. At pod fill count the insects on 2 leaves of each plant.": plan(share, mean),
 	} {
-		if got := infestedWhen(p); got != want {
+		if got := (handout{say.English(), p}).infestedWhen(); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}

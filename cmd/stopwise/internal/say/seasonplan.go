@@ -23,9 +23,20 @@ func (l In) SeasonPromise(plan *plans.Plan) string {
 	text := l.Say("season.promise", "Kept", kept, "Weeks", l.Count("count.weeks", s.Weeks), "Needless", l.Number(percentOf(r.Needless)), "NeedlessAllowed", l.Number(report.Share(s.Needless)),
 		"Start", l.Level(plan.Stages[0].Measure, s.Start), "Growth", l.RangeText(s.Growth), "Late", l.Number(percentOf(r.Late)), "LateDays", l.Days(s.LateDays), "LateAllowed", l.Number(report.Share(s.Late)))
 	if r.Hindrance != "" {
-		text += " " + l.Say("season.nearest", "Hindrance", r.Hindrance)
+		text += " " + l.Say("season.nearest", "Hindrance", l.hindrance(r.Hindrance))
 	}
 	return text
+}
+
+// hindrance words what holds a season's plan back, which the search says in English.
+func (l In) hindrance(text string) string {
+	switch {
+	case strings.HasPrefix(text, "late"):
+		return l.Say("season.hinders_late")
+	case strings.HasPrefix(text, "needless"):
+		return l.Say("season.hinders_needless")
+	}
+	return l.Say("season.hinders_both")
 }
 
 // percentOf returns a chance as a number out of 100, with a decimal.

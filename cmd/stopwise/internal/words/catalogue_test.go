@@ -104,9 +104,9 @@ func goSentences(t *testing.T) []asked {
 }
 
 var (
-	nameShape = regexp.MustCompile(`^[a-z]+\.[a-z_]+$`)
-	inPage    = regexp.MustCompile(`\$\.T "([a-z]+\.[a-z_]+)"`)
-	inScript  = regexp.MustCompile(`(?:"|words\[")([a-z]+\.[a-z_]+)"`)
+	nameShape = regexp.MustCompile(`^[a-z]+\.[a-z0-9_]+$`)
+	inPage    = regexp.MustCompile(`\$\.T "([a-z]+\.[a-z0-9_]+)"`)
+	inScript  = regexp.MustCompile(`(?:"|words\[")([a-z]+\.[a-z0-9_]+)"`)
 )
 
 func sentenceName(e ast.Expr) (string, bool) {

@@ -1,0 +1,401 @@
+package handouts
+
+import (
+	"fmt"
+	"math"
+	"stopwise/cmd/stopwise/internal/bulletin"
+	"stopwise/cmd/stopwise/internal/drawing"
+	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/words"
+	"stopwise/plans"
+	"strconv"
+	"strings"
+)
+
+func bulletinOf(plan *plans.Plan, language *words.Language) (bulletin.Bulletin, error) {
+	l := handout{say.In{Language: language}, plan}
+	p := plan.Protocol
+	b := bulletin.Bulletin{
+		Language: language,
+		Kicker:   say.Joined(" · ", l.Say("bulletin.kicker"), p.Region, l.season()),
+		Title:    p.Title,
+		Foot:     say.Joined(" · ", p.Title, p.Region, l.season(), l.Say("bulletin.made_with", "Program", plan.Program)),
+	}
+	if b.Title == "" {
+		b.Title = l.Say("bulletin.title")
+	}
+	if p.Pest != "" && p.Crop != "" {
+		b.Sub = l.Say("bulletin.sub", "Crop", p.Crop, "Pest", p.Pest)
+	}
+	picture, err := l.picture()
+	if err != nil {
+		return b, err
+	}
+	pictureHead := l.Say("bulletin.pictures")
+	if len(plan.Stages) == 1 {
+		pictureHead = l.Say("bulletin.picture")
+	}
+	b.Parts = []bulletin.Part{
+		bulletin.Text{Head: l.Say("bulletin.how"), Paras: l.steps(), Numbered: true},
+		l.thresholds(),
+	}
+	b.Parts = append(b.Parts, l.risks()...)
+	if plan.Season != nil {
+		b.Parts = append(b.Parts, bulletin.Text{Head: l.Say("bulletin.season"), Paras: []string{l.SeasonPromise(plan)}})
+	}
+	b.Parts = append(b.Parts,
+		bulletin.Text{Head: l.Say("bulletin.coming_back"), Paras: []string{l.SameOrEach(p.Stages, l.comingBack)}},
+		bulletin.Text{Head: l.Say("bulletin.cautions"), Paras: l.cautions()},
+		l.decisions(),
+		bulletin.Picture{Head: pictureHead, Picture: picture, Note: l.Say("bulletin.picture_note")})
+	if taken := spokenDefaults(p); len(taken) > 0 {
+		b.Parts = append(b.Parts, bulletin.Text{Head: l.Say("bulletin.small_print"), Small: true,
+			Paras: []string{l.Say("bulletin.defaults", "Taken", strings.Join(taken, "; "))}})
+	}
+	return b, nil
+}
+
+// A handout says what stands in the bulletin of a plan.
+type handout struct {
+	say.In
+	plan *plans.Plan
+}
+
+// spokenDefaults leaves out what the thresholds show anyway.
+func spokenDefaults(p plans.Protocol) []string {
+	var out []string
+	for _, d := range p.Defaults {
+		if strings.Contains(d, "measure = ") {
+			continue
+		}
+		for i, s := range p.Stages {
+			d = strings.Replace(d, fmt.Sprintf("stage.%d.", i), s.Name+": ", 1)
+		}
+		out = append(out, strings.ReplaceAll(d, "_", " "))
+	}
+	return out
+}
+
+func (l handout) season() string {
+	if l.plan.Protocol.Season == "" {
+		return ""
+	}
+	return l.Say("bulletin.season_of", "Season", l.plan.Protocol.Season)
+}
+
+// stage names a stage in the middle of a sentence.
+func (l handout) stage(name string) string {
+	if name == "" {
+		return l.Say("bulletin.this_stage")
+	}
+	return name
+}
+
+// steps says what to do. How to enter a field and what goes wrong is common
+// practice, no source.
+func (l handout) steps() []string {
+	examine := l.SameOrEach(l.plan.Protocol.Stages, func(s plans.Stage) string {
+		units := l.Units(s, s.Stop.Plants)
+		if s.Unit.Text == "" {
+			return l.Say("bulletin.examine", "Units", units)
+		}
+		return l.Say("bulletin.examine_unit", "Units", units, "Unit", s.Unit.Text)
+	})
+	steps := []string{l.Say("bulletin.enter") + " " + l.RouteSentence(l.plan.Protocol.Route, l.plan.Stages), examine}
+	if t := l.infestedWhen(); t != "" {
+		steps = append(steps, t)
+	}
+	first := l.SameOrEach(l.plan.Protocol.Stages, func(s plans.Stage) string { return l.Say("bulletin.first", "First", s.Stop.Minimum) })
+	steps = append(steps, l.Say("bulletin.write_down"), l.Say("bulletin.look_up"), first+" "+l.Say("bulletin.do_not_walk_on"))
+	for _, s := range l.plan.Stages {
+		if s.Sign != nil {
+			steps = append(steps, l.Say("bulletin.sign", "Stage", l.stage(s.Name), "At", l.SignAt(*s.Sign), "Sign", s.Sign.Text))
+		}
+	}
+	return steps
+}
+
+// infestedWhen says what is counted: once where all stages agree, else for each.
+func (l handout) infestedWhen() string {
+	what := func(s *plans.StagePlan) string {
+		one, _ := l.UnitWords(s.Stage)
+		switch n := s.Unit.Tally; {
+		case s.Measure == plans.MeanPerLeaf:
+			return l.Say("bulletin.count_insects", "Leaves", l.Count("count.leaves", s.UnitsPerPlant()), "One", one)
+		case n > 0:
+			return l.Say("bulletin.infested_when", "One", one, "Insects", l.Count("count.insects", n))
+		}
+		return ""
+	}
+	var parts []string
+	same := true
+	for _, s := range l.plan.Stages {
+		text := what(s)
+		same = same && text == what(l.plan.Stages[0])
+		if text != "" {
+			parts = append(parts, say.Capital(l.Say("bulletin.at_stage", "Stage", l.stage(s.Name), "Text", text)))
+		}
+	}
+	if same && len(parts) > 0 {
+		return say.Capital(what(l.plan.Stages[0]))
+	}
+	return strings.Join(parts, " ")
+}
+
+func (l handout) thresholds() bulletin.Table {
+	t := bulletin.Table{Head: l.Say("bulletin.thresholds"), Columns: []bulletin.Column{
+		{Head: l.Say("bulletin.growth_stage"), Left: true, Weight: 1.5}, {Head: l.Say("bulletin.needless_below")}, {Head: l.Say("bulletin.threshold"), Bold: true},
+		{Head: l.Say("bulletin.harmful_above")}, {Head: l.Say("bulletin.most_needless")}, {Head: l.Say("bulletin.most_missed")}}}
+	measure, same := measureOf(l.plan)
+	level := func(s *plans.StagePlan, x float64) string { return l.Level(s.Measure, x) }
+	switch {
+	case !same:
+		t.Note = l.Say("bulletin.levels_both")
+	case measure == plans.MeanPerLeaf:
+		t.Note = l.Say("bulletin.levels_mean")
+		level = func(_ *plans.StagePlan, x float64) string { return l.Number(report.Constant(x)) }
+	default:
+		t.Note = l.Say("bulletin.levels_share", "Measured", l.Measured(l.plan.Stages[0].Stage))
+	}
+	t.Note += " " + l.Say("bulletin.two_risks")
+	for _, s := range l.plan.Stages {
+		name := s.Name
+		if name == "" {
+			name = l.Say("bulletin.all")
+		}
+		missed := l.Number(report.Share(s.MissedRisk))
+		if !s.MissedKnown() {
+			missed = l.Say("promise.not_known")
+		}
+		t.Rows = append(t.Rows, []string{name, level(s, s.Lower), level(s, s.Threshold), level(s, s.Upper), l.Number(report.Share(s.NeedlessRisk)), missed})
+	}
+	return t
+}
+
+// manyStages is the number of stages up to which the risks of each are told in
+// sentences.
+const manyStages = 4
+
+func (l handout) risks() []bulletin.Part {
+	head := l.Say("bulletin.how_often_wrong")
+	closing := l.Say("bulletin.nearer") + " " + l.Say("bulletin.clumped") + " " + l.SameOrEach(l.plan.Protocol.Stages, l.clumps) +
+		" " + l.Say("bulletin.granted", "Grounds", strings.Join(l.Grounds(l.plan), "; "))
+	if len(l.plan.Stages) <= manyStages {
+		return []bulletin.Part{bulletin.Text{Head: head, Paras: append(l.riskSentences(), closing)}}
+	}
+	t := bulletin.Table{Head: head, Columns: []bulletin.Column{
+		{Head: l.Say("bulletin.growth_stage"), Left: true, Weight: 1.4}, {Head: l.Say("bulletin.of_100_needless"), Weight: 1.5}, {Head: l.Say("bulletin.of_100_missed"), Weight: 1.4},
+		{Head: l.Say("bulletin.mean_stops"), Weight: 1.1}, {Head: l.Say("bulletin.mean_time"), Weight: 1.9}, {Head: l.Say("bulletin.nine_in_ten"), Weight: 1},
+	}, Note: l.Say("bulletin.levels_above") + " " + closing}
+	for _, s := range l.plan.Stages {
+		e := l.effort(s)
+		needless, _ := s.WorstPromised()
+		t.Rows = append(t.Rows, []string{s.Name, l.of100(needless), l.missedOf100(s), e.stops, e.minutes, strconv.Itoa(e.within)})
+	}
+	return []bulletin.Part{t}
+}
+
+// clumps says how clumped fields are taken to be, and where else the risks hold.
+func (l handout) clumps(s plans.Stage) string {
+	if held := l.HeldUnder(s.HoldUnder, s); held != "" {
+		return l.Clumps(s) + " " + l.Say("clumping.promise_and", "Held", held)
+	}
+	return l.Clumps(s)
+}
+
+// measureOf returns the measure of the stages, and whether all have the same.
+func measureOf(plan *plans.Plan) (m plans.Measure, same bool) {
+	m, same = plan.Stages[0].Measure, true
+	for _, s := range plan.Stages {
+		same = same && s.Measure == m
+	}
+	return m, same
+}
+
+// riskSentences tells each stage's risks and effort in numbers of fields.
+func (l handout) riskSentences() []string {
+	var out []string
+	for _, s := range l.plan.Stages {
+		text := l.PromiseSentence(s)
+		if s.Keeps() {
+			text = l.riskSentence(s)
+		}
+		if s.Name != "" {
+			text = l.Say("bulletin.of_stage", "Stage", s.Name, "Text", text)
+		}
+		if s.Keeps() {
+			text = say.Joined(" ", text, l.SlackSentence(s), l.Reservation(s))
+		}
+		e := l.effort(s)
+		out = append(out, say.Capital(text)+" "+l.Say("bulletin.visit_takes", "Stops", e.stops, "Minutes", e.minutes, "Within", e.within))
+	}
+	return out
+}
+
+func (l handout) riskSentence(s *plans.StagePlan) string {
+	needless, missed := s.WorstPromised()
+	with := []any{"Lower", l.Level(s.Measure, s.Lower), "Needless", l.atMost(needless, "bulletin.treated", "bulletin.treated_under_1"), "Upper", l.Level(s.Measure, s.Upper), "Missed", l.atMost(missed, "bulletin.left", "bulletin.left_under_1")}
+	text := ""
+	if s.Measure == plans.MeanPerLeaf {
+		text = l.Say("bulletin.risks_mean", with...)
+	} else {
+		text = l.Say("bulletin.risks_share", append(with, "Measured", l.Measured(s.Stage))...)
+	}
+	if held := l.HeldUnder(s.HoldUnder, s.Stage); held != "" {
+		text += " " + l.Say("bulletin.holds_too", "Held", held)
+	}
+	return text
+}
+
+// missedOf100 returns how many of 100 fields at the upper bound are missed.
+func (l handout) missedOf100(s *plans.StagePlan) string {
+	if !s.MissedKnown() {
+		return l.Say("promise.not_known")
+	}
+	_, missed := s.WorstPromised()
+	return l.of100(missed)
+}
+
+// fewerThanOne is the chance below which not one field in 100 is meant.
+const fewerThanOne = 0.005
+
+// of100 returns a number of fields in 100, rounded up.
+func (l handout) of100(chance float64) string {
+	if chance < fewerThanOne {
+		return l.Say("bulletin.fewer_than_1")
+	}
+	return report.OfHundred(chance)
+}
+
+// atMost says of how many fields at most something is said, by the plural form of
+// their number.
+func (l handout) atMost(chance float64, of, ofNone string) string {
+	if chance < fewerThanOne {
+		return l.Say(ofNone)
+	}
+	n, _ := strconv.Atoi(report.OfHundred(chance))
+	return l.Count(of, n)
+}
+
+// effortText is what a visit takes, over the levels and the clumping range.
+type effortText struct {
+	stops, minutes string
+	within         int
+}
+
+func (l handout) effort(s *plans.StagePlan) effortText {
+	few, many, within := s.Effort[0], s.Effort[0], 0
+	for _, e := range s.Effort {
+		if e.Stops < few.Stops {
+			few = e
+		}
+		if e.Stops > many.Stops {
+			many = e
+		}
+		within = max(within, e.Within90)
+	}
+	between := func(a, b string) string {
+		if a == b {
+			return l.Say("bulletin.about", "N", a)
+		}
+		return l.Say("count.to", "Low", a, "High", b)
+	}
+	return effortText{between(l.Number(report.Whole(few.Stops)), l.Number(report.Whole(many.Stops))),
+		between(l.Number(report.Minutes(few.Minutes)), l.Number(report.Minutes(many.Minutes))), within}
+}
+
+func (l handout) comingBack(s plans.Stage) string {
+	c := s.ComingBack
+	if c == nil {
+		return l.Say("bulletin.no_return")
+	}
+	until, once, lead := l.Days(c.DaysUntilFound), l.Days(c.DaysOnceFound), l.Days(c.LeadDays)
+	if c.ByIntervals {
+		return l.Say("bulletin.back_by_days", "UntilFound", until, "OnceFound", once, "Lead", lead)
+	}
+	text := l.Say("bulletin.back", "UntilFound", until, "OnceFound", once)
+	if c.GrowthPerDay > 0 {
+		text += " " + l.Say("bulletin.doubles", "Days", l.Number(report.Number(math.Ln2/c.GrowthPerDay, 2)), "Growth", l.Number(report.Plain(c.GrowthPerDay)), "Lead", lead)
+	}
+	return text
+}
+
+// decisions sets the tables of all stages side by side.
+func (l handout) decisions() bulletin.Table {
+	stages := l.plan.Stages
+	what := l.Counted(stages[0].Stage)
+	if _, same := measureOf(l.plan); !same {
+		what = l.Say("bulletin.plants_or_insects")
+	}
+	t := bulletin.Table{
+		Head: l.Say("bulletin.decisions", "What", what), Wide: len(stages) > 2, Every: 5,
+		Columns: []bulletin.Column{{Head: l.Say("walk.head_stop"), Weight: 0.7}, {Head: l.UnitsName(stages[0].Stage), Weight: 0.8}},
+		Note:    l.Say("bulletin.dashes"),
+	}
+	leave, act := l.Say("paper.leave"), l.Say("paper.act")
+	if len(stages) > manyStages {
+		t.Columns[0].Weight, t.Columns[1].Weight = 1.3, 1.5
+		leave, act = l.Say("bulletin.leave_narrow"), l.Say("bulletin.act_narrow")
+	}
+	most, first := 0, math.MaxInt
+	for _, s := range stages {
+		t.Columns = append(t.Columns, bulletin.Column{Group: s.Name, Head: leave}, bulletin.Column{Group: s.Name, Head: act, Bold: true})
+		most, first = max(most, s.Table.Stops()), min(first, s.Table.First())
+	}
+	for j := 1; j <= most; j++ {
+		if j < first-1 {
+			continue
+		}
+		plants := report.OneOrEach(stages, func(s *plans.StagePlan) string { return fmt.Sprint(j * s.Plants()) })
+		row := []string{fmt.Sprint(j), plants}
+		if j == first-1 && j > 1 {
+			row = []string{l.Say("count.to", "Low", 1, "High", j), l.Say("bulletin.up_to", "Plants", plants)}
+		}
+		for _, s := range stages {
+			if j > s.Table.Stops() {
+				row = append(row, "", "")
+				continue
+			}
+			r := s.Rows()[j-1]
+			row = append(row, orDash(r.Leave), orDash(r.Act))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func orDash(n *int) string {
+	if n == nil {
+		return "\u2013"
+	}
+	return fmt.Sprint(*n)
+}
+
+func (l handout) picture() (figure.Picture, error) {
+	v := figure.Staircases{Columns: pictureColumns(len(l.plan.Stages)),
+		Leave: l.Say("bulletin.zone_leave"), Act: l.Say("bulletin.zone_act"), WalkOn: l.Say("bulletin.zone_on")}
+	for _, s := range l.plan.Stages {
+		c := drawing.Staircase(s, nil)
+		c.Head, c.StopLabel = s.Name, l.Say("walk.head_stop")
+		v.Stages = append(v.Stages, c)
+	}
+	return v.Picture()
+}
+
+// pictureColumns is how many pictures stand side by side.
+func pictureColumns(stages int) int {
+	if stages > manyStages {
+		return 4
+	}
+	return min(3, stages)
+}
+
+func (l handout) cautions() []string {
+	out := []string{say.Capital(l.Say("scout.cautions"))}
+	if own := l.plan.Protocol.Cautions; own != "" {
+		out = append(out, own)
+	}
+	return out
+}
