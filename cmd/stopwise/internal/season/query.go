@@ -158,12 +158,7 @@ func resume(q querier, field, date, stage, plan string) (*Visit, error) {
 	return nil, nil
 }
 
-// Plans returns the plan files that are kept, on one line each, by checksum.
-func (f *File) Plans() (map[string]string, error) {
-	texts, err := planTexts(f.db)
-	return texts, explain(err)
-}
-
+// planTexts returns the plan files that are kept, on one line each, by checksum.
 func planTexts(q querier) (map[string]string, error) {
 	rows, err := q.Query("SELECT checksum, text FROM plan")
 	if err != nil {
