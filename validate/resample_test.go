@@ -266,14 +266,14 @@ func TestResampleAtTheBounds(t *testing.T) {
 	of := func(name string, share float64) pilot.Field {
 		return pilot.Field{Name: name, Stops: []pilot.Stop{{Plants: 100, Infested: int(math.Round(100 * share))}}}
 	}
-	rs, err := Resample(t.Context(), s, []pilot.Field{of("lower", s.Lower), of("upper", s.Upper), of("between", (s.Lower+s.Upper)/2)}, Options{Visits: 200, Seed: 1})
+	rs, err := Resample(t.Context(), s, []pilot.Field{of("lower", s.Lower), of("upper", s.Upper), of("between", s.Threshold)}, Options{Visits: 200, Seed: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, want := range []struct {
 		level float64
 		zone  Zone
-	}{{s.Lower, Low}, {s.Upper, High}, {(s.Lower + s.Upper) / 2, Between}} {
+	}{{s.Lower, Low}, {s.Upper, High}, {s.Threshold, Between}} {
 		if rs[i].Level != want.level || rs[i].Zone != want.zone {
 			t.Errorf("%s: level %v, zone %v, want %v, %v", rs[i].Name, rs[i].Level, rs[i].Zone, want.level, want.zone)
 		}
