@@ -71,7 +71,6 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		}
 	}
 	d.Para("%s", comparisonNote(report.UnitsNames(p.Stages)))
-	say.AddCautions(d, p.About())
 	if page != "" {
 		if err := writePage(page, d, "Methods compared"+say.Titled(p.About())); err != nil {
 			return err

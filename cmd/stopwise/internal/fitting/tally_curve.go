@@ -253,11 +253,11 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 		}
 		y := make([]float64, len(points))
 		for j, p := range points {
-			y[j] = 100 * p.Act
+			y[j] = 100 * p.Leave
 		}
 		series = append(series, report.Series{Name: r.name, Mark: seriesMarks[i], Y: y})
 	}
-	d.Picture(report.Chart{Title: "Chance that a visit ends with act", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
+	d.Picture(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
 }
 
 var seriesMarks = []rune{'o', 'x', '+', '*'}

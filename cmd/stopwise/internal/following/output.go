@@ -146,7 +146,6 @@ func (v *view) output() report.Output {
 		}
 	}
 	d.Note("The chances are exact sums, not simulated, for a level that goes to the letter as said and for visits that start their route anew each time: the same stops again and again meet the same spots.")
-	say.AddCautions(d, s.About)
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}
 }
 

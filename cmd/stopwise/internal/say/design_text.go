@@ -19,6 +19,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
+	designAnswer(d, plan, file)
 	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
@@ -37,9 +38,6 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)
-	}
-	if file != "" {
-		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
 	}
 	AddCautions(d, p.About())
 	return d

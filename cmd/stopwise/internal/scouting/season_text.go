@@ -109,7 +109,6 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		{Head: "verdict"}, {Head: "next visit"}, {Head: "id"},
 	}}
 	records := report.NewRecords(visitKeys...)
-	acts := map[string]bool{}
 	for _, v := range vs {
 		j, seen, err := newListedVisit(f, v)
 		if err != nil {
@@ -118,9 +117,6 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		out.Visits = append(out.Visits, j)
 		j.addTo(records)
 		t.Add(v.Date, v.Field, v.Stage, fmt.Sprint(v.Told.Stops), fmt.Sprint(v.Told.Plants), seen, verdictText(v), v.Told.Next, season.Short(v.ID))
-		if v.Told.Verdict == "act" && !v.Told.Void {
-			acts[v.Plan] = true
-		}
 	}
 	d := &report.Document{}
 	if len(vs) == 0 {
@@ -128,8 +124,7 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	} else {
 		d.Table(t)
 	}
-	err := seasonCautions(d, f, acts)
-	return report.Output{Doc: d, Records: records, JSON: out}, err
+	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }
 
 // seasonCautions prints the cautions once, with what the protocols of the plans
@@ -438,9 +433,6 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 		a.Act, a.Leave, a.SignMissing, a.Unfinished)
 	d.Table(weeks)
 	d.Table(fields)
-	if a.Act > 0 {
-		d.Para("%s", say.Cautions)
-	}
 	return report.Output{Doc: d, Records: records, JSON: out}
 }
 

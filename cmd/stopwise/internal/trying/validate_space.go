@@ -17,6 +17,12 @@ func (r *validationResult) walksDocument(d *report.Document) {
 	d.Para("%s", groundSentence(s, r.walk))
 	d.Table(r.walksTable())
 	d.List(r.routeSentences()...)
+	r.worstDocument(d)
+}
+
+// worstDocument says where the promise is broken furthest, and what was drawn.
+func (r *validationResult) worstDocument(d *report.Document) {
+	s := r.stage
 	if w, found := r.worstRoute(); found && len(r.walks) > 1 {
 		d.Para("Worst: %s on the route %s, needless %s, missed %s; allowed %s and %s.", strings.ToLower(patternWords[w.Pattern][:1])+patternWords[w.Pattern][1:], w.Route,
 			say.ChanceText(w.Needless()), say.ChanceText(w.Missed()), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
