@@ -17,11 +17,11 @@ import (
 // A Bulletin is a hand-out, from top to bottom.
 type Bulletin struct {
 	Language *words.Language
-	Kicker string // above the title
-	Title  string
-	Sub    string // below it
-	Parts  []Part
-	Foot   string // at the foot of every page; the page numbers follow
+	Kicker   string // above the title
+	Title    string
+	Sub      string // below it
+	Parts    []Part
+	Foot     string // at the foot of every page; the page numbers follow
 }
 
 // A Part is a part of a bulletin. Its head stands in the margin, or above where
