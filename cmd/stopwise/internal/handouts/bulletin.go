@@ -10,6 +10,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -23,15 +24,16 @@ func BulletinCommand(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
+	where := laying.NewFlags("field")
 	return &cli.Command{
 		Name:      "bulletin",
 		Usage:     "set a region's rules as a hand-out on paper",
 		ArgsUsage: "PROTOCOL.toml|PLAN.json",
-		Description: `Writes one or two pages (A4, PDF) for growers and scouts: how to scout, the thresholds of each growth stage, the decision table and its picture, how often it is wrong in plain words, when to come back, and the cautions. From a protocol the plan is made first, by the method risk-true; a plan file keeps its own.
+		Description: `Writes a few pages (A4, PDF) for growers and scouts: how to scout and where to stop, the thresholds of each growth stage, the decision table and its picture, how often it is wrong in plain words, when to come back, and the cautions. From a protocol the plan is made first, by the method risk-true; a plan file keeps its own.
 
 $ stopwise bulletin testdata/marrow-vale/protocol.toml --out bulletin.pdf
 $ stopwise bulletin plan.json --out bulletin.pdf`,
-		Flags: []cli.Flag{out},
+		Flags: append([]cli.Flag{out}, where.List()...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise bulletin --help", "bulletin takes one protocol or plan, not %d arguments", c.NArg())
@@ -45,7 +47,11 @@ $ stopwise bulletin plan.json --out bulletin.pdf`,
 			if err != nil {
 				return err
 			}
-			b, err := bulletinOf(plan, words.English())
+			stops, err := where.Of(e, plan.Protocol.Route, plan.Stages)
+			if err != nil {
+				return err
+			}
+			b, err := bulletinOf(plan, stops, words.English())
 			if err != nil {
 				return err
 			}
