@@ -16,8 +16,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 	if len(stages) == 1 {
 		v.Title += say.InStage(stages[0])
 	}
-	s := stages[0]
-	v.Note = say.HowToReadStairs(s)
+	v.Note = say.HowToReadStairs(stages)
 	for _, s := range stages {
 		c := Staircase(s, nil)
 		if len(walk) > 0 {
@@ -46,26 +45,18 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 // the plants really seen, and from there on as planned.
 func Staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 	v := figure.Staircase{
-		Head:      "Total of " + say.Counted(s.Stage) + say.InStage(s),
+		Head:      "Total of " + say.Added(s) + say.InStage(s),
 		StopLabel: fmt.Sprintf("stop (%s each)", report.Units(s.Stage, s.Plants())),
 	}
-	plants, total := 0, 0
-	for j := 1; j <= s.Table.Stops(); j++ {
-		seen := s.Plants()
-		if j <= len(walk) {
-			if walk[j-1].Plants > 0 {
-				seen = walk[j-1].Plants
-			}
-			total += walk[j-1].Total
-			v.Walk = append(v.Walk, total)
+	for j, at := range s.Standings(walk) {
+		if j < len(walk) {
+			v.Walk = append(v.Walk, at.Counted)
 		}
-		plants += seen
-		leave, act := s.Table.At(j, s.Units(plants))
-		last := j == s.Table.Stops()
-		if act == plans.NeverAct || s.Measure == plans.ShareInfested && act > plants && !last {
+		act := at.Act
+		if act == plans.NeverAct {
 			act = -1
 		}
-		v.Leave, v.Act = append(v.Leave, leave), append(v.Act, act)
+		v.Leave, v.Act = append(v.Leave, at.Leave), append(v.Act, act)
 	}
 	return v
 }

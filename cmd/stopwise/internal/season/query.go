@@ -158,7 +158,12 @@ func resume(q querier, field, date, stage, plan string) (*Visit, error) {
 	return nil, nil
 }
 
-// planTexts returns the plan files that are kept, on one line each, by checksum.
+// Plans returns the plan files that are kept, on one line each, by checksum.
+func (f *File) Plans() (map[string]string, error) {
+	texts, err := planTexts(f.db)
+	return texts, explain(err)
+}
+
 func planTexts(q querier) (map[string]string, error) {
 	rows, err := q.Query("SELECT checksum, text FROM plan")
 	if err != nil {
