@@ -7,6 +7,7 @@ package bulletin
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
 
@@ -17,11 +18,11 @@ import (
 // A Bulletin is a hand-out, from top to bottom.
 type Bulletin struct {
 	Language *words.Language
-	Kicker string // above the title
-	Title  string
-	Sub    string // below it
-	Parts  []Part
-	Foot   string // at the foot of every page; the page numbers follow
+	Kicker   string // above the title
+	Title    string
+	Sub      string // below it
+	Parts    []Part
+	Foot     string // at the foot of every page; the page numbers follow
 }
 
 // A Part is a part of a bulletin. Its head stands in the margin, or above where
@@ -87,8 +88,12 @@ var (
 	blue = colour{0x17, 0x37, 0x5E}
 )
 
-// PDF returns the bulletin as a file. The same bulletin gives the same bytes.
+// PDF returns the bulletin as a file. The same bulletin gives the same bytes. What
+// the type cannot set is refused with an [UnsetError].
 func (b Bulletin) PDF() ([]byte, error) {
+	if err := b.unset(); err != nil {
+		return nil, err
+	}
 	pages := 0
 	for { // the second time the number of pages is known
 		s := &setter{doc: figure.NewPDF(b.Title, fpdf.SizeType{Wd: pageWidth, Ht: pageHeight}), bulletin: b, pages: pages}
@@ -186,8 +191,14 @@ func (s *setter) lines(x, width, lead float64, text string) {
 // wrap breaks text between words in the present type.
 func (s *setter) wrap(text string, width float64) []string {
 	// The library takes a line as full a little early, for the margins of its
-	// cells.
-	return s.doc.SplitText(text, width+2*s.doc.GetCellMargin())
+	// cells. It breaks at spaces that must hold too, such as those before a French
+	// colon: a sign of their width, which no text has, stands for them meanwhile.
+	const holding, meanwhile = "\u00a0", "\u2219"
+	lines := s.doc.SplitText(strings.ReplaceAll(text, holding, meanwhile), width+2*s.doc.GetCellMargin())
+	for i := range lines {
+		lines[i] = strings.ReplaceAll(lines[i], meanwhile, holding)
+	}
+	return lines
 }
 
 // sideHead writes the head of a part into the margin.

@@ -28,7 +28,7 @@ func CardCommand(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
-	stage, format := shell.StageFlag(), shell.FormatFlag()
+	stage, format, tongue := shell.StageFlag(), shell.FormatFlag(), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "card",
 		Usage:     "make the scout's field card, for a phone without a network and for paper",
@@ -36,14 +36,19 @@ func CardCommand(e shell.Env) *cli.Command {
 		Description: `Writes one HTML file with the plan's decision tables. Send it to a phone and open it there: it asks plant by plant or stop by stop, says after each stop whether to leave, to act or to walk on, keeps what was typed, and hands the finished visits over as a text. It needs no network and sends nothing. Printed, it is a card on one sheet, with boxes to fill in.
 
 $ stopwise card plan.json --out card.html
-$ stopwise card plan.json --stage leafing --out leafing.html`,
-		Flags: []cli.Flag{out, stage, format},
+$ stopwise card plan.json --stage leafing --out leafing.html
+$ stopwise card plan.json --language es --out tarjeta.html`,
+		Flags: append([]cli.Flag{out, stage, format}, tongue.Flags()...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise card --help", "card takes one plan, not %d arguments", c.NArg())
 			}
 			if !out.Set {
 				return shell.UsageHint("such as --out card.html", "card needs a file to write")
+			}
+			language, err := tongue.Chosen(e)
+			if err != nil {
+				return err
 			}
 			plan, err := shell.ReadPlan(e, c.Args().First())
 			if err != nil {
@@ -53,7 +58,7 @@ $ stopwise card plan.json --stage leafing --out leafing.html`,
 			if err != nil {
 				return err
 			}
-			made, text, err := MakeCard(plan, stages, words.English())
+			made, text, err := MakeCard(plan, stages, language)
 			if err != nil {
 				return err
 			}

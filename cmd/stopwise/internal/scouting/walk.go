@@ -27,6 +27,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 	stage := shell.StageFlag()
 	format := shell.ChoiceFlag("format", "`FORMAT` replies", "text", "json", "markdown").WithDefault("text")
 	scout := scoutFlag()
+	tongue := shell.TongueFlags()
 	fresh := &cli.BoolFlag{Name: "new", Usage: "begin another visit, even where there is one of this field, day and stage"}
 	return &cli.Command{
 		Name:      "walk",
@@ -37,12 +38,16 @@ func WalkCommand(e shell.Env) *cli.Command {
 $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
 ` + say.English().Say("walk.help"),
-		Flags: []cli.Flag{file, field, stage, date, scout, fresh, format},
+		Flags: append([]cli.Flag{file, field, stage, date, scout, fresh, format}, tongue.Flags()...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise walk --help", "walk takes one plan, not %d arguments", c.NArg())
 			}
 			if err := shell.Required(file, field); err != nil {
+				return err
+			}
+			language, err := tongue.Chosen(e)
+			if err != nil {
 				return err
 			}
 			plan, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
@@ -54,7 +59,7 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 				return err
 			}
 			defer f.Close()
-			w := &walk{e: e, In: say.English(), file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
+			w := &walk{e: e, In: say.In{Language: language}, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
 			lines, done := shell.NewLines(e)
 			defer done()
 			w.in = lines
