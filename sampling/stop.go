@@ -57,8 +57,12 @@ func fromRatios(n, mode int, ratio func(x int) float64) []float64 {
 	return p
 }
 
-// resized returns p cut or padded with zeros to n+1 entries.
+// resized returns p cut or padded with zeros to n+1 entries, p itself where it has
+// as many.
 func resized(p []float64, n int) []float64 {
+	if len(p) == n+1 {
+		return p
+	}
 	out := make([]float64, n+1)
 	copy(out, p)
 	return out

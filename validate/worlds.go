@@ -266,7 +266,7 @@ func (x Slip) family(s *plans.StagePlan) family {
 // up to all of them. It is simulated. The table is read at the plants really
 // seen, as [plans.Table.At] does.
 func Short(ctx context.Context, s *plans.StagePlan, least float64, o Options) (Row, error) {
-	r := Row{World: ShortStops, Setting: "from " + percent(least) + " of the plants up", Numbers: []Number{{"least", least}}}
+	r := Row{World: ShortStops, Setting: "from " + percent(least) + " up", Numbers: []Number{{"least", least}}}
 	low := max(1, int(math.Ceil(least*float64(s.Plants())-1e-9)))
 	for i, level := range levels(s) {
 		v, err := walkShort(ctx, s, s.Clumped(level), low, o, shortStream+uint64(i))

@@ -70,11 +70,12 @@ func (t Terms) SignChance(level float64) float64 {
 // SignMet returns, by stop, the chance that the stage's sign allows a treatment of
 // a field at a level: nil without a sign, NaN where its chance is not known.
 func (t Terms) SignMet(level float64) func(stop int) float64 {
-	if t.Sign == nil {
+	sign := t.Sign // not t, which a function would carry to the heap
+	if sign == nil {
 		return nil
 	}
 	chance := t.SignChance(level)
-	return func(stop int) float64 { return t.Sign.MetIn(stop, chance) }
+	return func(stop int) float64 { return sign.MetIn(stop, chance) }
 }
 
 // NeedlessKnown and MissedKnown report whether the chance of the sign at the

@@ -48,6 +48,7 @@ func Evaluate(t Table, pop sampling.Population) Evaluation {
 type Evaluator struct {
 	steps []Step
 	tops  []int
+	stops []Outcome
 	w     walk
 }
 
@@ -58,11 +59,12 @@ func NewEvaluator(t Table) *Evaluator {
 	return e
 }
 
-// In returns what the table does in a population.
+// In returns what the table does in a population. Its Stops hold until the next call.
 func (e *Evaluator) In(pop sampling.Population) Evaluation {
 	e.w.pop, e.w.base, e.w.units = pop, 0, 0
 	e.w.chance = append(e.w.chance[:0], 1)
-	return e.w.follow(e.steps, e.tops)
+	e.stops = zeros(e.stops, len(e.steps))
+	return e.w.follow(e.steps, e.tops, e.stops)
 }
 
 // A Step is the rule at one stop of a walk: the units seen there, and the leave and
@@ -83,12 +85,12 @@ func (t Table) Steps() []Step {
 func Follow(steps []Step, start int, pop sampling.Population) Evaluation {
 	tops, reach := limits(steps, start)
 	w := walk{pop: pop, reach: reach, base: start, chance: []float64{1}}
-	return w.follow(steps, tops)
+	return w.follow(steps, tops, make([]Outcome, len(steps)))
 }
 
-// follow evaluates the walk over steps.
-func (w *walk) follow(steps []Step, tops []int) Evaluation {
-	e := Evaluation{Stops: make([]Outcome, len(steps))}
+// follow evaluates the walk over steps and sets the outcomes of its stops.
+func (w *walk) follow(steps []Step, tops []int, stops []Outcome) Evaluation {
+	e := Evaluation{Stops: stops}
 	units, size, examined := 0.0, 0, 0.0
 	w.over(steps, func(j int, s Step) {
 		if s.Units != size {
@@ -213,6 +215,11 @@ func (w *walk) visit(s Step, top int) Outcome {
 		sums := sampling.ConvolveFFT(w.chance, w.probs[:min(len(w.probs), hi-w.base+1)])
 		copy(next[:max(0, hi-base+1)], sums[base-w.base:])
 	}
+	// above is the least total that is lumped, or brings act.
+	above, over := s.Act, 0.0
+	if lump {
+		above = top
+	}
 	for i, f := range w.chance {
 		if f == 0 {
 			continue
@@ -221,37 +228,41 @@ func (w *walk) visit(s Step, top int) Outcome {
 		hi := min(top, at+len(w.probs)-1)
 		if lump {
 			hi = min(hi, top-1)
-			next[top-base] += f * w.from(top-at)
-		} else {
-			o.Act += f * w.from(s.Act-at)
+		}
+		if x := above - at; x <= 0 {
+			over += f
+		} else if x < len(w.probs) {
+			over += f * w.from(x)
 		}
 		// Totals from base or at, to hi, by a run of the stop's probabilities.
 		if lo := max(base, at); lo <= hi && !fast {
 			floats.AddScaled(next[lo-base:hi-base+1], f, w.probs[lo-at:hi-at+1])
 		}
 	}
+	if lump {
+		next[top-base] += over
+	} else {
+		o.Act = over
+	}
 	w.base, w.chance, w.spare = base, next, w.chance
 	return o
 }
 
 // zeros returns n zeros, in the memory of x where that is enough.
-func zeros(x []float64, n int) []float64 {
+func zeros[T any](x []T, n int) []T {
 	if cap(x) < n {
-		return make([]float64, n)
+		return make([]T, n)
 	}
 	x = x[:n]
 	clear(x)
 	return x
 }
 
-// from returns P(X >= x).
+// from returns P(X >= x) for 0 < x < len(probs).
 func (w *walk) from(x int) float64 {
 	switch {
-	case x <= 0:
-		return 1
-	case x >= len(w.probs):
-		return 0
-	case w.tails == nil && w.stop.Max() != sampling.Unbounded && len(w.probs) > w.stop.Max():
+	case w.tails != nil:
+	case w.stop.Max() != sampling.Unbounded && len(w.probs) > w.stop.Max():
 		// All that a stop can show is there already: its sums from the upper end.
 		w.sums = zeros(w.sums, len(w.probs))
 		sum := 0.0
@@ -260,7 +271,7 @@ func (w *walk) from(x int) float64 {
 			w.sums[x] = sum
 		}
 		w.tails = w.sums
-	case w.tails == nil:
+	default:
 		w.tails = w.stop.Tails(len(w.probs) - 1)
 	}
 	return w.tails[x]

@@ -82,32 +82,27 @@ type builder struct {
 	data    Data
 	last    int // line of the latest row
 	fields  map[fieldKey]int32
-	stops   map[stopKey]*stopBuild
-	byStop  []*stopBuild
-	names   map[string]int32   // numbers for the names of plants and leaves
+	stops   map[[2]int32]int32 // field and name: number of the stop
+	byStop  []stopPlace
+	counts  [][]int32          // of each stop, where a row is a leaf
+	names   map[string]int32   // numbers for the names of stops, plants and leaves
+	spelt   []string           // the names by number
 	plants  map[[2]int32]int32 // stop and plant: number of the plant
 	lines   []int32            // line of each plant's first row
 	place   []int32            // its place among the plants of its stop
 	leaves  map[[2]int32]int32 // plant and leaf: line
-	current *stopBuild         // that of the latest row
+	current stopPlace          // that of the latest row
+	key     fieldKey           // of its field
 	filled  [2]firstLines      // date, stage
 	passed  int                // rows that count insects in place of infested plants
 }
 
 type fieldKey struct{ name, date, stage, visit string }
 
-type stopKey struct {
-	field int32
-	name  string
-}
+// A stopPlace is a stop's number and where it stands; the first has the number 1.
+type stopPlace struct{ number, field, at int32 }
 
-type stopBuild struct {
-	Stop
-	number int32
-	field  int32
-	key    fieldKey
-	counts []int32
-}
+func (b *builder) at(s stopPlace) *Stop { return &b.data.Fields[s.field].Stops[s.at] }
 
 // firstLines are the first lines at which an optional cell was empty, and not.
 type firstLines struct{ empty, full int }
@@ -162,8 +157,8 @@ func (b *builder) row(line int, cells []string) bool {
 		b.passed++ // a stop of a stage with another measure
 		return true
 	}
-	s := b.stopOf(line, cells)
-	if s == nil {
+	s, ok := b.stopOf(line, cells)
+	if !ok {
 		return true
 	}
 	switch b.data.Layout {
@@ -181,7 +176,7 @@ func (b *builder) begin(h *header) {
 	b.head = h
 	b.data.Layout, b.data.Ignored = h.layout, h.ignored
 	b.fields = map[fieldKey]int32{}
-	b.stops = map[stopKey]*stopBuild{}
+	b.stops = map[[2]int32]int32{}
 	b.names = map[string]int32{}
 	b.plants = map[[2]int32]int32{}
 	b.leaves = map[[2]int32]int32{}
@@ -194,50 +189,53 @@ func (b *builder) cell(cells []string, column string) string {
 	return ""
 }
 
-// stopOf returns the stop a row belongs to, or nil if the row does not say.
-func (b *builder) stopOf(line int, cells []string) *stopBuild {
+// stopOf returns the stop a row belongs to, or false if the row does not say.
+func (b *builder) stopOf(line int, cells []string) (stopPlace, bool) {
 	before := b.errs.Total
 	key := fieldKey{b.name(line, cells, "field"), b.date(line, cells), b.cell(cells, "stage"), b.cell(cells, "visit")}
 	name := b.name(line, cells, "stop")
-	b.text(line, "stage", key.stage)
-	b.text(line, "visit", key.visit)
+	b.utf8(line, "stage", key.stage)
+	b.utf8(line, "visit", key.visit)
 	b.filled[0].note(line, key.date)
 	b.filled[1].note(line, key.stage)
 	x, y := b.placeOf(line, cells)
 	if b.errs.Total > before {
-		return nil
+		return stopPlace{}, false
 	}
-	if s := b.current; s == nil || s.Name != name || s.key != key {
-		b.current = b.lookUp(line, key, name)
+	if b.current.number == 0 || b.at(b.current).Name != name || b.key != key {
+		b.current, b.key = b.lookUp(line, key, name), key
 	}
-	b.setPlace(line, b.current, x, y)
-	return b.current
+	b.setPlace(line, b.at(b.current), x, y)
+	return b.current, true
 }
 
-func (b *builder) lookUp(line int, key fieldKey, name string) *stopBuild {
+func (b *builder) lookUp(line int, key fieldKey, name string) stopPlace {
 	field, ok := b.fields[key]
 	if !ok {
 		key = fieldKey{strings.Clone(key.name), strings.Clone(key.date), strings.Clone(key.stage), strings.Clone(key.visit)}
 		field = int32(len(b.fields))
 		b.fields[key] = field
 		b.data.Fields = append(b.data.Fields, Field{Name: key.name, Date: key.date, Stage: key.stage})
-	} else {
-		f := b.data.Fields[field]
-		key = fieldKey{f.Name, f.Date, f.Stage, strings.Clone(key.visit)}
 	}
-	if s, ok := b.stops[stopKey{field, name}]; ok {
-		return s
+	n := b.number(name)
+	if s, ok := b.stops[[2]int32{field, n}]; ok {
+		return b.byStop[s-1]
 	}
-	s := &stopBuild{number: int32(len(b.byStop)), field: field, key: key}
-	s.Stop = Stop{Name: strings.Clone(name), Line: line, X: math.NaN(), Y: math.NaN()}
-	b.stops[stopKey{field, s.Name}] = s
+	f := &b.data.Fields[field]
+	s := stopPlace{number: int32(len(b.byStop) + 1), field: field, at: int32(len(f.Stops))}
+	f.Stops = append(f.Stops, Stop{Name: b.spelt[n], Line: line, X: math.NaN(), Y: math.NaN()})
+	b.stops[[2]int32{field, n}] = s.number
 	b.byStop = append(b.byStop, s)
+	if b.data.Layout == PerLeaf {
+		b.counts = append(b.counts, nil)
+	}
 	return s
 }
 
-func (b *builder) stopRow(line int, cells []string, s *stopBuild) {
+func (b *builder) stopRow(line int, cells []string, place stopPlace) {
+	s := b.at(place)
 	if s.Line != line {
-		b.errs.add(line, "stop", "stop %s of field %s was already given on line %d; one row a stop is accepted", quoted(s.Name), quoted(b.data.Fields[s.field].Name), s.Line)
+		b.errs.add(line, "stop", "stop %s of field %s was already given on line %d; one row a stop is accepted", quoted(s.Name), quoted(b.data.Fields[place.field].Name), s.Line)
 		return
 	}
 	plants, ok := b.whole(line, cells, "plants", 1, MaxPlants)
@@ -252,33 +250,35 @@ func (b *builder) stopRow(line int, cells []string, s *stopBuild) {
 	s.Plants, s.Infested = plants, infested
 }
 
-func (b *builder) plantRow(line int, cells []string, s *stopBuild) {
+func (b *builder) plantRow(line int, cells []string, place stopPlace) {
+	s := b.at(place)
 	plant := b.name(line, cells, "plant")
 	infested, ok := b.whole(line, cells, "infested", 0, 1)
 	if plant == "" || !ok {
 		return
 	}
-	n, isNew := b.plantOf(line, plant, s)
+	n, isNew := b.plantOf(line, plant, place)
 	if !isNew {
 		b.errs.add(line, "plant", "plant %s of stop %s, field %s, was already given on line %d; one row a plant is accepted",
-			quoted(plant), quoted(s.Name), quoted(b.data.Fields[s.field].Name), b.lines[n])
+			quoted(plant), quoted(s.Name), quoted(b.data.Fields[place.field].Name), b.lines[n])
 		return
 	}
 	s.Plants++
 	s.Infested += infested
 }
 
-func (b *builder) leafRow(line int, cells []string, s *stopBuild) {
+func (b *builder) leafRow(line int, cells []string, place stopPlace) {
+	s := b.at(place)
 	plant, leaf := b.name(line, cells, "plant"), b.name(line, cells, "leaf")
 	count, ok := b.whole(line, cells, "count", 0, MaxCount)
 	if plant == "" || leaf == "" || !ok {
 		return
 	}
-	n, isNew := b.plantOf(line, plant, s)
+	n, isNew := b.plantOf(line, plant, place)
 	key := [2]int32{n, b.number(leaf)}
 	if first, ok := b.leaves[key]; ok {
 		b.errs.add(line, "leaf", "leaf %s of plant %s, stop %s, field %s, was already given on line %d; one row a leaf is accepted",
-			quoted(leaf), quoted(plant), quoted(s.Name), quoted(b.data.Fields[s.field].Name), first)
+			quoted(leaf), quoted(plant), quoted(s.Name), quoted(b.data.Fields[place.field].Name), first)
 		return
 	}
 	b.leaves[key] = int32(line)
@@ -290,11 +290,11 @@ func (b *builder) leafRow(line int, cells []string, s *stopBuild) {
 	p.Leaves++
 	p.Insects += count
 	p.Largest = max(p.Largest, count)
-	s.counts = append(s.counts, int32(count))
+	b.counts[place.number-1] = append(b.counts[place.number-1], int32(count))
 }
 
 // plantOf returns the number of a plant, and whether it was not seen before.
-func (b *builder) plantOf(line int, plant string, s *stopBuild) (int32, bool) {
+func (b *builder) plantOf(line int, plant string, s stopPlace) (int32, bool) {
 	key := [2]int32{s.number, b.number(plant)}
 	if n, ok := b.plants[key]; ok {
 		return n, false
@@ -302,7 +302,7 @@ func (b *builder) plantOf(line int, plant string, s *stopBuild) (int32, bool) {
 	n := int32(len(b.lines))
 	b.plants[key] = n
 	b.lines = append(b.lines, int32(line))
-	b.place = append(b.place, int32(len(s.PlantCounts)))
+	b.place = append(b.place, int32(len(b.at(s).PlantCounts)))
 	return n, true
 }
 
@@ -312,7 +312,9 @@ func (b *builder) number(name string) int32 {
 		return n
 	}
 	n := int32(len(b.names))
-	b.names[strings.Clone(name)] = n
+	name = strings.Clone(name)
+	b.names[name] = n
+	b.spelt = append(b.spelt, name)
 	return n
 }
 
@@ -322,11 +324,11 @@ func (b *builder) name(line int, cells []string, column string) string {
 	if s == "" {
 		b.errs.add(line, column, "the cell is empty; a name or number is accepted")
 	}
-	b.text(line, column, s)
+	b.utf8(line, column, s)
 	return s
 }
 
-func (b *builder) text(line int, column, s string) {
+func (b *builder) utf8(line int, column, s string) {
 	if !utf8.ValidString(s) {
 		b.errs.add(line, column, "%s is not UTF-8 text; save the file as CSV in UTF-8", quoted(strings.ToValidUTF8(s, "?")))
 	}
@@ -392,7 +394,7 @@ func (b *builder) metres(line int, column, s string) float64 {
 }
 
 // setPlace gives a stop its place, which must be the same in all its rows.
-func (b *builder) setPlace(line int, s *stopBuild, x, y float64) {
+func (b *builder) setPlace(line int, s *Stop, x, y float64) {
 	switch {
 	case math.IsNaN(x):
 	case math.IsNaN(s.X):
@@ -434,13 +436,10 @@ func (b *builder) finish() (*Data, error) {
 	if b.data.Layout == PerLeaf {
 		b.data.Tally = 1
 	}
-	for _, s := range b.byStop {
-		if b.data.Layout == PerLeaf {
-			s.Counts = frequencies(s.counts)
-			s.Infested = s.InfestedAt(b.data.Tally)
-		}
-		f := &b.data.Fields[s.field]
-		f.Stops = append(f.Stops, s.Stop)
+	for i, counts := range b.counts {
+		s := b.at(b.byStop[i])
+		s.Counts = frequencies(counts)
+		s.Infested = s.InfestedAt(b.data.Tally)
 	}
 	b.data.Notes = slips(b.data.Fields)
 	if b.passed > 0 {

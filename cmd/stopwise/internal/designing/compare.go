@@ -70,8 +70,7 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 			records.Add(s.Stage, "lower bound", nil, nil, true, c.NoPlanBelow, nil, nil, nil)
 		}
 	}
-	d.Para("%s", comparisonNote)
-	say.AddCautions(d, p.About())
+	d.Para("%s", comparisonNote(report.UnitsNames(p.Stages)))
 	if page != "" {
 		if err := writePage(page, d, "Methods compared"+say.Titled(p.About())); err != nil {
 			return err
@@ -203,5 +202,8 @@ func effortsTable(c plans.Comparison, s comparisonStage) *report.Table {
 }
 
 // comparisonNote says how to read the tables of a comparison.
-const comparisonNote = "Risks are exact and the worst over the clumping range; stops, plants and times are exact expectations in the most clumped fields, " +
-	"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted. No plan with these plants a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed."
+func comparisonNote(units string) string {
+	return fmt.Sprintf("Risks are exact and the worst over the clumping range; stops, %s and times are exact expectations in the most clumped fields, "+
+		"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted. No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed.",
+		units, units)
+}

@@ -128,19 +128,26 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 	}
 	records := report.NewRecords(append(columns, "p_act", "p_leave", "expected_stops", "expected_plants", "expected_minutes")...)
 	t := &report.Table{
-		Caption: "Exact curves. Act and leave are the chances that a visit of a field at this level ends so; leave is the operating characteristic.",
+		Caption: "Exact curves. Leave and act are the chances that a visit of a field at this level ends so; leave is the operating characteristic, and act the rest to 100%.",
 		Columns: []report.Column{
 			{Head: "level", Right: true}, {Head: "clumping"},
-			{Head: "act", Right: true}, {Head: "leave", Right: true},
+			{Head: "leave", Right: true}, {Head: "act", Right: true},
 			{Head: "stops", Right: true}, {Head: report.UnitsName(s.Stage), Right: true}, {Head: "time", Right: true},
 		}}
 	if s.Sign != nil {
 		t.Caption += " " + say.SignCurve(s)
 	}
+	cut := false
 	for _, clump := range clumps {
+		settled := false
 		for _, p := range s.Curve(levels, clump) {
-			t.Add(report.Level(s.Measure, p.Level), report.Clumping(p.Clump), say.Chance(p.Act), say.Chance(p.Leave),
-				report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
+			if !settled {
+				t.Add(report.Level(s.Measure, p.Level), report.Clumping(p.Clump), say.Chance(p.Leave), say.Chance(p.Act),
+					report.Number(p.Stops, 3), report.Number(p.Plants, 3), report.Minutes(p.Minutes))
+			} else {
+				cut = true
+			}
+			settled = settled || picture && p.Level >= s.Upper && p.Leave < nothingMore
 			point := curvePoint{Act: report.Finite(p.Act), Leave: report.Finite(p.Leave), Stops: p.Stops, Plants: p.Plants, Minutes: p.Minutes}
 			level, c := p.Level, &p.Clump.Value
 			if math.IsInf(*c, 0) {
@@ -159,6 +166,9 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 			records.Add(append(cells, point.Act, point.Leave, p.Stops, p.Plants, p.Minutes)...)
 		}
 	}
+	if cut {
+		t.Caption += " The table ends where nearly every visit ends with act; --at shows any level."
+	}
 	d := &report.Document{}
 	d.Heading("Curves" + say.StageTitle(s))
 	if picture {
@@ -170,6 +180,10 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 	}
 	return report.Output{Doc: d, Records: records, JSON: out}
 }
+
+// nothingMore is the chance of leave from which on the table of a curve has no more to
+// tell.
+const nothingMore = 0.001
 
 func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degree) {
 	levels := report.Evenly(0, drawing.TopLevel(s), report.ChartIntervals)
@@ -183,20 +197,20 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 	}
 	marks := []report.VMark{{X: scale * s.Lower, Label: "lower"}, {X: scale * s.Threshold, Label: "threshold"}, {X: scale * s.Upper, Label: "upper"}}
 	by, known := drawing.ByCount(s)
-	title := "Chance that a visit ends with act"
+	title := "Chance that a visit ends with leave (operating characteristic)"
 	if !known {
-		title = "Chance that the count alone brings act; the sign can only lower it"
+		title = "Chance that the count alone brings leave; the sign can only raise it"
 	}
 	var oc, stops []report.Series
 	for i, clump := range clumps {
 		points := by.Curve(levels, clump)
 		mark := []rune{'o', 'x'}[i]
-		act, walk := make([]float64, len(points)), make([]float64, len(points))
+		leave, walk := make([]float64, len(points)), make([]float64, len(points))
 		for j, p := range points {
-			act[j], walk[j] = 100*p.Act, p.Stops
+			leave[j], walk[j] = 100*p.Leave, p.Stops
 		}
 		name := drawing.CurveName(s, clump)
-		oc = append(oc, report.Series{Name: name, Mark: mark, Y: act})
+		oc = append(oc, report.Series{Name: name, Mark: mark, Y: leave})
 		stops = append(stops, report.Series{Name: name, Mark: mark, Y: walk})
 	}
 	d.Picture(report.Chart{Title: title, XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.String())
@@ -210,7 +224,7 @@ func textbookTable(d *report.Document, s *plans.StagePlan, clump drawing.Degree)
 		Columns: []report.Column{
 			{Head: "field at"}, {Head: "level", Right: true},
 			{Head: "leave, textbook", Right: true}, {Head: "leave, exact", Right: true},
-			{Head: "plants, textbook", Right: true}, {Head: "plants, exact", Right: true},
+			{Head: report.UnitsName(s.Stage) + ", textbook", Right: true}, {Head: report.UnitsName(s.Stage) + ", exact", Right: true},
 		}}
 	names := []string{"lower bound", "slope of the lines", "upper bound"}
 	per := float64(s.Units(1))

@@ -37,6 +37,7 @@ func DesignCommand(e shell.Env) *cli.Command {
 		return s, nil
 	})
 	stage, format, own := shell.StageFlag(), shell.FormatFlag(), tableFlag()
+	detail := shell.DetailFlag()
 	precise := newPrecisionFlags()
 	fieldMean := shell.NewOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", shell.Positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
@@ -57,11 +58,20 @@ The method risk-true finds the table with the least walking whose risks hold ove
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, own, format), precise.flags()...),
+		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, own, detail, format), precise.flags()...),
 		Action: func(c *cli.Context) error {
-			if asked, err := precise.asked(); err != nil {
+			detailed, err := shell.Detailed(c, format.Value)
+			if err != nil {
 				return err
-			} else if asked {
+			}
+			asked, err := precise.asked()
+			if err != nil {
+				return err
+			}
+			if detailed && (asked || c.Bool("compare")) {
+				return shell.UsageError("--detail does nothing here; --precision and --compare print all they find")
+			}
+			if asked {
 				if err := notForPrecision(c, s, method, weights, page, own); err != nil {
 					return err
 				}
@@ -133,7 +143,10 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return err
 				}
 			}
-			doc := say.DesignDocument(plan, trials, balanced, out.Value)
+			doc := say.DesignBrief(plan, trials, balanced, out.Value)
+			if detailed {
+				doc = say.DesignDocument(plan, trials, balanced, out.Value)
+			}
 			if page.Set {
 				if err := writeDesignPage(page.Value, plan, trials, balanced); err != nil {
 					return err

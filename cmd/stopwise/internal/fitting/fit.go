@@ -38,17 +38,23 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
   field,stop,plant,infested
   field,stop,plant,leaf,count`,
 		Flags: []cli.Flag{confidence, tally, tallies,
-			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, plot, format},
+			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, shell.DetailFlag(), plot, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise fit --help", "fit takes one file of pilot counts, not %d arguments", c.NArg())
 			}
 			onlyProtocol := c.Bool("protocol")
+			detailed, err := shell.Detailed(c, format.Value)
+			if err != nil {
+				return err
+			}
+			if detailed && onlyProtocol {
+				return shell.UsageError("--protocol prints a part of a protocol, in which --detail changes nothing; leave one away")
+			}
 			if onlyProtocol && format.Value != "text" {
 				return shell.UsageError("--protocol prints a part of a protocol, and --format %s cannot hold it; leave one away", format.Value)
 			}
 			f := &fitting{path: c.Args().First(), file: fileTitle(c.Args().First())}
-			var err error
 			if f.data, err = shell.ReadPilot(e, c.Args().First()); err != nil {
 				return err
 			}
@@ -61,7 +67,10 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
 			if err != nil {
 				return err
 			}
-			doc := f.document()
+			doc := f.brief()
+			if detailed {
+				doc = f.document()
+			}
 			if plot.Set {
 				picture, err := f.figure()
 				if err != nil {

@@ -12,10 +12,11 @@ import (
 	"stopwise/sampling/fit"
 )
 
-// document tells the specialist what the counts say, the main result first.
+// document tells the specialist all that the counts say, the answer first.
 func (f *fitting) document() *report.Document {
 	d := &report.Document{}
 	d.Heading("Constants from " + f.file)
+	f.answer(d)
 	d.Para("%s", f.dataSentence())
 	if n := len(f.data.Ignored); n > 0 {
 		d.Note("%s not used: %s.", report.Count(n, "column was", "columns were"), shell.Printable(strings.Join(f.data.Ignored, ", ")))
@@ -35,9 +36,6 @@ func (f *fitting) document() *report.Document {
 		f.tallyPart(d)
 	} else {
 		d.Para("k, count rho, Taylor's and Iwao's constants and the tally model: counts are needed (one row a leaf), these data have %s.", f.Layout)
-	}
-	if c := f.Clumping(); f.path != "-" && (c.Rho != nil || c.K != nil || c.Taylor != nil) {
-		d.Para("To plan with these constants, paste into the protocol what this prints: `%s`", f.call())
 	}
 	return d
 }

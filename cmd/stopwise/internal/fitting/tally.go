@@ -108,10 +108,10 @@ func tallyShareOutput(rs []relation, means []float64, leaves int, confidence flo
 	withoutEmpty(t)
 	d := &report.Document{}
 	d.Heading("Share of plants infested")
-	d.Para("%s", tallySentence(rs[0].Tally(), leavesOf(rs, leaves)))
+	d.Para("%s", tallySentence(plans.Stage{}, rs[0].Tally(), leavesOf(rs, leaves)))
 	d.Table(t)
 	lineInterval(d, rs)
-	relationNotes(d, rs, means)
+	relationNotes(d, plans.Stage{}, rs, means)
 	return report.Output{Doc: d, Records: report.RecordsOf(out.Rows), JSON: out}
 }
 
@@ -291,7 +291,7 @@ func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, 
 	withoutEmpty(t)
 	d := &report.Document{}
 	d.Heading("Mean per leaf")
-	d.Para("%s", tallySentence(rs[0].Tally(), leavesOf(rs, leaves)))
+	d.Para("%s", tallySentence(plans.Stage{}, rs[0].Tally(), leavesOf(rs, leaves)))
 	d.Table(t)
 	if len(plants) > 0 {
 		d.Para("The share was seen on %s at %s (rho %s). The interval of a k or of Taylor's law holds the sampling alone; that of a fitted line also how far fields lie from it.",
@@ -304,7 +304,7 @@ func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, 
 		d.Note("Some share is reached at no mean per leaf under this law.")
 	}
 	lineInterval(d, rs)
-	relationNotes(d, rs, all)
+	relationNotes(d, plans.Stage{}, rs, all)
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }
 
@@ -390,6 +390,6 @@ func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output 
 		d.Para("A plant is infested when a leaf carries at least the tally number of insects.")
 	}
 	d.Table(t)
-	relationNotes(d, rs, means)
+	relationNotes(d, plans.Stage{}, rs, means)
 	return report.Output{Doc: d, Records: records, JSON: out}
 }

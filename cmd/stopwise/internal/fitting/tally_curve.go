@@ -161,14 +161,14 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	}
 	d := &report.Document{}
 	d.Heading("Curves against the mean per leaf" + say.StageTitle(s))
-	d.Para("%s Plants of a stop are alike with rho %s.", tallySentence(rs[0].Tally(), theoryLeaves(rs)), report.Number(rho, 3))
+	d.Para("%s %s of a stop are alike with rho %s.", tallySentence(s.Stage, rs[0].Tally(), theoryLeaves(rs)), say.Capital(report.UnitsName(s.Stage)), report.Number(rho, 3))
 	if picture {
 		densityPicture(d, s, rs, bands, rho)
 	}
 	d.Table(tallyBandTable(bands))
 	widerSentence(d, bands)
 	d.Table(t)
-	relationNotes(d, rs, at)
+	relationNotes(d, s.Stage, rs, at)
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }
 
@@ -253,11 +253,11 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 		}
 		y := make([]float64, len(points))
 		for j, p := range points {
-			y[j] = 100 * p.Act
+			y[j] = 100 * p.Leave
 		}
 		series = append(series, report.Series{Name: r.name, Mark: seriesMarks[i], Y: y})
 	}
-	d.Picture(report.Chart{Title: "Chance that a visit ends with act", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
+	d.Picture(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
 }
 
 var seriesMarks = []rune{'o', 'x', '+', '*'}

@@ -7,6 +7,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 	"stopwise/plans/protocol"
@@ -106,8 +107,8 @@ func lineInterval(d *report.Document, rs []relation) {
 	}
 }
 
-// relationNotes says what to be careful with.
-func relationNotes(d *report.Document, rs []relation, means []float64) {
+// relationNotes says what to be careful with; the terms name what is examined.
+func relationNotes(d *report.Document, terms plans.Stage, rs []relation, means []float64) {
 	var leaves, poisson, outside bool
 	var at, share float64
 	for _, r := range rs {
@@ -128,7 +129,7 @@ func relationNotes(d *report.Document, rs []relation, means []float64) {
 		}
 	}
 	if leaves {
-		d.Note("The leaves of a plant are taken as independent. They are not: fewer plants are infested than this says. A line fitted to pilot fields (--model) needs no such assumption.")
+		d.Note("The leaves of %s are taken as independent. They are not: fewer %s are infested than this says. A line fitted to pilot fields (--model) needs no such assumption.", report.OneUnit(terms), report.UnitsName(terms))
 	}
 	if poisson {
 		d.Note("Taylor's law gives a variance that is not above the mean at %s per leaf (and where said below), which no negative binomial has: a Poisson is taken there.", report.Number(at, 3))
@@ -139,12 +140,12 @@ func relationNotes(d *report.Document, rs []relation, means []float64) {
 }
 
 // tallySentence says what is related to what.
-func tallySentence(t, leaves int) string {
+func tallySentence(terms plans.Stage, t, leaves int) string {
 	on := "a leaf"
 	if leaves > 1 {
 		on = fmt.Sprintf("at least one of its %d leaves", leaves)
 	}
-	return fmt.Sprintf("A plant is infested when %s carries at least %s.", on, report.Count(t, "insect", "insects"))
+	return fmt.Sprintf("%s is infested when %s carries at least %s.", say.Capital(report.OneUnit(terms)), on, report.Count(t, "insect", "insects"))
 }
 
 // numbersFlag takes numbers above 0 with commas between them.

@@ -92,7 +92,7 @@ func (v *view) output() report.Output {
 	}
 	per := float64(s.UnitsPerPlant())
 	var rows []csvRow
-	stay := stayTable()
+	stay := stayTable(report.UnitsName(v.stages[0].Stage))
 	for _, p := range v.stay {
 		e := effortJSON{p.Visits, p.Stops, p.Units / per, p.Minutes}
 		l := report.Finite(level(v, p.Course))
@@ -146,7 +146,6 @@ func (v *view) output() report.Output {
 		}
 	}
 	d.Note("The chances are exact sums, not simulated, for a level that goes to the letter as said and for visits that start their route anew each time: the same stops again and again meet the same spots.")
-	say.AddCautions(d, s.About)
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}
 }
 

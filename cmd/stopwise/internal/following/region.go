@@ -71,7 +71,6 @@ func trade(e shell.Env, file, format string) error {
 	d.Heading("Schedules for a season" + say.Titled(p.About()))
 	d.Table(t)
 	d.Note("Exact, for visits that start their route anew each time. Tables and intervals chosen together do better: see stopwise design with this protocol.")
-	say.AddCautions(d, p.About())
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Schedules), JSON: out})
 }
 
@@ -131,7 +130,6 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 	}
 	d.Table(t)
 	d.Note("What all fields of a season share, such as a year with much of the pest, is not in it.")
-	say.AddCautions(d, plan.Protocol.About())
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out})
 }
 

@@ -7,12 +7,12 @@ import (
 	"stopwise/plans/season"
 )
 
-func stayTable() *report.Table {
+func stayTable(units string) *report.Table {
 	return &report.Table{
 		Caption: "Fields that stay at a level: how many are treated at least once in the season, how many of these while at or below the lower bound, and what a field takes until it is treated or the season ends.",
 		Columns: []report.Column{
 			{Head: "level", Right: true}, {Head: "treated", Right: true}, {Head: "needlessly", Right: true}, {Head: "visits", Right: true},
-			{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "time", Right: true},
+			{Head: "stops", Right: true}, {Head: units, Right: true}, {Head: "time", Right: true},
 		}}
 }
 

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 
 	"stopwise/plans/protocol"
@@ -19,6 +20,21 @@ func UnitWords(t protocol.Terms) (one, many string) {
 func UnitsName(t protocol.Terms) string {
 	_, many := UnitWords(t)
 	return many
+}
+
+// UnitsNames returns the word for many of each of some stages, a word once: "plants
+// or stems"; "plants" where there is none.
+func UnitsNames(all []protocol.Terms) string {
+	var names []string
+	for _, t := range all {
+		if name := UnitsName(t); !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) == 0 {
+		return UnitsName(protocol.Terms{})
+	}
+	return strings.Join(names, " or ")
 }
 
 // Units returns a number of what is examined at a stop, such as "15 stems".
@@ -55,4 +71,13 @@ func plural(noun string) string {
 		return strings.TrimSuffix(noun, "y") + "ies"
 	}
 	return noun + "s"
+}
+
+// OneUnit returns what is examined with its article: "a plant", "an ear".
+func OneUnit(t protocol.Terms) string {
+	one, _ := UnitWords(t)
+	if strings.ContainsRune("aeiou", rune(one[0])) && !strings.HasPrefix(one, "uni") {
+		return "an " + one
+	}
+	return "a " + one
 }

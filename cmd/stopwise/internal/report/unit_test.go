@@ -27,3 +27,15 @@ func TestUnitWords(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+func TestUnitsOfSeveralStages(t *testing.T) {
+	ear, stem := protocol.Terms{Unit: protocol.SampleUnit{Word: "ear"}}, protocol.Terms{Unit: protocol.SampleUnit{Word: "stem"}}
+	for want, all := range map[string][]protocol.Terms{"plants": nil, "ears": {ear, ear}, "ears or stems": {ear, stem, ear}, "plants or stems": {{}, stem}} {
+		if got := UnitsNames(all); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	if a, b := OneUnit(ear), OneUnit(stem); a != "an ear" || b != "a stem" {
+		t.Errorf("%q, %q", a, b)
+	}
+}

@@ -47,7 +47,6 @@ func (l laid) output(files []string) report.Output {
 	if len(files) > 0 {
 		d.Para("Written: %s.", strings.Join(files, ", "))
 	}
-	say.AddCautions(d, l.plan.Protocol.About())
 	j := routeJSON{Envelope: report.Envelope{Kind: "stopwise route", Version: 1}, Seed: l.seed, FirstVerdict: l.first,
 		Metres: l.route.Metres, OffCentre: l.route.Offset, Margin: l.ground.Margin, AreaHa: l.field.Area() / 1e4}
 	lon, lat := l.globe(l.route.From)
@@ -137,7 +136,6 @@ func (l laid) page() ([]byte, error) {
 	all := &report.Document{Blocks: d.Blocks[:2:2]}
 	all.Figure(svg)
 	all.Blocks = append(all.Blocks, d.Blocks[2:]...)
-	say.AddCautions(all, l.plan.Protocol.About())
 	return report.Page(all, "Where to stop"+say.Titled(l.plan.Protocol.About()))
 }
 

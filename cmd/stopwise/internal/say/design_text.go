@@ -19,6 +19,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
+	designAnswer(d, plan, file)
 	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
@@ -37,9 +38,6 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)
-	}
-	if file != "" {
-		d.Para("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
 	}
 	AddCautions(d, p.About())
 	return d
@@ -102,8 +100,8 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these plants a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
-			averaged(s.Weights), report.Number(s.Weighted, 3), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
+		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
+			averaged(s.Weights), report.Number(s.Weighted, 3), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
 }
 

@@ -52,7 +52,7 @@ func (l In) SlackSentence(s *plans.StagePlan) string {
 	var parts []string
 	number := func(x float64, digits int) string { return l.Number(report.Constant(report.Significant(x, digits))) }
 	for _, x := range validate.Slacks(s) {
-		share, least := l.Number(report.ShareAtLeast(x.Last)), x.Last < 0.0001
+		share, least := l.Number(report.ShareAtLeast(x.Last)), report.ShareAtLeast(x.Last) == report.Share(0)
 		switch {
 		case x.Name == "overlooked" && least:
 			parts = append(parts, l.Say("slack.any_overlooked", "What", l.Counted(s.Stage)))

@@ -9,7 +9,7 @@ import (
 )
 
 func PrecisionSentence(p *plans.PrecisionPlan) string {
-	what := "the share of plants infested"
+	what := "the share of " + unitsName(p) + " infested"
 	if p.Measure == plans.MeanPerLeaf {
 		what = "the mean per leaf"
 	}
@@ -24,7 +24,7 @@ func PrecisionSentence(p *plans.PrecisionPlan) string {
 func LawSentence(p *plans.PrecisionPlan) string {
 	switch {
 	case p.Measure == plans.ShareInfested:
-		return fmt.Sprintf("Stop line for a share (Kuno 1986), plants of a stop alike with rho %s.", report.Number(*p.Rho, 2))
+		return fmt.Sprintf("Stop line for a share (Kuno 1986), %s of a stop alike with rho %s.", unitsName(p), report.Number(*p.Rho, 2))
 	case p.Taylor != nil:
 		return fmt.Sprintf("Stop line of Green (1970) from Taylor's law, variance = %s mean^%s over the leaves of a field. Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed.", report.Constant(p.Taylor.A), report.Constant(p.Taylor.B))
 	case p.Iwao != nil:
@@ -34,12 +34,12 @@ func LawSentence(p *plans.PrecisionPlan) string {
 }
 
 func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
-	unit, level := "plants", "share then"
+	unit, level := unitsName(p), "share then"
 	if p.Measure == plans.MeanPerLeaf {
 		unit, level = "leaves", "mean then"
 	}
 	t := &report.Table{
-		Caption: "Stop walking when the running total of " + Counted(plans.Stage{Measure: p.Measure}) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
+		Caption: "Stop walking when the running total of " + Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit}) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
 		Columns: []report.Column{
 			{Head: "stop", Right: true}, {Head: unit, Right: true},
 			{Head: "enough at or above", Right: true}, {Head: level, Right: true},
@@ -66,7 +66,7 @@ func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 		Caption: fmt.Sprintf("What an estimate takes, exact expectations. Known: the stops that would do if the level were known. Falls short: the last stop comes first. Within: the estimate is off by at most %s.", report.Percent(p.Half())),
 		Columns: []report.Column{
 			{Head: "field at", Right: true}, {Head: "known", Right: true}, {Head: "stops", Right: true},
-			{Head: report.UnitsName(plans.Stage{Measure: p.Measure, Unit: p.Unit}), Right: true}, {Head: "time", Right: true},
+			{Head: unitsName(p), Right: true}, {Head: "time", Right: true},
 			{Head: "9 in 10 need at most", Right: true}, {Head: "falls short", Right: true}, {Head: "within", Right: true},
 		}}
 	for _, e := range p.Effort {
@@ -77,7 +77,7 @@ func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 }
 
 func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.PrecisionAnswer) {
-	seen := fmt.Sprintf("%d infested of %s at %s", a.Total, report.Count(a.Plants, "plant", "plants"), report.Count(a.Stop, "stop", "stops"))
+	seen := fmt.Sprintf("%d infested of %s at %s", a.Total, units(p, a.Plants), report.Count(a.Stop, "stop", "stops"))
 	what, estimate := "the share infested is", report.Percent(a.Seen)
 	if p.Measure == plans.MeanPerLeaf {
 		seen = fmt.Sprintf("%s on %s at %s", report.Count(a.Total, "insect", "insects"), report.Count(a.Units, "leaf", "leaves"), report.Count(a.Stop, "stop", "stops"))
@@ -116,7 +116,7 @@ func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.Precisi
 const precisionCorrected = "Who stops as soon as enough was seen has seen too much more often than too little; the estimate and its interval take account of that."
 
 func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
-	at := fmt.Sprintf("At stop %d (%s)", a.Stop+1, report.Count(p.Stop.Plants, "plant", "plants"))
+	at := fmt.Sprintf("At stop %d (%s)", a.Stop+1, units(p, p.Stop.Plants))
 	switch {
 	case a.Stop+1 == p.Stop.Maximum && a.Next == plans.NeverAct:
 		return at + " the walk ends, precise or not; no count there is enough."
@@ -125,5 +125,9 @@ func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
 	case a.Next == 0:
 		return at + " any count is enough."
 	}
-	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(plans.Stage{Measure: p.Measure}))
+	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit}))
 }
+
+func unitsName(p *plans.PrecisionPlan) string { return report.UnitsName(plans.Stage{Unit: p.Unit}) }
+
+func units(p *plans.PrecisionPlan, n int) string { return report.Units(plans.Stage{Unit: p.Unit}, n) }

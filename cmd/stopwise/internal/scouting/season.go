@@ -165,14 +165,19 @@ $ stopwise season summary 2026.season --from 2026-07-01`,
 				if err != nil {
 					return err
 				}
+				var stages []plans.Stage
 				s, err := f.Summary(filter, func(plan, stage string) (bool, error) {
 					sp, err := stageOf(f, plan, stage)
-					return err == nil && sp.Measure == plans.MeanPerLeaf, err
+					if err != nil {
+						return false, err
+					}
+					stages = append(stages, sp.Stage)
+					return sp.Measure == plans.MeanPerLeaf, nil
 				})
 				if err != nil {
 					return err
 				}
-				return report.Write(e.Out, format.Value, summaryOutput(s))
+				return report.Write(e.Out, format.Value, summaryOutput(s, stages))
 			})
 		},
 	}

@@ -95,13 +95,20 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		report.Envelope
 		Visits []listedVisit `json:"visits"`
 	}{report.Envelope{Kind: "stopwise season list", Version: 1}, []listedVisit{}}
+	var stages []plans.Stage
+	for _, v := range vs {
+		s, err := stageOf(f, v.Plan, v.Stage)
+		if err != nil {
+			return report.Output{}, err
+		}
+		stages = append(stages, s.Stage)
+	}
 	t := &report.Table{Columns: []report.Column{
 		{Head: "date"}, {Head: "field"}, {Head: "stage"},
-		{Head: "stops", Right: true}, {Head: "plants", Right: true}, {Head: "seen", Right: true},
+		{Head: "stops", Right: true}, {Head: report.UnitsNames(stages), Right: true}, {Head: "seen", Right: true},
 		{Head: "verdict"}, {Head: "next visit"}, {Head: "id"},
 	}}
 	records := report.NewRecords(visitKeys...)
-	acts := map[string]bool{}
 	for _, v := range vs {
 		j, seen, err := newListedVisit(f, v)
 		if err != nil {
@@ -110,9 +117,6 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		out.Visits = append(out.Visits, j)
 		j.addTo(records)
 		t.Add(v.Date, v.Field, v.Stage, fmt.Sprint(v.Told.Stops), fmt.Sprint(v.Told.Plants), seen, verdictText(v), v.Told.Next, season.Short(v.ID))
-		if v.Told.Verdict == "act" && !v.Told.Void {
-			acts[v.Plan] = true
-		}
 	}
 	d := &report.Document{}
 	if len(vs) == 0 {
@@ -120,8 +124,7 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	} else {
 		d.Table(t)
 	}
-	err := seasonCautions(d, f, acts)
-	return report.Output{Doc: d, Records: records, JSON: out}, err
+	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }
 
 // seasonCautions prints the cautions once, with what the protocols of the plans
@@ -362,7 +365,7 @@ func (t sumJSON) levels() string {
 	return strings.Join(parts, ", ")
 }
 
-func summaryOutput(s season.Summary) report.Output {
+func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 	type weekJSON struct {
 		Monday string `json:"week_from"`
 		sumJSON
@@ -387,9 +390,10 @@ func summaryOutput(s season.Summary) report.Output {
 		records.Add(scope, name, t.Visits, t.Fields, t.Stops, t.Plants, t.Found, t.Act, t.SignMissing, t.Leave, t.Unfinished, t.Share, t.MeanPerLeaf)
 	}
 	add("all", "", out.All)
-	weeks := &report.Table{Caption: "By week, from its Monday. Seen is what all plants of the visits show together: fields that were walked longer count for more.", Columns: []report.Column{
+	units := report.UnitsNames(stages)
+	weeks := &report.Table{Caption: "By week, from its Monday. Seen is what all " + units + " of the visits show together: fields that were walked longer count for more.", Columns: []report.Column{
 		{Head: "week"}, {Head: "fields", Right: true}, {Head: "visits", Right: true},
-		{Head: "with finds", Right: true}, {Head: "plants", Right: true}, {Head: "seen", Right: true},
+		{Head: "with finds", Right: true}, {Head: units, Right: true}, {Head: "seen", Right: true},
 		{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "other", Right: true},
 	}}
 	for _, w := range s.Weeks {
@@ -418,15 +422,17 @@ func summaryOutput(s season.Summary) report.Output {
 		d.Para("No visits.")
 		return report.Output{Doc: d, Records: records, JSON: out}
 	}
-	a := out.All
+	a, plants := out.All, report.Count(out.All.Plants, "plant", "plants")
+	if len(stages) > 0 && report.UnitsName(stages[0]) == units {
+		plants = report.Units(stages[0], a.Plants)
+	} else if len(stages) > 0 {
+		plants = fmt.Sprint(a.Plants) + " " + units
+	}
 	d.Para("%s of %s: %s and %s. Act %d, leave %d, leave because a sign was missing %d, unfinished %d.",
-		report.Count(a.Visits, "visit", "visits"), report.Count(a.Fields, "field", "fields"), report.Count(a.Stops, "stop", "stops"), report.Count(a.Plants, "plant", "plants"),
+		report.Count(a.Visits, "visit", "visits"), report.Count(a.Fields, "field", "fields"), report.Count(a.Stops, "stop", "stops"), plants,
 		a.Act, a.Leave, a.SignMissing, a.Unfinished)
 	d.Table(weeks)
 	d.Table(fields)
-	if a.Act > 0 {
-		d.Para("%s", say.Cautions)
-	}
 	return report.Output{Doc: d, Records: records, JSON: out}
 }
 

@@ -246,9 +246,6 @@ func allocateDocument(res size.AllocateResult) *report.Document {
 	}
 	d.Table(allocateSensitivity(res))
 	addGrounds(d, res.Assumptions, res.Warnings)
-	if r.Classify != nil {
-		d.Para("%s", say.Cautions)
-	}
 	return d
 }
 

@@ -7,7 +7,6 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
-	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/sampling/size"
 )
@@ -155,7 +154,6 @@ func classifyDocument(res size.ClassifyResult) *report.Document {
 	}
 	d.Table(t)
 	addGrounds(d, res.Assumptions, res.Warnings)
-	d.Para("%s", say.Cautions)
 	return d
 }
 

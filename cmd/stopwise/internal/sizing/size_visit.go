@@ -161,7 +161,6 @@ func visitDocument(res size.VisitResult) *report.Document {
 	d.Table(t)
 	d.Table(bandTable(res))
 	addGrounds(d, res.Assumptions, res.Warnings)
-	d.Para("%s", say.Cautions)
 	return d
 }
 

@@ -92,7 +92,7 @@ The worlds of --simulate are
   short      fewer plants at a stop than planned
   space      made fields where the pest sits in spots, along an edge or on a gradient, walked along a route`,
 		Flags: []cli.Flag{v.stage, v.simulate, v.rho, v.k, v.alike, v.overlooked, v.alarm, v.data, v.fitted, v.independent,
-			v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.visits, v.seed, v.require, v.plot, v.format},
+			v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.visits, v.seed, v.require, v.plot, shell.DetailFlag(), v.format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise validate --help", "validate takes one plan, not %d arguments", c.NArg())
@@ -121,6 +121,10 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 	if err != nil {
 		return err
 	}
+	detailed, err := shell.Detailed(c, v.format.Value)
+	if err != nil {
+		return err
+	}
 	independent := v.independent.Value || c.Bool(v.independent.Name)
 	if err := shell.ClumpingGoes(s.Measure, v.rho, v.k, v.alike); err != nil {
 		return err
@@ -137,7 +141,7 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 			required[i].Own = required[i].Own && !v.asked()
 		}
 	}
-	r := &validationResult{stage: s, visits: v.visits.Value, seed: v.seed.Value, required: required,
+	r := &validationResult{detailed: detailed, stage: s, visits: v.visits.Value, seed: v.seed.Value, required: required,
 		promised: v.require.Set && validate.HasPromise(v.require.Value)}
 	if v.data.Set {
 		if r.data, err = v.readData(e, s); err != nil {

@@ -122,7 +122,7 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 		Caption: fmt.Sprintf("Each field walked %s, every stop drawn from its own stops. Wrong is act at or below %s, and leave at or above %s; between them either verdict may come. ± is one Monte Carlo standard error.",
 			report.Count(r.visits, "time", "times"), report.Level(s.Measure, s.Lower), report.Level(s.Measure, s.Upper)),
 		Columns: []report.Column{
-			{Head: "field"}, {Head: "stops seen", Right: true}, {Head: "plants seen", Right: true}, {Head: levelHead(s), Right: true}, {Head: "lies"},
+			{Head: "field"}, {Head: "stops seen", Right: true}, {Head: report.UnitsName(s.Stage) + " seen", Right: true}, {Head: levelHead(s), Right: true}, {Head: "lies"},
 			{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true},
 		}}
 	for _, f := range r.fields {
@@ -132,7 +132,7 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 	d.Table(t)
 	d.List(r.poolSentences()...)
 	if short := r.shortFields(); len(short) > 0 {
-		d.Note("stops with fewer plants than the plan's %d were taken whole, and the table read at the plants really seen: %s.", s.Plants(), strings.Join(short, ", "))
+		d.Note("stops with fewer %s than the plan's %d were taken whole, and the table read at the %s really seen: %s.", report.UnitsName(s.Stage), s.Plants(), report.UnitsName(s.Stage), strings.Join(short, ", "))
 	}
 	d.Note("the promise is for fields at the bounds: further out a plan risks less. A field's own level over its stops is itself an estimate: one that lies close to a bound may truly lie on the other side of it.")
 }

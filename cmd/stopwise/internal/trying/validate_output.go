@@ -26,6 +26,7 @@ type validationResult struct {
 	required []validate.Requirement
 	promised bool // among what is required is what the stage promises
 	faults   []validate.Fault
+	detailed bool
 	drawn    string // file of the picture
 }
 
@@ -71,9 +72,18 @@ func (r *validationResult) csvHolds(format string, worlds []string) error {
 }
 
 func (r *validationResult) output() report.Output {
+	o := report.Output{Doc: r.brief(), Records: r.records(), JSON: r.json()}
+	if r.detailed {
+		o.Doc = r.document()
+	}
+	return o
+}
+
+// document tells all that was found, the answer first.
+func (r *validationResult) document() *report.Document {
 	d := &report.Document{}
 	d.Heading("Validation" + say.StageTitle(r.stage))
-	d.Para("%s", r.promise())
+	r.answer(d)
 	for _, v := range r.surveys {
 		surveyDocument(d, r.stage, v, r.visits)
 	}
@@ -86,8 +96,7 @@ func (r *validationResult) output() report.Output {
 	if len(r.required) > 0 {
 		r.judgement(d)
 	}
-	say.AddCautions(d, r.stage.About)
-	return report.Output{Doc: d, Records: r.records(), JSON: r.json()}
+	return d
 }
 
 // promise says what is tried.

@@ -17,6 +17,12 @@ func (r *validationResult) walksDocument(d *report.Document) {
 	d.Para("%s", groundSentence(s, r.walk))
 	d.Table(r.walksTable())
 	d.List(r.routeSentences()...)
+	r.worstDocument(d)
+}
+
+// worstDocument says where the promise is broken furthest, and what was drawn.
+func (r *validationResult) worstDocument(d *report.Document) {
+	s := r.stage
 	if w, found := r.worstRoute(); found && len(r.walks) > 1 {
 		d.Para("Worst: %s on the route %s, needless %s, missed %s; allowed %s and %s.", strings.ToLower(patternWords[w.Pattern][:1])+patternWords[w.Pattern][1:], w.Route,
 			say.ChanceText(w.Needless()), say.ChanceText(w.Missed()), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
@@ -29,7 +35,7 @@ func (r *validationResult) walksDocument(d *report.Document) {
 // groundSentence says what the fields are like.
 func groundSentence(s *plans.StagePlan, o validate.WalkOptions) string {
 	g := o.Ground
-	level, alike := "share infested", fmt.Sprintf("rho of %s between the plants of a stop", report.Constant(o.Rho))
+	level, alike := "share infested", fmt.Sprintf("rho of %s between the %s of a stop", report.Constant(o.Rho), report.UnitsName(s.Stage))
 	if s.Measure == plans.MeanPerLeaf {
 		level, alike = "mean per leaf", fmt.Sprintf("correlation of %s between the counts of a stop", report.Constant(o.Rho))
 		if o.K > 0 {

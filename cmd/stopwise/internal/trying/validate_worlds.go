@@ -20,6 +20,12 @@ func surveyTitle(s *plans.StagePlan, world string) string {
 			return "Insects overlooked"
 		}
 	}
+	switch world {
+	case validate.Misreading:
+		return "Misread " + report.UnitsName(s.Stage)
+	case validate.ShortStops:
+		return "Short stops: fewer " + report.UnitsName(s.Stage) + " than planned"
+	}
 	return surveyTitles[world]
 }
 
@@ -29,8 +35,6 @@ var surveyTitles = map[string]string{
 	validate.OtherAlike:  "Other likeness: the counts of every stop have the same correlation",
 	validate.Mixture:     "Clumping that differs from field to field",
 	validate.PatchesOnly: "Patches: the same share and rho, no pest outside patches",
-	validate.Misreading:  "Misread plants",
-	validate.ShortStops:  "Short stops: fewer plants than planned",
 }
 
 func surveyCaption(s *plans.StagePlan, world string, visits int) string {
@@ -47,14 +51,15 @@ func surveyCaption(s *plans.StagePlan, world string, visits int) string {
 			return "Exact worst risks over the plan's own correlation of counts." + stops
 		}
 	case validate.Misreading:
-		what := "Exact worst risks over the plan's own clumping. Overlooked: infested plants taken for clean ones; false alarms: clean plants taken for infested ones."
+		units := report.UnitsName(s.Stage)
+		what := fmt.Sprintf("Exact worst risks over the plan's own clumping. Overlooked: infested %s taken for clean ones; false alarms: clean %s taken for infested ones.", units, units)
 		if s.Measure == plans.MeanPerLeaf {
 			what = "Exact worst risks over the plan's own clumping. Overlooked: insects that are not counted."
 		}
 		return what + stops
 	case validate.ShortStops:
-		return fmt.Sprintf("Simulated in the plan's most clumped world, %s each; ± is one standard error. The plants seen at a stop are any number from the share given up to all %d; the table is read at the plants really seen.",
-			report.Count(visits, "visit", "visits"), s.Plants()) + stops
+		return fmt.Sprintf("Simulated in the plan's most clumped world, %s each; ± is one standard error. The %s seen at a stop are any number from the share given up to all %d; the table is read at the %s really seen.",
+			report.Count(visits, "visit", "visits"), report.UnitsName(s.Stage), s.Plants(), report.UnitsName(s.Stage)) + stops
 	}
 	return "Exact." + stops
 }

@@ -1,0 +1,179 @@
+package say
+
+import (
+	"fmt"
+	"strings"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/plans"
+)
+
+// mostBriefRows is the most rows of a decision table that a short answer shows: those
+// that come next stand in the whole table.
+const mostBriefRows = 10
+
+// DesignBrief is the short form of [DesignDocument]: whether the promise is kept, what
+// a visit takes, what to do next, and the table as far as most visits get.
+func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+	d := &report.Document{}
+	p := plan.Protocol
+	d.Heading("Plan" + Titled(p.About()))
+	designAnswer(d, plan, file)
+	if trials != nil {
+		trialsTable(d, trials)
+	}
+	if balanced != nil {
+		balanceDocument(d, plan, balanced)
+	}
+	if len(plan.Stages) > 1 {
+		d.Table(stagesTable(plan.Stages))
+	}
+	for _, s := range plan.Stages {
+		SignSentence(d, s)
+		briefTable(d, s)
+		if s.Held != nil && !s.Keeps() {
+			heldTable(d, s)
+		}
+		rivalTable(d, s)
+	}
+	if p.Costs != nil {
+		if text := contradictionSentence(plan); text != "" {
+			d.Note("%s", text)
+		}
+	}
+	d.Para("Taken for granted: %s.", strings.Join(Grounds(plan), "; "))
+	d.Para("%s", Joined(" ", "A plan informs a decision and recommends no product; the cautions stand in --detail and beside every verdict.", p.About().Cautions))
+	return d
+}
+
+// designAnswer says first what matters of a plan and what to do with it.
+func designAnswer(d *report.Document, plan *plans.Plan, file string) {
+	if plan.Season != nil {
+		d.Para("%s %s", SeasonPromise(plan), SeasonEffort(plan))
+	}
+	if allKeep(plan) && len(plan.Stages) > 1 && plan.Season == nil {
+		d.Para("The plan keeps its promise in all %d stages over the whole clumping range%s.", len(plan.Stages), heldBesides(plan.Stages))
+	}
+	for _, s := range plan.Stages {
+		d.Para("%s", stageAnswer(plan, s))
+		if text := IndependentSentence(s); text != "" {
+			d.Note("%s", text)
+		}
+	}
+	if file == "" {
+		d.Para("Next: --out plan.json keeps the plan for table, check, card and validate; --detail shows what stands behind it.")
+		return
+	}
+	d.Para("%s", planWritten(plan, file))
+	d.Para("Next: `stopwise validate %s%s` tries it where things are otherwise, `stopwise card %s --out card.html` hands it out; --detail shows what stands behind it.",
+		file, stageArgument(plan), file)
+}
+
+func allKeep(plan *plans.Plan) bool {
+	for _, s := range plan.Stages {
+		if !s.Keeps() || !s.MissedKnown() {
+			return false
+		}
+	}
+	return true
+}
+
+// stageAnswer leaves out what was said of all stages, or of the season.
+func stageAnswer(plan *plans.Plan, s *plans.StagePlan) string {
+	promise, slack := PromiseSentence(s), SlackSentence(s)
+	if s.Keeps() && plan.Season != nil {
+		promise, slack = "", ""
+	}
+	many := len(plan.Stages) > 1
+	if many && allKeep(plan) {
+		promise = ""
+	}
+	text := Joined(" ", promise, slack, visitSentence(s), priceSentence(s))
+	if many {
+		text = Capital(s.Name) + ". " + text
+	}
+	return text
+}
+
+// heldBesides names the worlds besides in which all stages are held.
+func heldBesides(all []*plans.StagePlan) string {
+	if names := HeldNames(all[0]); names != "" {
+		return ", and in the other worlds too (" + names + ")"
+	}
+	return ""
+}
+
+func planWritten(plan *plans.Plan, file string) string {
+	return fmt.Sprintf("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
+}
+
+// visitSentence says what a visit takes, from the least to the most of what a plan
+// states.
+func visitSentence(s *plans.StagePlan) string {
+	least, most := s.Effort[0], s.Effort[0]
+	for _, e := range s.Effort {
+		if e.Stops < least.Stops {
+			least = e
+		}
+		if e.Stops > most.Stops {
+			most = e
+		}
+	}
+	stops, time := report.Number(least.Stops, 2), report.Minutes(least.Minutes)
+	if high := report.Number(most.Stops, 2); high != stops {
+		stops += " to " + high
+		if t := report.Minutes(most.Minutes); t != time {
+			time += " to " + t
+		}
+	}
+	return fmt.Sprintf("A visit takes %s stops on average (%s), at most %d.", stops, time, s.Table.Stops())
+}
+
+// stagesTable is one row a stage: what was promised and what is kept.
+func stagesTable(all []*plans.StagePlan) *report.Table {
+	t := &report.Table{
+		Caption: "Worst exact risks, allowed ones in brackets, and the stops of a visit to a most clumped field at the threshold.",
+		Columns: []report.Column{
+			{Head: "growth stage"}, {Head: "treated needlessly", Right: true}, {Head: "missed", Right: true}, {Head: "promise"}, {Head: "stops", Right: true},
+		}}
+	for _, s := range all {
+		n, m := s.WorstPromised()
+		stops := 0.0
+		for _, e := range s.Effort {
+			if e.At == "threshold" {
+				stops = e.Stops
+			}
+		}
+		t.Add(s.Name,
+			fmt.Sprintf("at %s: %s (%s)", report.Level(s.Measure, s.Lower), report.Percent(n), report.Share(s.NeedlessRisk)),
+			fmt.Sprintf("at %s: %s (%s)", report.Level(s.Measure, s.Upper), Chance(m), report.Share(s.MissedRisk)),
+			promiseWord(s, n, m), report.Number(stops, 3))
+	}
+	return t
+}
+
+// briefTable shows a decision table from its first verdict to where nine visits of ten
+// have ended, and says what is left out.
+func briefTable(d *report.Document, s *plans.StagePlan) {
+	of := ""
+	if s.Name != "" {
+		of = " of stage " + s.Name
+	}
+	first, within := s.Table.First(), 0
+	for _, e := range s.Effort {
+		within = max(within, e.Within90)
+	}
+	last := min(max(within, first), first+mostBriefRows-1)
+	if last >= s.Table.Stops()-2 { // what is left out takes a line of its own
+		last = s.Table.Stops()
+	}
+	t := DecisionTable(s, fmt.Sprintf("Decision table%s: the running total of %s after each stop.", of, Counted(s.Stage)))
+	if first > 1 {
+		t.Caption += fmt.Sprintf(" No verdict before stop %d.", first)
+	}
+	if last < s.Table.Stops() {
+		t.Caption += fmt.Sprintf(" Stops %d to %d: stopwise table, or --detail.", last+1, s.Table.Stops())
+	}
+	t.Rows = t.Rows[first-1 : last]
+	d.Table(t)
+}
