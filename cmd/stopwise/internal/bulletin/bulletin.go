@@ -29,6 +29,7 @@ type Bulletin struct {
 // the part is as wide as the page.
 type Part interface {
 	height(s *setter) float64
+	least(s *setter) float64 // what must stand on one page
 	set(s *setter)
 }
 
@@ -70,12 +71,12 @@ const (
 	pageWidth, pageHeight = 595.28, 841.89
 
 	left, right = 51, 51
-	top, bottom = 48, 58
+	top, bottom = 44, 54
 	margin      = 104 // of the heads, within left and right
 	wide        = pageWidth - left - right
-	gap         = 15 // between parts
+	gap         = 12 // between parts
 
-	bodySize, bodyLead   = 9.5, 13.2
+	bodySize, bodyLead   = 9.2, 12.1
 	smallSize, smallLead = 8, 10.6
 	headSize             = 10
 )
@@ -104,7 +105,7 @@ func (b Bulletin) PDF() ([]byte, error) {
 			if i > 0 {
 				s.y += gap
 			}
-			if s.y+p.height(s) > pageHeight-bottom && s.y > s.start {
+			if s.y+p.least(s) > pageHeight-bottom && s.y > s.start {
 				s.newPage()
 			}
 			p.set(s)

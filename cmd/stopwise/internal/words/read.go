@@ -28,10 +28,32 @@ func (e *FileError) Error() string {
 			parts = append(parts, fmt.Sprintf("%s %s", what, strings.Join(names, ", ")))
 		}
 	}
-	list("it lacks", e.Missing)
+	list("it lacks", wholeParts(e.Missing))
 	list("it has what is not known:", e.Unknown)
 	parts = append(parts, e.Faults...)
 	return strings.Join(parts, "; ")
+}
+
+// wholeParts names a part of the catalogue once where all its sentences are missing.
+func wholeParts(missing []string) []string {
+	all, gone := map[string]int{}, map[string]int{}
+	part := func(id string) string { p, _, _ := strings.Cut(id, "."); return p }
+	for id := range English().messages {
+		all[part(id)]++
+	}
+	for _, id := range missing {
+		gone[part(id)]++
+	}
+	var out []string
+	for _, id := range missing {
+		if p := part(id); gone[p] == all[p] {
+			id = "all of [" + p + "]"
+		}
+		if !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	return out
 }
 
 // A SyntaxError is a words file that is no TOML.
