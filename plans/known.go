@@ -144,8 +144,8 @@ func (s *StagePlan) ReturnLimits() ([]rule.Limit, error) {
 
 // sameReturn reports whether two upper limits bring the same next visit.
 func (s *StagePlan) sameReturn(a, b float64) bool {
-	for _, found := range []bool{false, true} {
-		x, y := s.revisit(a, found, nil), s.revisit(b, found, nil)
+	for _, last := range []Last{LastNone, LastFound} {
+		x, y := s.revisit(a, last, nil), s.revisit(b, last, nil)
 		if x.Days != y.Days || x.Rule != y.Rule || x.Stage != y.Stage {
 			return false
 		}
@@ -165,5 +165,5 @@ func (s *StagePlan) RevisitByFixedStops(a Answer, counts []Count, h History) *Re
 		plants[i] = cmp.Or(c.Plants, s.Plants())
 	}
 	limit := s.Interval(a.Seen(s), plants, 2*s.Sure()-1).Upper
-	return s.revisit(limit, h.Found || a.Total > 0, h.InStage)
+	return s.revisit(limit, s.ComingBack.Last(h.found() || a.Total > 0, a.Seen(s)), h.InStage)
 }

@@ -2,6 +2,7 @@ package plans
 
 import (
 	"fmt"
+	"math"
 
 	"stopwise/plans/rule"
 	"stopwise/plans/season"
@@ -29,8 +30,9 @@ type SeasonOptions struct {
 // SeasonOf returns the season of visits by the plans of stages that follow each
 // other, each for as many days as it lasts and the last one until the end: with the
 // table of each stage, and its rule for coming back as [StagePlan.Revisit] applies
-// it. A further sign is left out: the season is that of the counts alone. It returns
-// an error where a stage does not say when to come back or how long it lasts, and
+// it. A further sign whose chances at both bounds are known has its say, see
+// [protocol.Terms.SignKnown]; another is left out, so that the season is that of the
+// counts alone. It returns an error where a stage does not say when to come back or how long it lasts, and
 // where the stages' levels cannot be compared.
 //
 // The days between visits and the lead time count in whole days, rounded down, the
@@ -108,6 +110,7 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 		Family: func(level float64) sampling.Population { return s.Worth.Of(world(level).Population()) },
 		Lower:  s.Lower, Threshold: s.Threshold, Upper: s.Upper,
 		Effort: season.Effort{Visit: o.DriveMinutes, Stop: s.Stop.WalkMinutes, Unit: s.Stop.PlantMinutes / float64(s.UnitsPerPlant())},
+		Sign:   signOver(s.Stage),
 	}
 	if followed {
 		if st.Days = int(s.LastsDays); st.Days < 1 {
@@ -115,8 +118,13 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 		}
 	}
 	back := s.ComingBack
-	for i, interval := range []float64{back.DaysUntilFound, back.DaysOnceFound} {
-		c := season.Class{Table: s.Table, Interval: wholeDays(interval)}
+	tables := s.Tables()
+	intervals := []float64{back.DaysUntilFound, back.DaysOnceFound}
+	if back.MoreFrom > 0 {
+		intervals, st.Cuts = append(intervals, back.DaysMoreFound), []float64{back.MoreFrom}
+	}
+	for i, interval := range intervals {
+		c := season.Class{Table: tables[min(i, len(tables)-1)].Table, Interval: wholeDays(interval)}
 		if !o.NoGrowthLimit && !back.ByIntervals && back.GrowthPerDay > 0 {
 			c.Limit = s.growthLimit(i > 0)
 		}
@@ -143,10 +151,13 @@ func (s *StagePlan) growthLimit(found bool) func(end rule.End, inStage int) int 
 		level, known := levels[at]
 		if !known {
 			level = s.limitAfter(end)
+			if s.Table.Verdict(end.Stop, end.Total) == Act { // the count says that the threshold is reached
+				level = math.Max(level, s.Threshold)
+			}
 			levels[at] = level
 		}
 		days := float64(inStage)
-		return s.revisit(level, found || end.Total > 0, &days).Days
+		return s.revisit(level, s.ComingBack.Last(found || end.Total > 0, float64(end.Total)/float64(end.Units)), &days).Days
 	}
 }
 

@@ -25,6 +25,12 @@ type StagePlan struct {
 	Stage
 	Method Method
 	Table  Table
+	// ByLast are the plans of a visit by what earlier visits found in the field, where
+	// these have tables of their own: the first is that of fields in which nothing was
+	// ever found, and what stands here is said of it. Nil where one table serves all.
+	ByLast []*StagePlan
+	// Last says, of a plan in ByLast, for which fields it is.
+	Last Last
 	// Worth is what a stop counts in the totals of Table; its zero value is what was
 	// found there.
 	Worth rule.Worth

@@ -43,6 +43,7 @@ type stageFile struct {
 	Counted       *rule.Worth `json:"counted,omitempty"`
 	Worth         []int       `json:"worth,omitempty"`
 	Rows          []Row       `json:"rows"`
+	ByLast        []lastFile  `json:"by_last,omitempty"`
 	Risks         []Risk      `json:"risks"`
 	Held          []HeldRisk  `json:"held_under,omitempty"`
 	Unheld        float64     `json:"weighted_without_hold_under,omitempty"`
@@ -104,7 +105,7 @@ func (p *Plan) JSON() ([]byte, error) {
 		f.Stages = append(f.Stages, stageFile{
 			Counted: counted(s.Worth), Worth: s.WorthMap(),
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
+			Rows: s.Rows(), ByLast: s.byLastFile(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
 	}
 	sum, err := f.sum()
@@ -234,16 +235,28 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	if err := s.Worth.Check(); err != nil {
 		return nil, err
 	}
-	s.Table = Table{Units: s.Units(f.PlantsPerStop)}
 	if f.Stage != s.Name || f.PlantsPerStop != s.Stop.Plants {
 		return nil, errors.New("plans: stage of another protocol")
+	}
+	var err error
+	if s.Table, err = tableOf(s.Units(f.PlantsPerStop), f.Rows, f.PlantsPerStop); err != nil {
+		return nil, err
 	}
 	if s.Worth.Plain() != s.Stop.Plain() || !slices.Equal(f.Worth, s.WorthMap()) {
 		return nil, errors.New("plans: stops that count another thing than their map says")
 	}
-	for j, r := range f.Rows {
-		if r.Stop != j+1 || r.Plants != (j+1)*f.PlantsPerStop {
-			return nil, errors.New("plans: rows out of order")
+	if len(s.Risks) == 0 || len(s.Effort) == 0 {
+		return nil, errors.New("plans: stage without risks or effort")
+	}
+	return s, s.readByLast(f.ByLast)
+}
+
+// tableOf returns the table of rows of a stage with so many units and plants at a stop.
+func tableOf(units int, rows []Row, plants int) (Table, error) {
+	t := Table{Units: units}
+	for j, r := range rows {
+		if r.Stop != j+1 || r.Plants != (j+1)*plants {
+			return t, errors.New("plans: rows out of order")
 		}
 		a, act := NeverLeave, NeverAct
 		if r.Leave != nil {
@@ -252,13 +265,10 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 		if r.Act != nil {
 			act = *r.Act
 		}
-		s.Table.Leave = append(s.Table.Leave, a)
-		s.Table.Act = append(s.Table.Act, act)
+		t.Leave = append(t.Leave, a)
+		t.Act = append(t.Act, act)
 	}
-	if len(s.Risks) == 0 || len(s.Effort) == 0 {
-		return nil, errors.New("plans: stage without risks or effort")
-	}
-	return s, s.Table.Check()
+	return t, t.Check()
 }
 
 // IsPlanFile reports whether a text says of itself that it is a plan file,

@@ -8,6 +8,10 @@ type History struct {
 	// Found is set where an infested plant, or an insect, was seen on an earlier
 	// visit.
 	Found bool
+	// Seen is the share, or mean, that the last visit saw, whatever its stage.
+	Seen float64
+	// Last, if set, says what earlier visits found in place of Found and Seen.
+	Last Last
 	// InStage is the most days that the crop can have been in its growth stage;
 	// nil where that is not known.
 	InStage *float64
@@ -33,7 +37,11 @@ type Revisit struct {
 	Days int // whole days from the visit, at least 1
 	Rule RevisitRule
 
-	Found    bool    // the pest was found, on this visit or before
+	Found bool // the pest was found, on this visit or before
+	// Last says to which fields this visit brings the field, and MoreFrom, if above 0,
+	// what this visit must have seen for its pest to count as more.
+	Last     Last
+	MoreFrom float64
 	Interval float64 // days between visits, by the protocol
 
 	// Level is the upper limit of the level today, one-sided with Confidence; the
@@ -87,18 +95,23 @@ func (s *StagePlan) RevisitAfter(a Answer, h History) *Revisit {
 	if a.SignMissing { // the count says that the threshold is reached
 		level = math.Max(level, s.Threshold)
 	}
-	return s.revisit(level, h.Found || a.Total > 0, h.InStage)
+	seen := 0.0
+	if a.Plants > 0 {
+		seen = a.Seen(s)
+	}
+	return s.revisit(level, s.ComingBack.Last(h.found() || a.Total > 0, seen), h.InStage)
 }
 
-// revisit returns the next visit of a field whose level is at most level.
-func (s *StagePlan) revisit(level float64, found bool, inStage *float64) *Revisit {
+// found reports whether the pest was found on an earlier visit.
+func (h History) found() bool { return h.Found || h.Last != "" && h.Last != LastNone }
+
+// revisit returns the next visit of a field whose level is at most level, and in which
+// the visits so far found so much.
+func (s *StagePlan) revisit(level float64, last Last, inStage *float64) *Revisit {
 	back := s.ComingBack
 	r := &Revisit{
-		Found: found, Level: level, Growth: back.GrowthPerDay, Lead: back.LeadDays,
-		Confidence: s.Sure(), Interval: back.DaysUntilFound, Rule: ByInterval,
-	}
-	if r.Found {
-		r.Interval = back.DaysOnceFound
+		Found: last != LastNone, Last: last, MoreFrom: back.MoreFrom, Level: level, Growth: back.GrowthPerDay, Lead: back.LeadDays,
+		Confidence: s.Sure(), Interval: back.Interval(last), Rule: ByInterval,
 	}
 	if r.ForSeason = back.ByIntervals; r.ForSeason {
 		r.Days = wholeDays(r.Interval)

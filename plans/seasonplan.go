@@ -38,6 +38,13 @@ type SeasonResult struct {
 	Minutes    float64 `json:"minutes_per_field"`
 	UntilFound int     `json:"days_until_found"`
 	OnceFound  int     `json:"days_once_found"`
+	// MoreFound are the days to the next visit of a field whose last one saw MoreFrom or
+	// more; 0 where the plan does not tell these apart.
+	MoreFound int     `json:"days_more_found,omitempty"`
+	MoreFrom  float64 `json:"more_from,omitempty"`
+	// OneTable are the minutes with one table for all fields of a stage, where the plan
+	// has several; 0 where that keeps no promises, or was not looked for.
+	OneTable float64 `json:"minutes_with_one_table,omitempty"`
 	// Kept says that both promises are kept; where they are not, Hindrance says what
 	// holds them back, as far as the search for a plan can tell.
 	Kept      bool     `json:"kept"`
@@ -71,16 +78,23 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 	if first.ComingBack == nil {
 		return nil, &FieldError{Path: "coming_back", Message: "a season needs to know how fields are come back to; add a [coming_back] section"}
 	}
-	for i, s := range p.Stages {
-		if !s.Stop.Plain() {
-			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: s.Name, Message: stagePrefix(s.Name) + fmt.Sprintf(
-				"counting is %s, and tables for a season are made of running totals; leave [season] out, or count totals", s.Stop.Counting)}
+	for i, t := range p.Stages {
+		if t.Sign != nil && !t.SignKnown() {
+			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.sign", i), Stage: t.Name, Message: fmt.Sprintf(
+				"the sign of stage %q may keep a field from its treatment through the season, and how often is not known; give sign_chance and sign_chance_lower, or leave the sign or [season] away", t.Name)}
+		}
+		if !t.Stop.Plain() {
+			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: stagePrefix(t.Name) + fmt.Sprintf(
+				"counting is %s, and tables for a season are made of running totals; leave [season] out, or count totals", t.Stop.Counting)}
 		}
 	}
 	chosen := first.Open()
 	problem := seasonProblem(p)
 	problem.Progress = o.SeasonProgress
 	given := first.NeedlessRisk > 0
+	if given && p.Seasonal.Tables > 1 {
+		return nil, &FieldError{Path: "season.tables", Message: "tables by what the last visit found are made for the season; leave needless_risk and missed_risk of the stages away, or tables"}
+	}
 	if given {
 		q := p.Each(func(s *Stage) {
 			if s.Stop.Minimum == 0 {
@@ -104,6 +118,23 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 			problem.Tables = append(problem.Tables, s.Table)
 		}
 	}
+	oneTable := 0.0
+	if !problem.OneTable {
+		single := problem
+		single.OneTable, single.Classes, single.Intervals = true, 2, first2(problem.Intervals)
+		found, err := season.Search(ctx, single)
+		if err != nil {
+			return nil, err
+		}
+		plan, err := settledPlan(p, found, given)
+		if err != nil {
+			return nil, err
+		}
+		if plan.Season.Kept {
+			oneTable = plan.Season.Minutes
+		}
+		problem.Start = found
+	}
 	// The promises are sought at both ends of the range of clumping and judged over all
 	// of it; where they are worse between, a little less is asked for.
 	var plan *Plan
@@ -115,7 +146,7 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 		if plan, err = settledPlan(p, found, given); err != nil {
 			return nil, err
 		}
-		plan.Season.Hindrance, plan.Season.Chosen = found.Hindrance, chosen
+		plan.Season.Hindrance, plan.Season.Chosen, plan.Season.OneTable = found.Hindrance, chosen, oneTable
 		if plan.Season.Kept || !found.Kept {
 			break
 		}
@@ -127,6 +158,14 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 		}
 	}
 	return plan, nil
+}
+
+// first2 returns the first two of what is set.
+func first2(intervals []int) []int {
+	if intervals == nil {
+		return nil
+	}
+	return intervals[:2]
 }
 
 // seasonProblem states what is looked for.
@@ -143,7 +182,7 @@ func seasonProblem(p Protocol) season.Problem {
 			StayingLevel: region.StayingLevel, Growing: region.Growing},
 		Growth:  season.Growth{Start: s.Start, Low: s.Growth.Low, High: s.Growth.High},
 		Promise: season.Promise{Needless: s.Needless, Late: s.Late, LateDays: s.LateDays},
-		Classes: 2, OneTable: true, LongestInterval: longestInterval,
+		Classes: max(2, s.Tables), OneTable: s.Tables < 2, LongestInterval: longestInterval,
 	}
 	var even, clumped season.World
 	same := true
@@ -155,6 +194,7 @@ func seasonProblem(p Protocol) season.Problem {
 		out.Season.Stages = append(out.Season.Stages, season.Stage{
 			Days: int(t.LastsDays), Lower: t.Lower, Threshold: t.Threshold, Upper: t.Upper,
 			Effort: season.Effort{Visit: region.DriveMinutes, Stop: t.Stop.WalkMinutes, Unit: t.Stop.PlantMinutes / float64(t.UnitsPerPlant())},
+			Sign:   signOver(t),
 		})
 		out.Walks = append(out.Walks, season.Walk{Units: t.Units(t.Stop.Plants), Minimum: max(1, t.Stop.Minimum), Maximum: t.Stop.Maximum})
 	}
@@ -163,7 +203,7 @@ func seasonProblem(p Protocol) season.Problem {
 		out.Worlds = out.Worlds[1:]
 	}
 	if back.DaysUntilFound > 0 || back.DaysOnceFound > 0 {
-		out.Intervals = []int{0, 0}
+		out.Intervals = make([]int, out.Classes)
 		for i, days := range []float64{back.DaysUntilFound, back.DaysOnceFound} {
 			if days > 0 {
 				out.Intervals[i] = wholeDays(days)
@@ -174,17 +214,44 @@ func seasonProblem(p Protocol) season.Problem {
 	return out
 }
 
+// byLast gives a stage the tables of the classes of a season, by rising finds.
+func (s *StagePlan) byLast(classes []season.Class) {
+	lasts := []Last{LastNone, LastFound}
+	if len(classes) > 2 {
+		lasts = []Last{LastNone, LastLittle, LastMore}
+	}
+	for k, c := range classes {
+		t := s.withTable(lasts[k], c.Table, 0, 0)
+		t.judge(evenWeights)
+		t.NeedlessRisk, t.MissedRisk = promisable(t.WorstNeedless().Needless), promisable(t.WorstMissed().Missed)
+		s.ByLast = append(s.ByLast, t)
+	}
+}
+
+// signOver returns the chance by level and stop that the sign of a stage allows a
+// treatment; nil where there is none, or it is not known.
+func signOver(t Stage) func(level float64) func(stop int) float64 {
+	if !t.SignKnown() {
+		return nil
+	}
+	return t.SignMet
+}
+
 // settledPlan returns the plan of what was found for a season. Its dates are the
 // intervals alone; risks are those of the tables unless they were given.
 func settledPlan(p Protocol, found *season.Plan, given bool) (*Plan, error) {
 	p = p.Each(func(s *Stage) {
 		classes := found.Season.Stages[0].Classes
 		s.ComingBack.DaysUntilFound, s.ComingBack.DaysOnceFound = float64(classes[0].Interval), float64(classes[1].Interval)
+		if len(classes) > 2 {
+			s.ComingBack.DaysMoreFound, s.ComingBack.MoreFrom = float64(classes[2].Interval), found.Season.Stages[0].Cuts[0]
+		}
 		s.ComingBack.ByIntervals = true
 	})
 	plan := &Plan{Protocol: p}
 	for i := range p.Stages {
-		table := found.Season.Stages[i].Classes[0].Table
+		classes := found.Season.Stages[i].Classes
+		table := classes[0].Table
 		if p.Stages[i].Stop.Minimum == 0 {
 			p.Stages[i].Stop.Minimum = table.First()
 		}
@@ -193,7 +260,14 @@ func settledPlan(p Protocol, found *season.Plan, given bool) (*Plan, error) {
 		s.judge(evenWeights)
 		if !given {
 			s.NeedlessRisk, s.MissedRisk = promisable(s.WorstNeedless().Needless), promisable(s.WorstMissed().Missed)
-			p.Stages[i].NeedlessRisk, p.Stages[i].MissedRisk = s.NeedlessRisk, s.MissedRisk
+		}
+		if p.Seasonal.Tables > 1 && (len(classes) > 2 || !classes[0].Table.Equal(classes[1].Table)) {
+			s.byLast(classes)
+		}
+		p.Stages[i].NeedlessRisk, p.Stages[i].MissedRisk = s.NeedlessRisk, s.MissedRisk
+		for _, t := range s.Tables() { // what is said of the stage holds for every table
+			p.Stages[i].NeedlessRisk = max(p.Stages[i].NeedlessRisk, t.NeedlessRisk)
+			p.Stages[i].MissedRisk = max(p.Stages[i].MissedRisk, t.MissedRisk)
 		}
 		plan.Stages = append(plan.Stages, s)
 	}
@@ -244,6 +318,9 @@ func (p *Plan) overSeason() (*SeasonResult, error) {
 		}
 		classes := chain.Season().Stages[0].Classes
 		r.UntilFound, r.OnceFound = classes[0].Interval, classes[1].Interval
+		if len(classes) > 2 {
+			r.MoreFound, r.MoreFrom = classes[2].Interval, p.Stages[0].ComingBack.MoreFrom
+		}
 		for _, f := range []struct {
 			share  float64
 			course season.Course

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -177,6 +178,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 				st.Name, st.Lower, st.Threshold, st.Upper, st.LastsDays = name, .08, .12-.02*float64(i), .2, 4
 			}
 		}), plans.Lines, 0},
+		{"tables by the last visit", byLast(t), "", 15},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			plan, err := plans.Design(context.Background(), c.protocol, plans.DesignOptions{Method: c.method})
@@ -184,7 +186,7 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 				t.Fatal(err)
 			}
 			var walksOf [][][]cardStop
-			for _, s := range plan.Stages {
+			for _, s := range plan.Tables() {
 				var walks [][]cardStop
 				if c.most > 0 {
 					walks = reachable(s, c.most)
@@ -199,20 +201,120 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				_, page, err := handouts.MakeCard(plan, plan.Stages, l)
+				_, page, err := handouts.MakeCard(plan, plan.Stages, nil, l)
 				if err != nil {
 					t.Fatal(err)
 				}
 				p.Open(page)
-				for i, s := range plan.Stages {
+				for i, s := range plan.Tables() {
 					t.Logf("%s, %s: %d states", code, s.Name, len(walksOf[i]))
 					compareCard(t, p, say.In{Language: l}, s, i, walksOf[i])
 				}
 			}
-			for i, s := range plan.Stages {
+			for i, s := range plan.Tables() {
 				compareNumbers(t, p, s, i, random)
 			}
 		})
+	}
+}
+
+// byLast is a protocol with three tables by what the last visit found.
+func byLast(t *testing.T) plans.Protocol {
+	t.Helper()
+	p, err := plans.ReadProtocol([]byte(byLastText))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+const byLastText = `
+[sample_unit]
+text = "one plant"
+[stop]
+plants = 15
+maximum_stops = 4
+walk_minutes = 2.5
+plant_minutes = 0.2
+[clumping]
+rho = 0.05
+[coming_back]
+lead_days = 1
+days_until_found = 5
+days_once_found = 3
+[season]
+weeks = 5
+start = "1%"
+growth = 0.15
+needless = "40%"
+late = "30%"
+late_days = 3
+tables = 3
+[[stage]]
+name = "leafing"
+lower = "8%"
+threshold = "14%"
+upper = "22%"
+`
+
+// The card knows the table of a field that it has visited, and hands over with which
+// table a visit was walked; the season file takes the next visit's table from it.
+func TestCardTakesTableByLastVisit(t *testing.T) {
+	p := browsertest.New(t)
+	dir := t.TempDir()
+	protocol, planFile, file := filepath.Join(dir, "p.toml"), filepath.Join(dir, "plan.json"), filepath.Join(dir, "x.season")
+	if err := os.WriteFile(protocol, []byte(byLastText), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if status, _, errOut := runIn(t, "", "design", protocol, "--out", planFile); status != 0 {
+		t.Fatal(errOut)
+	}
+	text, err := os.ReadFile(planFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := plans.ReadPlan(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Open(page)
+	got := browsertest.Eval[map[string]string](p, `(() => {
+		const out = {};
+		const walk = (field, last, date, actions) => {
+			const v = startVisit(field, card.stages.find(s => s.last === last), date, false);
+			for (const a of actions) add(v, a);
+			change(v, v => { v.finished = true; });
+			return stageOf(v).last;
+		};
+		const picked = field => { document.getElementById("field").value = field; foundBefore(); const x = document.querySelector("input[name=stage]:checked"); return x ? card.stages[x.value].last : ""; };
+		out.unknown = picked("North");
+		out.walked = walk("North", "none", "2026-07-01", ["t0/15/0"]);
+		out.none = picked("North");
+		walk("South", "none", "2026-07-01", ["t7/15/0", "t0/15/0"]);
+		out.more = picked("South");
+		walk("South", "more", "2026-07-04", ["t0/15/0", "t0/15/0", "t0/15/0"]);
+		out.little = picked("south");
+		out.hidden = String(document.getElementById("found-part").hidden);
+		return out;
+	})()`)
+	want := map[string]string{"unknown": "", "walked": "none", "none": "none", "more": "more", "little": "little", "hidden": "true"}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-want +card):\n%s", d)
+	}
+	results := browsertest.Eval[string](p, "results()")
+	if status, out, errOut := runIn(t, results, "season", "import", file, "-", "--plan", planFile); status != 0 || !strings.Contains(out, "3 new visits") {
+		t.Fatal(status, out, errOut)
+	}
+	if status, _, errOut := runIn(t, "", "season", "verify", file); status != 0 {
+		t.Error(errOut)
+	}
+	if status, out, errOut := runIn(t, "", "walk", planFile, "--season", file, "--field", "South", "--date", "2026-07-07"); status != 0 ||
+		!strings.Contains(strings.Join(strings.Fields(out), " "), "The table for this field: found before, below") {
+		t.Error(out, errOut)
 	}
 }
 
@@ -335,13 +437,13 @@ func TestCardIntoSeason(t *testing.T) {
 	if err := shell.WritePlan(planFile, plan); err != nil {
 		t.Fatal(err)
 	}
-	_, page, err := handouts.MakeCard(plan, plan.Stages, catalogue.English())
+	_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
 	if err != nil {
 		t.Fatal(err)
 	}
 	p.Open(page)
 	const walk = `(field, actions) => {
-		const v = startVisit(field, "leafing", "2026-07-01", false);
+		const v = startVisit(field, card.stages.find(s => s.name === "leafing"), "2026-07-01", false);
 		for (const a of actions) add(v, a);
 		change(v, v => { v.finished = true; });
 		return decide(stageOf(v), replay(v.log).stops).verdict;

@@ -52,7 +52,7 @@ func languageCards(t *testing.T) map[string][]byte {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, text, err := handouts.MakeCard(plan, plan.Stages, l)
+		_, text, err := handouts.MakeCard(plan, plan.Stages, nil, l)
 		if err != nil {
 			t.Fatal(err)
 		}

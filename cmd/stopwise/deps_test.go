@@ -34,6 +34,7 @@ var below = map[string][]string{
 	"explain":   {"report"},
 	"say":       {"report", "words"},
 	"shell":     {"say", "words", "report", "figure", "textsafe", "outfile"},
+	"laying":    {"shell", "say", "words", "figure"},
 	"drawing":   {"say", "words", "report", "figure"},
 	"fitting":   groupMay,
 	"sizing":    groupMay,
@@ -47,7 +48,7 @@ var below = map[string][]string{
 }
 
 // groupMay is what a group of commands may import.
-var groupMay = []string{"shell", "say", "words", "drawing", "report", "figure", "season", "card", "bulletin", "explain", "textsafe", "outfile"}
+var groupMay = []string{"shell", "say", "words", "drawing", "laying", "report", "figure", "season", "card", "bulletin", "explain", "textsafe", "outfile"}
 
 // Libraries know nothing of files, the command line, printing or clocks. The
 // packages below these are forbidden too.

@@ -3,39 +3,31 @@ package main
 import (
 	"encoding/json"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"stopwise/cmd/stopwise/internal/shell"
-	"stopwise/plans"
 )
 
-// The two plans of the season's outside values: 20 plants a stop, rho .12.
-const never = plans.NeverAct
-
-var followed = map[string]plans.Table{
-	"a": {Units: 20, Leave: []int{-1, -1, -1, 13}, Act: []int{never, never, never, 14}},
-	"b": {Units: 20, Leave: []int{-1, 2, 5, 8, 11, 14, 18}, Act: []int{never, 9, 11, 13, 15, 17, 19}},
-}
-
+// followedPlan returns the file of a plan of the values computed outside the project,
+// made by design from a table of one's own: four stops and one number, or seven rows.
 func followedPlan(t *testing.T, name string) string {
 	t.Helper()
-	rho := plans.Range{Low: .12, High: .12}
-	s, err := plans.NewStagePlan(plans.Stage{
-		Measure: plans.ShareInfested, Lower: .10, Threshold: .17, Upper: .25, NeedlessRisk: .1, MissedRisk: .1,
-		Unit:     plans.SampleUnit{Leaves: 1},
-		Stop:     plans.StopRules{Plants: 20, Minimum: 1, Maximum: 30, WalkMinutes: 3, PlantMinutes: .25},
-		Clumping: plans.Clumping{Rho: &rho},
-	}, followed[name])
-	if err != nil {
+	dir := t.TempDir()
+	table, plan := filepath.Join(dir, name+".csv"), filepath.Join(dir, name+".json")
+	rows := map[string]string{
+		"a": "stop,leave,act\n4,13,14\n",
+		"b": "stop,leave,act\n2,2,9\n3,5,11\n4,8,13\n5,11,15\n6,14,17\n7,18,19\n",
+	}
+	if err := os.WriteFile(table, []byte(rows[name]), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	file := filepath.Join(t.TempDir(), name+".json")
-	if err := shell.WritePlan(file, &plans.Plan{Protocol: plans.Protocol{Stages: []plans.Stage{s.Stage}}, Stages: []*plans.StagePlan{s}}); err != nil {
-		t.Fatal(err)
+	status, _, errOut := runIn(t, "", "design", "--lower", "10%", "--threshold", "17%", "--upper", "25%", "--needless-risk", "10%", "--missed-risk", "10%",
+		"--plants-per-stop", "20", "--rho", "0.12", "--table", table, "--out", plan)
+	if status != 0 {
+		t.Fatal(status, errOut)
 	}
-	return file
+	return plan
 }
 
 // Values computed independently outside the project: an exact chain on whole days,

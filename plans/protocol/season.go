@@ -20,6 +20,10 @@ type Season struct {
 	// LateDays after its level passed the upper bound, or not in the season.
 	LateDays float64 `json:"late_days"`
 	Late     float64 `json:"late"`
+	// Tables is the most tables of a stage: one for all fields (1, or 0 where it is not
+	// said), or by what earlier visits found, for two or three kinds of fields. More than
+	// one is for risks that are left to be chosen.
+	Tables int `json:"tables,omitempty"`
 }
 
 // LastDay returns the last day on which a visit can be.
@@ -91,6 +95,7 @@ func (r *reader) season(s *section, stages []Terms) *Season {
 		out.Growth = *g
 	}
 	out.Needless, out.Late = s.share("needless"), s.share("late")
+	out.Tables = s.wholeOr("tables", 0)
 	if s.has("late_days") {
 		out.LateDays = s.numberOf("late_days")
 	} else {
@@ -144,6 +149,7 @@ func (r *reader) region(s *section, stages []Terms) *Region {
 func (c *checker) seasonal(p Protocol) {
 	if s := p.Seasonal; s != nil {
 		c.between("season.weeks", "weeks", s.Weeks, 1, 60)
+		c.between("season.tables", "tables", s.Tables, 0, 3)
 		for _, r := range []struct {
 			key string
 			x   float64

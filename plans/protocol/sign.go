@@ -83,5 +83,9 @@ func (t Terms) SignMet(level float64) func(stop int) float64 {
 // at most that of the count, and the chance to leave not at all.
 func (t Terms) NeedlessKnown() bool { return t.Sign == nil || t.Sign.ChanceLower > 0 }
 
+// SignKnown reports whether there is a sign whose chances at both bounds are known, so
+// that they are at every level, see [Terms.SignChance].
+func (t Terms) SignKnown() bool { return t.Sign != nil && t.NeedlessKnown() && t.MissedKnown() }
+
 // MissedKnown is described at [Terms.NeedlessKnown].
 func (t Terms) MissedKnown() bool { return t.Sign == nil || t.Sign.Chance > 0 }

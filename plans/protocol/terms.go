@@ -64,6 +64,10 @@ type ComingBack struct {
 	DaysOnceFound  float64 `json:"days_once_found"`
 	LeadDays       float64 `json:"lead_days"`      // from a decision to the treatment
 	GrowthPerDay   float64 `json:"growth_per_day"` // r of the pest's growth e^(rt)
+	// MoreFrom, if above 0, is the share or mean seen at a visit from which on the field
+	// is visited again after DaysMoreFound: both are chosen for a season.
+	DaysMoreFound float64 `json:"days_more_found,omitempty"`
+	MoreFrom      float64 `json:"more_from,omitempty"`
 	// Confidence of the upper limit from which the pest is taken to grow,
 	// one-sided.
 	Confidence float64 `json:"confidence,omitempty"`

@@ -15,13 +15,22 @@ type field struct {
 // there on, all weighted by how often that is.
 type model struct {
 	stop  *stopTotals
-	walk  float64   // of another stop
-	act   float64   // of the verdict act
-	leave []float64 // of leave, by the class of a field in which nothing was found before
+	walk  float64                // of another stop
+	act   float64                // of the verdict act, where the sign allows it
+	met   func(stop int) float64 // the chance that it does; nil without a sign
+	leave []float64              // of leave, by the class of a field in which nothing was found before
 }
 
 // stopTotals is the distribution of the total of one stop.
 type stopTotals struct{ probs, tails []float64 }
+
+// allowed returns the chance that the sign allows the verdict act at a stop.
+func (m *model) allowed(stop int) float64 {
+	if m.met == nil {
+		return 1
+	}
+	return m.met(stop)
+}
 
 // modelKey names models that can be added up.
 type modelKey struct {
@@ -93,6 +102,9 @@ func (c *Chain) addModels(f field, lateDays float64, tables [][]int, models []ma
 			if m == nil {
 				units := st.Classes[k].Table.Units
 				m = &model{leave: make([]float64, len(st.Classes)), stop: totals[i].of(f.world, units, level, st.Family)}
+				if st.Sign != nil {
+					m.met = st.Sign(level)
+				}
 				models[t][key] = m
 			}
 			m.walk += chance * f.weight * st.Effort.Minutes(0, 1, float64(st.Classes[k].Table.Units))

@@ -110,6 +110,7 @@ func (s *searcher) plan() *Plan {
 	p := &Plan{
 		Season: s.layout(at, tables, len(s.Worlds)-1), Minutes: x.minutes,
 		Needless: r.needless, Late: r.late, Kept: s.best != nil, Tried: len(s.tuned),
+		at: at, state: *x,
 	}
 	if !p.Kept {
 		p.Hindrance = s.hindrance(r)

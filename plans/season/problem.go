@@ -62,6 +62,9 @@ type Problem struct {
 	// chosen: one for each class of each stage, or one for each stage with OneTable, stage
 	// by stage.
 	Tables []rule.Table
+	// Start, if set, is a plan with fewer tables for the same stages, from which the search
+	// begins too: what it finds takes no more minutes where that plan keeps the promise.
+	Start *Plan
 	// LongestInterval bounds the intervals that are chosen.
 	LongestInterval int
 	// Progress, if set, is told how many schedules were tried, and the least minutes

@@ -8,6 +8,8 @@ import (
 	"slices"
 
 	"stopwise/plans/rule"
+
+	"gonum.org/v1/gonum/floats/scalar"
 )
 
 // A Plan is what a search found.
@@ -24,6 +26,9 @@ type Plan struct {
 	Kept      bool
 	Hindrance string
 	Tried     int // schedules
+
+	at    schedule
+	state state
 }
 
 // Search looks for the plan of least expected minutes that keeps the promises. It
@@ -162,7 +167,7 @@ func (s *searcher) start() []schedule {
 	for _, base := range bases {
 		at := schedule{intervals: base, minimum: s.leastMinimum()}
 		if s.Classes == 3 {
-			at.cut = 0.75 * s.Season.Stages[0].Lower
+			at.cut = tidy(0.75 * s.Season.Stages[0].Lower)
 		}
 		for k := range s.Classes {
 			at.intervals[k] = min(at.intervals[k], s.LongestInterval)
@@ -180,6 +185,11 @@ func (s *searcher) start() []schedule {
 // leastMinimum returns the least minimum of stops of a stage.
 func (s *searcher) leastMinimum() int {
 	return slices.MinFunc(s.Walks, func(a, b Walk) int { return cmp.Compare(a.Minimum, b.Minimum) }).Minimum
+}
+
+// tidy returns a cut with two digits, as a person can remember it.
+func tidy(cut float64) float64 {
+	return scalar.Round(cut, 1-int(math.Floor(math.Log10(cut))))
 }
 
 // neighbours returns the schedules next to one.
@@ -206,7 +216,7 @@ func (s *searcher) neighbours(at schedule) []schedule {
 	if s.Classes == 3 {
 		for _, by := range []float64{0.75, 1 / 0.75} {
 			to := at
-			to.cut *= by
+			to.cut = tidy(to.cut * by)
 			out = append(out, to)
 		}
 	}
@@ -220,10 +230,34 @@ func (s *searcher) neighbours(at schedule) []schedule {
 	return out
 }
 
+// begun tunes the plan that the search is given to start from; it returns no tables
+// where there is none.
+func (s *searcher) begun() (schedule, state) {
+	if s.Start == nil {
+		return schedule{}, state{}
+	}
+	at := s.Start.at
+	if s.Classes == 3 && at.intervals[2] == 0 {
+		at.intervals[2] = at.intervals[1]
+	}
+	if s.Classes == 3 && at.cut == 0 {
+		at.cut = tidy(0.75 * s.Season.Stages[0].Lower)
+	}
+	x := state{prices: s.Start.state.prices}
+	per := len(s.Start.state.tables) / len(s.Walks)
+	for i := range s.Walks {
+		for k := range s.tablesPerStage() {
+			x.tables = append(x.tables, s.Start.state.tables[i*per+min(k, per-1)])
+		}
+	}
+	s.look(at, &x)
+	s.consider(at, x)
+	return at, s.estimate(at, x, firstRounds, 2)
+}
+
 // run searches.
 func (s *searcher) run() {
-	var at schedule
-	var now state
+	at, now := s.begun()
 	for _, from := range s.start() {
 		if _, known := s.tuned[from]; known || s.stop() {
 			continue

@@ -17,7 +17,8 @@ type Class struct {
 	Interval int
 	// Limit, if set, returns the most days to the next visit after a visit with this
 	// class's table that ended with leave at an end point, inStage days after the
-	// stage began. Less than 1 counts as 1.
+	// stage began. Less than 1 counts as 1. The end point is one of act by the count
+	// where a sign kept the field from it.
 	Limit func(end rule.End, inStage int) int
 }
 
@@ -28,7 +29,11 @@ type Stage struct {
 	Days int
 	// Family returns the field at a level, with everything else held. At level 0
 	// nothing is ever seen.
-	Family                  func(level float64) sampling.Population
+	Family func(level float64) sampling.Population
+	// Sign, if set, is a further sign: the chance, by stop, that it allows the verdict act
+	// in a field at a level, independently of the counts. Where it does not, the field is
+	// left.
+	Sign                    func(level float64) func(stop int) float64
 	Effort                  Effort // of a visit
 	Lower, Threshold, Upper float64
 	// Classes of fields. The first is that of fields in which nothing was ever found;

@@ -81,9 +81,10 @@ func (w sweeper) sweep(t rule.Table, models []*model, classes func(units, total 
 			}
 		})
 		for n, m := range models {
+			met := m.allowed(j + 1)
 			for s, f := range reach[n][j] {
 				leave[s] += f * m.leave[class[s]]
-				act[s] += f * m.act
+				act[s] += f * (met*m.act + (1-met)*m.leave[class[s]])
 				if j+1 < w.maximum {
 					walk[s] += f * onwards[n][s]
 				}
@@ -91,13 +92,13 @@ func (w sweeper) sweep(t rule.Table, models []*model, classes func(units, total 
 		}
 		w.choose(&out, j, leave, walk, act)
 		for n, m := range models {
-			cost := make([]float64, len(reach[n][j]))
+			met, cost := m.allowed(j+1), make([]float64, len(reach[n][j]))
 			for s := range cost {
 				switch out.Verdict(j+1, s) {
 				case rule.Leave:
 					cost[s] = m.leave[class[s]]
 				case rule.Act:
-					cost[s] = m.act
+					cost[s] = met*m.act + (1-met)*m.leave[class[s]]
 				default:
 					cost[s] = onwards[n][s]
 				}

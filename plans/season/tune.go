@@ -127,7 +127,7 @@ func (t *tuner) visits(world, stage int, tb rule.Table) *visits {
 		if len(t.known) > manyVisits {
 			clear(t.known)
 		}
-		v = newVisits(tb, t.Worlds[world][stage])
+		v = newVisits(tb, t.Worlds[world][stage], t.Season.Stages[stage].Sign)
 		t.known[key] = v
 	}
 	return v

@@ -25,13 +25,14 @@ type move struct {
 type visits struct {
 	table  rule.Table
 	family func(level float64) sampling.Population
+	sign   func(level float64) func(stop int) float64
 
 	mu      sync.Mutex
 	byLevel map[float64]*visit
 }
 
-func newVisits(t rule.Table, family func(level float64) sampling.Population) *visits {
-	return &visits{table: t, family: family, byLevel: map[float64]*visit{}}
+func newVisits(t rule.Table, family func(level float64) sampling.Population, sign func(level float64) func(stop int) float64) *visits {
+	return &visits{table: t, family: family, sign: sign, byLevel: map[float64]*visit{}}
 }
 
 func (v *visits) at(level float64) *visit {
@@ -48,7 +49,7 @@ func (v *visits) at(level float64) *visit {
 func (v *visits) compute(level float64) *visit {
 	top := v.table.Act[v.table.Stops()-1]
 	field := population(level, v.family)
-	x := &visit{ends: rule.Ends(v.table.Steps(), capped{field, top})}
+	x := &visit{ends: v.signed(level, rule.Ends(v.table.Steps(), capped{field, top}))}
 	for _, e := range x.ends {
 		x.stops += e.Chance * float64(e.Stop)
 		if e.Verdict == rule.Act {
@@ -57,6 +58,28 @@ func (v *visits) compute(level float64) *visit {
 	}
 	x.units = x.stops * rule.Examined(field, v.table.Units)
 	return x
+}
+
+// signed returns the ends of a visit whose further sign must allow the verdict act: where
+// it does not, the field is left.
+func (v *visits) signed(level float64, ends []rule.End) []rule.End {
+	if v.sign == nil {
+		return ends
+	}
+	met := v.sign(level)
+	var out []rule.End
+	for _, e := range ends {
+		if e.Verdict == rule.Act {
+			left := e
+			left.Verdict, left.Chance = rule.Leave, e.Chance*(1-met(e.Stop))
+			e.Chance -= left.Chance
+			if left.Chance > 0 {
+				out = append(out, left)
+			}
+		}
+		out = append(out, e)
+	}
+	return out
 }
 
 // population returns the field at a level; a clean field needs no model.

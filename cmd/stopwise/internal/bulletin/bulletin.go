@@ -59,11 +59,12 @@ type Column struct {
 	Bold        bool
 }
 
-// Picture is a picture as wide as the page.
+// Picture is a picture as wide as the page, or a small one beside the margin.
 type Picture struct {
 	Head    string
 	Picture figure.Picture
 	Note    string
+	Small   bool
 }
 
 // The measures of a page, in points.
@@ -74,7 +75,8 @@ const (
 	top, bottom = 44, 54
 	margin      = 104 // of the heads, within left and right
 	wide        = pageWidth - left - right
-	gap         = 12 // between parts
+	gap         = 12  // between parts
+	small       = 190 // width of a small picture
 
 	bodySize, bodyLead   = 9.2, 12.1
 	smallSize, smallLead = 8, 10.6

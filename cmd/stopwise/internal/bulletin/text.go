@@ -69,20 +69,39 @@ func (t Text) set(s *setter) {
 	s.y = max(s.y, end)
 }
 
+// beside is the room for the note of a small picture.
+const beside = wide - margin - small - gap
+
 func (p Picture) height(s *setter) float64 {
+	if p.Small {
+		return max(figure.Height(p.Picture, small), s.noteHeight(p.Note, beside), s.sideHeadHeight(p.Head))
+	}
 	return figure.Height(p.Picture, wide) + s.wideHead(p.Head) + s.noteHeight(p.Note, wide)
 }
 
 func (p Picture) least(s *setter) float64 { return p.height(s) }
 
 func (p Picture) set(s *setter) {
+	if p.Small {
+		end := s.y + p.height(s)
+		s.sideHead(p.Head)
+		s.place(p.Picture, left+margin, small)
+		s.setNote(p.Note, left+margin+small+gap, beside)
+		s.y = end
+		return
+	}
 	s.setWideHead(p.Head)
-	h, err := figure.PlacePDF(s.doc, p.Picture, left, s.y, wide)
+	s.y += s.place(p.Picture, left, wide)
+	s.setNote(p.Note, left, wide)
+}
+
+// place draws a picture at the present height and returns how high it is.
+func (s *setter) place(p figure.Picture, x, width float64) float64 {
+	h, err := figure.PlacePDF(s.doc, p, x, s.y, width)
 	if err != nil && s.err == nil {
 		s.err = err
 	}
-	s.y += h
-	s.setNote(p.Note, left, wide)
+	return h
 }
 
 func (s *setter) wideHead(head string) float64 {

@@ -8,7 +8,8 @@ function daysBack(stage, stops, found) {
   const limit = upperLimit(stage, stops);
   if (!limit) return null;
   const seen = found || stops.some(s => s.total > 0);
-  const interval = seen ? back.once_found : back.until_found;
+  const more = seen && back.more_from && sawMore(stage, stops);
+  const interval = more ? back.more_found : seen ? back.once_found : back.until_found;
   const reach = daysToThreshold(stage, limit.level, back.growth);
   let days = interval, rule = "interval";
   if (reach.days - back.lead < days) {
@@ -17,7 +18,15 @@ function daysBack(stage, stops, found) {
   }
   // A thousandth of a day is rounding, not time.
   days = Math.max(1, Math.floor(Math.min(days, 1e6) + 1e-3));
-  return {days, rule, interval, found: seen, threshold: reach.text, careful: limit.careful};
+  return {days, rule, interval, found: seen, more, threshold: reach.text, careful: limit.careful};
+}
+
+// sawMore reports whether what a visit saw counts as more found: its next visit is
+// another one, and so is its table.
+function sawMore(stage, stops) {
+  const total = stops.reduce((n, s) => n + s.total, 0);
+  const units = stops.reduce((n, s) => n + s.plants, 0) * stage.leaves;
+  return total / units >= stage.back.more_from - 1e-12;
 }
 
 // upperLimit looks up the limit of today's level after the stops up to the verdict.
@@ -87,7 +96,7 @@ function backText(stage, visit, stops) {
   const Days = daysText(b.days), Date = dateAfter(visit.date, b.days);
   const Come = Date ? say("back.come", {Days, Date}) : say("back.come_in", {Days});
   const own = {Days: daysText(b.interval)};
-  const Interval = b.found ? say("back.found", own) : say("back.not_found", own);
+  const Interval = b.more ? say("back.more", own) : b.found ? say("back.found", own) : say("back.not_found", own);
   if (b.rule === "interval") return say("back.by_interval", {Come, Interval}) + careful;
   if (b.rule === "growth") return say("back.by_growth", {Come, Interval, Threshold: b.threshold, Lead: daysText(stage.back.lead)}) + careful;
   return say("back.by_limit", {Come, Interval, Threshold: b.threshold}) + careful;

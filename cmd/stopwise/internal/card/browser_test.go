@@ -408,23 +408,35 @@ func TestMeanPerLeaf(t *testing.T) {
 	}
 }
 
-func TestPrintsOnOneSheet(t *testing.T) {
-	long := simpleProtocol()
-	long = long.Each(func(s *plans.Stage) { s.Stop.Maximum = OnePage })
-	longCard := cardOf(quickPlan(t, long))
+// A card prints on as many sheets as it says, with the picture of the stops too.
+func TestPrintsOnTheSheetsSaid(t *testing.T) {
+	stops := func(n int) Card {
+		return cardOf(quickPlan(t, simpleProtocol().Each(func(s *plans.Stage) { s.Stop.Maximum = n })))
+	}
 	one := demoCard()
 	one.Stages, one.Broken = one.Stages[2:], []string{"This plan does NOT keep the promised risks."}
-	wordy := cardOf(quickPlan(t, long))
+	mapped := demoCard()
+	mapped.Map = &Map{Picture: `<svg viewBox="0 0 255 174" role="img" aria-label="a field"><rect width="255" height="174" fill="#ccc"/></svg>`, Note: "A field."}
+	long := stops(40)
+	long.Map = mapped.Map
+	wordy, book := long, stops(26)
 	for wordy.letters() < mostLetters-lineLetters {
 		wordy.Cautions = append(wordy.Cautions, "Half of a sheet is full of texts like this one, which nobody reads.")
 	}
-	for name, c := range map[string]Card{"demo": demoCard(), "long": longCard, "one-stage": one, "wordy": wordy} {
+	for book.letters() < sheetLetters-lineLetters {
+		book.Cautions = append(book.Cautions, "A whole sheet is full of texts like this one, which nobody reads, and the stops come after it on another one.")
+	}
+	for name, c := range map[string]Card{"demo": demoCard(), "mapped": mapped, "long": long, "one-stage": one, "wordy": wordy, "book": book, "more": stops(96), "most": stops(97)} {
 		t.Run(name, func(t *testing.T) {
+			want, exact := c.sheets()
+			if !exact {
+				t.Fatal("no number of sheets is said")
+			}
 			p := browsertest.New(t)
 			p.Open(html(t, c))
 			for paper, size := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "a5": chromedp.PaperA5, "letter": chromedp.PaperLetter} {
-				if n := p.Print(name+"-"+paper, size); n != 1 {
-					t.Errorf("%s: %d sheets", paper, n)
+				if n := p.Print(name+"-"+paper, size); n != want {
+					t.Errorf("%s: %d sheets, said are %d", paper, n, want)
 				}
 			}
 		})

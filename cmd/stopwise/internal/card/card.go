@@ -56,10 +56,25 @@ type Card struct {
 	Route    string             // how a field is walked
 	Cautions []string
 	Language *words.Language
+	Map      *Map // where the stops are; nil where that is not laid out
+	// Fields says for each of the stages for which fields its table is, where a stage has
+	// several by what earlier visits found, and Which how to take one; else empty.
+	Fields []string
+	Which  string
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
 	Broken []string
 }
+
+// A Map shows where the stops of a visit are.
+type Map struct {
+	Picture string   // an SVG element without styles; it stands in the page as it is
+	Note    string   // what it is of
+	Places  []string // of the stops, in words; none in a field that stands for any
+}
+
+// SVG returns the picture for the page.
+func (m *Map) SVG() template.HTML { return template.HTML(m.Picture) }
 
 // HTML returns the card as a page that is complete in itself: its policy forbids
 // it to load anything or to send anything anywhere.
@@ -71,6 +86,8 @@ func (c Card) HTML() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	onPaper := c.print()
+	onPaper.Tables, onPaper.Sheets, onPaper.Map = c.tables(), c.Sheets(), c.mapOnPaper()
 	view := view{
 		Generator: generator,
 		Policy:    template.HTMLAttr(`content="` + policy(script, css) + `"`),
@@ -78,7 +95,7 @@ func (c Card) HTML() ([]byte, error) {
 		Script:    template.JS(script),
 		Title:     c.title(),
 		Region:    p.Region, Season: p.Season, Against: c.against(),
-		Data: d, Print: c.print(), Cautions: c.Cautions, Language: c.Language,
+		Data: d, Print: onPaper, Cautions: c.Cautions, Language: c.Language, Map: c.Map,
 	}
 	var b bytes.Buffer
 	if err := page.Execute(&b, view); err != nil {
@@ -87,23 +104,36 @@ func (c Card) HTML() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// Sheets says how the card prints.
+// Sheets says on how many sheets the card prints.
 func (c Card) Sheets() string {
-	if n := c.longest(); n > OnePage {
-		return fmt.Sprintf("on at least two sheets, because of its %d stops", n)
+	switch n, exact := c.sheets(); {
+	case n == 1:
+		return c.Language.Say("paper.sheet")
+	case !exact:
+		return c.Language.Count("paper.sheets_least", n)
+	default:
+		return c.Language.Count("paper.sheets", n)
 	}
-	if c.letters() > mostLetters {
-		return "on at least two sheets, because of its long text"
-	}
-	return "on one sheet, A4 or A5"
 }
 
 // The texts beside the table fit on the sheet with usualLetters letters, and in
-// smaller type with up to mostLetters, as printing in a browser showed.
-const usualLetters, mostLetters = 1100, 1700
+// smaller type with up to mostLetters. With more they have sheets of their own, of
+// sheetLetters. The picture of the stops takes the room of mapLetters. All as
+// printing in a browser showed.
+const usualLetters, mostLetters, sheetLetters, mapLetters = 1100, 1700, 4500, 300
 
 // lineLetters is about a line of the sheet.
 const lineLetters = 100
+
+// sheets returns the number of sheets, and whether it is that and no more.
+func (c Card) sheets() (n int, exact bool) {
+	_, more := c.pages()
+	n, exact = 1+len(more), true
+	if texts := (c.letters() + sheetLetters - 1) / sheetLetters; texts > 1 {
+		n, exact = n+texts-1, false // the texts run on over sheets as they come
+	}
+	return n, exact
+}
 
 // letters returns how long the texts beside the table are, in full lines.
 func (c Card) letters() int {
@@ -111,12 +141,37 @@ func (c Card) letters() int {
 	for _, text := range slices.Concat(p.Steps, p.Remarks, c.Cautions) {
 		n += (utf8.RuneCountInString(text) + lineLetters - 1) / lineLetters * lineLetters
 	}
+	if c.Map != nil && n+mapLetters <= mostLetters {
+		n += mapLetters
+	}
 	return n
+}
+
+// mapOnPaper reports whether the picture of the stops stands on the sheet too: a
+// second sheet it is not worth.
+func (c Card) mapOnPaper() bool {
+	bare := c
+	bare.Map = nil
+	return c.letters() > bare.letters()
 }
 
 // shrink returns the size of these texts, as a share of the usual one.
 func (c Card) shrink() float64 {
 	return max(.75, min(1, math.Sqrt(usualLetters/float64(max(1, c.letters())))))
+}
+
+// pages returns the rows of the table on the sheet with the texts, and those on
+// each further sheet.
+func (c Card) pages() (first []printRow, more [][]printRow) {
+	rows := c.rows()
+	if c.letters() <= mostLetters {
+		n := min(len(rows), OnePage)
+		first, rows = rows[:n], rows[n:]
+	}
+	for page := range slices.Chunk(rows, morePage) {
+		more = append(more, page)
+	}
+	return first, more
 }
 
 // IsCard reports whether a file was made by this package.
@@ -136,7 +191,17 @@ type view struct {
 	Print         print
 	Cautions      []string
 	Language      *words.Language
+	Map           *Map
 }
+
+// A tableView is a view of one of the tables on paper.
+type tableView struct {
+	view
+	Table printTable
+}
+
+// Set returns what a table on paper is set from.
+func (v view) Set(t printTable) tableView { return tableView{v, t} }
 
 // T says a sentence of the page.
 func (v view) T(id string) string { return v.Language.Say(id) }
@@ -173,6 +238,9 @@ func policy(script, css string) string {
 // OnePage is the largest number of stops at which the printed card fits on one
 // sheet and can still be read.
 const OnePage = 40
+
+// morePage is the number of stops on a sheet with nothing else on it.
+const morePage = 56
 
 // longest returns the number of stops of the longest table.
 func (c Card) longest() int {

@@ -18,13 +18,18 @@ type data struct {
 	Most     int      `json:"most_plants"` // accepted at one stop
 	Cautions []string `json:"cautions"`
 	Stages   []stage  `json:"stages"`
+	Places   []string `json:"places"` // where the stops are, in words
 	// All are the stages of the protocol in their order, on the card or not: a
 	// field can grow into the next one before the next visit.
 	All []stageLevel `json:"all"`
 }
 
 type stage struct {
-	Name      string      `json:"name"`
+	Name string `json:"name"`
+	// Last and Fields say for which fields the table is, where a stage has several by what
+	// earlier visits found.
+	Last      plans.Last  `json:"last,omitempty"`
+	Fields    string      `json:"fields,omitempty"`
 	Shares    bool        `json:"shares"` // a plant counts for at most one
 	Plants    int         `json:"plants"` // at each stop
 	Leaves    int         `json:"leaves"` // units on a plant: 1 for shares
@@ -53,8 +58,11 @@ type sign struct {
 type comingBack struct {
 	UntilFound float64 `json:"until_found"`
 	OnceFound  float64 `json:"once_found"`
-	Lead       float64 `json:"lead"`
-	Growth     float64 `json:"growth"`
+	// MoreFound are the days where the visit saw MoreFrom or more, if that is above 0.
+	MoreFound float64 `json:"more_found,omitempty"`
+	MoreFrom  float64 `json:"more_from,omitempty"`
+	Lead      float64 `json:"lead"`
+	Growth    float64 `json:"growth"`
 	// Limits are, by stop, runs of totals: the last one and the upper limit after it.
 	Limits [][][2]float64 `json:"limits"`
 }
@@ -75,9 +83,12 @@ func (c Card) data() (data, error) {
 	d := data{
 		Plan: c.Checksum, Program: c.Plan.Program, Title: c.title(), Language: c.Language.Tag(), Words: c.Language.Forms(pageWords...), Most: mostPlants, Cautions: c.Cautions,
 	}
+	if c.Map != nil {
+		d.Places = c.Map.Places
+	}
 	for i, s := range c.Stages {
 		st := stage{
-			Name: s.Name, Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
+			Name: s.Name, Last: s.Last, Fields: c.Fields[i], Shares: s.Measure == plans.ShareInfested, Plants: s.Plants(), Leaves: s.UnitsPerPlant(),
 			Threshold: c.Language.Level(s.Measure, s.Threshold), Infested: c.infested(s.Stage), Broken: c.Broken[i],
 			Unit: s.Unit.Text,
 		}
@@ -104,7 +115,7 @@ func (c Card) data() (data, error) {
 }
 
 // pageWords are the parts of the catalogue that the page's program speaks with.
-var pageWords = []string{"language", "count", "unit", "date", "sign", "verdict", "next", "scout", "back", "card"}
+var pageWords = []string{"language", "count", "unit", "date", "sign", "verdict", "next", "scout", "back", "card", "where"}
 
 // infested says when a plant counts as infested, or what is counted.
 func (c Card) infested(s plans.Stage) string {
@@ -133,7 +144,7 @@ func newComingBack(s *plans.StagePlan) (*comingBack, error) {
 		growth = 0
 	}
 	c := &comingBack{
-		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, Lead: b.LeadDays, Growth: growth,
+		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, MoreFound: b.DaysMoreFound, MoreFrom: b.MoreFrom, Lead: b.LeadDays, Growth: growth,
 		Limits: make([][][2]float64, s.Table.Stops()),
 	}
 	for _, l := range limits {

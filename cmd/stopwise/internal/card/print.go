@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
 )
 
@@ -18,9 +19,17 @@ type print struct {
 	Units   string // and for what was examined in all
 	Sign    bool   // some stage asks for a sign
 	Stages  []printStage
-	Rows    []printRow
+	Tables  []printTable // one for each sheet that holds some of the stops
 	Remarks []string
 	Origin  string
+	Sheets  string // on how many it prints
+	Map     bool   // it shows where the stops are
+}
+
+// printTable is the stops on one sheet.
+type printTable struct {
+	Rows []printRow
+	More bool // a sheet after the first
 }
 
 type printStage struct{ Name, Threshold string }
@@ -38,7 +47,7 @@ func (c Card) print() print {
 	p := print{Counted: l.Say("paper.infested"), Origin: c.origin()}
 	counts := 0
 	for i, s := range c.Stages {
-		name := s.Name
+		name := c.tableName(i)
 		if name == "" {
 			name = l.Say("paper.all_stages")
 		}
@@ -48,7 +57,7 @@ func (c Card) print() print {
 			counts++
 		}
 		if c.Broken[i] != "" {
-			p.Remarks = append(p.Remarks, strings.TrimPrefix(s.Name+": ", ": ")+c.Broken[i])
+			p.Remarks = append(p.Remarks, strings.TrimPrefix(say.TableName(s)+": ", ": ")+c.Broken[i])
 		}
 	}
 	switch {
@@ -62,9 +71,21 @@ func (c Card) print() print {
 		first, size := utf8.DecodeRuneInString(many)
 		return string(unicode.ToUpper(first)) + many[size:]
 	}))
-	p.Rows = c.rows()
 	p.Steps = c.steps()
 	return p
+}
+
+// tables sets the stops on sheets.
+func (c Card) tables() []printTable {
+	var out []printTable
+	first, more := c.pages()
+	if len(first) > 0 {
+		out = append(out, printTable{Rows: first})
+	}
+	for _, rows := range more {
+		out = append(out, printTable{rows, true})
+	}
+	return out
 }
 
 func (c Card) rows() []printRow {
@@ -104,9 +125,12 @@ func (c Card) steps() []string {
 		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return c.infested(s.Stage) })...), " "),
 		l.Say("paper.rule"),
 	}
+	if c.Which != "" {
+		steps = append(steps, c.Which)
+	}
 	for _, s := range c.Stages {
 		switch {
-		case s.Sign == nil:
+		case s.Sign == nil, s.Last != "" && s.Last != plans.LastNone:
 		case s.Name == "":
 			steps = append(steps, l.Say("paper.sign_asked", "At", l.SignAt(*s.Sign), "Sign", s.Sign.Text))
 		default:
@@ -119,6 +143,9 @@ func (c Card) steps() []string {
 			return ""
 		}
 		until, once, lead := c.days(b.DaysUntilFound), c.days(b.DaysOnceFound), c.days(b.LeadDays)
+		if b.MoreFrom > 0 {
+			return l.Say("paper.back_by_last", "UntilFound", until, "OnceFound", once, "MoreFound", c.days(b.DaysMoreFound), "MoreFrom", l.Level(s.Measure, b.MoreFrom), "Lead", lead)
+		}
 		if b.ByIntervals {
 			return l.Say("paper.back_by_days", "UntilFound", until, "OnceFound", once, "Lead", lead)
 		}
@@ -130,19 +157,31 @@ func (c Card) steps() []string {
 	return steps
 }
 
+// tableName names a table by its stage and its fields.
+func (c Card) tableName(i int) string {
+	name := c.Stages[i].Name
+	switch {
+	case c.Fields[i] == "":
+		return name
+	case name == "":
+		return c.Fields[i]
+	}
+	return name + ", " + c.Fields[i]
+}
+
 // each says something of every stage, once where all say the same.
-func (c Card) each(say func(*plans.StagePlan) string) []string {
+func (c Card) each(of func(*plans.StagePlan) string) []string {
 	var said []string
 	same := true
 	for i, s := range c.Stages {
-		said = append(said, say(s))
+		said = append(said, of(s))
 		same = same && said[i] == said[0]
 	}
 	if same {
 		return said[:1]
 	}
-	for i, s := range c.Stages {
-		said[i] = c.Language.Say("unit.stage_says", "Stage", s.Name, "Text", said[i])
+	for i := range c.Stages {
+		said[i] = c.Language.Say("unit.stage_says", "Stage", c.tableName(i), "Text", said[i])
 	}
 	return said
 }

@@ -123,9 +123,10 @@ function removeButton(v) {
 function makeStages() {
   const one = card.stages.length === 1;
   $("stages").hidden = one && card.stages[0].name === "";
+  $("found-part").hidden = card.stages.some(s => s.last);
   for (const [i, s] of card.stages.entries()) {
     const input = el("input", {type: "radio", name: "stage", value: String(i), checked: one, required: true});
-    const name = el("span", {}, el("strong", {}, s.name), " " + say("card.threshold", {Threshold: s.threshold}));
+    const name = el("span", {}, el("strong", {}, tableName(s)), " " + say("card.threshold", {Threshold: s.threshold}));
     $("stages").append(el("label", {className: "tick"}, input, name));
   }
 }
@@ -143,12 +144,13 @@ function startForm(event) {
   const fault = !field ? say("card.fault_field") : !picked ? say("card.fault_stage") : !$("date").value ? say("card.fault_date") : "";
   setText("new-fault", fault);
   if (fault) return;
-  startVisit(field, card.stages[picked.value].name, $("date").value, $("found").checked, clean($("scout").value));
+  startVisit(field, card.stages[picked.value], $("date").value, $("found").checked, clean($("scout").value));
   // The next field may be in another stage: it is chosen anew.
   picked.checked = card.stages.length === 1;
   $("field").value = "";
   $("found").checked = foundTicked = false;
   $("stops-part").open = $("table-part").open = false;
+  if ($("where-part")) $("where-part").open = true;
   dateTyped = false;
   show();
   toTop();
@@ -164,6 +166,21 @@ function foundBefore() {
   const known = earlier.some(v => v.found || replay(v.log).stops.some(s => s.total > 0));
   if (known || foundTicked) $("found").checked = known;
   foundTicked = known;
+  pickTable(earlier);
+}
+
+// pickTable picks the table by what the visits of a field on this card found, where
+// there is one stage: of several, the scout chooses.
+function pickTable(earlier) {
+  const stages = card.stages;
+  if (!stages[0].last || stages.some(s => s.name !== stages[0].name) || earlier.length === 0) return;
+  const last = earlier.reduce((a, b) => b.date >= a.date ? b : a);
+  const found = earlier.some(v => v.found || replay(v.log).stops.some(s => s.total > 0));
+  const stops = replay(last.log).stops;
+  const more = stages[0].back && stages[0].back.more_from && stops.length > 0 && sawMore(stages[0], stops);
+  const want = !found ? ["none"] : more ? ["more"] : ["found", "little"];
+  const i = stages.findIndex(s => want.includes(s.last));
+  if (i >= 0) document.querySelectorAll("input[name=stage]")[i].checked = true;
 }
 
 function toTop() { window.scrollTo(0, 0); }
@@ -229,11 +246,12 @@ function showWalk(v, stage) {
   const r = replay(v.log);
   const a = r.stops.length > 0 ? decide(stage, r.stops) : null;
   setText("walk-field", v.field);
-  setText("walk-stage", [v.stage, say("card.threshold", {Threshold: stage.threshold})].filter(Boolean).join(", "));
+  setText("walk-stage", [tableName(stage), say("card.threshold", {Threshold: stage.threshold})].filter(Boolean).join(", "));
   if (document.activeElement !== $("note")) $("note").value = v.note;
   $("walk-notice").hidden = !keepFault;
   setText("walk-notice", keepFault);
   showVerdict(v, stage, r, a);
+  showWhere(r, a);
   showStops(stage, r);
   showTable(stage, r);
   showHand(v, stage, r, a);
@@ -259,6 +277,14 @@ function showVerdict(v, stage, r, a) {
   if (a && a.verdict === "act") remarks.push(...card.cautions);
   const shown = remarks.filter(Boolean);
   if ($("remarks").textContent !== shown.join("")) $("remarks").replaceChildren(...shown.map(t => el("p", {}, t)));
+}
+
+// showWhere shows where the next stop is, as long as one is to come.
+function showWhere(r, a) {
+  if (!$("where-part")) return;
+  $("where-part").hidden = a !== null && a.verdict !== "continue" && !r.walkOn;
+  const place = (card.places || [])[r.stops.length];
+  setText("where-next", place ? say("where.next", {Stop: r.stops.length + 1, Where: place}) : "");
 }
 
 // headed parts the head at the start of a sentence from the rest, to be shown
@@ -349,8 +375,17 @@ function showStageChoice(v, decided) {
   const like = card.stages.filter(s => s.shares === stageOf(v).shares);
   $("stage-part").hidden = like.length < 2 || Boolean(v.sent || v.copied);
   $("stage-choice").disabled = decided;
-  if ($("stage-choice").length !== like.length) $("stage-choice").replaceChildren(...like.map(s => el("option", {value: s.name}, s.name)));
-  $("stage-choice").value = v.stage;
+  if ($("stage-choice").length !== like.length) $("stage-choice").replaceChildren(...like.map(s => el("option", {value: tableName(s)}, tableName(s))));
+  $("stage-choice").value = tableName(stageOf(v));
+}
+
+// takeTable gives a visit the table that was chosen in place of its own.
+function takeTable(v) {
+  const stage = card.stages.find(s => tableName(s) === $("stage-choice").value);
+  v.stage = stage.name;
+  if (!stage.last) return;
+  v.last = stage.last;
+  v.found = stage.last !== "none";
 }
 
 function keptChanged() {
@@ -487,7 +522,7 @@ function begin() {
   $("new-form").noValidate = true;
   $("field").addEventListener("change", foundBefore);
   $("more-part").addEventListener("submit", walkOn);
-  $("stage-choice").addEventListener("change", () => { change(visitOf(state.current), v => { v.stage = $("stage-choice").value; }); show(); });
+  $("stage-choice").addEventListener("change", () => { change(visitOf(state.current), takeTable); show(); });
   $("note").addEventListener("input", () => change(visitOf(state.current), v => { v.note = $("note").value.trim(); }));
   $("date").addEventListener("input", () => { dateTyped = true; });
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !$("start").hidden && !dateTyped) $("date").value = today(); });

@@ -9,7 +9,7 @@
 //   r15      the other 15 plants of the stop are clean
 //   w:why    walk on although there is a verdict, and why
 
-const KEY = ["stopwise card", card.plan, ...card.stages.map(s => s.name)].join("/");
+const KEY = ["stopwise card", card.plan, ...card.stages.map(tableName)].join("/");
 
 // The browser's storage outlives a closed page and an empty battery. Where a
 // browser gives none to files, the page's address keeps the entries through a
@@ -80,8 +80,14 @@ function today() {
   return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map(n => String(n).padStart(2, "0")).join("-");
 }
 
+// tableName names a table by its stage and, where that has several, the fields it is for.
+function tableName(stage) { return [stage.name, stage.fields].filter(Boolean).join(", "); }
+
+// startVisit begins a visit with a table. Where a stage has several by what earlier
+// visits found, the table says it.
 function startVisit(field, stage, date, found, scout = "") {
-  const v = {id: newId(), field, stage, date, found, scout, changes: 0, log: [], note: "", finished: false, sent: ""};
+  if (stage.last) found = stage.last !== "none";
+  const v = {id: newId(), field, stage: stage.name, last: stage.last || "", date, found, scout, changes: 0, log: [], note: "", finished: false, sent: ""};
   state.visits.push(v);
   state.current = v.id;
   save();
@@ -89,7 +95,7 @@ function startVisit(field, stage, date, found, scout = "") {
 }
 
 function visitOf(id) { return state.visits.find(v => v.id === id) || null; }
-function stageOf(v) { return card.stages.find(s => s.name === v.stage) || null; }
+function stageOf(v) { return card.stages.find(s => s.name === v.stage && (s.last || "") === (v.last || "")) || null; }
 
 // change notes a change of a visit: the count tells a newer copy of its results
 // from an older one.
@@ -142,6 +148,7 @@ function resultLine(v, plan = card.plan) {
   if (stage ? stage.sign : stops.some(s => s.sign)) line.signs = stops.map(s => s.sign ? 1 : 0);
   line.changes = Math.max(v.changes, stops.length);
   if (v.found) line.found = true;
+  if (v.last) line.last = v.last;
   const note = [v.note, ...r.why].filter(Boolean).join("; ");
   if (note) line.note = note;
   if (v.scout) line.scout = v.scout;

@@ -33,7 +33,7 @@ type curvePoint struct {
 }
 
 func CurveCommand(e shell.Env) *cli.Command {
-	stage, format := shell.StageFlag(), shell.FormatFlag()
+	stage, last, format := shell.StageFlag(), shell.LastFlag(), shell.FormatFlag()
 	rho, k, countRho := shell.RhoFlag(), shell.KFlag(), shell.CountRhoFlag()
 	rho.WithoutValue("the clumped end of the protocol's range")
 	k.WithoutValue("the clumped end of the protocol's range")
@@ -49,7 +49,7 @@ func CurveCommand(e shell.Env) *cli.Command {
 
 $ stopwise curve plan.json --stage leafing --at 8%,14%,22% --rho 0.05..0.2
 $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
-		Flags: []cli.Flag{stage, rho, k, countRho, at, plot, format},
+		Flags: []cli.Flag{stage, last, rho, k, countRho, at, plot, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise curve --help", "curve takes one plan, not %d arguments", c.NArg())
@@ -58,13 +58,16 @@ $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
 			if err != nil {
 				return err
 			}
+			if s, err = shell.TableFor(s, last); err != nil {
+				return err
+			}
 			clumps, err := curveClumps(s, rho, k, countRho)
 			if err != nil {
 				return err
 			}
 			levels := report.Evenly(0, drawing.TopLevel(s), report.TableIntervals)
 			if at.Set {
-				if levels, err = shell.ParseLevels(s.Measure, at.Value); err != nil {
+				if levels, err = shell.ParseLevels(at.Name, s.Measure, at.Value); err != nil {
 					return err
 				}
 			}

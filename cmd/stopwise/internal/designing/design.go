@@ -184,9 +184,9 @@ func printDesign(e shell.Env, plan *plans.Plan, doc *report.Document, format str
 		return err
 	}
 	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
-	for _, s := range plan.Stages {
+	for _, s := range plan.Tables() {
 		for _, r := range s.Rows() {
-			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
+			records.Add(say.TableName(s), r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
 	return report.Write(e.Out, format, report.Output{Doc: doc, Records: records, JSON: json.RawMessage(raw)})

@@ -95,6 +95,12 @@ func protocolTable(plan *plans.Plan) *report.Table {
 	}
 	back("come back until found", func(c plans.ComingBack) string { return "after " + report.Days(c.DaysUntilFound) })
 	back("come back once found", func(c plans.ComingBack) string { return "after " + report.Days(c.DaysOnceFound) })
+	back("come back after more", func(c plans.ComingBack) string {
+		if c.MoreFrom == 0 {
+			return ""
+		}
+		return "after " + report.Days(c.DaysMoreFound)
+	})
 	back("from decision to treatment", func(c plans.ComingBack) string { return report.Days(c.LeadDays) })
 	back("growth of the pest", func(c plans.ComingBack) string { return report.Plain(c.GrowthPerDay) + " a day" })
 	if c := p.Costs; c != nil {

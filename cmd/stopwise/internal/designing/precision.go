@@ -46,7 +46,7 @@ func (f *precisionFlags) asked() (bool, error) {
 
 // notForPrecision refuses flags of design that an estimate has no use for.
 func notForPrecision(c *cli.Context, s *shell.Situation, others ...shell.AnOption) error {
-	for _, o := range append(others, s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed) {
+	for _, o := range append(others, s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed) {
 		if name, _, set := o.Given(); set {
 			return shell.UsageError("%s does not go with --precision: an estimate brings no verdict", name)
 		}
@@ -71,7 +71,7 @@ func designPrecision(e shell.Env, c *cli.Context, s *shell.Situation, f *precisi
 	}
 	levels := usualLevels(p, spec.Measure)
 	if f.at.Set {
-		if levels, err = shell.ParseLevels(spec.Measure, f.at.Value); err != nil {
+		if levels, err = shell.ParseLevels(f.at.Name, spec.Measure, f.at.Value); err != nil {
 			return err
 		}
 	}

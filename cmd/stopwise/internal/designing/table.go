@@ -2,6 +2,7 @@ package designing
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -28,12 +29,13 @@ type tableCounted struct {
 }
 
 type tableRow struct {
-	Stage string `json:"stage"`
+	Stage string     `json:"stage"`
+	Last  plans.Last `json:"last,omitempty"` // the fields of the table, where the stage has several
 	plans.Row
 }
 
 func TableCommand(e shell.Env) *cli.Command {
-	stage, format := shell.StageFlag(), shell.FormatFlag()
+	stage, last, format := shell.StageFlag(), shell.LastFlag(), shell.FormatFlag()
 	plot := shell.PlotFlag("the table as a staircase with both boundaries")
 	walk := shell.NewOption("walk", "`COUNTS` counts of the stops walked so far, such as 3,6,2/18,4, for the picture of --plot", parseWalk)
 	return &cli.Command{
@@ -44,7 +46,7 @@ func TableCommand(e shell.Env) *cli.Command {
 
 $ stopwise table plan.json --stage leafing
 $ stopwise table plan.json --stage leafing --plot walk.svg --walk 3,1,4,2`,
-		Flags: []cli.Flag{stage, plot, walk, format},
+		Flags: []cli.Flag{stage, last, plot, walk, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
@@ -54,13 +56,16 @@ $ stopwise table plan.json --stage leafing --plot walk.svg --walk 3,1,4,2`,
 				return err
 			}
 			if estimate != nil {
-				if stage.Set || plot.Set || walk.Set {
-					return shell.UsageError("--stage, --plot and --walk do not go with a plan for an estimate: it has neither growth stages nor verdicts")
+				if stage.Set || last.Set || plot.Set || walk.Set {
+					return shell.UsageError("--stage, --last, --plot and --walk do not go with a plan for an estimate: it has neither growth stages nor verdicts")
 				}
 				return printPrecisionTable(e, estimate, format.Value)
 			}
 			stages, err := shell.ChosenStages(plan, stage)
 			if err != nil {
+				return err
+			}
+			if stages, err = shell.TablesFor(stages, last); err != nil {
 				return err
 			}
 			out := tableOutput(plan, stages)
@@ -98,14 +103,22 @@ func stageNames(plan *plans.Plan) []string {
 
 func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	out := tableJSON{Envelope: report.Envelope{Kind: "stopwise table", Version: 1}}
-	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
+	head := []string{"stage", "stop", "plants", "leave", "act"}
+	several := slices.ContainsFunc(stages, func(s *plans.StagePlan) bool { return s.Last != "" })
+	if several {
+		head = slices.Insert(head, 1, "last")
+	}
+	records := report.NewRecords(head...)
 	d := &report.Document{}
 	d.Heading("Decision table" + say.Titled(plan.Protocol.About()))
 	d.Para("%s", say.WalkSentences(say.TermsOf(stages)))
+	if text := say.WhichTable(stages); text != "" {
+		d.Para("%s", text)
+	}
 	for _, s := range stages {
 		caption := "Running total of " + say.Added(s) + "; between the two numbers walk on."
-		if s.Name != "" {
-			caption = "Stage " + s.Name + ". " + caption
+		if name := say.TableName(s); name != "" {
+			caption = "Stage " + name + ". " + caption
 		}
 		say.WorthDocument(d, s)
 		d.Table(say.DecisionTable(s, caption))
@@ -117,7 +130,11 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 			out.Counted = append(out.Counted, tableCounted{s.Name, s.Worth, s.WorthMap()})
 		}
 		for _, r := range s.Rows() {
-			out.Rows = append(out.Rows, tableRow{s.Name, r})
+			out.Rows = append(out.Rows, tableRow{s.Name, s.Last, r})
+			if several {
+				records.Add(s.Name, string(s.Last), r.Stop, r.Plants, r.Leave, r.Act)
+				continue
+			}
 			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
@@ -130,6 +147,8 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 	switch {
 	case walk.Set && !plot.Set:
 		return shell.UsageError("--walk goes with --plot; for a verdict use stopwise check")
+	case walk.Set && len(stages) > 1 && stages[0].Name == stages[1].Name:
+		return shell.UsageError("--walk is of one table; say which with --last")
 	case walk.Set && len(stages) > 1:
 		return shell.UsageError("--walk is of one stage; say which with --stage: %s", strings.Join(stageNames(plan), ", "))
 	case !plot.Set:

@@ -22,7 +22,7 @@ type Stops struct {
 	Places        []Point   // the stops in their order
 	First         int       // stop from which on a verdict can come; those up to it are dark
 	Gate          *Point    // where the scout comes in; nil for anywhere
-	// Plain leaves the axes out, where the field stands for any.
+	// Plain leaves axes and title out and makes the picture small, for hand-outs.
 	Plain bool
 }
 
@@ -33,7 +33,17 @@ const (
 	tallest   = 20 * vg.Centimeter
 )
 
+// The measures of a plain picture: its numbers can be read on a phone.
+const (
+	plainWidth   = 9 * vg.Centimeter
+	plainTallest = 11 * vg.Centimeter
+	plainRoom    = 0.4 * vg.Centimeter
+)
+
 func (s Stops) size() (width, height vg.Length) {
+	if s.Plain {
+		return plainWidth, min((plainWidth-plainRoom)*vg.Length(s.Width/s.Length)+plainRoom, plainTallest)
+	}
 	return pictureWidth, min((pictureWidth-roomAside)*vg.Length(s.Width/s.Length)+roomAbove, tallest)
 }
 
@@ -45,16 +55,18 @@ func (s Stops) describe() string {
 
 func (s Stops) draw(c draw.Canvas) error {
 	p := newPlot()
-	p.Title.Text = s.Title
 	p.X.Padding, p.Y.Padding = 0, 0
+	aside, above := roomAside, roomAbove
 	if s.Plain {
 		p.HideAxes()
+		aside, above = plainRoom, plainRoom
 	} else {
+		p.Title.Text = s.Title
 		p.X.Label.Text, p.Y.Label.Text = "metres", "metres"
 		p.X.Tick.Marker, p.Y.Tick.Marker = hundreds{}, hundreds{}
 	}
 	// A metre is as long both ways, whatever the picture's shape.
-	w, h := c.Size().X-roomAside, c.Size().Y-roomAbove
+	w, h := c.Size().X-aside, c.Size().Y-above
 	scale := math.Max(s.Length/float64(w), s.Width/float64(h))
 	p.X.Min, p.X.Max = middle(s.Length, scale*float64(w))
 	p.Y.Min, p.Y.Max = middle(s.Width, scale*float64(h))
@@ -80,6 +92,10 @@ func (s Stops) draw(c draw.Canvas) error {
 		}
 	}
 	p.Add(numbered{s})
+	if s.Plain {
+		p.Draw(c)
+		return nil
+	}
 	p.Draw(draw.Crop(c, vg.Points(4), -vg.Points(10), vg.Points(4), -vg.Points(2)))
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 
 	"gonum.org/v1/plot/vg/draw"
@@ -37,6 +38,29 @@ func Inline(p Picture, id string) (string, error) {
 	head := fmt.Sprintf(`<svg viewBox="0 0 %.5g %.5g" role="img" aria-labelledby="%s %s">`, w.Points(), h.Points(), title, desc)
 	return head + named(p, title, desc) + body, nil
 }
+
+// InlineBare is [Inline] for a page whose policy allows no styles in its elements:
+// what they would say stands in attributes. name, the only text, is read out.
+func InlineBare(p Picture, name string) (string, error) {
+	body, err := svgBody(p)
+	if err != nil {
+		return "", fmt.Errorf("figure: %w", err)
+	}
+	w, h := p.size()
+	body = styles.ReplaceAllStringFunc(body, func(style string) string {
+		var out []string
+		for rule := range strings.SplitSeq(styles.FindStringSubmatch(style)[1], ";") {
+			if key, value, found := strings.Cut(rule, ":"); found {
+				out = append(out, fmt.Sprintf("%s=%q", key, value))
+			}
+		}
+		return strings.Join(out, " ")
+	})
+	return fmt.Sprintf(`<svg viewBox="0 0 %.5g %.5g" role="img" aria-label="%s">`, w.Points(), h.Points(), escaped(name)) + body, nil
+}
+
+// styles finds the styles of elements; the library writes no quotes into them.
+var styles = regexp.MustCompile(`style="([^"]*)"`)
 
 // named returns the elements that a reader of the screen reads out.
 func named(p Picture, title, desc string) string {

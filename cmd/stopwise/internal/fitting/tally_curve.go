@@ -42,7 +42,7 @@ type transitionJSON struct {
 }
 
 func tallyCurve(e shell.Env) *cli.Command {
-	f, t, stage, rho, format := newRelationFlags(), shell.TallyFlag(), shell.StageFlag(), shell.RhoFlag(), shell.FormatFlag()
+	f, t, stage, last, rho, format := newRelationFlags(), shell.TallyFlag(), shell.StageFlag(), shell.LastFlag(), shell.RhoFlag(), shell.FormatFlag()
 	f.k.WithoutValue("that of the plan's protocol")
 	f.taylor.WithoutValue("that of the plan's protocol")
 	t.WithoutValue("that of the plan's protocol")
@@ -53,13 +53,16 @@ func tallyCurve(e shell.Env) *cli.Command {
 		Description: `Computes exactly how often a plan for shares infested acts and leaves in fields of a given mean per leaf. A fitted line that says how sure it is (see --model) is used twice: as if it were exact, and with the spread of fields around it, over which the exact values are integrated. The band from leaving nine fields in ten to leaving one in ten says how sharply the plan tells means apart.
 
 $ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.31,0.582,0.0529,12,-1.92,0.039 --at 4,6,10,16,25`,
-		Flags: append([]cli.Flag{t}, append(f.flags(), stage, rho, at, format)...),
+		Flags: append([]cli.Flag{t}, append(f.flags(), stage, last, rho, at, format)...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise tally curve --help", "curve takes one plan, not %d arguments", c.NArg())
 			}
 			_, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
 			if err != nil {
+				return err
+			}
+			if s, err = shell.TableFor(s, last); err != nil {
 				return err
 			}
 			if s.Measure != plans.ShareInfested {

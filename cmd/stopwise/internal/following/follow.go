@@ -305,7 +305,7 @@ func (f *flags) courses(stages []*plans.StagePlan, promised *plans.Seasonal) (st
 	usual := !f.at.Set && !f.growth.Set && !f.start.Set
 	switch {
 	case f.at.Set:
-		levels, err := shell.ParseLevels(first.Measure, f.at.Value)
+		levels, err := shell.ParseLevels(f.at.Name, first.Measure, f.at.Value)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -326,7 +326,7 @@ func (f *flags) courses(stages []*plans.StagePlan, promised *plans.Seasonal) (st
 		start = promised.Start
 	}
 	if f.start.Set {
-		levels, err := shell.ParseLevels(first.Measure, []string{f.start.Value})
+		levels, err := shell.ParseLevels(f.start.Name, first.Measure, []string{f.start.Value})
 		if err != nil || !(levels[0] > 0) {
 			return nil, nil, shell.UsageError("--start: %q is not a level above 0 of a %s", f.start.Value, first.Measure)
 		}

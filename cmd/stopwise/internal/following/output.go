@@ -141,7 +141,10 @@ func (v *view) output() report.Output {
 		d.Table(grow)
 	}
 	for _, st := range v.stages {
-		if st.Sign != nil {
+		switch {
+		case st.SignKnown():
+			d.Note("In %s the sign has its say: its chance is that of the protocol at both bounds and on the straight line between them, and it is taken as independent of the counts.", say.OrThisStage(st.Name))
+		case st.Sign != nil:
 			d.Note("In %s the season is that of the counts alone: where the sign forbids a treatment, fields are treated less often and later.", say.OrThisStage(st.Name))
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/bulletin"
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -24,16 +25,16 @@ func BulletinCommand(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
-	tongue := shell.TongueFlags()
+	where, tongue := laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "bulletin",
 		Usage:     "set a region's rules as a hand-out on paper",
 		ArgsUsage: "PROTOCOL.toml|PLAN.json",
-		Description: `Writes one or two pages (A4, PDF) for growers and scouts: how to scout, the thresholds of each growth stage, the decision table and its picture, how often it is wrong in plain words, when to come back, and the cautions. From a protocol the plan is made first, by the method risk-true; a plan file keeps its own.
+		Description: `Writes a few pages (A4, PDF) for growers and scouts: how to scout and where to stop, the thresholds of each growth stage, the decision table and its picture, how often it is wrong in plain words, when to come back, and the cautions. From a protocol the plan is made first, by the method risk-true; a plan file keeps its own.
 
 $ stopwise bulletin testdata/marrow-vale/protocol.toml --out bulletin.pdf
 $ stopwise bulletin plan.json --language fr --out bulletin.pdf`,
-		Flags: append([]cli.Flag{out}, tongue.Flags()...),
+		Flags: append([]cli.Flag{out}, append(where.List(), tongue.Flags()...)...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise bulletin --help", "bulletin takes one protocol or plan, not %d arguments", c.NArg())
@@ -51,7 +52,11 @@ $ stopwise bulletin plan.json --language fr --out bulletin.pdf`,
 			if err != nil {
 				return err
 			}
-			b, err := bulletinOf(plan, language)
+			stops, err := where.Of(e, plan.Protocol.Route, plan.Stages)
+			if err != nil {
+				return err
+			}
+			b, err := bulletinOf(plan, stops, language)
 			if err != nil {
 				return err
 			}

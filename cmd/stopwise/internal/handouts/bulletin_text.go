@@ -6,15 +6,17 @@ import (
 	"stopwise/cmd/stopwise/internal/bulletin"
 	"stopwise/cmd/stopwise/internal/drawing"
 	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"strconv"
 	"strings"
 )
 
-func bulletinOf(plan *plans.Plan, language *words.Language) (bulletin.Bulletin, error) {
+func bulletinOf(plan *plans.Plan, stops *laying.Laid, language *words.Language) (bulletin.Bulletin, error) {
 	l := handout{say.In{Language: language}, plan}
 	p := plan.Protocol
 	b := bulletin.Bulletin{
@@ -38,9 +40,11 @@ func bulletinOf(plan *plans.Plan, language *words.Language) (bulletin.Bulletin, 
 		pictureHead = l.Say("bulletin.picture")
 	}
 	b.Parts = []bulletin.Part{
-		bulletin.Text{Head: l.Say("bulletin.how"), Paras: l.steps(), Numbered: true},
-		l.thresholds(),
+		bulletin.Text{Head: l.Say("bulletin.how"), Paras: l.steps(stops.Told(p.Route)), Numbered: true}}
+	if stops != nil {
+		b.Parts = append(b.Parts, bulletin.Picture{Head: l.Say("where.title"), Picture: stops.Small(), Note: stops.Note(language), Small: true})
 	}
+	b.Parts = append(b.Parts, l.thresholds())
 	b.Parts = append(b.Parts, l.risks()...)
 	if plan.Season != nil {
 		b.Parts = append(b.Parts, bulletin.Text{Head: l.Say("bulletin.season"), Paras: []string{l.SeasonPromise(plan)}})
@@ -92,7 +96,7 @@ func (l handout) stage(name string) string {
 
 // steps says what to do. How to enter a field and what goes wrong is common
 // practice, no source.
-func (l handout) steps() []string {
+func (l handout) steps(r *protocol.Route) []string {
 	examine := l.SameOrEach(l.plan.Protocol.Stages, func(s plans.Stage) string {
 		units := l.Units(s, s.Stop.Plants)
 		if s.Unit.Text == "" {
@@ -100,7 +104,7 @@ func (l handout) steps() []string {
 		}
 		return l.Say("bulletin.examine_unit", "Units", units, "Unit", s.Unit.Text)
 	})
-	steps := []string{l.Say("bulletin.enter") + " " + l.RouteSentence(l.plan.Protocol.Route, l.plan.Stages), examine}
+	steps := []string{l.Say("bulletin.enter") + " " + l.RouteSentence(r, l.plan.Stages), examine}
 	if t := l.infestedWhen(); t != "" {
 		steps = append(steps, t)
 	}
@@ -309,6 +313,9 @@ func (l handout) comingBack(s plans.Stage) string {
 		return l.Say("bulletin.no_return")
 	}
 	until, once, lead := l.Days(c.DaysUntilFound), l.Days(c.DaysOnceFound), l.Days(c.LeadDays)
+	if c.MoreFrom > 0 {
+		return l.Say("bulletin.back_by_last", "UntilFound", until, "OnceFound", once, "MoreFound", l.Days(c.DaysMoreFound), "MoreFrom", l.Level(s.Measure, c.MoreFrom), "Lead", lead)
+	}
 	if c.ByIntervals {
 		return l.Say("bulletin.back_by_days", "UntilFound", until, "OnceFound", once, "Lead", lead)
 	}
@@ -321,7 +328,7 @@ func (l handout) comingBack(s plans.Stage) string {
 
 // decisions sets the tables of all stages side by side.
 func (l handout) decisions() bulletin.Table {
-	stages := l.plan.Stages
+	stages := l.plan.Tables()
 	what := l.Counted(stages[0].Stage)
 	if _, same := measureOf(l.plan); !same {
 		what = l.Say("bulletin.plants_or_insects")
@@ -329,7 +336,7 @@ func (l handout) decisions() bulletin.Table {
 	t := bulletin.Table{
 		Head: l.Say("bulletin.decisions", "What", what), Wide: len(stages) > 2, Every: 5,
 		Columns: []bulletin.Column{{Head: l.Say("walk.head_stop"), Weight: 0.7}, {Head: l.UnitsName(stages[0].Stage), Weight: 0.8}},
-		Note:    l.Say("bulletin.dashes"),
+		Note:    say.Joined(" ", l.WhichTable(stages), l.Say("bulletin.dashes")),
 	}
 	leave, act := l.Say("paper.leave"), l.Say("paper.act")
 	if len(stages) > manyStages {
@@ -338,7 +345,7 @@ func (l handout) decisions() bulletin.Table {
 	}
 	most, first := 0, math.MaxInt
 	for _, s := range stages {
-		t.Columns = append(t.Columns, bulletin.Column{Group: s.Name, Head: leave}, bulletin.Column{Group: s.Name, Head: act, Bold: true})
+		t.Columns = append(t.Columns, bulletin.Column{Group: l.TableName(s), Head: leave}, bulletin.Column{Group: l.TableName(s), Head: act, Bold: true})
 		most, first = max(most, s.Table.Stops()), min(first, s.Table.First())
 	}
 	for j := 1; j <= most; j++ {
@@ -371,11 +378,11 @@ func orDash(n *int) string {
 }
 
 func (l handout) picture() (figure.Picture, error) {
-	v := figure.Staircases{Columns: pictureColumns(len(l.plan.Stages)),
+	v := figure.Staircases{Columns: pictureColumns(len(l.plan.Tables())),
 		Leave: l.Say("bulletin.zone_leave"), Act: l.Say("bulletin.zone_act"), WalkOn: l.Say("bulletin.zone_on")}
-	for _, s := range l.plan.Stages {
+	for _, s := range l.plan.Tables() {
 		c := drawing.Staircase(s, nil)
-		c.Head, c.StopLabel = s.Name, l.Say("walk.head_stop")
+		c.Head, c.StopLabel = l.TableName(s), l.Say("walk.head_stop")
 		v.Stages = append(v.Stages, c)
 	}
 	return v.Picture()

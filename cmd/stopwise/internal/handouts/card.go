@@ -3,9 +3,13 @@
 package handouts
 
 import (
+	"slices"
+
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/card"
+	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -28,7 +32,7 @@ func CardCommand(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
-	stage, format, tongue := shell.StageFlag(), shell.FormatFlag(), shell.TongueFlags()
+	stage, format, where, tongue := shell.StageFlag(), shell.FormatFlag(), laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "card",
 		Usage:     "make the scout's field card, for a phone without a network and for paper",
@@ -37,8 +41,9 @@ func CardCommand(e shell.Env) *cli.Command {
 
 $ stopwise card plan.json --out card.html
 $ stopwise card plan.json --stage leafing --out leafing.html
+$ stopwise card plan.json --size 775x516 --out card.html
 $ stopwise card plan.json --language es --out tarjeta.html`,
-		Flags: append([]cli.Flag{out, stage, format}, tongue.Flags()...),
+		Flags: slices.Concat([]cli.Flag{out, stage}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise card --help", "card takes one plan, not %d arguments", c.NArg())
@@ -58,7 +63,11 @@ $ stopwise card plan.json --language es --out tarjeta.html`,
 			if err != nil {
 				return err
 			}
-			made, text, err := MakeCard(plan, stages, language)
+			stops, err := where.Of(e, plan.Protocol.Route, stages)
+			if err != nil {
+				return err
+			}
+			made, text, err := MakeCard(plan, stages, stops, language)
 			if err != nil {
 				return err
 			}
@@ -70,32 +79,62 @@ $ stopwise card plan.json --language es --out tarjeta.html`,
 	}
 }
 
-// MakeCard makes the card of some stages of a plan in a language.
-func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, language *words.Language) (card.Card, []byte, error) {
+// MakeCard makes the card of some stages of a plan in a language, with the stops
+// laid out where they are.
+func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, stops *laying.Laid, language *words.Language) (card.Card, []byte, error) {
 	sum, err := plan.Checksum()
 	if err != nil {
 		return card.Card{}, nil, err
 	}
 	in := say.In{Language: language}
-	c := card.Card{Plan: plan, Stages: stages, Checksum: sum, Language: language, Route: in.RouteSentence(plan.Protocol.Route, stages), Cautions: []string{in.Cautions()}}
+	c := card.Card{Plan: plan, Stages: tablesOf(stages), Checksum: sum, Language: language, Route: in.RouteSentence(stops.Told(plan.Protocol.Route), stages), Cautions: []string{in.Cautions()}}
 	if own := plan.Protocol.Cautions; own != "" {
 		c.Cautions = append(c.Cautions, own)
 	}
-	for _, s := range stages {
+	c.Which = in.WhichTable(stages)
+	for _, s := range c.Stages {
+		c.Fields = append(c.Fields, in.FieldsOf(s))
 		c.Broken = append(c.Broken, in.Reservation(s))
+	}
+	if stops != nil {
+		if c.Map, err = mapOf(stops, language); err != nil {
+			return c, nil, err
+		}
 	}
 	text, err := c.HTML()
 	return c, text, err
+}
+
+// mapOf draws where the stops are.
+func mapOf(l *laying.Laid, language *words.Language) (*card.Map, error) {
+	name := language.Say("where.picture", "Stops", language.Count("count.stops", len(l.Route.Stops)), "First", l.First)
+	picture, err := figure.InlineBare(l.Small(), name)
+	m := &card.Map{Picture: picture, Note: l.Note(language)}
+	if !l.Any {
+		for _, s := range l.Route.Stops {
+			m.Places = append(m.Places, l.Where(language, s.At))
+		}
+	}
+	return m, err
+}
+
+// tablesOf returns the plans of all tables of stages.
+func tablesOf(stages []*plans.StagePlan) []*plans.StagePlan {
+	var all []*plans.StagePlan
+	for _, s := range stages {
+		all = append(all, s.Tables()...)
+	}
+	return all
 }
 
 func cardOutput(c card.Card, file string, size int) report.Output {
 	j := cardJSON{Envelope: report.Envelope{Kind: "stopwise card", Version: 1}, File: file, Bytes: size, Plan: c.Checksum}
 	records := report.NewRecords("file", "stage", "threshold")
 	for _, s := range c.Stages {
-		j.Stages = append(j.Stages, s.Name)
-		records.Add(file, s.Name, s.Threshold)
+		j.Stages = append(j.Stages, say.TableName(s))
+		records.Add(file, say.TableName(s), s.Threshold)
 	}
 	d := &report.Document{}
-	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it: %s.", file, (size+999)/1000, c.Sheets())
+	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it. %s", file, (size+999)/1000, c.Sheets())
 	return report.Output{Doc: d, Records: records, JSON: j}
 }

@@ -40,8 +40,8 @@ func (l laid) title() string { return "Where to stop" + say.Titled(l.plan.Protoc
 
 func (l laid) gpx() ([]byte, error) {
 	f := gpxFile{Version: "1.1", Creator: creator, Name: l.title(), Route: fmt.Sprintf("Stops in order, seed %d", l.seed)}
-	for i, s := range l.route.Stops {
-		at, _ := l.field.OnGlobe(s.At)
+	for i, s := range l.Route.Stops {
+		at, _ := l.Field.OnGlobe(s.At)
 		p := gpxPoint{Latitude: degrees(at.Lat()), Longitude: degrees(at.Lon()), Name: fmt.Sprintf("Stop %d", i+1)}
 		f.InOrder = append(f.InOrder, p)
 		p.Description = l.words(s.At)
@@ -58,7 +58,7 @@ func degrees(x float64) string { return report.Fixed(x, decimals) }
 func (l laid) geojson() ([]byte, error) {
 	all := geojson.NewFeatureCollection()
 	var line orb.LineString
-	for i, s := range l.route.Stops {
+	for i, s := range l.Route.Stops {
 		at := l.rounded(s.At)
 		line = append(line, at)
 		f := geojson.NewFeature(at)
@@ -71,7 +71,7 @@ func (l laid) geojson() ([]byte, error) {
 		all.Append(f)
 	}
 	var boundary orb.Polygon
-	for _, ring := range l.field.Shape {
+	for _, ring := range l.Field.Shape {
 		var on orb.Ring
 		for _, p := range ring {
 			on = append(on, l.rounded(p))
@@ -92,7 +92,7 @@ func (l laid) geojson() ([]byte, error) {
 
 func (l laid) rounded(p orb.Point) orb.Point {
 	const by = 1e7
-	at, _ := l.field.OnGlobe(p)
+	at, _ := l.Field.OnGlobe(p)
 	return orb.Point{math.Round(at[0]*by) / by, math.Round(at[1]*by) / by}
 }
 

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/plans"
 	"stopwise/plans/rule"
 	"stopwise/validate/layout"
@@ -22,12 +23,11 @@ func laidOut(t *testing.T, seed uint64) laid {
 		t.Fatal(err)
 	}
 	s := &plans.StagePlan{Table: rule.Table{Units: 10, Leave: []int{-1, -1, 3, 6, 9, 12}, Act: []int{99, 99, 12, 14, 15, 13}}}
-	l, err := lay([]*plans.StagePlan{s}, f, seed)
+	stops, err := laying.Lay([]*plans.StagePlan{s}, f, seed)
 	if err != nil {
 		t.Fatal(err)
 	}
-	l.plan, l.seed, l.speed = &plans.Plan{Protocol: plans.Protocol{Title: `Beans & "more" <here>`}}, seed, 60
-	return l
+	return laid{stops, &plans.Plan{Protocol: plans.Protocol{Title: `Beans & "more" <here>`}}, seed, 60}
 }
 
 // What is written is read back token by token, by no type of this package: each
@@ -75,7 +75,7 @@ func TestGPX(t *testing.T) {
 	if !strings.Contains(names[0], l.plan.Protocol.Title) {
 		t.Errorf("title %q", names[0])
 	}
-	n := len(l.route.Stops)
+	n := len(l.Route.Stops)
 	if len(lat) != 2*n || len(lon) != 2*n {
 		t.Fatalf("%d places of %d stops, each of which comes twice", len(lat), n)
 	}
@@ -97,7 +97,7 @@ func number(t *testing.T, s string) float64 {
 // degree of latitude on a sphere of WGS 84's equator, by hand.
 func checkPlace(t *testing.T, l laid, stop int, lon, lat float64) {
 	t.Helper()
-	at := l.route.Stops[stop].At
+	at := l.Route.Stops[stop].At
 	x, y := (lon+20)*111319.49*math.Cos(50*math.Pi/180), (lat-50)*111319.49
 	if math.Hypot(x-at[0], y-at[1]) > 0.1 {
 		t.Errorf("stop %d lies at %v, written as %v, %v", stop+1, at, x, y)
@@ -123,7 +123,7 @@ func TestGeoJSONOut(t *testing.T) {
 	if err := json.Unmarshal(text, &all); err != nil {
 		t.Fatal(err)
 	}
-	n := len(l.route.Stops)
+	n := len(l.Route.Stops)
 	if all.Type != "FeatureCollection" || len(all.Features) != n+2 {
 		t.Fatalf("%s of %d", all.Type, len(all.Features))
 	}

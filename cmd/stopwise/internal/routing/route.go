@@ -2,29 +2,21 @@
 package routing
 
 import (
-	"errors"
-	"fmt"
-	"math/rand/v2"
 	"path/filepath"
-	"strings"
 
-	"github.com/paulmach/orb"
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
-	"stopwise/validate"
-	"stopwise/validate/layout"
 )
 
 // routing holds the flags of route.
 type routing struct {
+	laying.Flags
 	stage, format            *shell.Option[string]
-	size                     *shell.Option[layout.Field]
-	field                    *shell.Option[string]
-	seed                     *shell.Option[uint64]
 	speed                    *shell.Option[float64]
 	gpx, geojson, plot, page *shell.Option[string]
 }
@@ -32,9 +24,7 @@ type routing struct {
 func RouteCommand(e shell.Env) *cli.Command {
 	r := &routing{
 		stage: shell.StageFlag(), format: shell.FormatFlag(),
-		size:    shell.NewOption("size", "`LENGTHxWIDTH` of a field with four right angles in metres, such as 775x516; the scout stands in a corner and looks along the length", parseSize),
-		field:   shell.NewOption("field", "`FILE.geojson` the field's boundary: a polygon, with holes for what is not walked, in longitude and latitude", shell.NotEmpty),
-		seed:    shell.SeedFlag(),
+		Flags:   laying.NewFlags("field"),
 		speed:   shell.NewOption("speed", "`NUMBER` metres walked in a minute", shell.Positive).WithDefault("60"),
 		gpx:     shell.NewOption("gpx", "`FILE` write the stops for a satellite receiver or a phone (GPX 1.1); goes with --field", shell.NotEmpty),
 		geojson: shell.NewOption("geojson", "`FILE` write boundary, stops and route for a map (GeoJSON); goes with --field", shell.NotEmpty),
@@ -50,7 +40,7 @@ func RouteCommand(e shell.Env) *cli.Command {
 $ stopwise route plan.json --stage leafing --size 775x516
 $ stopwise route plan.json --size 775x516 --seed 2 --plot stops.svg
 $ stopwise route plan.json --field field.geojson --gpx stops.gpx --page stops.html`,
-		Flags: []cli.Flag{r.size, r.field, r.stage, r.seed, r.speed, r.gpx, r.geojson, r.plot, r.page, r.format},
+		Flags: []cli.Flag{r.Size, r.Field, r.stage, r.Seed, r.speed, r.gpx, r.geojson, r.plot, r.page, r.format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise route --help", "route takes one plan, not %d arguments", c.NArg())
@@ -58,21 +48,6 @@ $ stopwise route plan.json --field field.geojson --gpx stops.gpx --page stops.ht
 			return r.run(e, c.Args().First())
 		},
 	}
-}
-
-// parseSize reads 775x516.
-func parseSize(s string) (layout.Field, error) {
-	a, b, found := strings.Cut(strings.ToLower(s), "x")
-	length, errA := shell.Number(a)
-	width, errB := shell.Number(b)
-	if !found || errA != nil || errB != nil {
-		return layout.Field{}, fmt.Errorf("%q is not a size; write length x width in metres, such as 775x516", s)
-	}
-	f, err := layout.Rectangle(length, width)
-	if wrong, ok := errors.AsType[*layout.FieldError](err); ok {
-		return f, errors.New(wrong.WithoutPlace())
-	}
-	return f, err
 }
 
 func (r *routing) run(e shell.Env, file string) error {
@@ -87,17 +62,11 @@ func (r *routing) run(e shell.Env, file string) error {
 	if err != nil {
 		return err
 	}
-	field := r.size.Value
-	if r.field.Set {
-		if field, err = shell.ReadField(e, r.field.Value); err != nil {
-			return err
-		}
-	}
-	l, err := lay(stages, field, r.seed.Value)
+	stops, err := r.Lay(e, stages)
 	if err != nil {
-		return shell.InputError(r.place(), err)
+		return err
 	}
-	l.plan, l.seed, l.speed = plan, r.seed.Value, r.speed.Value
+	l := laid{stops, plan, r.Seed.Value, r.speed.Value}
 	if err := r.write(l); err != nil {
 		return err
 	}
@@ -106,60 +75,29 @@ func (r *routing) run(e shell.Env, file string) error {
 
 // consistent refuses flags that say too little or too much.
 func (r *routing) consistent() error {
-	if err := shell.Exclusive(r.size, r.field); err != nil {
+	if err := shell.Exclusive(r.Size, r.Field); err != nil {
 		return err
 	}
-	if !r.size.Set && !r.field.Set {
+	if !r.Given() {
 		return shell.UsageHint("such as --size 775x516, or --field FILE.geojson", "route needs the field's size or its boundary")
 	}
 	for _, o := range []*shell.Option[string]{r.gpx, r.geojson} {
-		if o.Set && !r.field.Set {
+		if o.Set && !r.Field.Set {
 			return shell.UsageError("--%s goes with --field: a size does not say where on the globe the field lies", o.Name)
 		}
-		if o.Set && filepath.Clean(o.Value) == filepath.Clean(r.field.Value) {
+		if o.Set && filepath.Clean(o.Value) == filepath.Clean(r.Field.Value) {
 			return shell.UsageError("--%s %s is the boundary's own file; give another name", o.Name, o.Value)
 		}
 	}
 	return nil
 }
 
-// place names what the field was read from.
-func (r *routing) place() string {
-	if r.field.Set {
-		return r.field.Value
-	}
-	return "--size"
-}
-
 // laid is a layout with what it is for.
 type laid struct {
-	plan   *plans.Plan
-	stages []*plans.StagePlan
-	field  layout.Field
-	ground *layout.Ground
-	route  layout.Route
-	first  int // stop with the first possible verdict
-	seed   uint64
-	speed  float64
-}
-
-// lay lays out stops that serve all the stages.
-func lay(stages []*plans.StagePlan, f layout.Field, seed uint64) (laid, error) {
-	l := laid{stages: stages, field: f, first: stages[0].Table.First()}
-	last := 0
-	for _, s := range stages {
-		l.first, last = min(l.first, s.Table.First()), max(last, s.Table.Stops())
-	}
-	var err error
-	if l.ground, err = layout.NewGround(f, validate.Margin); err != nil {
-		return l, err
-	}
-	o := layout.Options{First: l.first, Last: last}
-	if f.Corner == nil {
-		o.From = &orb.Point{0, 0} // the corner where the scout stands
-	}
-	l.route, err = l.ground.Lay(o, rand.New(rand.NewPCG(seed, 1)))
-	return l, err
+	*laying.Laid
+	plan  *plans.Plan
+	seed  uint64
+	speed float64
 }
 
 // write writes the files that were asked for.

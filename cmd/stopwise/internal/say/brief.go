@@ -28,7 +28,10 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 	if len(plan.Stages) > 1 {
 		d.Table(stagesTable(plan.Stages))
 	}
-	for _, s := range plan.Stages {
+	if text := WhichTable(plan.Stages); text != "" {
+		d.Para("%s", text)
+	}
+	for _, s := range plan.Tables() {
 		SignSentence(d, s)
 		briefTable(d, s)
 		if s.Held != nil && !s.Keeps() {
@@ -54,7 +57,7 @@ func designAnswer(d *report.Document, plan *plans.Plan, file string) {
 	if allKeep(plan) && len(plan.Stages) > 1 && plan.Season == nil {
 		d.Para("The plan keeps its promise in all %d stages over the whole clumping range%s.", len(plan.Stages), heldBesides(plan.Stages))
 	}
-	for _, s := range plan.Stages {
+	for _, s := range plan.Tables() {
 		d.Para("%s", stageAnswer(plan, s))
 		if text := IndependentSentence(s); text != "" {
 			d.Note("%s", text)
@@ -66,7 +69,7 @@ func designAnswer(d *report.Document, plan *plans.Plan, file string) {
 	}
 	d.Para("%s", planWritten(plan, file))
 	d.Para("Next: `stopwise validate %s%s` tries it where things are otherwise, `stopwise card %s --out card.html` hands it out; --detail shows what stands behind it.",
-		file, stageArgument(plan), file)
+		file, stageArgument(plan)+lastArgument(plan), file)
 }
 
 func allKeep(plan *plans.Plan) bool {
@@ -84,13 +87,13 @@ func stageAnswer(plan *plans.Plan, s *plans.StagePlan) string {
 	if s.Keeps() && plan.Season != nil {
 		promise, slack = "", ""
 	}
-	many := len(plan.Stages) > 1
+	many := len(plan.Tables()) > 1
 	if many && allKeep(plan) {
 		promise = ""
 	}
 	text := Joined(" ", promise, slack, visitSentence(s), priceSentence(s))
 	if many {
-		text = Capital(s.Name) + ". " + text
+		text = Capital(TableName(s)) + ". " + text
 	}
 	return text
 }
@@ -104,7 +107,7 @@ func heldBesides(all []*plans.StagePlan) string {
 }
 
 func planWritten(plan *plans.Plan, file string) string {
-	return fmt.Sprintf("Plan written to %s. After each stop ask: `stopwise check %s%s COUNT...`", file, file, stageArgument(plan))
+	return fmt.Sprintf("Plan written to %s. After each stop ask: `stopwise check %s%s%s COUNT...`", file, file, stageArgument(plan), lastArgument(plan))
 }
 
 // visitSentence says what a visit takes, from the least to the most of what a plan
@@ -156,8 +159,8 @@ func stagesTable(all []*plans.StagePlan) *report.Table {
 // have ended, and says what is left out.
 func briefTable(d *report.Document, s *plans.StagePlan) {
 	of := ""
-	if s.Name != "" {
-		of = " of stage " + s.Name
+	if name := TableName(s); name != "" {
+		of = " of stage " + name
 	}
 	first, within := s.Table.First(), 0
 	for _, e := range s.Effort {

@@ -157,13 +157,13 @@ func lossTable(plan *plans.Plan) *report.Table {
 			{Head: "needless", Right: true}, {Head: "missed", Right: true},
 			{Head: "scouting", Right: true}, {Head: "in all", Right: true},
 		}}
-	for _, s := range plan.Stages {
+	for _, s := range plan.Tables() {
 		add := func(at string, l plans.Loss) {
 			missed, total := amount(l.Missed), amount(l.Total())
 			if s.LateLoss == 0 {
 				missed, total = NotKnown, NotKnown
 			}
-			t.Add(s.Name, at, Chance(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
+			t.Add(TableName(s), at, Chance(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
 		}
 		for _, level := range []float64{s.Lower, s.Threshold, s.Upper} {
 			add(report.Level(s.Measure, level), s.LossAt(level))

@@ -29,7 +29,10 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 		balanceDocument(d, plan, balanced)
 	}
 	seasonDocument(d, plan)
-	for _, s := range plan.Stages {
+	if text := WhichTable(plan.Stages); text != "" {
+		d.Para("%s", text)
+	}
+	for _, s := range plan.Tables() {
 		stage(d, s)
 	}
 	d.Para("Taken for granted:")
@@ -50,6 +53,14 @@ func stageArgument(plan *plans.Plan) string {
 	return " --stage " + QuoteWords(plan.Stages[0].Name)
 }
 
+// lastArgument says with which table to ask.
+func lastArgument(plan *plans.Plan) string {
+	if len(plan.Stages[0].ByLast) == 0 {
+		return ""
+	}
+	return " --last " + string(plan.Stages[0].ByLast[0].Last)
+}
+
 func QuoteWords(s string) string {
 	if strings.Contains(s, " ") {
 		return `"` + s + `"`
@@ -67,6 +78,7 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 	var terms []plans.Stage
 	for _, s := range stages {
 		t := s.Stage
+		t.Name = TableName(s)
 		t.Stop.Maximum = min(t.Stop.Maximum, longest)
 		terms = append(terms, t)
 	}
@@ -75,8 +87,8 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 
 func StageDocument(d *report.Document, s *plans.StagePlan) {
 	level := func(x float64) string { return report.Level(s.Measure, x) }
-	if s.Name != "" {
-		d.Heading("Stage " + s.Name)
+	if name := TableName(s); name != "" {
+		d.Heading("Stage " + name)
 	}
 	allowed := "Allowed"
 	if s.Method == plans.SeasonTrue {

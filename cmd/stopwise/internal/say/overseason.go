@@ -61,7 +61,11 @@ func VisitsSentence(stages []*plans.StagePlan, s season.Season, first []int, clu
 	var each []string
 	limited := false
 	for i, st := range s.Stages {
-		text := fmt.Sprintf("every %s until the pest is found and every %s once it is", report.Days(float64(st.Classes[0].Interval)), report.Days(float64(st.Classes[1].Interval)))
+		back := plans.ComingBack{DaysUntilFound: float64(st.Classes[0].Interval), DaysOnceFound: float64(st.Classes[1].Interval)}
+		if len(st.Classes) > 2 {
+			back.DaysMoreFound, back.MoreFrom = float64(st.Classes[2].Interval), st.Cuts[0]
+		}
+		text := everyDays(back, stages[i].Measure)
 		if n := stages[i].Name; n != "" && len(s.Stages) > 1 {
 			text = "in " + n + " " + text
 			if i+1 < len(s.Stages) {

@@ -22,6 +22,12 @@ func (l In) RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 	if r.Found {
 		interval = l.Say("why.found", "Days", l.Days(r.Interval))
 	}
+	switch r.Last {
+	case plans.LastLittle:
+		interval = l.Say("why.little", "Days", l.Days(r.Interval), "MoreFrom", l.Level(s.Measure, r.MoreFrom))
+	case plans.LastMore:
+		interval = l.Say("why.more", "Days", l.Days(r.Interval), "MoreFrom", l.Level(s.Measure, r.MoreFrom))
+	}
 	if r.ForSeason {
 		return l.Say("why.for_season", "Interval", interval)
 	}

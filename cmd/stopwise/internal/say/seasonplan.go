@@ -45,7 +45,8 @@ func percentOf(p float64) string { return strings.TrimSuffix(report.Percent(p), 
 // SeasonEffort says what a field takes in the season, and when it is visited.
 func SeasonEffort(plan *plans.Plan) string {
 	r := plan.Season
-	text := fmt.Sprintf("Fields are visited every %s until the pest is found and every %s once it is", report.Days(float64(r.UntilFound)), report.Days(float64(r.OnceFound)))
+	text := "Fields are visited " + everyDays(plans.ComingBack{DaysUntilFound: float64(r.UntilFound), DaysOnceFound: float64(r.OnceFound),
+		DaysMoreFound: float64(r.MoreFound), MoreFrom: r.MoreFrom}, plan.Stages[0].Measure)
 	if !plan.Stages[0].ComingBack.ByIntervals {
 		text += ", sooner where the growth limit says so"
 	}
@@ -68,6 +69,10 @@ func SeasonEffort(plan *plans.Plan) string {
 			}
 		}
 		text += "."
+	}
+	if r.OneTable > 0 {
+		text += fmt.Sprintf(" With one table for all fields of a stage it would be %s: tables by what earlier visits found save %s.",
+			report.Minutes(r.OneTable), report.Percent(1-r.Minutes/r.OneTable))
 	}
 	return text
 }

@@ -28,18 +28,18 @@ func Capital(s string) string {
 }
 
 func StageTitle(s *plans.StagePlan) string {
-	t := Titled(s.About)
-	if s.Name != "" {
-		t += ", stage " + s.Name
-	}
-	return t
+	return Titled(s.About) + InStage(s)
 }
 
 func InStage(s *plans.StagePlan) string {
-	if s.Name == "" {
-		return ""
+	t := ""
+	if s.Name != "" {
+		t = ", stage " + s.Name
 	}
-	return ", stage " + s.Name
+	if of := FieldsOf(s); of != "" {
+		t += ", " + of
+	}
+	return t
 }
 
 func Titled(p plans.About) string {
@@ -69,7 +69,7 @@ func StairsInWords(s *plans.StagePlan) string {
 	text := fmt.Sprintf("First verdict at stop %d: leave %s, act %s. Last stop %d: leave at or below %d, else act.",
 		first, bound("at or below", s.Table.Leave[first-1], plans.NeverLeave), bound("at or above", s.Table.Act[first-1], plans.NeverAct), last, s.Table.Leave[last-1])
 	if s.Name != "" {
-		text = "Stage " + s.Name + ". " + text
+		text = "Stage " + TableName(s) + ". " + text
 	}
 	return text
 }

@@ -16,6 +16,7 @@ import (
 type checkJSON struct {
 	report.Envelope
 	Stage     string             `json:"stage"`
+	Last      plans.Last         `json:"last,omitempty"` // the fields of the table, where the stage has several
 	Verdict   string             `json:"verdict"`
 	Stop      int                `json:"stop"`
 	Plants    int                `json:"plants"`
@@ -51,7 +52,7 @@ type chances struct {
 }
 
 func CheckCommand(e shell.Env) *cli.Command {
-	stage, format := shell.StageFlag(), shell.FormatFlag()
+	stage, last, format := shell.StageFlag(), shell.LastFlag(), shell.FormatFlag()
 	found := &cli.BoolFlag{Name: "found", Usage: "the pest was found in this field on an earlier visit: it is visited more often"}
 	return &cli.Command{
 		Name:      "check",
@@ -61,7 +62,7 @@ func CheckCommand(e shell.Env) *cli.Command {
 
 $ stopwise check plan.json 3 5 2/13 6 --stage leafing
 $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
-		Flags: []cli.Flag{stage, found, format},
+		Flags: []cli.Flag{stage, found, last, format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() < 2 {
 				return shell.UsageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
@@ -82,6 +83,9 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 				if stage.Set {
 					return shell.UsageError("--stage: a plan for an estimate has no growth stages")
 				}
+				if last.Set {
+					return shell.UsageError("--last: a plan for an estimate has one way to walk for all fields")
+				}
 				if c.Bool("found") {
 					return shell.UsageError("--found: a plan for an estimate does not say when to come back")
 				}
@@ -91,11 +95,17 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			if err != nil {
 				return err
 			}
+			if s, err = shell.TableFor(s, last); err != nil {
+				return err
+			}
+			if s.Last != "" && c.Bool("found") {
+				return shell.UsageError("--found and --last cannot be used together; --last says it")
+			}
 			a, err := s.Check(counts)
 			if err != nil {
 				return err
 			}
-			back := s.RevisitAfter(a, plans.History{Found: c.Bool("found")})
+			back := s.RevisitAfter(a, plans.History{Found: c.Bool("found"), Last: s.Last})
 			return report.Write(e.Out, format.Value, checkOutput(s, a, back))
 		},
 	}
@@ -112,9 +122,12 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	when := ""
 	if back != nil {
 		when = fmt.Sprintf("Come back in %s. %s", report.Count(back.Days, "day", "days"), say.RevisitReason(s, back))
-		if !back.Found {
+		if !back.Found && s.Last == "" {
 			when += " Where the pest was found in this field before, add --found: then the visits are closer together."
 		}
+	}
+	if of := say.FieldsOf(s); of != "" {
+		d.Para("By the table for fields with: %s.", of)
 	}
 	say.AnswerDocument(d, s, a, when)
 	if a.Verdict == plans.Act {
@@ -126,7 +139,7 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) checkJSON {
 	j := checkJSON{
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
-		Stage:    s.Name, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total, Counted: a.Counted, Ended: a.Ended,
+		Stage:    s.Name, Last: s.Last, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total, Counted: a.Counted, Ended: a.Ended,
 		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
 		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Seen: seenOrNull(s, a), Estimate: a.Estimate,
 		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},

@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/season"
@@ -26,8 +28,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 	file, field, date := seasonFlag(), fieldFlag(), dateFlag("`DATE` day of the visit, such as 2026-07-31").WithoutValue("today")
 	stage := shell.StageFlag()
 	format := shell.ChoiceFlag("format", "`FORMAT` replies", "text", "json", "markdown").WithDefault("text")
-	scout := scoutFlag()
-	tongue := shell.TongueFlags()
+	scout, where, tongue := scoutFlag(), laying.NewFlags("boundary"), shell.TongueFlags()
 	fresh := &cli.BoolFlag{Name: "new", Usage: "begin another visit, even where there is one of this field, day and stage"}
 	return &cli.Command{
 		Name:      "walk",
@@ -38,7 +39,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
 ` + say.English().Say("walk.help"),
-		Flags: append([]cli.Flag{file, field, stage, date, scout, fresh, format}, tongue.Flags()...),
+		Flags: slices.Concat([]cli.Flag{file, field, stage, date, scout, fresh}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise walk --help", "walk takes one plan, not %d arguments", c.NArg())
@@ -54,12 +55,18 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 			if err != nil {
 				return err
 			}
+			var stops *laying.Laid
+			if where.Given() || where.Seed.Set {
+				if stops, err = where.Of(e, plan.Protocol.Route, []*plans.StagePlan{s}); err != nil {
+					return err
+				}
+			}
 			f, err := openSeason(file.Value, true)
 			if err != nil {
 				return err
 			}
 			defer f.Close()
-			w := &walk{e: e, In: say.In{Language: language}, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
+			w := &walk{where: stops, e: e, In: say.In{Language: language}, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
 			lines, done := shell.NewLines(e)
 			defer done()
 			w.in = lines
@@ -117,6 +124,7 @@ type walk struct {
 	file   string
 	f      *season.File
 	s      *plans.StagePlan
+	where  *laying.Laid // the stops in this field; nil where they are not laid out
 	in     shell.Lines
 	format string
 	scout  string
@@ -161,6 +169,10 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 		w.stateDocument(d)
 	} else {
 		d.Para("%s", w.WalkSentences(say.TermsOf([]*plans.StagePlan{w.s})))
+		w.tellWhere(d)
+	}
+	if err := w.tableTaken(d); err != nil {
+		return err
 	}
 	for _, text := range append(slips, w.dateSlip()...) {
 		d.Note("%s", text)
@@ -213,6 +225,27 @@ func (w *walk) dateSlip() []string {
 	return nil
 }
 
+// tableTaken says which of a stage's tables the visit is walked with, and why.
+func (w *walk) tableTaken(d *report.Document) error {
+	of := w.FieldsOf(w.s)
+	if of == "" {
+		return nil
+	}
+	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
+	if err != nil {
+		return seasonError(w.file, err)
+	}
+	why := w.Say("tables.why_none", "File", w.file)
+	for _, o := range slices.Backward(vs) {
+		if w.s.Last != plans.LastNone && o.ID != w.v.ID && o.Counts() {
+			why = w.Say("tables.why_last", "Date", w.Date(o.Date), "Seen", w.SeenInWords(w.s, o.Told.Total, o.Told.Plants, o.Told.Units))
+			break
+		}
+	}
+	d.Para("%s", w.Say("tables.taken", "Fields", of, "Why", why))
+	return nil
+}
+
 // remindOfOthers names unfinished visits of the field on other days.
 func (w *walk) remindOfOthers(d *report.Document) error {
 	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
@@ -250,7 +283,9 @@ func (w *walk) goOnWith(o *season.Visit) string {
 func (w *walk) stops() string { return w.Count("count.stops", len(w.j.Stops)) }
 
 func (w *walk) judge() (err error) {
-	w.j, err = w.f.Judge(w.v)
+	if w.j, err = w.f.Judge(w.v); err == nil {
+		w.s = w.j.Stage // with the table for what earlier visits found
+	}
 	return seasonError(w.file, err)
 }
 

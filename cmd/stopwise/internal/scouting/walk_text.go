@@ -228,15 +228,27 @@ func seenText(l say.In, s *plans.StagePlan, e season.Entry) string {
 	return l.Say("walk.without_sign", "Seen", seen)
 }
 
+// tellWhere says how the field is walked, while that still decides what a first
+// verdict rests on, and where the next stop is.
+func (w *walk) tellWhere(d *report.Document) {
+	done := len(w.j.Stops)
+	if done < w.s.Table.First() {
+		d.Para("%s", w.RouteSentence(w.where.Told(w.s.Route), []*plans.StagePlan{w.s}))
+	}
+	if w.where == nil || done >= len(w.where.Route.Stops) {
+		return
+	}
+	next := w.where.Route.Stops[done]
+	d.Para("%s", w.Say("where.next_metres", "Stop", done+1, "Where", w.where.Where(w.Language, next.At), "Metres", report.Whole(next.Metres)))
+}
+
 // stateDocument says where the visit stands.
 func (w *walk) stateDocument(d *report.Document) {
 	a := w.j.Answer
 	if a.Verdict == plans.Continue && w.j.Revisit == nil {
 		d.Para("%s", w.VerdictSentence(w.s, a))
 		w.NextDocument(d, w.s, a)
-		if len(w.j.Stops) < w.s.Table.First() { // while the route still decides what a verdict rests on
-			d.Para("%s", w.RouteSentence(w.s.Route, []*plans.StagePlan{w.s}))
-		}
+		w.tellWhere(d)
 		return
 	}
 	when := ""

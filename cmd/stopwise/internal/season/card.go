@@ -7,11 +7,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
 
 	"stopwise/cmd/stopwise/internal/textsafe"
+	"stopwise/plans"
 )
 
 // CardMark stands before each visit in the text of a field card.
@@ -35,8 +37,11 @@ type CardVisit struct {
 	Signs   []int  `json:"signs,omitempty"`  // 1 where the stage's sign was seen, else 0; left out where the stage has none
 	Changes int    `json:"changes"`          // answers given on the card so far, corrections included: it never falls
 	Found   bool   `json:"found,omitempty"`  // the scout knew that the pest was found in the field before
-	Note    string `json:"note,omitempty"`   // a remark of the scout
-	Scout   string `json:"scout,omitempty"`  // who scouted
+	// Last says with which table the visit was walked, where the plan has several by what
+	// earlier visits found: none, found, little or more.
+	Last  plans.Last `json:"last,omitempty"`
+	Note  string     `json:"note,omitempty"`  // a remark of the scout
+	Scout string     `json:"scout,omitempty"` // who scouted
 }
 
 // CardVersion is the version of the format.
@@ -133,6 +138,8 @@ func (c *CardVisit) check() error {
 		return fmt.Errorf("id is %q; accepted: a UUID", c.ID)
 	case CheckDate(c.Date) != nil:
 		return fmt.Errorf("date: %w", CheckDate(c.Date))
+	case !slices.Contains([]plans.Last{"", plans.LastNone, plans.LastFound, plans.LastLittle, plans.LastMore}, c.Last):
+		return fmt.Errorf("last is %q; accepted: none, found, little or more", c.Last)
 	case len(c.Counts) == 0:
 		return errors.New("counts is empty; accepted: one number for each stop")
 	case c.Plants != nil && len(c.Plants) != len(c.Counts):
@@ -169,7 +176,7 @@ const sourceCard = "card"
 // stop.
 func (c CardVisit) Visit(stage string, plants int) *Visit {
 	v := &Visit{ID: c.ID, Field: c.Field, Date: c.Date, Stage: stage, Plan: c.Plan, Source: sourceCard, Changes: c.Changes}
-	v.Told.FoundBefore = c.Found
+	v.Told.FoundBefore, v.Told.Last = c.Found, c.Last
 	for i, n := range c.Counts {
 		e := Entry{Kind: KindStop, Stop: i + 1, Total: n, Plants: plants, Scout: c.Scout}
 		if c.Plants != nil {

@@ -198,6 +198,9 @@ func (f *File) addCounts(tx *sql.Tx, v *Visit, at string, o *Outcome) error {
 		next = *old
 		next.Changes = changes
 		next.Told.FoundBefore = old.Told.FoundBefore || v.Told.FoundBefore
+		if v.Told.Last != "" {
+			next.Told.Last = v.Told.Last
+		}
 	}
 	next.Entries = append(append(next.Entries, toward(known, want, at, scoutOf(v))...), notes...)
 	h, err := history(tx, &next)

@@ -77,7 +77,7 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 		where = append(where, "NOT v.void")
 	}
 	query := `SELECT v.id, f.name, v.date, v.stage, v.plan, v.source, v.changes, v.stops, v.plants, v.total, v.units, v.signs,
-		v.verdict, v.decided_at, v.sign_missing, v.next_visit, v.next_rule, v.found_before, v.in_stage, v.void, v.scout
+		v.verdict, v.decided_at, v.sign_missing, v.next_visit, v.next_rule, v.found_before, v.last, v.in_stage, v.void, v.scout
 		FROM visit v JOIN field f ON f.id = v.field`
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
@@ -91,7 +91,7 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 		v := &Visit{}
 		t := &v.Told
 		if err := rows.Scan(&v.ID, &v.Field, &v.Date, &v.Stage, &v.Plan, &v.Source, &v.Changes, &t.Stops, &t.Plants, &t.Total, &t.Units, &t.Signs,
-			&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.InStage, &t.Void, &t.Scout); err != nil {
+			&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.Last, &t.InStage, &t.Void, &t.Scout); err != nil {
 			return nil, err
 		}
 		vs = append(vs, v)

@@ -127,7 +127,7 @@ func (f *File) Judge(v *Visit) (*Judgement, error) {
 	if plan == nil {
 		return nil, fmt.Errorf("plan %s is not in the file", Short(v.Plan))
 	}
-	h := plans.History{Found: v.Told.FoundBefore, InStage: v.Told.InStage}
+	h := plans.History{Found: v.Told.FoundBefore, Last: v.Told.Last, InStage: v.Told.InStage}
 	if len(v.Entries) == 0 {
 		if h, err = history(f.db, v); err != nil {
 			return nil, explain(err)
@@ -149,6 +149,14 @@ func history(q querier, v *Visit) (plans.History, error) {
 	}
 	// A card's scout may know of a find that is not in the file.
 	h.Found = found.Bool || v.Source == sourceCard && v.Told.FoundBefore
+	// A visit that was begun with a table goes on with it.
+	h.Last = v.Told.Last
+	err = q.QueryRow(`SELECT total * 1.0 / units FROM visit
+		WHERE field = (SELECT id FROM field WHERE name = ?) AND date <= ? AND id <> ? AND stops > 0 AND units > 0 AND NOT void
+		ORDER BY date DESC, started DESC LIMIT 1`, v.Field, v.Date, v.ID).Scan(&h.Seen)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return h, err
+	}
 	if otherStage.Valid {
 		from, err := time.Parse(DateLayout, otherStage.String)
 		if err != nil {
@@ -171,15 +179,15 @@ func write(tx *sql.Tx, v *Visit, stored int) error {
 	}
 	t := v.Told
 	if _, err := tx.Exec(`INSERT INTO visit (id, field, date, stage, plan, source, changes, started,
-			stops, plants, total, units, signs, verdict, decided_at, sign_missing, next_visit, next_rule, found_before, in_stage, void, scout, seal)
-		VALUES (?, (SELECT id FROM field WHERE name = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+			stops, plants, total, units, signs, verdict, decided_at, sign_missing, next_visit, next_rule, found_before, last, in_stage, void, scout, seal)
+		VALUES (?, (SELECT id FROM field WHERE name = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO UPDATE SET field = excluded.field, changes = excluded.changes,
 			stops = excluded.stops, plants = excluded.plants, total = excluded.total, units = excluded.units, signs = excluded.signs,
 			verdict = excluded.verdict, decided_at = excluded.decided_at, sign_missing = excluded.sign_missing,
-			next_visit = excluded.next_visit, next_rule = excluded.next_rule, found_before = excluded.found_before, in_stage = excluded.in_stage,
+			next_visit = excluded.next_visit, next_rule = excluded.next_rule, found_before = excluded.found_before, last = excluded.last, in_stage = excluded.in_stage,
 			void = excluded.void, scout = excluded.scout, seal = excluded.seal`,
 		v.ID, v.Field, v.Date, v.Stage, v.Plan, v.Source, v.Changes, v.started(),
-		t.Stops, t.Plants, t.Total, t.Units, t.Signs, t.Verdict, t.DecidedAt, t.SignMissing, t.Next, t.Rule, t.FoundBefore, t.InStage,
+		t.Stops, t.Plants, t.Total, t.Units, t.Signs, t.Verdict, t.DecidedAt, t.SignMissing, t.Next, t.Rule, t.FoundBefore, t.Last, t.InStage,
 		t.Void, t.Scout, v.seal()); err != nil {
 		return err
 	}

@@ -82,6 +82,9 @@ var migrations = []string{
 	CREATE TABLE expected (
 		field INTEGER PRIMARY KEY REFERENCES field (id) -- a field that is to be visited this season
 	) STRICT;`,
+
+	// What earlier visits found, where the plan has tables by that.
+	`ALTER TABLE visit ADD COLUMN last TEXT NOT NULL DEFAULT '' CHECK (last IN ('', 'none', 'found', 'little', 'more'));`,
 }
 
 // after holds what a migration leaves to be computed, by the version it brings.

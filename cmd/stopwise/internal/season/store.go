@@ -276,13 +276,17 @@ func (f *File) migrate() error {
 		if version > len(migrations) {
 			return &FormatError{fmt.Sprintf("is a season file of version %d, and this program knows up to %d; nothing was changed: use a newer stopwise", version, len(migrations))}
 		}
+		from := version
 		for ; version < len(migrations); version++ {
 			if _, err := tx.Exec(migrations[version]); err != nil {
 				return fmt.Errorf("season: migration %d: %w", version+1, err)
 			}
-			if finish := after[version+1]; finish != nil {
+		}
+		// What is computed is read with the tables of today.
+		for v := from + 1; v <= version; v++ {
+			if finish := after[v]; finish != nil {
 				if err := finish(tx); err != nil {
-					return fmt.Errorf("season: migration %d: %w", version+1, err)
+					return fmt.Errorf("season: migration %d: %w", v, err)
 				}
 			}
 		}

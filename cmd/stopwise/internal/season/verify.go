@@ -109,7 +109,7 @@ func pairs(q querier, query string) (out [][2]string, err error) {
 }
 
 func (v *Visit) verify(p *plans.Plan) error {
-	h := plans.History{Found: v.Told.FoundBefore, InStage: v.Told.InStage}
+	h := plans.History{Found: v.Told.FoundBefore, Last: v.Told.Last, InStage: v.Told.InStage}
 	j, err := Judge(p, v, h)
 	if err != nil {
 		return err

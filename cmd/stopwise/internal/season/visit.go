@@ -77,10 +77,13 @@ type Told struct {
 	Next        string `json:"next_visit,omitempty"` // date; empty where there is none
 	Rule        string `json:"next_visit_rule,omitempty"`
 	// What was known of the field before: the next visit follows from it.
-	FoundBefore bool     `json:"found_before"`
-	InStage     *float64 `json:"in_stage_days,omitempty"`
-	Void        bool     `json:"void,omitempty"`  // the visit counts for nothing
-	Scout       string   `json:"scout,omitempty"` // who gave the answers, parted by commas
+	FoundBefore bool `json:"found_before"`
+	// Last says with which table the visit was walked, where the plan has several by
+	// what earlier visits found; empty where it has one.
+	Last    plans.Last `json:"last,omitempty"`
+	InStage *float64   `json:"in_stage_days,omitempty"`
+	Void    bool       `json:"void,omitempty"`  // the visit counts for nothing
+	Scout   string     `json:"scout,omitempty"` // who gave the answers, parted by commas
 }
 
 // DateLayout is the layout of dates.
@@ -129,8 +132,9 @@ func Judge(plan *plans.Plan, v *Visit, h plans.History) (*Judgement, error) {
 		return nil, err
 	}
 	stops := c.stops
+	s = s.Of(h)
 	j := &Judgement{Stage: s, Stops: stops, Told: Told{
-		Stops: len(stops), FoundBefore: h.Found, InStage: h.InStage, Void: c.void > 0, Scout: strings.Join(c.scouts, ", "),
+		Stops: len(stops), FoundBefore: h.Found, Last: s.Last, InStage: h.InStage, Void: c.void > 0, Scout: strings.Join(c.scouts, ", "),
 	}}
 	if len(stops) == 0 {
 		return j, nil

@@ -19,7 +19,7 @@ func ParseList(s string) ([]string, error) {
 	return out, nil
 }
 
-func ParseLevels(m plans.Measure, list []string) ([]float64, error) {
+func ParseLevels(flag string, m plans.Measure, list []string) ([]float64, error) {
 	parse := plans.ParseShare
 	if m == plans.MeanPerLeaf {
 		parse = NotNegative
@@ -28,7 +28,7 @@ func ParseLevels(m plans.Measure, list []string) ([]float64, error) {
 	for _, text := range list {
 		x, err := parse(text)
 		if err != nil {
-			return nil, UsageError("--at: %v", err)
+			return nil, UsageError("--%s: %v", flag, err)
 		}
 		levels = append(levels, x)
 	}

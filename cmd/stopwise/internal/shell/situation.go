@@ -17,6 +17,7 @@ import (
 // or beside one.
 type Situation struct {
 	Lower, Upper, LowerMean, UpperMean *Option[float64]
+	Threshold                          *Option[string] // a level between the bounds
 	Needless, Missed                   *Option[float64]
 	Plants                             *Option[plantsChoice]
 	MinStops, MaxStops                 *Option[int]
@@ -40,7 +41,8 @@ type plantsChoice int
 func NewSituation() *Situation {
 	return &Situation{
 		Lower: LowerFlag(), Upper: UpperFlag(), LowerMean: LowerMeanFlag(), UpperMean: UpperMeanFlag(),
-		Needless: NeedlessRiskFlag(), Missed: MissedRiskFlag(),
+		Threshold: NewOption("threshold", "`LEVEL` action threshold, between the bounds: a share, or a mean per leaf where the bounds are", NotEmpty).WithoutValue("the middle of the bounds"),
+		Needless:  NeedlessRiskFlag(), Missed: MissedRiskFlag(),
 		Plants: NewOption("plants-per-stop", "`COUNT` plants examined at each stop, or auto for the number at which visits take the fewest minutes",
 			func(s string) (plantsChoice, error) {
 				if strings.TrimSpace(s) == "auto" {
@@ -63,7 +65,7 @@ func NewSituation() *Situation {
 }
 
 func (s *Situation) Flags() []cli.Flag {
-	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed, s.Plants,
+	return []cli.Flag{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed, s.Plants,
 		s.MinStops, s.MaxStops, s.Rho, s.K, s.Taylor, s.Iwao, s.CountRho, s.Leaves, s.HoldUnder, s.Counting, s.Cap, s.Points, s.Walk, s.Plant}
 }
 
@@ -91,8 +93,16 @@ func (s *Situation) Protocol() (plans.Protocol, error) {
 	st.Lower, st.Upper = low.Value, high.Value
 	st.Threshold = plans.Middle(st.Lower, st.Upper)
 	st.NeedlessRisk, st.MissedRisk = s.Needless.Value, s.Missed.Value
+	if s.Threshold.Set {
+		levels, err := ParseLevels(s.Threshold.Name, st.Measure, []string{s.Threshold.Value})
+		if err != nil {
+			return p, err
+		}
+		st.Threshold = levels[0]
+	} else {
+		p.Defaults = []string{"threshold = " + report.Level(st.Measure, st.Threshold) + " (the middle of the bounds)"}
+	}
 	p.Stages = []plans.Stage{st}
-	p.Defaults = []string{"threshold = " + report.Level(st.Measure, st.Threshold) + " (the middle of the bounds)"}
 	s.Override(&p)
 	st = p.Stages[0]
 	for _, d := range []struct {
@@ -214,9 +224,9 @@ func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
 	default:
 		return plans.Protocol{}, UsageError("%s takes one protocol, not %d arguments", c.Command.Name, c.NArg())
 	}
-	for _, o := range []*Option[float64]{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Needless, s.Missed} {
-		if o.Set {
-			return plans.Protocol{}, UsageError("--%s goes without a protocol; each stage of %s has its own", o.Name, c.Args().First())
+	for _, o := range []AnOption{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed} {
+		if name, _, set := o.Given(); set {
+			return plans.Protocol{}, UsageError("%s goes without a protocol; each stage of %s has its own", name, c.Args().First())
 		}
 	}
 	p, err := readProtocol(e, c.Args().First())

@@ -20,15 +20,15 @@ const mostCovered = 1000
 
 type coverageFlags struct {
 	made
-	env        shell.Env
-	confidence *shell.Option[float64]
-	stage      *shell.Option[string]
-	at         *shell.Option[[]string]
+	env         shell.Env
+	confidence  *shell.Option[float64]
+	stage, last *shell.Option[string]
+	at          *shell.Option[[]string]
 }
 
 func studyCoverage(e shell.Env) studyPart {
 	f := &coverageFlags{
-		made: newMade(), env: e, confidence: shell.ConfidenceFlag(), stage: shell.StageFlag(),
+		made: newMade(), env: e, confidence: shell.ConfidenceFlag(), stage: shell.StageFlag(), last: shell.LastFlag(),
 		at: shell.NewOption("at", "`LEVELS` true levels at which to compute, such as 10%,20% or, for a plan for a mean per leaf, 20,75", shell.ParseList).
 			WithoutValue("1% to 50% in half percents; with a plan, up to twice its upper bound"),
 	}
@@ -44,7 +44,7 @@ With a plan, the walk is that of the plan, which may stop early: beside the inte
 $ stopwise study coverage
 $ stopwise study coverage plan.json --at 10%,14%,22%
 $ stopwise study coverage --stops 1 --plants-per-stop 18 --rho 0 --at 50%`,
-		flags: append(f.flags(), f.confidence, f.stage, f.at),
+		flags: append(f.flags(), f.confidence, f.stage, f.last, f.at),
 		show: func(_ context.Context, c *cli.Context) (report.Output, error) {
 			if c.Args().Present() {
 				return f.showPlan(c)
@@ -87,12 +87,15 @@ const betweenStops = "between-stops"
 
 func (f *coverageFlags) shares() ([]float64, error) {
 	if f.at.Set {
-		return shell.ParseLevels(plans.ShareInfested, f.at.Value)
+		return shell.ParseLevels(f.at.Name, plans.ShareInfested, f.at.Value)
 	}
 	return report.Evenly(0.01, 0.5, 98), nil
 }
 
 func (f *coverageFlags) show() (report.Output, error) {
+	if f.last.Set {
+		return report.Output{}, shell.UsageError("--last goes with a plan")
+	}
 	if f.stage.Set {
 		return report.Output{}, shell.UsageError("--stage goes with a plan, such as stopwise study coverage plan.json --stage %q", f.stage.Value)
 	}

@@ -49,9 +49,12 @@ func (f *coverageFlags) showPlan(c *cli.Context) (report.Output, error) {
 	if err != nil {
 		return report.Output{}, err
 	}
+	if s, err = shell.TableFor(s, f.last); err != nil {
+		return report.Output{}, err
+	}
 	levels := walkedLevels(s)
 	if f.at.Set {
-		if levels, err = shell.ParseLevels(s.Measure, f.at.Value); err != nil {
+		if levels, err = shell.ParseLevels(f.at.Name, s.Measure, f.at.Value); err != nil {
 			return report.Output{}, err
 		}
 	}

@@ -15,6 +15,7 @@ type linesFlags struct {
 	situation *shell.Situation
 	method    *shell.Option[string]
 	stage     *shell.Option[string]
+	last      *shell.Option[string]
 	at        *shell.Option[string]
 	walks     *shell.Option[int]
 	seed      *shell.Option[uint64]
@@ -22,7 +23,7 @@ type linesFlags struct {
 
 func studyLines(e shell.Env) studyPart {
 	f := &linesFlags{
-		situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(),
+		situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(), last: shell.LastFlag(),
 		at:    shell.NewOption("at", "`LEVEL` true level of the field, such as 15%, or for a mean per leaf 40", shell.NotEmpty).WithoutValue("the threshold"),
 		walks: shell.NewOption("walks", "`COUNT` walks to draw", shell.Whole(1, 1_000_000)).WithDefault("1000"),
 		seed:  shell.SeedFlag(),
@@ -38,7 +39,7 @@ func studyLines(e shell.Env) studyPart {
 
 $ stopwise study lines plan.json --stage leafing --at 22%
 $ stopwise study lines --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1 --method lines --at 15%`,
-		flags: append(f.situation.Flags(), f.method, f.stage, f.at, f.walks, f.seed),
+		flags: append(f.situation.Flags(), f.method, f.stage, f.last, f.at, f.walks, f.seed),
 		show:  func(ctx context.Context, c *cli.Context) (report.Output, error) { return f.show(ctx, e, c) },
 	}
 }
@@ -50,7 +51,7 @@ func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (rep
 	}
 	level := s.Threshold
 	if f.at.Set {
-		levels, err := shell.ParseLevels(s.Measure, []string{f.at.Value})
+		levels, err := shell.ParseLevels(f.at.Name, s.Measure, []string{f.at.Value})
 		if err != nil {
 			return report.Output{}, err
 		}
@@ -125,13 +126,16 @@ func (f *linesFlags) plan(ctx context.Context, e shell.Env, c *cli.Context) (*pl
 	if err != nil {
 		return nil, shell.UsageError("%v", err)
 	}
+	if s, err = shell.TableFor(s, f.last); err != nil {
+		return nil, err
+	}
 	return s, nil
 }
 
 // flagsBesidePlan refuses what the plan already says.
 func (f *linesFlags) flagsBesidePlan(file string) error {
 	x := f.situation
-	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.Walk, x.Plant, f.method} {
+	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Threshold, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.Walk, x.Plant, f.method} {
 		if name, _, set := o.Given(); set {
 			return shell.UsageError("%s goes without a plan; %s has its own", name, file)
 		}

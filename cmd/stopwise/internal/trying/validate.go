@@ -29,25 +29,25 @@ var simulateWorlds = []string{validate.OtherRho, validate.OtherK, validate.Other
 
 // validation holds the flags of validate.
 type validation struct {
-	stage, format     *shell.Option[string]
-	simulate          *shell.Option[[]string]
-	rho, k, alike     *shell.Option[plans.Range]
-	overlooked, alarm *shell.Option[float64]
-	data, field       *shell.Option[string]
-	fitted            *shell.Option[[]string]
-	independent       *cli.BoolFlag
-	patterns          *shell.Option[[]string]
-	routes            *shell.Option[[]string]
-	hectares, spots   *shell.Option[float64]
-	spotRadius, speed *shell.Option[float64]
-	visits            *shell.Option[int]
-	seed              *shell.Option[uint64]
-	require, plot     *shell.Option[string]
+	stage, last, format *shell.Option[string]
+	simulate            *shell.Option[[]string]
+	rho, k, alike       *shell.Option[plans.Range]
+	overlooked, alarm   *shell.Option[float64]
+	data, field         *shell.Option[string]
+	fitted              *shell.Option[[]string]
+	independent         *cli.BoolFlag
+	patterns            *shell.Option[[]string]
+	routes              *shell.Option[[]string]
+	hectares, spots     *shell.Option[float64]
+	spotRadius, speed   *shell.Option[float64]
+	visits              *shell.Option[int]
+	seed                *shell.Option[uint64]
+	require, plot       *shell.Option[string]
 }
 
 func ValidateCommand(e shell.Env) *cli.Command {
 	v := &validation{
-		stage: shell.StageFlag(), format: shell.FormatFlag(),
+		stage: shell.StageFlag(), last: shell.LastFlag(), format: shell.FormatFlag(),
 		simulate: shell.NewOption("simulate", "`WORLDS` what to try, with commas between: rho, k, count-rho, mixture, patches, misread, short, space (see above)",
 			shell.ListOf(simulateWorlds)).WithoutValue("all but space; only the data where --data is given"),
 		rho: shell.RhoFlag().WithoutValue("around the plan's own range"), k: shell.KFlag().WithoutValue("around the plan's own range"),
@@ -91,7 +91,7 @@ The worlds of --simulate are
   misread    plants taken for what they are not, insects overlooked
   short      fewer plants at a stop than planned
   space      made fields where the pest sits in spots, along an edge or on a gradient, walked along a route`,
-		Flags: []cli.Flag{v.stage, v.simulate, v.rho, v.k, v.alike, v.overlooked, v.alarm, v.data, v.fitted, v.independent,
+		Flags: []cli.Flag{v.stage, v.last, v.simulate, v.rho, v.k, v.alike, v.overlooked, v.alarm, v.data, v.fitted, v.independent,
 			v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.visits, v.seed, v.require, v.plot, shell.DetailFlag(), v.format},
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
@@ -116,6 +116,9 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 	s, err := plan.Stage(v.stage.Value)
 	if err != nil {
 		return shell.UsageError("%v", err)
+	}
+	if s, err = shell.TableFor(s, v.last); err != nil {
+		return err
 	}
 	worlds, err := v.worlds(s)
 	if err != nil {
