@@ -34,6 +34,8 @@ type cardAnswer struct {
 	Stop        int        `json:"stop"`
 	Plants      int        `json:"plants"`
 	Total       int        `json:"total"`
+	Counted     int        `json:"counted"`
+	Ended       int        `json:"ended"`
 	Leave       *int       `json:"leave"`
 	Act         *int       `json:"act"`
 	Signs       int        `json:"signs"`
@@ -43,6 +45,7 @@ type cardAnswer struct {
 	Next        *nextOnTop `json:"next"`
 	Words       string     `json:"words"`
 	NextWords   string     `json:"nextWords"`
+	UnevenWords string     `json:"unevenWords"`
 	Back        *cardBack  `json:"back"`
 }
 
@@ -61,7 +64,7 @@ type nextOnTop struct {
 	Act    *int `json:"act"`
 }
 
-// reachable returns, for every stop and running total that a walk with the
+// reachable returns, for every stop and running total, of what the stops count, that a walk with the
 // planned plants can reach, the counts of one walk that reaches it.
 func reachable(s *plans.StagePlan, most int) [][]cardStop {
 	type state struct{ stop, total int }
@@ -72,7 +75,7 @@ func reachable(s *plans.StagePlan, most int) [][]cardStop {
 		at := front[0]
 		front = front[1:]
 		for n := range most + 1 {
-			to := state{at.stop + 1, at.total + n}
+			to := state{at.stop + 1, at.total + s.Worth.Value(n, s.Table.Units)}
 			if _, known := walks[to]; known {
 				continue
 			}
@@ -156,6 +159,17 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			q.Stages[0].Sign = &plans.Sign{Text: "parasitised insects", Stops: 2, Absent: true}
 		}), plans.Lines, 4},
 		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Maximum = 40 }), plans.Fixed, 20},
+		{"capped", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Counting, q.Stages[0].Stop.Cap, q.Stages[0].Stop.Minimum = plans.CountCapped, 7, 2
+		}), plans.RiskTrueLines, 20},
+		{"points", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.SetCounting(plans.CountPoints)
+			q.Stages[0].Stop.Minimum = 2
+		}), plans.RiskTrueLines, 20},
+		{"points and a sign", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Counting, q.Stages[0].Stop.Points, q.Stages[0].Stop.Plants = plans.CountPoints, 15, 5
+			q.Stages[0].Sign = &plans.Sign{Text: "bronzed tips", Stops: 2}
+		}), plans.Fixed, 5},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 7, 2, 60
 		}), plans.Lines, 7},
@@ -336,7 +350,7 @@ func compareCard(t *testing.T, p *browsertest.Page, in say.In, s *plans.StagePla
 		const a = decide(stage, stops);
 		let back = a.verdict === "act" ? null : daysBack(stage, stops, i % 2 === 0);
 		if (back) back = {...back, threshold: undefined};
-		return {...a, back, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a)};
+		return {...a, back, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a), unevenWords: unevenText(stage, a)};
 	}))(card.stages[`+fmt.Sprint(stage)+`])`)
 	if len(got) != len(walks) {
 		t.Fatalf("%d answers to %d walks", len(got), len(walks))
@@ -410,10 +424,13 @@ func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage
 
 func wantedAnswer(in say.In, s *plans.StagePlan, a plans.Answer) cardAnswer {
 	w := cardAnswer{
-		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total,
+		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total, Counted: a.Counted, Ended: a.Ended,
 		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
 		Signs: a.Signs, SignMissing: a.SignMissing, DecidedAt: a.DecidedAt, Uneven: a.Uneven,
 		Words: in.VerdictSentence(s, a),
+	}
+	if a.Uneven {
+		w.UnevenWords = say.English().Uneven(s)
 	}
 	if n := a.Next; n != nil {
 		w.Next = &nextOnTop{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}

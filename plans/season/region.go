@@ -153,14 +153,15 @@ func (c *Chain) draws(course Course) *draws {
 		var byClass []drawn
 		for k := range st.Classes {
 			v, sum := drawn{}, 0.0
-			for _, e := range c.visits[i][k].at(s.level(course, d)).ends {
+			x := c.visits[i][k].at(s.level(course, d))
+			for _, e := range x.ends {
 				sum += e.Chance
 				to := move{}
 				if e.Verdict != rule.Act {
 					to = st.next(e, k, d-began)
 				}
 				v.upTo = append(v.upTo, sum)
-				v.minutes = append(v.minutes, st.Effort.Minutes(1, float64(e.Stop), float64(e.Units)))
+				v.minutes = append(v.minutes, st.Effort.Minutes(1, float64(e.Stop), float64(e.Stop)*x.unitsPerStop()))
 				v.moves = append(v.moves, to)
 			}
 			byClass = append(byClass, v)

@@ -95,6 +95,7 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, stops *laying.Laid, l
 	for _, s := range c.Stages {
 		c.Fields = append(c.Fields, in.FieldsOf(s))
 		c.Broken = append(c.Broken, in.Reservation(s))
+		c.Worth = append(c.Worth, in.WorthSentence(s))
 	}
 	if stops != nil {
 		if c.Map, err = mapOf(stops, language); err != nil {

@@ -420,7 +420,7 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 	if e.Plants == 0 {
 		e.Plants = w.s.Plants()
 	}
-	if err := w.tryCount(e); err != nil {
+	if err := w.tryCount(e, a.count.OrMore); err != nil {
 		return e, err
 	}
 	sign := w.s.Sign
@@ -436,7 +436,7 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 }
 
 // tryCount refuses a count before the scout is asked for more about the stop.
-func (w *walk) tryCount(e season.Entry) error {
+func (w *walk) tryCount(e season.Entry, orMore bool) error {
 	units := w.Units(w.s.Stage, e.Plants)
 	switch {
 	case e.Plants > protocol.MaxPlants:
@@ -444,7 +444,7 @@ func (w *walk) tryCount(e season.Entry) error {
 	case w.s.Measure == plans.ShareInfested && e.Total > e.Plants:
 		return wrongReply(w.Say("walk.more_than_seen", "Stop", e.Stop, "Total", e.Total, "Units", units))
 	}
-	_, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}})
+	_, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants, OrMore: orMore}})
 	if wrong, ok := errors.AsType[*plans.CountError](err); ok {
 		return wrongReply(fmt.Sprintf("stop %d: %s", e.Stop, wrong.Message))
 	}

@@ -216,8 +216,11 @@ func (w *walk) takenBack(number int) string {
 func seenText(l say.In, s *plans.StagePlan, e season.Entry) string {
 	units := l.Units(s.Stage, e.Plants)
 	seen := l.Say("walk.entry_share", "Total", e.Total, "Units", units)
-	if s.Measure == plans.MeanPerLeaf {
+	switch {
+	case s.Measure == plans.MeanPerLeaf:
 		seen = l.Say("walk.entry_mean", "Insects", l.Count("count.insects", e.Total), "Units", units)
+	case s.AtCap(plans.Count{Total: e.Total}):
+		seen = l.Say("walk.entry_ended", "Total", e.Total)
 	}
 	switch {
 	case e.Sign == nil:
@@ -266,11 +269,18 @@ func stopsTable(l say.In, j *season.Judgement) *report.Table {
 		{Head: l.Say("walk.head_stop"), Right: true}, {Head: l.Counted(j.Stage.Stage), Right: true},
 		{Head: l.UnitsName(j.Stage.Stage), Right: true},
 	}}
+	points := j.Stage.Worth.Points != nil
+	if points {
+		t.Columns = append(t.Columns, report.Column{Head: l.Say("walk.head_points"), Right: true})
+	}
 	if j.Stage.Sign != nil {
 		t.Columns = append(t.Columns, report.Column{Head: l.Say("walk.head_sign")})
 	}
 	for i, s := range j.Stops {
 		row := []string{fmt.Sprint(i + 1), fmt.Sprint(s.Total), fmt.Sprint(s.Plants)}
+		if points {
+			row = append(row, fmt.Sprint(j.Stage.Worth.Value(s.Total, j.Stage.Units(s.Plants))))
+		}
 		if j.Stage.Sign != nil {
 			row = append(row, signText(l, s.Sign))
 		}
