@@ -33,7 +33,12 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 	}
 	for _, s := range plan.Tables() {
 		SignSentence(d, s)
-		WorthDocument(d, s)
+		if text := Joined(" ", English().WorthSentence(s), patchesSentence(s)); text != "" {
+			d.Para("%s", text)
+		}
+		if s.Worth.Points != nil {
+			d.Table(pointsTable(s))
+		}
 		briefTable(d, s)
 		if s.Held != nil && !s.Keeps() {
 			heldTable(d, s)

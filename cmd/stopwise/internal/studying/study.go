@@ -26,7 +26,7 @@ $ stopwise study effort --rho 0.1
 $ stopwise study explain clumping`,
 		Subcommands: []*cli.Command{
 			studyScouts().command(e), studyMaps().command(e), studyCoverage(e).command(e), studyEffort().command(e), studyLines(e).command(e),
-			studyLooks().command(e), studyTables(e).command(e), studyFields(e).command(e), studyExplain().command(e),
+			studyLooks().command(e), studyTables(e).command(e), studyFields(e).command(e), studySeason(e).command(e), studyExplain().command(e),
 		},
 	}
 }

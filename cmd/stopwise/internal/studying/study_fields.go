@@ -36,6 +36,9 @@ $ stopwise study fields --lower 15% --upper 30% --needless-risk 10% --missed-ris
 			if s.Measure != plans.ShareInfested {
 				return report.Output{}, shell.UsageError("study fields goes with a plan for the share infested; this one is for a mean per leaf")
 			}
+			if !s.Worth.Plain() {
+				return report.Output{}, shell.UsageError("study fields goes with a plan that adds up the counts of the stops as they are (counting = \"total\")")
+			}
 			levels := report.Evenly(0, drawing.TopLevel(s), count.Value-1)
 			seen, err := validate.SampleFields(s, levels, f.seed.Value)
 			if err != nil {
