@@ -39,7 +39,7 @@ func demoCommand(e shell.Env) *cli.Command {
 		Name:      "demo",
 		Usage:     "tell the whole story on an invented region, from pilot counts to a verdict",
 		ArgsUsage: " ",
-		Description: `Shows the main job on invented data: pilot counts say how alike the plants of one stop are, a protocol becomes a plan with exact risks, and a scout is told after each stop whether to go on.
+		Description: `Shows the main job on invented data: pilot counts say how alike the plants of one stop are, a protocol becomes a plan with exact risks, a scout is told after each stop whether to go on, and a season of visits shows what the risks of one visit come to.
 
 $ stopwise demo --out marrow-vale`,
 		Flags: []cli.Flag{out},
@@ -94,11 +94,14 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	if err := demoWalk(d, s); err != nil {
 		return err
 	}
+	if err := demoSeason(ctx, e, d); err != nil {
+		return err
+	}
 	if dir != "" {
 		if err := writeDemo(dir, plan); err != nil {
 			return err
 		}
-		d.Para("Written to %s: pilot.csv, protocol.toml and plan.json. Try: `stopwise check %s --stage leafing 3 1 4 2`", dir, filepath.Join(dir, "plan.json"))
+		d.Para("Written to %s: pilot.csv, protocol.toml, season.toml and plan.json. Try: `stopwise check %s --stage leafing 3 1 4 2`", dir, filepath.Join(dir, "plan.json"))
 	} else {
 		d.Para("To get the files and try it yourself: `stopwise demo --out marrow-vale`")
 	}
@@ -171,7 +174,7 @@ func writeDemo(dir string, plan *plans.Plan) error {
 	files := []struct {
 		name string
 		data []byte
-	}{{"pilot.csv", marrowvale.Pilot}, {"protocol.toml", marrowvale.Protocol}, {"plan.json", text}}
+	}{{"pilot.csv", marrowvale.Pilot}, {"protocol.toml", marrowvale.Protocol}, {"season.toml", marrowvale.Season}, {"plan.json", text}}
 	// All or none: a file that was edited is somebody's work.
 	for _, f := range files {
 		if err := outfile.Check(filepath.Join(dir, f.name), f.data, nil, "the demo's"); err != nil {

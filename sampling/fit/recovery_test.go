@@ -202,15 +202,19 @@ func TestRecovery(t *testing.T) {
 // the outcome is the same with any number of workers.
 func repeat(n int, seed uint64, fit func(*rand.Rand) Estimate) []Estimate {
 	out := make([]Estimate, n)
+	inParallel(n, func(i int) { out[i] = fit(rand.New(rand.NewPCG(seed, uint64(i)))) })
+	return out
+}
+
+func inParallel(n int, do func(i int)) {
 	var wg sync.WaitGroup
 	workers := runtime.GOMAXPROCS(0)
 	for w := range workers {
 		wg.Go(func() {
 			for i := w; i < n; i += workers {
-				out[i] = fit(rand.New(rand.NewPCG(seed, uint64(i))))
+				do(i)
 			}
 		})
 	}
 	wg.Wait()
-	return out
 }

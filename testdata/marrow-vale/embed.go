@@ -10,6 +10,11 @@ import _ "embed"
 //go:embed protocol.toml
 var Protocol []byte
 
+// Season is the protocol that promises something for the season instead of the visit.
+//
+//go:embed season.toml
+var Season []byte
+
 // Pilot holds the invented pilot counts, from which the protocol has its
 // clumping: one row a stop.
 //

@@ -8,7 +8,6 @@ import (
 	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
-	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
 )
 
@@ -57,7 +56,7 @@ func (c Card) print() print {
 			counts++
 		}
 		if c.Broken[i] != "" {
-			p.Remarks = append(p.Remarks, strings.TrimPrefix(say.TableName(s)+": ", ": ")+c.Broken[i])
+			p.Remarks = append(p.Remarks, strings.TrimPrefix(c.tableName(i)+": ", ": ")+c.Broken[i])
 		}
 	}
 	switch {

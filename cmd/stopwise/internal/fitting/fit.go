@@ -20,11 +20,12 @@ func FitCommand(e shell.Env) *cli.Command {
 	tally.WithoutValue("1, for one row a leaf")
 	tallies := shell.NewOption("tallies", "`COUNTS` tally numbers for which the mean per leaf is fitted to the share of plants infested, such as 1,5,15", parseTallies).
 		WithoutValue("that of --tally")
+	ofSeason := newSeasonFlags()
 	plot := shell.PlotFlag("how the variance follows the mean, with the fitted lines, and the counts seen beside those fitted")
 	return &cli.Command{
 		Name:      "fit",
-		Usage:     "fit the clumping constants of a protocol to pilot counts",
-		ArgsUsage: "PILOT.csv",
+		Usage:     "fit the clumping constants of a protocol to pilot counts, or to a season's visits",
+		ArgsUsage: "[PILOT.csv]",
 		Description: `Tells from a region's own counts how alike the plants of one stop are (rho), how clumped counts per leaf are (k, Taylor's and Iwao's constants), how alike those of one stop are (count rho) and how the share of plants infested follows the mean, each with its interval or the reason why the data do not carry it.
 
 $ stopwise fit testdata/marrow-vale/pilot.csv
@@ -36,13 +37,14 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
 
   field,stop,plants,infested
   field,stop,plant,infested
-  field,stop,plant,leaf,count`,
-		Flags: []cli.Flag{confidence, tally, tallies,
-			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, shell.DetailFlag(), plot, format},
+  field,stop,plant,leaf,count
+
+After a season its visits say the same, those that ended early too, and how fast the pest grew; with --against, whether a protocol's range and promises held:
+
+$ stopwise fit --season 2026.season --against protocol.toml`,
+		Flags: append([]cli.Flag{confidence, tally, tallies,
+			&cli.BoolFlag{Name: "protocol", Usage: "print only the section [clumping] for a protocol"}, shell.DetailFlag(), plot, format}, ofSeason.flags()...),
 		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise fit --help", "fit takes one file of pilot counts, not %d arguments", c.NArg())
-			}
 			onlyProtocol := c.Bool("protocol")
 			detailed, err := shell.Detailed(c, format.Value)
 			if err != nil {
@@ -54,6 +56,15 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
 			if onlyProtocol && format.Value != "text" {
 				return shell.UsageError("--protocol prints a part of a protocol, and --format %s cannot hold it; leave one away", format.Value)
 			}
+			if ofSeason.season.Set {
+				return fitSeason(e, c, ofSeason, confidence.Value, detailed, format.Value, tally, tallies, plot)
+			}
+			if ofSeason.against.Set {
+				return shell.UsageError("--against goes with --season")
+			}
+			if c.NArg() != 1 {
+				return shell.UsageHint("see stopwise fit --help", "fit takes one file of pilot counts, not %d arguments", c.NArg())
+			}
 			f := &fitting{path: c.Args().First(), file: fileTitle(c.Args().First())}
 			if f.data, err = shell.ReadPilot(e, c.Args().First()); err != nil {
 				return err
@@ -62,10 +73,17 @@ The file is CSV with a header, one row a stop, a plant or a leaf; date, stage, x
 				return err
 			}
 			progress := report.NewProgress(e.Err, "fitting", -1)
-			err = f.fit(fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value})
+			o := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
+			err = f.fit(o)
 			progress.Done()
 			if err != nil {
 				return err
+			}
+			if c.Bool("by-stage") {
+				if plot.Set {
+					return shell.UsageError("--plot and --by-stage cannot be used together; give one of them")
+				}
+				return writeStages(e, f, o, onlyProtocol, format.Value)
 			}
 			doc := f.brief()
 			if detailed {

@@ -73,13 +73,16 @@ func (f *fitting) source() string {
 
 // section returns the part of a protocol that a fit makes, with its provenance
 // in comments.
-func (f *fitting) section() (string, error) {
+func (f *fitting) section() (string, error) { return f.sectionUnder("[clumping]") }
+
+// sectionUnder returns it under a head of its own.
+func (f *fitting) sectionUnder(head string) (string, error) {
 	c := f.Clumping()
 	if c.Rho == nil && c.K == nil && c.Taylor == nil {
 		return "", shell.Failure("%w", f.noConstants())
 	}
 	w := &sectionWriter{}
-	w.line("[clumping]")
+	w.line("%s", head)
 	w.comment("Fitted by stopwise %s to %s: %s, %s, %s, %d of them infested. Intervals are of %s.", shell.Version, f.file,
 		fieldsText(f.Fields), report.Count(f.Stops, "stop", "stops"), report.Count(f.Plants, "plant", "plants"), f.Infested, report.Share(f.Confidence))
 	f.rhoLines(w, c)

@@ -14,6 +14,11 @@ func PlanOf(ctx context.Context, e Env, file, what string) (*plans.Plan, error) 
 	if err != nil {
 		return nil, err
 	}
+	return PlanOfText(ctx, e, file, text, what)
+}
+
+// PlanOfText is [PlanOf] for a file that was read.
+func PlanOfText(ctx context.Context, e Env, file string, text []byte, what string) (*plans.Plan, error) {
 	if plans.IsPlanFile(text) {
 		plan, err := plans.ReadPlan(text)
 		if err != nil {

@@ -1,0 +1,93 @@
+package fitting
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/signal"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/season"
+	"stopwise/cmd/stopwise/internal/shell"
+)
+
+// seasonFlags are those of a fit to the visits of a season.
+type seasonFlags struct {
+	season, against *shell.Option[string]
+	byStage         *cli.BoolFlag
+}
+
+func newSeasonFlags() seasonFlags {
+	return seasonFlags{
+		season:  shell.TextFlag("season", "`FILE` a season file: fit to its visits in place of pilot counts"),
+		against: shell.TextFlag("against", "`PROTOCOL` with --season: whether its range held, and what its promises became"),
+		byStage: &cli.BoolFlag{Name: "by-stage", Usage: "fit every growth stage by itself; with --protocol print a section for each"},
+	}
+}
+
+func (s seasonFlags) flags() []cli.Flag { return []cli.Flag{s.season, s.against, s.byStage} }
+
+// fitSeason fits to a season file and writes what it says.
+func fitSeason(e shell.Env, c *cli.Context, s seasonFlags, confidence float64, detailed bool, format string, others ...shell.AnOption) error {
+	if c.NArg() > 0 {
+		return shell.UsageError("fit takes pilot counts or --season, not both; leave %s or --season away", c.Args().First())
+	}
+	for _, o := range others {
+		if name, _, set := o.Given(); set {
+			return shell.UsageError("%s is for pilot counts and does not go with --season", name)
+		}
+	}
+	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer cancel()
+	l, err := learnFile(ctx, e, s.season.Value, s.against.Value, confidence)
+	if err != nil {
+		return err
+	}
+	if c.Bool("protocol") {
+		text, err := l.section(c.Bool("by-stage"))
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprint(e.Out, text)
+		return err
+	}
+	doc := l.brief()
+	if detailed {
+		doc = l.document()
+	}
+	return report.Write(e.Out, format, report.Output{Doc: doc, Records: report.RecordsOf(l.rows()), JSON: l.json()})
+}
+
+// learnFile reads a season file and fits to it; against is a protocol's name, or
+// empty.
+func learnFile(ctx context.Context, e shell.Env, file, against string, confidence float64) (*learning, error) {
+	f, err := season.OpenToRead(file)
+	if err != nil {
+		return nil, shell.InputError(file, err)
+	}
+	defer f.Close()
+	r, err := f.Records(season.Filter{})
+	if err != nil {
+		return nil, shell.InputError(file, err)
+	}
+	if len(r.Visits) == 0 {
+		return nil, shell.Failure("%s has no visit that counts: nothing can be learnt from it", file)
+	}
+	progress := report.NewProgress(e.Err, "fitting", -1)
+	l, err := learn(r, confidence, func() { progress.Add(1) })
+	progress.Done()
+	if err != nil {
+		return nil, err
+	}
+	l.path, l.file = file, fileTitle(file)
+	if against == "" {
+		return l, nil
+	}
+	a, err := findPlan(ctx, e, against, f)
+	if err != nil {
+		return nil, err
+	}
+	return l, l.hold(a)
+}
