@@ -140,11 +140,11 @@ func TestCountFieldExactAtRandom(t *testing.T) {
 	}
 	acted := 0
 	for range visits {
-		if _, _, act := walkField(s, f, w, 60, nil); act {
+		if _, _, act := walkField(newCounter(s), f, w, 60, nil); act {
 			acted++
 		}
 	}
-	nearChance(t, "act along a strip", Chance{float64(acted) / visits, visits}, act)
+	nearChance(t, "act along a strip", Chance{Value: float64(acted) / visits, Visits: visits}, act)
 	if even := plans.Evaluate(s.Table, sampling.AlikeCounts{Mean: 3, K: .8, Rho: .5}).Act; math.Abs(even-act) < .02 {
 		t.Errorf("act %v, and %v in a field without a pattern: the test tells nothing", act, even)
 	}

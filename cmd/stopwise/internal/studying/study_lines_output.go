@@ -67,6 +67,8 @@ type linesJSON struct {
 	StopsSE    float64     `json:"mean_stops_se"`
 	StopsExact float64     `json:"expected_stops"`
 	Ends       []linesStop `json:"by_stop"`
+	// CountAlone says that an act needs a sign too, which is not looked at.
+	CountAlone bool `json:"count_alone,omitempty"`
 }
 
 type linesStop struct {
@@ -82,8 +84,9 @@ func (r linesResult) output() report.Output {
 	v := r.seen.Visits
 	wrong, wrongExact := r.Wrong()
 	j := linesJSON{
-		Envelope: report.Envelope{Kind: "stopwise study lines", Version: 1},
-		Stage:    r.s.Name, Measure: string(r.s.Measure), Level: r.world.Level, Right: r.right(), Walks: v.N, Seed: r.seed,
+		CountAlone: r.s.Sign != nil,
+		Envelope:   report.Envelope{Kind: "stopwise study lines", Version: 1},
+		Stage:      r.s.Name, Measure: string(r.s.Measure), Level: r.world.Level, Right: r.right(), Walks: v.N, Seed: r.seed,
 		Act: v.ActChance().Value, ActSE: v.ActChance().SE(), ActExact: r.exact.Act, Wrong: report.Finite(wrong.Value), WrongExact: report.Finite(wrongExact),
 		Stops: v.MeanStops().Value, StopsSE: v.MeanStops().SE, StopsExact: r.exact.ExpectedStops, Ends: r.byStop(),
 	}
@@ -121,7 +124,7 @@ func (r linesResult) document() *report.Document {
 		d.Para("Walks are followed by the count alone: the sign (%s), which an act needs too, is not looked at here.", r.s.Sign.Text)
 	}
 	d.Picture(r.picture())
-	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.Counted(r.s.Stage), r.capitals())
+	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.Added(r.s), r.capitals())
 	d.Table(r.stopTable())
 	d.Table(r.summaryTable())
 	d.Para("%s", r.lesson())
@@ -269,8 +272,8 @@ func (r linesResult) cell(j, low, high int) string {
 	}
 	share := float64(count[most]) / float64(r.seen.Visits.N)
 	if most == plans.Continue {
-		if r.s.Measure == plans.ShareInfested && low > j*r.s.Table.Units {
-			return "   " // more than there are plants
+		if r.s.Measure == plans.ShareInfested && low > j*r.s.Worth.Top(r.s.Table.Units) {
+			return "   " // more than the stops can count
 		}
 		return shade(share)
 	}

@@ -8,20 +8,22 @@ import (
 
 type validationJSON struct {
 	report.Envelope
-	Stage        string            `json:"stage"`
-	Measure      string            `json:"measure"`
-	Lower        float64           `json:"lower"`
-	Threshold    float64           `json:"threshold"`
-	Upper        float64           `json:"upper"`
-	NeedlessRisk float64           `json:"needless_risk"`
-	MissedRisk   float64           `json:"missed_risk"`
-	Visits       int               `json:"visits"`
-	Seed         uint64            `json:"seed"`
-	Worlds       []worldJSON       `json:"worlds"`
-	Holds        []holdJSON        `json:"holds"`
-	Walks        []walkJSON        `json:"walks"`
-	Data         *dataJSON         `json:"data"`
-	Required     []requirementJSON `json:"required"`
+	Stage        string  `json:"stage"`
+	Measure      string  `json:"measure"`
+	Lower        float64 `json:"lower"`
+	Threshold    float64 `json:"threshold"`
+	Upper        float64 `json:"upper"`
+	NeedlessRisk float64 `json:"needless_risk"`
+	MissedRisk   float64 `json:"missed_risk"`
+	// Independent says that the plan takes the leaves of a stop as independent.
+	Independent bool              `json:"independent_leaves,omitempty"`
+	Visits      int               `json:"visits"`
+	Seed        uint64            `json:"seed"`
+	Worlds      []worldJSON       `json:"worlds"`
+	Holds       []holdJSON        `json:"holds"`
+	Walks       []walkJSON        `json:"walks"`
+	Data        *dataJSON         `json:"data"`
+	Required    []requirementJSON `json:"required"`
 }
 
 // chanceJSON has no standard error where the chance is exact.
@@ -115,7 +117,7 @@ func (r *validationResult) json() validationJSON {
 	j := validationJSON{
 		Envelope: report.Envelope{Kind: "stopwise validation", Version: 1},
 		Stage:    s.Name, Measure: string(s.Measure), Lower: s.Lower, Threshold: s.Threshold, Upper: s.Upper,
-		NeedlessRisk: s.NeedlessRisk, MissedRisk: s.MissedRisk, Visits: r.visits, Seed: r.seed,
+		NeedlessRisk: s.NeedlessRisk, MissedRisk: s.MissedRisk, Independent: s.Independent(), Visits: r.visits, Seed: r.seed,
 		Worlds: []worldJSON{}, Holds: []holdJSON{}, Walks: []walkJSON{}, Required: []requirementJSON{},
 	}
 	for _, v := range r.surveys {
