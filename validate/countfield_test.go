@@ -134,7 +134,7 @@ func TestCountFieldExactAtRandom(t *testing.T) {
 	}
 	act := exactAct(s.Table, one)
 	const visits = 20000
-	w, err := NewWalk(Random, g, Spacing{180, s.Table.First(), s.Table.Stops()}, r)
+	w, err := NewWalk(Random, g, Spacing{Metres: 180, Fewest: s.Table.First(), Most: s.Table.Stops()}, r)
 	if err != nil {
 		t.Fatal(err)
 	}

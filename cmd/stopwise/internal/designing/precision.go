@@ -52,6 +52,8 @@ func notForPrecision(c *cli.Context, s *shell.Situation, others ...shell.AnOptio
 		}
 	}
 	switch {
+	case c.Bool("routes"):
+		return shell.UsageError("--routes does not go with --precision: an estimate brings no verdict")
 	case c.Bool("compare"):
 		return shell.UsageError("--compare does not go with --precision: an estimate brings no verdict")
 	case s.Auto():

@@ -2,6 +2,7 @@ package trying
 
 import (
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/validate"
 )
 
@@ -256,7 +257,7 @@ var riskKeys = []string{"needless", "needless_standard_error", "missed", "missed
 	"expected_minutes_lower", "expected_minutes_threshold", "expected_minutes_upper"}
 
 func riskCells(needless, missed validate.Chance, keeps validate.Standing, stops, minutes [3]validate.Mean) []any {
-	kept := standingWord(keeps, "true", "false")
+	kept := say.StandingWord(keeps, "true", "false")
 	if keeps == validate.Open || keeps == validate.Unknown {
 		kept = ""
 	}
