@@ -228,7 +228,7 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 // textbookTable sets Wald's approximations beside the exact values.
 func textbookTable(d *report.Document, s *plans.StagePlan, clump drawing.Degree) {
 	t := &report.Table{
-		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot and the last stop.",
+		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot, the stops before the first verdict and the last stop.",
 		Columns: []report.Column{
 			{Head: "field at"}, {Head: "level", Right: true},
 			{Head: "leave, textbook", Right: true}, {Head: "leave, exact", Right: true},

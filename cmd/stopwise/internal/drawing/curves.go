@@ -89,7 +89,7 @@ func ByCount(s *plans.StagePlan) (by *plans.StagePlan, known bool) {
 func CurveName(s *plans.StagePlan, at Degree) string {
 	low, high := at(s.Lower), at(s.Upper)
 	if law := s.Law(); low.Clump != high.Clump {
-		name := fmt.Sprintf("Iwao's a %s, b %s", report.Number(law.A, 3), report.Number(law.B, 3))
+		name := fmt.Sprintf("Iwao's A %s, B %s", report.Number(law.A, 3), report.Number(law.B, 3))
 		if law.Kind == protocol.TaylorLaw {
 			name = fmt.Sprintf("variance %s mean^%s", report.Number(law.A, 3), report.Number(law.B, 3))
 		}

@@ -9,6 +9,7 @@ import (
 	"stopwise/sampling/fit"
 	"stopwise/sampling/size"
 	"stopwise/sampling/tally"
+	"stopwise/validate"
 )
 
 func clumping() (any, error) {
@@ -91,11 +92,16 @@ func iwao() (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	looks, err := validate.Looks(threshold, rho, plants, minimum, maximum, risk)
+	if err != nil {
+		return nil, err
+	}
+	last := looks[len(looks)-1]
 	return struct {
-		A, B, Mean, Variance, Rho, Threshold, Risk, Lower, Upper, Needless, Missed float64
-		Plants, Stop, Minimum, Maximum, Leave, Act                                 int
+		A, B, Mean, Variance, Rho, Threshold, Risk, Lower, Upper, Needless, Missed, Alone, ByNow float64
+		Plants, Stop, Minimum, Maximum, Leave, Act                                               int
 	}{
-		law.A, law.B, mean, law.Variance(mean), rho, threshold, risk, lower, upper, s.WorstNeedless().Needless, s.WorstMissed().Missed,
+		law.A, law.B, mean, law.Variance(mean), rho, threshold, risk, lower, upper, s.WorstNeedless().Needless, s.WorstMissed().Missed, last.Alone, last.ByNow,
 		plants, stop, minimum, maximum, s.Table.Leave[stop-1], s.Table.Act[stop-1],
 	}, nil
 }

@@ -190,9 +190,9 @@ func costs() (any, error) {
 		return nil, err
 	}
 	low, high := s.LossAt(lower), s.LossAt(upper)
-	return struct{ Ha, Crop, Late, Treatment, Scout, NeedlessCost, MissedCost, Lower, Upper, Risk, Rho, AtLower, AtUpper, Scouting, Mean float64 }{
+	return struct{ Ha, Crop, Late, Treatment, Scout, NeedlessCost, MissedCost, Lower, Upper, Risk, Rho, AtLower, AtUpper, Scouting, Mean, PriorA, PriorB float64 }{
 		k.FieldHa, k.CropPerHa, s.LateLoss, k.TreatmentPerHa, k.ScoutPerHour, k.NeedlessCost(), k.MissedCost(s.Stage),
-		lower, upper, risk, rho, low.Total(), high.Total(), high.Scouting, s.ExpectedLoss().Total(),
+		lower, upper, risk, rho, low.Total(), high.Total(), high.Scouting, s.ExpectedLoss().Total(), s.Prior().A, s.Prior().B,
 	}, nil
 }
 

@@ -45,7 +45,7 @@ func (f *fitting) countFigure() figure.Fitted {
 		v.Laws = append(v.Laws, figure.Law{Name: fmt.Sprintf("Taylor: %s mean^%s", number3(t.A.Value), number3(t.B.Value)), At: t.Variance, From: t.MinMean, To: t.MaxMean})
 	}
 	if w := f.Iwao; w.A.Known() {
-		v.Laws = append(v.Laws, figure.Law{Name: fmt.Sprintf("Iwao: a %s, b %s", number3(w.A.Value), number3(w.B.Value)), At: w.Variance, From: w.MinMean, To: w.MaxMean})
+		v.Laws = append(v.Laws, figure.Law{Name: fmt.Sprintf("Iwao: A %s, B %s", number3(w.A.Value), number3(w.B.Value)), At: w.Variance, From: w.MinMean, To: w.MaxMean})
 	}
 	v.Laws = append(v.Laws, figure.Law{Name: "no clumping", At: func(m float64) float64 { return m }, From: low, To: high})
 	k, with := math.Inf(1), "without clumping"

@@ -74,7 +74,7 @@ func topicsOutput() (report.Output, error) {
 	d := &report.Document{}
 	d.Heading("What can be explained")
 	d.Table(t)
-	d.Para("`stopwise study explain TOPIC` shows the formula, its symbols, a number worked out, and the source.")
+	d.Para("`stopwise study explain TOPIC` shows the formula, its symbols, a number worked out, and the source. Papers are named from memory: look them up before you cite them.")
 	return report.Output{Doc: d, Records: report.RecordsOf(j.Topics), JSON: j}, nil
 }
 
