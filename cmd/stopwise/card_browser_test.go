@@ -137,8 +137,8 @@ func uneven(s *plans.StagePlan, random *rand.Rand, n int) [][]cardStop {
 	return all
 }
 
-// The page decides and speaks as check does: in every state that the demo's
-// plans can reach, for unequal plants, and for other kinds of plans.
+// The page decides and speaks as check does, in every language: in every state that
+// the demo's plans can reach, for unequal plants, and for other kinds of plans.
 func TestCardSaysWhatCheckSays(t *testing.T) {
 	random := rand.New(rand.NewPCG(2026, 9))
 	protocol, err := plans.ReadProtocol(marrowvale.Protocol)
@@ -199,12 +199,8 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
-			if err != nil {
-				t.Fatal(err)
-			}
-			p.Open(page)
-			for i, s := range plan.Tables() {
+			var walksOf [][][]cardStop
+			for _, s := range plan.Tables() {
 				var walks [][]cardStop
 				if c.most > 0 {
 					walks = reachable(s, c.most)
@@ -212,9 +208,24 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 				if s.Sign != nil {
 					walks = withSigns(walks, s.Sign.Stops)
 				}
-				walks = append(walks, uneven(s, random, 60)...)
-				t.Logf("%s: %d states", s.Name, len(walks))
-				compareCard(t, p, s, i, walks)
+				walksOf = append(walksOf, append(walks, uneven(s, random, 60)...))
+			}
+			for _, code := range catalogue.Codes {
+				l, err := catalogue.Of(code)
+				if err != nil {
+					t.Fatal(err)
+				}
+				_, page, err := handouts.MakeCard(plan, plan.Stages, nil, l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				p.Open(page)
+				for i, s := range plan.Tables() {
+					t.Logf("%s, %s: %d states", code, s.Name, len(walksOf[i]))
+					compareCard(t, p, say.In{Language: l}, s, i, walksOf[i])
+				}
+			}
+			for i, s := range plan.Tables() {
 				compareNumbers(t, p, s, i, random)
 			}
 		})
@@ -329,7 +340,7 @@ func cardProtocol(change func(*plans.Protocol)) plans.Protocol {
 	return p
 }
 
-func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage int, walks [][]cardStop) {
+func compareCard(t *testing.T, p *browsertest.Page, in say.In, s *plans.StagePlan, stage int, walks [][]cardStop) {
 	t.Helper()
 	arg, err := json.Marshal(walks)
 	if err != nil {
@@ -359,7 +370,7 @@ func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage in
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := wantedAnswer(s, a)
+		want := wantedAnswer(in, s, a)
 		r := s.RevisitAfter(a, plans.History{Found: i%2 == 0})
 		switch card := got[i].Back; {
 		case r == nil || a.Verdict == plans.Act || a.Verdict == plans.Continue && (s.Measure == plans.MeanPerLeaf || a.Uneven):
@@ -411,19 +422,19 @@ func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage
 	}
 }
 
-func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
+func wantedAnswer(in say.In, s *plans.StagePlan, a plans.Answer) cardAnswer {
 	w := cardAnswer{
 		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total, Counted: a.Counted, Ended: a.Ended,
 		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
 		Signs: a.Signs, SignMissing: a.SignMissing, DecidedAt: a.DecidedAt, Uneven: a.Uneven,
-		Words: say.VerdictSentence(s, a),
+		Words: in.VerdictSentence(s, a),
 	}
 	if a.Uneven {
 		w.UnevenWords = say.English().Uneven(s)
 	}
 	if n := a.Next; n != nil {
 		w.Next = &nextOnTop{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
-		w.NextWords = say.NextSentence(s, a)
+		w.NextWords = in.NextSentence(s, a)
 	}
 	return w
 }

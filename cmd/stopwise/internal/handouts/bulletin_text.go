@@ -73,11 +73,8 @@ type handout struct {
 func spokenDefaults(p plans.Protocol) []string {
 	var out []string
 	for _, d := range p.Defaults {
-		if strings.Contains(d, "measure = ") {
+		if strings.HasPrefix(d, "measure ") {
 			continue
-		}
-		for i, s := range p.Stages {
-			d = strings.Replace(d, fmt.Sprintf("stage.%d.", i), s.Name+": ", 1)
 		}
 		out = append(out, strings.ReplaceAll(d, "_", " "))
 	}
