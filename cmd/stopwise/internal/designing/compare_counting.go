@@ -16,7 +16,7 @@ type comparisonCounting struct {
 	rule.Worth
 	Needless *float64       `json:"worst_needless"`
 	Missed   *float64       `json:"worst_missed"`
-	Keeps    bool           `json:"keeps_risks"`
+	Keeps    *bool          `json:"keeps_risks"`
 	Stops    float64        `json:"weighted_expected_stops"`
 	Plants   float64        `json:"weighted_expected_plants"`
 	Minutes  float64        `json:"weighted_expected_minutes"`
@@ -27,7 +27,7 @@ func countingsOf(c plans.Comparison) []comparisonCounting {
 	var all []comparisonCounting
 	for _, s := range c.Countings {
 		needless, missed := s.WorstPromised()
-		x := comparisonCounting{Counting: s.Stop.Counting, Worth: s.Worth, Needless: &needless, Missed: report.Finite(missed), Keeps: s.Keeps(), Patches: s.InPatches()}
+		x := comparisonCounting{Counting: s.Stop.Counting, Worth: s.Worth, Needless: &needless, Missed: report.Finite(missed), Keeps: keepsOrNull(s), Patches: s.InPatches()}
 		if s.Stop.Plain() {
 			x.Counting = plans.CountTotal
 		}
