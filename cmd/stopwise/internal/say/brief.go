@@ -50,10 +50,15 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 			d.Note("%s", text)
 		}
 	}
-	d.Para("%s; on other routes the promise can break: --routes tells.", strings.TrimSuffix(DefaultRoute(p.Route), "."))
+	routeWord(d, plan)
 	d.Para("Taken for granted: %s.", strings.Join(Grounds(plan), "; "))
 	d.Para("%s", Joined(" ", "A plan informs a decision and recommends no product; the cautions stand in --detail and beside every verdict.", p.About().Cautions))
 	return d
+}
+
+// routeWord says which route to walk, and what another one can do.
+func routeWord(d *report.Document, plan *plans.Plan) {
+	d.Para("%s; on other routes the promise can break: --routes tells.", strings.TrimSuffix(DefaultRoute(plan.Protocol.Route), "."))
 }
 
 // designAnswer says first what matters of a plan and what to do with it.

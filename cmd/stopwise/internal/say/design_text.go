@@ -37,6 +37,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	}
 	d.Para("Taken for granted:")
 	d.List(Grounds(plan)...)
+	routeWord(d, plan)
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
