@@ -25,11 +25,11 @@ const inside = "stopwise/cmd/stopwise/internal/"
 
 var below = map[string][]string{
 	"textsafe": {}, "outfile": {}, "browsertest": {},
-	"report":    {"textsafe"},
-	"figure":    {"textsafe", "outfile"},
-	"season":    {"textsafe"},
-	"bulletin":  {"figure", "words"},
-	"words":     {"report"},
+	"report":   {"textsafe"},
+	"figure":   {"textsafe", "outfile"},
+	"season":   {"textsafe"},
+	"bulletin": {"figure", "words"},
+	"words":    {"report"}, "words/wordstest": {"words"},
 	"card":      {"report", "words"},
 	"explain":   {"report"},
 	"say":       {"report", "words"},
