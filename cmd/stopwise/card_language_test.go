@@ -42,7 +42,7 @@ func languageCards(t *testing.T) map[string][]byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := plans.Design(context.Background(), protocol, plans.DesignOptions{Method: plans.Lines})
+	plan, err := plans.Design(context.Background(), protocol, plans.DesignOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

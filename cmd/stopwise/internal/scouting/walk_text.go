@@ -12,6 +12,7 @@ import (
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // A reply is what the scout wrote.
@@ -65,9 +66,9 @@ func (w *walk) parseReply(line string) (reply, error) {
 		if len(rest) < 2 {
 			return r, wrongReply(how)
 		}
-		n, err := shell.Whole(1, mostStops)(rest[0])
+		n, err := shell.Whole(1, protocol.MaxStops)(rest[0])
 		if err != nil {
-			return r, wrongReply(w.Say("walk.which_stop", "Text", strconv.Quote(rest[0]), "Most", mostStops, "How", how))
+			return r, wrongReply(w.Say("walk.which_stop", "Text", strconv.Quote(rest[0]), "Most", protocol.MaxStops, "How", how))
 		}
 		r.stop = n
 		return r, w.counted(&r, rest[1:], how)
@@ -78,9 +79,6 @@ func (w *walk) parseReply(line string) (reply, error) {
 	}
 	return r, nil
 }
-
-// mostStops is the largest number of a stop that can be corrected.
-const mostStops = 1000
 
 // counted reads a count and perhaps a yes or no.
 func (w *walk) counted(r *reply, words []string, how string) error {
