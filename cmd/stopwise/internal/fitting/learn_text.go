@@ -245,14 +245,24 @@ func (l *learning) statedGrowth() float64 {
 
 // promisePart shows what the promised risks became.
 func (l *learning) promisePart(d *report.Document) {
-	rows := l.promises()
-	if len(rows) == 0 {
+	if l.against == nil {
 		return
 	}
-	d.Heading("What the promises became")
 	whose := "the plan that " + l.against.file + " gives"
 	if l.against.used != "" {
 		whose = fmt.Sprintf("the plan %s, by which the season was walked", season.Short(l.against.used))
+	}
+	if t := l.promiseTable(whose); t != nil {
+		d.Heading("What the promises became")
+		d.Table(t)
+	}
+}
+
+// promiseTable is nil where no stage of the plan was visited.
+func (l *learning) promiseTable(whose string) *report.Table {
+	rows := l.promises()
+	if len(rows) == 0 {
+		return nil
 	}
 	t := &report.Table{
 		Caption: fmt.Sprintf("Exact risks of %s: needless at the lower bound, missed at the upper, with the clumping of the season in place of the protocol's range: at the estimate, and the worst over its interval.", whose),
@@ -273,7 +283,7 @@ func (l *learning) promisePart(d *report.Document) {
 		}
 		t.Add(shell.Printable(r.Stage), "missed", report.Share(r.MissedPromised), number(r.Missed), number(r.MissedWorst), state)
 	}
-	d.Table(t)
+	return t
 }
 
 // followedPart tells what became of the fields that were left.
