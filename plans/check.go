@@ -125,8 +125,8 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	}
 	a := Answer{Stop: len(counts)}
 	units := make([]int, len(counts))
-	plants, full := make([]int, len(counts)), make([]int, len(counts))
-	counted, inAll := make([]int, len(counts)), 0
+	plants, inAll := make([]int, len(counts)), 0
+	full := make([]int, len(counts))
 	for i, c := range counts {
 		if c.Total < 0 || c.Plants < 0 {
 			return Answer{}, atStop(i+1, "%d of %d; accepted: 0 or more", c.Total, c.Plants)
@@ -138,8 +138,8 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if plants[i] > protocol.MaxPlants {
 			return Answer{}, atStop(i+1, "%d plants; accepted: up to %d", plants[i], protocol.MaxPlants)
 		}
-		if err := s.checkOrMore(c); err != nil {
-			return Answer{}, fmt.Errorf("stop %d: %w", i+1, err)
+		if err := s.checkOrMore(i+1, c); err != nil {
+			return Answer{}, err
 		}
 		if c.Sign && s.Sign == nil {
 			return Answer{}, atStop(i+1, "a sign was given, but the stage asks for none; leave the s away")
@@ -147,33 +147,24 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 		if s.bounded() && c.Total > plants[i] {
 			return Answer{}, atStop(i+1, "%d infested of %d plants; write %d/PLANTS if more plants were seen", c.Total, plants[i], c.Total)
 		}
-		if full[i] = plants[i]; s.AtCap(c) {
-			full[i] = s.Plants()
+		if s.AtCap(c) {
 			a.Ended++
 		}
+		full[i] = s.fullPlants(c)
 		units[i] = s.Units(full[i])
-		counted[i] = s.Worth.Value(c.Total, units[i])
 		a.Uneven = a.Uneven || full[i] != s.Plants()
 		inAll += plants[i]
 	}
 	if most := s.mostPlants(); inAll > most {
 		return Answer{}, sampling.Refusef("%d plants in all; accepted: up to %d", inAll, most)
 	}
-	seen, most := 0, 0
+	seen := 0
+	standings := s.Standings(counts)
 	for i, c := range counts {
 		a.Total += c.Total
-		a.Counted += counted[i]
 		a.Plants += plants[i]
 		seen += units[i]
-		if m := s.mostAt(units[i]); m == NeverAct || most == NeverAct {
-			most = NeverAct
-		} else {
-			most += m
-		}
-		a.Leave, a.Act = s.Worth.At(s.Table, i+1, seen)
-		if a.Act > most && i+1 < s.Table.Stops() {
-			a.Act = NeverAct
-		}
+		a.Counted, a.Leave, a.Act = standings[i].Counted, standings[i].Leave, standings[i].Act
 		if a.Verdict != Continue {
 			continue
 		}
@@ -202,13 +193,13 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 }
 
 // checkOrMore returns what is wrong with "8+".
-func (s *StagePlan) checkOrMore(c Count) error {
+func (s *StagePlan) checkOrMore(stop int, c Count) error {
 	switch most := s.Worth.Cap; {
 	case !c.OrMore:
 	case most == 0:
-		return fmt.Errorf("%d+ is for plans that count no more than so many at a stop; write the number found", c.Total)
+		return atStop(stop, "%d+ is for plans that count no more than so many at a stop; write the number found", c.Total)
 	case c.Total < most:
-		return fmt.Errorf("%d+, but a stop counts up to %d; look on until %d are found or all plants were seen", c.Total, most, most)
+		return atStop(stop, "%d+, but a stop counts up to %d; look on until %d are found or all plants were seen", c.Total, most, most)
 	}
 	return nil
 }
@@ -216,6 +207,47 @@ func (s *StagePlan) checkOrMore(c Count) error {
 // AtCap reports whether a count reached the most that a stop counts. Looking may have
 // ended there, so that the plants seen say nothing: it counts as a full stop.
 func (s *StagePlan) AtCap(c Count) bool { return s.Worth.Cap > 0 && c.Total >= s.Worth.Cap }
+
+// fullPlants returns the plants that a count is held against: those seen, or those
+// planned where that is not said or looking ended at the cap.
+func (s *StagePlan) fullPlants(c Count) int {
+	if c.Plants == 0 || s.AtCap(c) {
+		return s.Plants()
+	}
+	return c.Plants
+}
+
+// A Standing is where a walk stands after a stop.
+type Standing struct {
+	Counted    int // what the stops so far count together
+	Leave, Act int // NeverLeave and NeverAct where no total can bring the verdict
+}
+
+// Standings returns where a walk stands after each stop of the table: on what was seen,
+// and after that with the planned plants, Counted then being that of the last count.
+func (s *StagePlan) Standings(counts []Count) []Standing {
+	out := make([]Standing, s.Table.Stops())
+	seen, counted, most := 0, 0, 0
+	for j := range out {
+		units := s.Table.Units
+		if j < len(counts) {
+			units = s.Units(s.fullPlants(counts[j]))
+			counted += s.Worth.Value(counts[j].Total, units)
+		}
+		seen += units
+		if m := s.mostAt(units); m == NeverAct || most == NeverAct {
+			most = NeverAct
+		} else {
+			most += m
+		}
+		leave, act := s.Worth.At(s.Table, j+1, seen)
+		if act > most && j+1 < len(out) {
+			act = NeverAct
+		}
+		out[j] = Standing{counted, leave, act}
+	}
+	return out
+}
 
 // mostAt returns the most that a stop of units units can count, NeverAct where there
 // is no such number.

@@ -22,8 +22,9 @@ type Comparison struct {
 	Unheld *StagePlan
 }
 
-// compared lists the methods of a comparison, from the plainest.
-var compared = []Method{Fixed, Lines, RiskTrueLines, RiskTrue}
+// Compared lists the methods of a comparison, from the plainest: all that promise
+// risks.
+var Compared = []Method{Fixed, Lines, RiskTrueLines, RiskTrue}
 
 // Compare makes the plans of all methods for every stage.
 func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, error) {
@@ -36,7 +37,7 @@ func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, er
 		if o.Progress != nil {
 			o.Progress(p.Stages[i].Name)
 		}
-		for _, m := range compared {
+		for _, m := range Compared {
 			s := stagePlan(p, i)
 			err := s.design(ctx, DesignOptions{Method: m, Weights: o.Weights, Bound: m == RiskTrue})
 			switch {

@@ -40,6 +40,19 @@ func TestExpectedLossClosed(t *testing.T) {
 	expect(t, "never act: total", l.Total(), l.Missed+4, 1e-9)
 }
 
+// A field exactly at the threshold is one that must be treated.
+func TestLossAtTheThreshold(t *testing.T) {
+	s := stageOf(t, costProtocol(), "leafing")
+	s.Table = Table{Units: 20, Leave: []int{20}, Act: []int{21}} // never act
+	at, below := s.LossAt(s.Threshold), s.LossAt(math.Nextafter(s.Threshold, 0))
+	expect(t, "left at the threshold", at.Missed, .5*600*40, 1e-9)
+	expect(t, "left below it", below.Missed, 0, 0)
+	s.Table = Table{Units: 20, Leave: []int{NeverLeave}, Act: []int{0}} // always act
+	at, below = s.LossAt(s.Threshold), s.LossAt(math.Nextafter(s.Threshold, 0))
+	expect(t, "treated at the threshold", at.Needless, 0, 0)
+	expect(t, "treated below it", below.Needless, 25*40, 1e-9)
+}
+
 // The average over the prior's quantiles against a plain sum over its density.
 func TestExpectedLossBruteForce(t *testing.T) {
 	for _, prior := range []BetaPrior{{A: 1, B: 5}, {A: 2, B: 6}, {A: .5, B: 2}} {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -197,5 +198,14 @@ func TestBestPlants(t *testing.T) {
 	formula := math.Sqrt(p.Stages[0].Stop.WalkMinutes / p.Stages[0].Stop.PlantMinutes * (1 - rho) / rho)
 	if float64(best) < formula/2 || float64(best) > 2*formula {
 		t.Errorf("best %d plants, formula %.1f", best, formula)
+	}
+}
+
+// A new method is compared with the others; Iwao's curves promise no risks.
+func TestEveryMethodIsCompared(t *testing.T) {
+	for _, m := range Methods {
+		if slices.Contains(Compared, m) == (m == IwaoCurves) {
+			t.Errorf("%s: compared is %t", m, slices.Contains(Compared, m))
+		}
 	}
 }

@@ -3,9 +3,6 @@ package sampling
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/stat"
 )
 
 // ErrNoSpread is returned where an interval rests on the differences between
@@ -71,33 +68,6 @@ func BetweenStops(infested, plants []int, confidence float64) (Interval, error) 
 	J := float64(len(plants))
 	half := CriticalStudent(confidence, J-1) * math.Sqrt(J/(J-1)*squares) / float64(n)
 	return Interval{math.Max(0, p-half), math.Min(1, p+half), confidence}, nil
-}
-
-// MeanBetweenStops returns a confidence interval for the mean from the means
-// (or totals) of at least 2 stops of equal size: their average plus and minus t
-// standard errors, t on J-1 degrees of freedom. The lower limit is cut at 0,
-// since counts are not negative. Stops that are all alike give [ErrNoSpread].
-//
-// Cochran, W.G. (1977) Sampling Techniques, 2.7.
-func MeanBetweenStops(values []float64, confidence float64) (Interval, error) {
-	if len(values) < 2 {
-		return Interval{}, Refuse("stops", len(values), "at least 2 to see how stops differ")
-	}
-	for j, v := range values {
-		if !(v >= 0) || math.IsInf(v, 1) {
-			return Interval{}, Refusef("stop %d: mean %g, must be 0 or more", j+1, v)
-		}
-	}
-	if err := CheckConfidence(confidence); err != nil {
-		return Interval{}, err
-	}
-	if floats.Min(values) == floats.Max(values) {
-		return Interval{}, ErrNoSpread
-	}
-	J := float64(len(values))
-	mean, sd := stat.MeanStdDev(values, nil)
-	half := CriticalStudent(confidence, J-1) * sd / math.Sqrt(J)
-	return Interval{math.Max(0, mean-half), mean + half, confidence}, nil
 }
 
 func checkStops(infested, plants []int, least int) error {

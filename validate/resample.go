@@ -118,13 +118,14 @@ func Resample(ctx context.Context, s *plans.StagePlan, fields []pilot.Field, o O
 }
 
 func resampleField(ctx context.Context, s *plans.StagePlan, look look, stops []seenStop, o Options, stream uint64) (Visits, error) {
+	rule := newCounter(s)
 	parts := make([]Visits, blockCount(o))
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
 			var w tally
 			for {
 				total, plants, units := stops[r.IntN(len(stops))].draw(r, s.Plants())
-				if act, done := w.stop(s, total, plants, units); done {
+				if act, done := w.stop(rule, total, plants, units, r); done {
 					parts[b].add(act && look.allows(w.stops, r), w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
 					break
 				}

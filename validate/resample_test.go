@@ -258,3 +258,27 @@ func ExampleResample() {
 		100*r.Level, zoneWords[r.Zone], 100*r.Wrong.Value, 100*r.Wrong.SE())
 	// Output: 44% found, at or above the upper bound; wrong in 23.9% of the visits (standard error 0.4%)
 }
+
+// A field exactly at a bound is one that the promise speaks of: at the lower bound
+// act is wrong, at the upper bound leave.
+func TestResampleAtTheBounds(t *testing.T) {
+	s := usualPlan(t)
+	of := func(name string, share float64) pilot.Field {
+		return pilot.Field{Name: name, Stops: []pilot.Stop{{Plants: 100, Infested: int(math.Round(100 * share))}}}
+	}
+	rs, err := Resample(t.Context(), s, []pilot.Field{of("lower", s.Lower), of("upper", s.Upper), of("between", s.Threshold)}, Options{Visits: 200, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []struct {
+		level float64
+		zone  Zone
+	}{{s.Lower, Low}, {s.Upper, High}, {s.Threshold, Between}} {
+		if rs[i].Level != want.level || rs[i].Zone != want.zone {
+			t.Errorf("%s: level %v, zone %v, want %v, %v", rs[i].Name, rs[i].Level, rs[i].Zone, want.level, want.zone)
+		}
+	}
+	if rs[0].Wrong.Value != rs[0].Visits.ActChance().Value || rs[1].Wrong.Value != rs[1].Visits.LeaveChance().Value {
+		t.Errorf("wrong at the lower bound %v, at the upper bound %v", rs[0].Wrong, rs[1].Wrong)
+	}
+}

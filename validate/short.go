@@ -31,13 +31,14 @@ func walkShort(ctx context.Context, s *plans.StagePlan, world plans.World, low i
 		units := s.Units(plants)
 		draws[plants] = newGuide(uncut(pop.Stop(units), s.Table))
 	}
+	rule := newCounter(s)
 	parts := make([]Visits, blockCount(o))
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
 			var w tally
 			for {
 				plants := low + r.IntN(s.Plants()-low+1)
-				if act, done := w.stop(s, draws[plants].draw(r), plants, s.Units(plants)); done {
+				if act, done := w.stop(rule, draws[plants].draw(r), plants, s.Units(plants), r); done {
 					parts[b].add(act && look.allows(w.stops, r), w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
 					break
 				}
@@ -67,15 +68,42 @@ func uncut(stop sampling.StopTotal, t plans.Table) []float64 {
 // A tally is a visit on the way.
 type tally struct{ stops, plants, units, total int }
 
+// A counter is a plan with what its stops count.
+type counter struct {
+	*plans.StagePlan
+	value func(count, units int) int
+}
+
+func newCounter(s *plans.StagePlan) counter { return counter{s, s.Worth.Values(s.Table.Units)} }
+
+// looked returns the plants that a scout looks at of a stop where so many of them are
+// found: no more than until a cap is reached. They lie in any order.
+func (c counter) looked(found, plants int, r *rand.Rand) (looked int, ended bool) {
+	most := c.Worth.Cap
+	if most == 0 || found < most {
+		return plants, false
+	}
+	for left := most; left > 0; looked++ {
+		if r.Float64()*float64(plants-looked) < float64(found-most+left) {
+			left--
+		}
+	}
+	return looked, true
+}
+
 // stop adds a stop and returns the verdict, if there is one.
-func (w *tally) stop(s *plans.StagePlan, total, plants, units int) (act, done bool) {
+func (w *tally) stop(c counter, found, plants, units int, r *rand.Rand) (act, done bool) {
+	looked, ended := c.looked(found, plants, r)
+	if ended {
+		units = c.Table.Units // it counts as a full stop
+	}
 	w.stops++
-	w.plants += plants
+	w.plants += looked
 	w.units += units
-	w.total += total
-	leave, actAt := s.Table.Leave[w.stops-1], s.Table.Act[w.stops-1]
-	if w.units != w.stops*s.Table.Units {
-		leave, actAt = s.Table.At(w.stops, w.units)
+	w.total += c.value(found, units)
+	leave, actAt := c.Table.Leave[w.stops-1], c.Table.Act[w.stops-1]
+	if w.units != w.stops*c.Table.Units {
+		leave, actAt = c.Worth.At(c.Table, w.stops, w.units)
 	}
 	return w.total >= actAt, w.total >= actAt || w.total <= leave
 }

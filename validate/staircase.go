@@ -12,7 +12,8 @@ import (
 // field.
 type Staircase struct {
 	Visits Visits
-	// At[j][x] counts the walks whose running total after stop j+1 is x. The last
+	// At[j][x] counts the walks whose running total after stop j+1, of what the stops
+	// count, is x. The last
 	// x is the table's largest act number and stands for all totals above it.
 	At [][]int
 	// Ended[j] counts the walks that ended at stop j+1.
@@ -24,15 +25,18 @@ type Ended struct{ Leave, Act int }
 
 // Climb walks the plan of a stage o.Visits times in fields of one population.
 func Climb(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Staircase, error) {
-	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
+	chances := stopChances(s.Table, pop, s.Table.Units)
+	if !s.Worth.Plain() {
+		chances = uncut(pop.Stop(s.Table.Units), s.Table)
+	}
+	g, rule := newGuide(chances), newCounter(s)
 	stops, top := s.Table.Stops(), largestAct(s.Table)
-	stopMinutes := s.Minutes(1, float64(s.Plants()))
 	parts := make([]Staircase, blockCount(o))
 	err := inBlocks(ctx, o, stairStream, func(b, n int, r *rand.Rand) {
 		c := newStaircase(stops, top)
 		for range n {
-			act, walked := c.walk(s.Table, g, r)
-			c.Visits.add(act, walked, walked*s.Plants(), float64(walked)*stopMinutes)
+			act, walked, looked := c.walk(rule, g, r)
+			c.Visits.add(act, walked, looked, s.Minutes(float64(walked), float64(looked)))
 		}
 		parts[b] = c
 	})
@@ -64,21 +68,24 @@ func newStaircase(stops, top int) Staircase {
 	return c
 }
 
-func (c *Staircase) walk(t plans.Table, g guide, r *rand.Rand) (act bool, stops int) {
-	total := 0
+func (c *Staircase) walk(s counter, g guide, r *rand.Rand) (act bool, stops, plants int) {
+	t, total := s.Table, 0
 	for j := range t.Leave {
-		total = min(total+g.draw(r), len(c.At[j])-1)
+		found := g.draw(r)
+		looked, _ := s.looked(found, s.Plants(), r)
+		plants += looked
+		total = min(total+s.value(found, t.Units), len(c.At[j])-1)
 		c.At[j][total]++
 		switch t.Verdict(j+1, total) {
 		case plans.Leave:
 			c.Ended[j].Leave++
-			return false, j + 1
+			return false, j + 1, plants
 		case plans.Act:
 			c.Ended[j].Act++
-			return true, j + 1
+			return true, j + 1, plants
 		}
 	}
-	return true, t.Stops() // not reached: the last stop brings a verdict
+	return true, t.Stops(), plants // not reached: the last stop brings a verdict
 }
 
 func (c *Staircase) join(o Staircase) {

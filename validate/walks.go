@@ -126,7 +126,7 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, laid []line
 	for i, level := range levels(s) {
 		looks[i] = newLook(s, level)
 	}
-	spacing := o.spacing(s)
+	spacing, rule := o.spacing(s), newCounter(s)
 	parts := make([][][3]Visits, blockCount(o.Options))
 	stream := walkStream + number(Patterns, p)
 	err := inBlocks(ctx, o.Options, stream, func(b, n int, r *rand.Rand) {
@@ -145,7 +145,7 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, laid []line
 				look := looks[i]
 				for j, l := range laid {
 					w.begin(l, o.Ground, spacing, own[j])
-					t, minutes, act := walkField(s, field, &w, o.Speed, nil)
+					t, minutes, act := walkField(rule, field, &w, o.Speed, nil)
 					seen[j][i].add(act && look.allows(t.stops, own[j]), t.stops, t.plants, minutes)
 				}
 			}
@@ -181,7 +181,7 @@ func number[T comparable](list []T, word T) uint64 {
 }
 
 // walkField walks one visit. see, if set, is told of every stop.
-func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p Place, counted int)) (t tally, minutes float64, act bool) {
+func walkField(s counter, f Field, w *Walk, speed float64, see func(p Place, counted int)) (t tally, minutes float64, act bool) {
 	plants, units := s.Plants(), s.Table.Units
 	perPlant := s.Stop.PlantMinutes
 	metres := 0.0
@@ -192,7 +192,7 @@ func walkField(s *plans.StagePlan, f Field, w *Walk, speed float64, see func(p P
 		if see != nil {
 			see(p, counted)
 		}
-		if act, done := t.stop(s, counted, plants, units); done {
+		if act, done := t.stop(s, counted, plants, units, w.r); done {
 			return t, metres/speed + perPlant*float64(t.plants), act
 		}
 	}
@@ -226,7 +226,7 @@ func WalkOnce(s *plans.StagePlan, level float64, o WalkOptions) (Visit, error) {
 	}
 	v.GateX, v.GateY = w.Gate()
 	v.Path = w.Path()
-	_, minutes, act := walkField(s, v.Field, w, o.Speed, func(p Place, counted int) {
+	_, minutes, act := walkField(newCounter(s), v.Field, w, o.Speed, func(p Place, counted int) {
 		v.Stops = append(v.Stops, p)
 		v.Counted = append(v.Counted, counted)
 	})

@@ -84,7 +84,7 @@ func (f family) row(s *plans.StagePlan, r Row) Row {
 	r.Needless, r.Missed = Exact(needless), Exact(missed)
 	for i, level := range levels(s) {
 		all := f(level)
-		r.effort(s, i, plans.Evaluate(s.Table, all[len(all)-1]))
+		r.effort(s, i, s.Count(all[len(all)-1]))
 	}
 	return r
 }

@@ -34,6 +34,8 @@ type cardAnswer struct {
 	Stop        int        `json:"stop"`
 	Plants      int        `json:"plants"`
 	Total       int        `json:"total"`
+	Counted     int        `json:"counted"`
+	Ended       int        `json:"ended"`
 	Leave       *int       `json:"leave"`
 	Act         *int       `json:"act"`
 	Signs       int        `json:"signs"`
@@ -43,6 +45,7 @@ type cardAnswer struct {
 	Next        *nextOnTop `json:"next"`
 	Words       string     `json:"words"`
 	NextWords   string     `json:"nextWords"`
+	UnevenWords string     `json:"unevenWords"`
 	Back        *cardBack  `json:"back"`
 }
 
@@ -61,7 +64,7 @@ type nextOnTop struct {
 	Act    *int `json:"act"`
 }
 
-// reachable returns, for every stop and running total that a walk with the
+// reachable returns, for every stop and running total, of what the stops count, that a walk with the
 // planned plants can reach, the counts of one walk that reaches it.
 func reachable(s *plans.StagePlan, most int) [][]cardStop {
 	type state struct{ stop, total int }
@@ -72,7 +75,7 @@ func reachable(s *plans.StagePlan, most int) [][]cardStop {
 		at := front[0]
 		front = front[1:]
 		for n := range most + 1 {
-			to := state{at.stop + 1, at.total + n}
+			to := state{at.stop + 1, at.total + s.Worth.Value(n, s.Table.Units)}
 			if _, known := walks[to]; known {
 				continue
 			}
@@ -134,8 +137,8 @@ func uneven(s *plans.StagePlan, random *rand.Rand, n int) [][]cardStop {
 	return all
 }
 
-// The page decides and speaks as check does: in every state that the demo's
-// plans can reach, for unequal plants, and for other kinds of plans.
+// The page decides and speaks as check does, in every language: in every state that
+// the demo's plans can reach, for unequal plants, and for other kinds of plans.
 func TestCardSaysWhatCheckSays(t *testing.T) {
 	random := rand.New(rand.NewPCG(2026, 9))
 	protocol, err := plans.ReadProtocol(marrowvale.Protocol)
@@ -156,6 +159,17 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			q.Stages[0].Sign = &plans.Sign{Text: "parasitised insects", Stops: 2, Absent: true}
 		}), plans.Lines, 4},
 		{"fixed", cardProtocol(func(q *plans.Protocol) { q.Stages[0].Stop.Maximum = 40 }), plans.Fixed, 20},
+		{"capped", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Counting, q.Stages[0].Stop.Cap, q.Stages[0].Stop.Minimum = plans.CountCapped, 7, 2
+		}), plans.RiskTrueLines, 20},
+		{"points", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.SetCounting(plans.CountPoints)
+			q.Stages[0].Stop.Minimum = 2
+		}), plans.RiskTrueLines, 20},
+		{"points and a sign", cardProtocol(func(q *plans.Protocol) {
+			q.Stages[0].Stop.Counting, q.Stages[0].Stop.Points, q.Stages[0].Stop.Plants = plans.CountPoints, 15, 5
+			q.Stages[0].Sign = &plans.Sign{Text: "bronzed tips", Stops: 2}
+		}), plans.Fixed, 5},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 7, 2, 60
 		}), plans.Lines, 7},
@@ -185,12 +199,8 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, page, err := handouts.MakeCard(plan, plan.Stages, nil, catalogue.English())
-			if err != nil {
-				t.Fatal(err)
-			}
-			p.Open(page)
-			for i, s := range plan.Tables() {
+			var walksOf [][][]cardStop
+			for _, s := range plan.Tables() {
 				var walks [][]cardStop
 				if c.most > 0 {
 					walks = reachable(s, c.most)
@@ -198,9 +208,24 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 				if s.Sign != nil {
 					walks = withSigns(walks, s.Sign.Stops)
 				}
-				walks = append(walks, uneven(s, random, 60)...)
-				t.Logf("%s: %d states", s.Name, len(walks))
-				compareCard(t, p, s, i, walks)
+				walksOf = append(walksOf, append(walks, uneven(s, random, 60)...))
+			}
+			for _, code := range catalogue.Codes {
+				l, err := catalogue.Of(code)
+				if err != nil {
+					t.Fatal(err)
+				}
+				_, page, err := handouts.MakeCard(plan, plan.Stages, nil, l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				p.Open(page)
+				for i, s := range plan.Tables() {
+					t.Logf("%s, %s: %d states", code, s.Name, len(walksOf[i]))
+					compareCard(t, p, say.In{Language: l}, s, i, walksOf[i])
+				}
+			}
+			for i, s := range plan.Tables() {
 				compareNumbers(t, p, s, i, random)
 			}
 		})
@@ -315,7 +340,7 @@ func cardProtocol(change func(*plans.Protocol)) plans.Protocol {
 	return p
 }
 
-func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage int, walks [][]cardStop) {
+func compareCard(t *testing.T, p *browsertest.Page, in say.In, s *plans.StagePlan, stage int, walks [][]cardStop) {
 	t.Helper()
 	arg, err := json.Marshal(walks)
 	if err != nil {
@@ -325,7 +350,7 @@ func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage in
 		const a = decide(stage, stops);
 		let back = a.verdict === "act" ? null : daysBack(stage, stops, i % 2 === 0);
 		if (back) back = {...back, threshold: undefined};
-		return {...a, back, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a)};
+		return {...a, back, units: undefined, words: verdictText(stage, a), nextWords: nextText(stage, a), unevenWords: unevenText(stage, a)};
 	}))(card.stages[`+fmt.Sprint(stage)+`])`)
 	if len(got) != len(walks) {
 		t.Fatalf("%d answers to %d walks", len(got), len(walks))
@@ -345,7 +370,7 @@ func compareCard(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage in
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := wantedAnswer(s, a)
+		want := wantedAnswer(in, s, a)
 		r := s.RevisitAfter(a, plans.History{Found: i%2 == 0})
 		switch card := got[i].Back; {
 		case r == nil || a.Verdict == plans.Act || a.Verdict == plans.Continue && (s.Measure == plans.MeanPerLeaf || a.Uneven):
@@ -397,16 +422,19 @@ func compareNumbers(t *testing.T, p *browsertest.Page, s *plans.StagePlan, stage
 	}
 }
 
-func wantedAnswer(s *plans.StagePlan, a plans.Answer) cardAnswer {
+func wantedAnswer(in say.In, s *plans.StagePlan, a plans.Answer) cardAnswer {
 	w := cardAnswer{
-		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total,
+		Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Total: a.Total, Counted: a.Counted, Ended: a.Ended,
 		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
 		Signs: a.Signs, SignMissing: a.SignMissing, DecidedAt: a.DecidedAt, Uneven: a.Uneven,
-		Words: say.VerdictSentence(s, a),
+		Words: in.VerdictSentence(s, a),
+	}
+	if a.Uneven {
+		w.UnevenWords = say.English().Uneven(s)
 	}
 	if n := a.Next; n != nil {
 		w.Next = &nextOnTop{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
-		w.NextWords = say.NextSentence(s, a)
+		w.NextWords = in.NextSentence(s, a)
 	}
 	return w
 }

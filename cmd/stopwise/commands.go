@@ -33,6 +33,7 @@ func commands(e shell.Env) []*cli.Command {
 		scouting.CheckCommand(e),
 		handouts.CardCommand(e),
 		scouting.WalkCommand(e),
+		handouts.WordsCommand(e),
 		scouting.SeasonCommand(e),
 		trying.ValidateCommand(e),
 		fitting.TallyCommand(e),

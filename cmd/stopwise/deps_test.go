@@ -30,7 +30,7 @@ var below = map[string][]string{
 	"season":    {"textsafe"},
 	"bulletin":  {"figure", "words"},
 	"words":     {"report"},
-	"card":      {"report", "words"},
+	"card":      {"say", "report", "words"},
 	"explain":   {"report"},
 	"say":       {"report", "words"},
 	"shell":     {"say", "words", "report", "figure", "textsafe", "outfile"},

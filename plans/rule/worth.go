@@ -94,6 +94,18 @@ func (w Worth) Value(count, units int) int {
 	return count
 }
 
+// Values returns [Worth.Value] for stops of up to so many units, worked out once.
+func (w Worth) Values(most int) func(count, units int) int {
+	if w.Points == nil {
+		return w.Value
+	}
+	maps := make([][]int, most+1)
+	for units := range maps {
+		maps[units] = w.Map(units)
+	}
+	return func(count, units int) int { return maps[units][min(count, units)] }
+}
+
 // fill sets the points of a stop of len(m)-1 plants.
 func (p *Points) fill(m []int) {
 	n := len(m) - 1

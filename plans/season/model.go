@@ -1,6 +1,9 @@
 package season
 
-import "stopwise/sampling"
+import (
+	"stopwise/plans/rule"
+	"stopwise/sampling"
+)
 
 // A field is a course with what is counted and priced in it.
 type field struct {
@@ -107,7 +110,7 @@ func (c *Chain) addModels(f field, lateDays float64, tables [][]int, models []ma
 				}
 				models[t][key] = m
 			}
-			m.walk += chance * f.weight * st.Effort.Minutes(0, 1, float64(st.Classes[k].Table.Units))
+			m.walk += chance * f.weight * st.Effort.Minutes(0, 1, rule.Examined(population(level, st.Family), st.Classes[k].Table.Units))
 			m.act += chance * f.acted(d, day, lateDays)
 			for b := range m.leave {
 				to := b

@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"sort"
 	"stopwise/plans/internal/parallel"
 	"stopwise/sampling"
 
@@ -104,7 +103,7 @@ func (r Region) Weeks(ctx context.Context, c *Chain) ([]Week, error) {
 			for paths[i] == nil { // the shares' sum is rounded
 				i--
 			}
-			paths[i].walk(rng, func(day int, minutes float64) { hours[day/7][n] += minutes / 60 })
+			paths[i].walk(rng, func(day int, minutes float64, _ rule.End) { hours[day/7][n] += minutes / 60 })
 		}
 	})
 	if err := ctx.Err(); err != nil {
@@ -129,58 +128,4 @@ func high(hours []float64) (at, se float64) {
 	}
 	by := math.Sqrt(n * busy * (1 - busy))
 	return order(n * busy), (order(n*busy+by) - order(n*busy-by)) / 2
-}
-
-// draws are the visits of a course, ready to be drawn from.
-type draws struct {
-	season Season
-	visits [][]drawn // by day and class
-}
-
-// drawn is a visit with the ends in order, as the chance of it or an earlier one.
-type drawn struct {
-	upTo    []float64
-	minutes []float64
-	moves   []move // days 0 is the verdict act
-}
-
-func (c *Chain) draws(course Course) *draws {
-	s := c.season
-	out := &draws{season: s}
-	for d := range s.LastDay + 1 {
-		i, began := s.stage(d)
-		st := s.Stages[i]
-		var byClass []drawn
-		for k := range st.Classes {
-			v, sum := drawn{}, 0.0
-			for _, e := range c.visits[i][k].at(s.level(course, d)).ends {
-				sum += e.Chance
-				to := move{}
-				if e.Verdict != rule.Act {
-					to = st.next(e, k, d-began)
-				}
-				v.upTo = append(v.upTo, sum)
-				v.minutes = append(v.minutes, st.Effort.Minutes(1, float64(e.Stop), float64(e.Units)))
-				v.moves = append(v.moves, to)
-			}
-			byClass = append(byClass, v)
-		}
-		out.visits = append(out.visits, byClass)
-	}
-	return out
-}
-
-// walk draws the visits of a field's season and calls seen with each.
-func (w *draws) walk(rng *rand.Rand, seen func(day int, minutes float64)) {
-	day := rng.IntN(len(w.season.firstDays()))
-	class := 0
-	for day <= w.season.LastDay {
-		v := &w.visits[day][class]
-		n := min(sort.SearchFloat64s(v.upTo, rng.Float64()), len(v.upTo)-1)
-		seen(day, v.minutes[n])
-		if v.moves[n].days == 0 {
-			return
-		}
-		day, class = day+v.moves[n].days, v.moves[n].class
-	}
 }

@@ -90,6 +90,9 @@ func population(level float64, family func(float64) sampling.Population) samplin
 	return family(level)
 }
 
+// unitsPerStop returns the units looked at at a stop, on average.
+func (x *visit) unitsPerStop() float64 { return x.units / x.stops }
+
 // moves returns where the visit takes a field of class from.
 func (x *visit) moves(st Stage, from, inStage int) []move {
 	var ms []move

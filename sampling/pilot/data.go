@@ -2,7 +2,6 @@ package pilot
 
 import (
 	"fmt"
-	"math"
 	"sort"
 	"stopwise/sampling"
 )
@@ -119,16 +118,6 @@ func (f Field) Counts() []Frequency {
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Count < out[j].Count })
 	return out
-}
-
-// Placed reports whether every stop of the field has a place.
-func (f Field) Placed() bool {
-	for _, s := range f.Stops {
-		if math.IsNaN(s.X) {
-			return false
-		}
-	}
-	return len(f.Stops) > 0
 }
 
 // InfestedAt returns the number of plants of the stop with at least tally

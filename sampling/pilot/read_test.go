@@ -316,15 +316,12 @@ func TestAtTally(t *testing.T) {
 
 func TestField(t *testing.T) {
 	d := read(t, "field,stop,plant,leaf,count,x,y\nA,1,1,1,4,0,0\nA,2,1,1,4,5,5\nA,2,2,1,0,5,5\nB,1,1,1,0,,\n")
-	a, b := d.Fields[0], d.Fields[1]
+	a := d.Fields[0]
 	if a.Plants() != 3 || a.Infested() != 2 || math.Abs(a.Share()-2.0/3) > 1e-15 {
 		t.Error(a.Plants(), a.Infested(), a.Share())
 	}
 	if diff := cmp.Diff([]Frequency{{0, 1}, {4, 2}}, a.Counts()); diff != "" {
 		t.Error(diff)
-	}
-	if !a.Placed() || b.Placed() || (Field{}).Placed() {
-		t.Error("places")
 	}
 	for want, f := range map[string]Field{
 		"A":                       {Name: "A"},

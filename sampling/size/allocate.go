@@ -152,8 +152,8 @@ func (r AllocateRequest) check() error {
 		return sampling.Refusef("%g minutes per plant, must be above 0", r.PlantMinutes)
 	case !(r.BudgetMinutes >= 0) || math.IsInf(r.BudgetMinutes, 1):
 		return sampling.Refusef("%g minutes for the visit, must be above 0", r.BudgetMinutes)
-	case r.MaxPlantsPerStop < 1 || r.MaxPlantsPerStop > 1000:
-		return sampling.Refusef("at most %d plants per stop, must be from 1 to 1000", r.MaxPlantsPerStop)
+	case r.MaxPlantsPerStop < 1 || r.MaxPlantsPerStop > MostAtStop:
+		return sampling.Refusef("at most %d plants per stop, must be from 1 to %d", r.MaxPlantsPerStop, MostAtStop)
 	case r.Classify == nil && r.Estimate == nil:
 		return sampling.Refusef("nothing to reach, must be a lower and an upper bound with their risks, or a share with its half-width")
 	case r.Classify != nil && r.Estimate != nil:

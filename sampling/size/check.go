@@ -12,6 +12,9 @@ import (
 // The limit keeps an answer within a few seconds.
 const MaxPlants = 100_000
 
+// MostAtStop is the largest number of plants per stop that [Allocate] looks at.
+const MostAtStop = 1000
+
 // tie is the relative slack within which a risk counts as met, so that a bound
 // met with equality is not lost to rounding.
 const tie = 1e-9

@@ -25,15 +25,6 @@ type Relation interface {
 // A Chance is a share of plants infested that a field may have.
 type Chance struct{ Share, Chance float64 }
 
-// Expect returns the expectation of f(share) over the fields of a mean per leaf.
-func Expect(r Relation, mean float64, f func(share float64) float64) float64 {
-	sum := 0.0
-	for _, c := range r.Spread(mean) {
-		sum += c.Chance * f(c.Share)
-	}
-	return sum
-}
-
 // Exact returns the relation without its uncertainty.
 func Exact(r Relation) Relation { return exact{r} }
 

@@ -59,3 +59,12 @@ func TestEngineAgainstEvaluation(t *testing.T) {
 		}
 	})
 }
+
+// plus returns the sum of two scores of n limits.
+func (sc score) plus(d *score, n int) score {
+	sc.effort += d.effort
+	for i := range n {
+		sc.risks[i] += d.risks[i]
+	}
+	return sc
+}

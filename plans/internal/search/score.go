@@ -108,12 +108,3 @@ func (e *engine) keeps(sc *score) bool {
 	}
 	return true
 }
-
-// plus returns the sum of two scores of n limits.
-func (sc score) plus(d *score, n int) score {
-	sc.effort += d.effort
-	for i := range n {
-		sc.risks[i] += d.risks[i]
-	}
-	return sc
-}

@@ -7,6 +7,7 @@ package bulletin
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
 
@@ -28,6 +29,7 @@ type Bulletin struct {
 // the part is as wide as the page.
 type Part interface {
 	height(s *setter) float64
+	least(s *setter) float64 // what must stand on one page
 	set(s *setter)
 }
 
@@ -70,13 +72,13 @@ const (
 	pageWidth, pageHeight = 595.28, 841.89
 
 	left, right = 51, 51
-	top, bottom = 48, 58
+	top, bottom = 44, 54
 	margin      = 104 // of the heads, within left and right
 	wide        = pageWidth - left - right
-	gap         = 15  // between parts
+	gap         = 12  // between parts
 	small       = 190 // width of a small picture
 
-	bodySize, bodyLead   = 9.5, 13.2
+	bodySize, bodyLead   = 9.2, 12.1
 	smallSize, smallLead = 8, 10.6
 	headSize             = 10
 )
@@ -89,8 +91,12 @@ var (
 	blue = colour{0x17, 0x37, 0x5E}
 )
 
-// PDF returns the bulletin as a file. The same bulletin gives the same bytes.
+// PDF returns the bulletin as a file. The same bulletin gives the same bytes. What
+// the type cannot set is refused with an [UnsetError].
 func (b Bulletin) PDF() ([]byte, error) {
+	if err := b.unset(); err != nil {
+		return nil, err
+	}
 	pages := 0
 	for { // the second time the number of pages is known
 		s := &setter{doc: figure.NewPDF(b.Title, fpdf.SizeType{Wd: pageWidth, Ht: pageHeight}), bulletin: b, pages: pages}
@@ -101,7 +107,7 @@ func (b Bulletin) PDF() ([]byte, error) {
 			if i > 0 {
 				s.y += gap
 			}
-			if s.y+p.height(s) > pageHeight-bottom && s.y > s.start {
+			if s.y+p.least(s) > pageHeight-bottom && s.y > s.start {
 				s.newPage()
 			}
 			p.set(s)
@@ -188,8 +194,14 @@ func (s *setter) lines(x, width, lead float64, text string) {
 // wrap breaks text between words in the present type.
 func (s *setter) wrap(text string, width float64) []string {
 	// The library takes a line as full a little early, for the margins of its
-	// cells.
-	return s.doc.SplitText(text, width+2*s.doc.GetCellMargin())
+	// cells. It breaks at spaces that must hold too, such as those before a French
+	// colon: a sign of their width, which no text has, stands for them meanwhile.
+	const holding, meanwhile = "\u00a0", "\u2219"
+	lines := s.doc.SplitText(strings.ReplaceAll(text, holding, meanwhile), width+2*s.doc.GetCellMargin())
+	for i := range lines {
+		lines[i] = strings.ReplaceAll(lines[i], meanwhile, holding)
+	}
+	return lines
 }
 
 // sideHead writes the head of a part into the margin.

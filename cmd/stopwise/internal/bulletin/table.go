@@ -1,7 +1,7 @@
 package bulletin
 
 const (
-	rowLead  = 12.4
+	rowLead  = 11.6
 	headLead = 10.4
 	cellGap  = 8 // between columns
 )
@@ -82,6 +82,8 @@ func (t Table) height(s *setter) float64 {
 	}
 	return h
 }
+
+func (t Table) least(s *setter) float64 { return t.height(s) }
 
 func (t Table) set(s *setter) {
 	x, width := t.place()

@@ -29,17 +29,32 @@ func (t Text) indent() float64 {
 
 func (t Text) height(s *setter) float64 {
 	h := 0.0
-	lead := t.typeFor(s)
 	for _, p := range t.Paras {
-		h += between + lead*float64(len(s.wrap(p, wide-margin-t.indent())))
+		h += t.paraHeight(s, p)
 	}
 	return max(h, s.sideHeadHeight(t.Head))
 }
 
+func (t Text) paraHeight(s *setter, p string) float64 {
+	lead := t.typeFor(s)
+	return between + lead*float64(len(s.wrap(p, wide-margin-t.indent())))
+}
+
+// least is the head and the first paragraph: the others may stand on the next page.
+func (t Text) least(s *setter) float64 {
+	first := t
+	first.Paras = t.Paras[:min(1, len(t.Paras))]
+	return first.height(s)
+}
+
 func (t Text) set(s *setter) {
-	end := s.y + t.height(s)
+	end := s.y + s.sideHeadHeight(t.Head)
 	s.sideHead(t.Head)
 	for i, p := range t.Paras {
+		if s.y+t.paraHeight(s, p) > pageHeight-bottom && i > 0 {
+			s.newPage()
+			end = s.y
+		}
 		lead := t.typeFor(s)
 		if t.Numbered {
 			y := s.y
@@ -63,6 +78,8 @@ func (p Picture) height(s *setter) float64 {
 	}
 	return figure.Height(p.Picture, wide) + s.wideHead(p.Head) + s.noteHeight(p.Note, wide)
 }
+
+func (p Picture) least(s *setter) float64 { return p.height(s) }
 
 func (p Picture) set(s *setter) {
 	if p.Small {

@@ -38,8 +38,8 @@ function upperLimit(stage, stops) {
   const a = decide(stage, stops);
   const threshold = card.all.find(s => s.name === stage.name).threshold;
   const told = a.decidedAt > 0 ? stops.slice(0, a.decidedAt) : stops;
-  const total = told.reduce((n, s) => n + s.total, 0);
-  const even = told.every(s => s.plants === stage.plants);
+  const total = told.reduce((n, s) => n + worthOf(stage, s.total, fullPlants(stage, s)), 0);
+  const even = told.every(s => fullPlants(stage, s) === stage.plants);
   if (a.signMissing) { // the count says that the threshold is reached
     return {level: threshold, careful: false};
   }
@@ -48,11 +48,12 @@ function upperLimit(stage, stops) {
     return level === null ? null : {level, careful: false};
   }
   if (a.verdict !== "leave") return null;
-  const seen = told.reduce((n, s) => n + s.plants, 0);
-  const full = Math.floor(told.reduce((n, s) => n + Math.min(s.plants, stage.plants), 0) / stage.plants);
+  const seen = told.reduce((n, s) => n + fullPlants(stage, s), 0);
+  const full = Math.floor(told.reduce((n, s) => n + Math.min(fullPlants(stage, s), stage.plants), 0) / stage.plants);
   let level = threshold;
   for (const stop of [full, full - 1]) {
-    const found = stop < 1 ? null : lookUp(stage, stop, Math.ceil(total * stop * stage.plants / seen) + 1);
+    const share = stage.points ? stop / told.length : stop * stage.plants / seen;
+    const found = stop < 1 ? null : lookUp(stage, stop, Math.ceil(total * share) + 1);
     if (found === null) return {level: threshold, careful: true};
     level = stop === full ? found : Math.max(level, found);
   }

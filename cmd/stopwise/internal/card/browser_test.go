@@ -408,6 +408,61 @@ func TestMeanPerLeaf(t *testing.T) {
 	}
 }
 
+func fixedPlan(t *testing.T, p plans.Protocol) *plans.Plan {
+	t.Helper()
+	plan, err := plans.Design(context.Background(), p, plans.DesignOptions{Method: plans.Fixed})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan
+}
+
+// Looking at a stop ends once it has the most that it counts, by tapping as by the
+// button for so many or more.
+func TestCappedStop(t *testing.T) {
+	p := browsertest.New(t)
+	p.Open(html(t, cardOf(fixedPlan(t, simpleProtocol().Each(func(s *plans.Stage) {
+		s.Name, s.Stop.Counting, s.Stop.Cap = "leafing", plans.CountCapped, 3
+	})))))
+	start(p, "Long Meadow", 1)
+	inspect(t, p, "capped")
+	p.Picture("capped")
+	tapPlants(p, 2, 4)
+	p.Tap("#infested")
+	if got := browsertest.Eval[string](p, `["clean", "infested", "rest", "cap"].map(id => document.getElementById(id).disabled).join() + document.getElementById("done").className`); got != "true,true,true,truestrong" {
+		t.Errorf("at the cap: %s", got)
+	}
+	p.Tap("#done", "#cap")
+	tapPlants(p, 1, 19)
+	p.Tap("#done")
+	if got := browsertest.Eval[string](p, `JSON.stringify(replay(visitOf(state.current).log).stops.map(s => [s.total, s.plants]))`); got != "[[3,7],[3,20],[1,20]]" {
+		t.Errorf("stops %s", got)
+	}
+	if got := p.Text("#verdict-text"); !strings.Contains(got, "at least 7 infested of up to 47 plants at 3 stops (counted as 7)") {
+		t.Errorf("%q", got)
+	}
+}
+
+// The page finds the points that the plan has, at the planned plants and at others.
+func TestPointsOnTheCard(t *testing.T) {
+	plan := fixedPlan(t, simpleProtocol().Each(func(s *plans.Stage) { s.Name = "leafing"; s.Stop.SetCounting(plans.CountPoints) }))
+	p := browsertest.New(t)
+	p.Open(html(t, cardOf(plan)))
+	w := plan.Stages[0].Worth
+	for _, plants := range []int{1, 7, 20, 33, 400} {
+		got := browsertest.Eval[[]int](p, fmt.Sprintf("pointsOf(card.stages[0].points, %d)", plants))
+		if d := cmp.Diff(w.Map(plants), got); d != "" {
+			t.Errorf("%d plants (-plan +card):\n%s", plants, d)
+		}
+	}
+	start(p, "Long Meadow", 1)
+	typed(p, 5, 20)
+	if got := p.Text("#verdict-text"); !strings.Contains(got, "5 infested of 20 plants at 1 stop (5 points)") {
+		t.Errorf("%q", got)
+	}
+	expect(t, p, "#total-head", "Points")
+}
+
 // A card prints on as many sheets as it says, with the picture of the stops too.
 func TestPrintsOnTheSheetsSaid(t *testing.T) {
 	stops := func(n int) Card {
@@ -426,7 +481,15 @@ func TestPrintsOnTheSheetsSaid(t *testing.T) {
 	for book.letters() < sheetLetters-lineLetters {
 		book.Cautions = append(book.Cautions, "A whole sheet is full of texts like this one, which nobody reads, and the stops come after it on another one.")
 	}
-	for name, c := range map[string]Card{"demo": demoCard(), "mapped": mapped, "long": long, "one-stage": one, "wordy": wordy, "book": book, "more": stops(96), "most": stops(97)} {
+	counted := func(points, stops int) Card {
+		c := cardOf(fixedPlan(t, simpleProtocol().Each(func(s *plans.Stage) {
+			s.Stop.Counting, s.Stop.Points, s.Stop.Minimum, s.Stop.Maximum = plans.CountPoints, points, stops, stops
+		})))
+		c.Worth = []string{"A stop counts points, up to so many: what so many found there say for 30% rather than 15% where rho is 0.1."}
+		return c
+	}
+	for name, c := range map[string]Card{"demo": demoCard(), "mapped": mapped, "long": long, "one-stage": one, "wordy": wordy, "book": book, "more": stops(96), "most": stops(97),
+		"points": counted(12, 38), "many points": counted(40, 40)} {
 		t.Run(name, func(t *testing.T) {
 			want, exact := c.sheets()
 			if !exact {

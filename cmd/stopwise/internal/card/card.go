@@ -64,6 +64,16 @@ type Card struct {
 	// Broken holds, for each stage, in which risks its plan does not keep the
 	// promise; "" where it keeps them.
 	Broken []string
+	// Worth says, for each stage, what a stop counts; "" where that is what was found.
+	// nil is "" for all.
+	Worth []string
+}
+
+func (c Card) worth(stage int) string {
+	if c.Worth == nil {
+		return ""
+	}
+	return c.Worth[stage]
 }
 
 // A Map shows where the stops of a visit are.
@@ -80,7 +90,7 @@ func (m *Map) SVG() template.HTML { return template.HTML(m.Picture) }
 // it to load anything or to send anything anywhere.
 func (c Card) HTML() ([]byte, error) {
 	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
-	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.longest(), OnePage), report.Fixed(c.shrink(), 2))
+	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.lines(), OnePage), report.Fixed(c.shrink(), 2))
 	p := c.Plan.Protocol
 	d, err := c.data()
 	if err != nil {
@@ -165,7 +175,7 @@ func (c Card) shrink() float64 {
 func (c Card) pages() (first []printRow, more [][]printRow) {
 	rows := c.rows()
 	if c.letters() <= mostLetters {
-		n := min(len(rows), OnePage)
+		n := min(len(rows), OnePage-pointLines*len(c.pointRows()))
 		first, rows = rows[:n], rows[n:]
 	}
 	for page := range slices.Chunk(rows, morePage) {
@@ -238,6 +248,10 @@ func policy(script, css string) string {
 // OnePage is the largest number of stops at which the printed card fits on one
 // sheet and can still be read.
 const OnePage = 40
+
+// lines returns how many lines of the sheet the tables take: a row for each stop, and
+// those of the points.
+func (c Card) lines() int { return c.longest() + pointLines*len(c.pointRows()) }
 
 // morePage is the number of stops on a sheet with nothing else on it.
 const morePage = 56

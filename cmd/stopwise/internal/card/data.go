@@ -6,6 +6,7 @@ import (
 
 	"stopwise/plans"
 	"stopwise/plans/protocol"
+	"stopwise/plans/rule"
 )
 
 // data is what the page's program works with.
@@ -28,22 +29,26 @@ type stage struct {
 	Name string `json:"name"`
 	// Last and Fields say for which fields the table is, where a stage has several by what
 	// earlier visits found.
-	Last      plans.Last  `json:"last,omitempty"`
-	Fields    string      `json:"fields,omitempty"`
-	Shares    bool        `json:"shares"` // a plant counts for at most one
-	Plants    int         `json:"plants"` // at each stop
-	Leaves    int         `json:"leaves"` // units on a plant: 1 for shares
-	LeaveAt   []*int      `json:"leave"`
-	ActAt     []*int      `json:"act"`
-	Sign      *sign       `json:"sign"`
-	Threshold string      `json:"threshold"`
-	Infested  string      `json:"infested"` // what makes a plant infested
-	Broken    string      `json:"broken"`
-	Unit      string      `json:"unit"`
-	Own       bool        `json:"own"` // the protocol has a word for what is examined
-	One       string      `json:"one"` // that word or plant, for one and for many
-	Many      string      `json:"many"`
-	Back      *comingBack `json:"back"`
+	Last   plans.Last `json:"last,omitempty"`
+	Fields string     `json:"fields,omitempty"`
+	Shares bool       `json:"shares"` // a plant counts for at most one
+	Plants int        `json:"plants"` // at each stop
+	Leaves int        `json:"leaves"` // units on a plant: 1 for shares
+	// Cap is the most that a stop counts, 0 for none; Points is the map of its points.
+	Cap       int          `json:"cap"`
+	Points    *rule.Points `json:"points"`
+	Worth     string       `json:"worth"` // what a stop counts, in words
+	LeaveAt   []*int       `json:"leave"`
+	ActAt     []*int       `json:"act"`
+	Sign      *sign        `json:"sign"`
+	Threshold string       `json:"threshold"`
+	Infested  string       `json:"infested"` // what makes a plant infested
+	Broken    string       `json:"broken"`
+	Unit      string       `json:"unit"`
+	Own       bool         `json:"own"` // the protocol has a word for what is examined
+	One       string       `json:"one"` // that word or plant, for one and for many
+	Many      string       `json:"many"`
+	Back      *comingBack  `json:"back"`
 }
 
 type sign struct {
@@ -96,6 +101,7 @@ func (c Card) data() (data, error) {
 		if st.Back, err = newComingBack(s); err != nil {
 			return d, err
 		}
+		st.Cap, st.Points, st.Worth = s.Worth.Cap, s.Worth.Points, c.worth(i)
 		st.Own = s.Unit.Word != ""
 		st.One, st.Many = c.Language.UnitWords(s.Stage)
 		for _, r := range s.Rows() {
@@ -115,7 +121,7 @@ func (c Card) data() (data, error) {
 }
 
 // pageWords are the parts of the catalogue that the page's program speaks with.
-var pageWords = []string{"language", "count", "unit", "date", "sign", "verdict", "next", "scout", "back", "card", "where"}
+var pageWords = []string{"language", "count", "unit", "date", "sign", "verdict", "worth", "next", "scout", "back", "card", "where"}
 
 // infested says when a plant counts as infested, or what is counted.
 func (c Card) infested(s plans.Stage) string {

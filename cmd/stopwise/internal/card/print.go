@@ -3,6 +3,7 @@ package card
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -15,9 +16,11 @@ import (
 type print struct {
 	Steps   []string
 	Counted string // head of the column for what was counted at a stop
+	Total   string // and for what that adds up to
 	Units   string // and for what was examined in all
 	Sign    bool   // some stage asks for a sign
 	Stages  []printStage
+	Points  []pointRow   // what a stop counts, where that are points
 	Tables  []printTable // one for each sheet that holds some of the stops
 	Remarks []string
 	Origin  string
@@ -65,11 +68,19 @@ func (c Card) print() print {
 	case counts > 0:
 		p.Counted = l.Say("paper.count")
 	}
+	p.Total = l.Say("paper.total")
+	if points := func(s *plans.StagePlan) bool { return s.Worth.Points != nil }; slices.ContainsFunc(c.Stages, points) {
+		p.Total = l.Say("paper.points_or_total")
+		if !slices.ContainsFunc(c.Stages, func(s *plans.StagePlan) bool { return !points(s) }) {
+			p.Total = l.Say("paper.points_total")
+		}
+	}
 	p.Units = l.Say("paper.in_all", "Units", report.OneOrEach(c.Stages, func(s *plans.StagePlan) string {
 		many := l.UnitsName(s.Stage)
 		first, size := utf8.DecodeRuneInString(many)
 		return string(unicode.ToUpper(first)) + many[size:]
 	}))
+	p.Points = c.pointRows()
 	p.Steps = c.steps()
 	return p
 }
@@ -122,7 +133,7 @@ func (c Card) steps() []string {
 	steps := []string{
 		strings.TrimSpace(c.Route + " " + l.Say("paper.take_plants")),
 		strings.Join(append(look, c.each(func(s *plans.StagePlan) string { return c.infested(s.Stage) })...), " "),
-		l.Say("paper.rule"),
+		strings.TrimSpace(strings.Join(c.each(func(s *plans.StagePlan) string { return c.worth(slices.Index(c.Stages, s)) }), " ") + " " + l.Say("paper.rule")),
 	}
 	if c.Which != "" {
 		steps = append(steps, c.Which)

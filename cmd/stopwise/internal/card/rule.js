@@ -67,6 +67,56 @@ function readBoundary(t, numbers, first, units, below, above, capped) {
   return [numbers[i] * t.units + rise * (units - unitsAt(i)), t.units];
 }
 
+// worthOf returns what a stop counts where so many are found on so many plants.
+function worthOf(stage, total, plants) {
+  if (stage.cap > 0) return Math.min(total, stage.cap);
+  return stage.points ? pointsOf(stage.points, plants)[total] : total;
+}
+
+// atCap tells whether a stop has the most that it counts: looking may have ended
+// there, so that it is a full one.
+function atCap(stage, s) { return stage.cap > 0 && s.total >= stage.cap; }
+
+// fullPlants returns the plants that a stop is held against.
+function fullPlants(stage, s) { return atCap(stage, s) ? stage.plants : s.plants; }
+
+// mostAt returns the most that a stop of shares can count.
+function mostAt(stage, plants) { return worthOf(stage, plants, plants); }
+
+// pointsOf returns the points of a stop of n plants by what is found there: what
+// that says for the upper share against the lower, beta-binomial with one rho.
+const knownPoints = new Map();
+
+function pointsOf(p, n) {
+  const key = JSON.stringify([p, n]);
+  if (knownPoints.has(key)) return knownPoints.get(key);
+  const c = 1 - p.rho;
+  const step = (share, i, n) => Math.log(share * c + i * p.rho) - Math.log((1 - share) * c + (n - i - 1) * p.rho);
+  const evidence = n => {
+    const sums = [0];
+    for (let i = 0; i < n; i++) sums.push(sums[i] + (step(p.upper, i, n) - step(p.lower, i, n)));
+    return sums;
+  };
+  const nothing = n => {
+    let sum = 0;
+    for (let i = 0; i < n; i++) sum += Math.log((1 - p.upper) * c + i * p.rho) - Math.log((1 - p.lower) * c + i * p.rho);
+    return sum;
+  };
+  const scale = p.top / evidence(p.units)[p.units];
+  const less = nothing(n) - nothing(p.units);
+  const points = evidence(n).map((e, x) => Math.max(Math.min(x, 1), Math.round(scale * (less + e))));
+  knownPoints.set(key, points);
+  return points;
+}
+
+// numbersOf is numbersAt for what the stops of a stage count: points are worth the
+// same however many plants were seen.
+function numbersOf(stage, t, stop, units) {
+  if (!stage.points) return numbersAt(t, stop, units);
+  const i = Math.min(stop, t.leave.length) - 1;
+  return {leave: t.leave[i], act: t.act[i]};
+}
+
 function verdictOf(total, leave, act) {
   if (total <= leave) return "leave";
   if (act !== NEVER_ACT && total >= act) return "act";
@@ -78,16 +128,20 @@ function verdictOf(total, leave, act) {
 function decide(stage, stops) {
   const t = tableOf(stage);
   const count = t.leave.length;
-  const a = {verdict: "continue", stop: stops.length, plants: 0, total: 0, units: 0, leave: null, act: null,
+  const a = {verdict: "continue", stop: stops.length, plants: 0, total: 0, counted: 0, ended: 0, units: 0, leave: null, act: null,
     signs: 0, signMissing: false, decidedAt: 0, next: null, uneven: false};
-  let total = 0n, units = 0n, leave = NEVER_LEAVE, act = NEVER_ACT;
+  let total = 0n, units = 0n, most = 0, leave = NEVER_LEAVE, act = NEVER_ACT;
   stops.forEach((s, i) => {
-    total += BigInt(s.total);
-    units += BigInt(s.plants * stage.leaves);
+    const plants = fullPlants(stage, s);
+    total += BigInt(worthOf(stage, s.total, plants));
+    units += BigInt(plants * stage.leaves);
+    a.total += s.total;
     a.plants += s.plants;
-    a.uneven = a.uneven || s.plants !== stage.plants;
-    ({leave, act} = numbersAt(t, i + 1, units));
-    if (stage.shares && act !== NEVER_ACT && act > units && i + 1 < count) act = NEVER_ACT;
+    if (atCap(stage, s)) a.ended++;
+    if (stage.shares) most += mostAt(stage, plants);
+    a.uneven = a.uneven || plants !== stage.plants;
+    ({leave, act} = numbersOf(stage, t, i + 1, units));
+    if (stage.shares && act !== NEVER_ACT && act > BigInt(most) && i + 1 < count) act = NEVER_ACT;
     if (a.verdict !== "continue") return;
     if (s.sign) a.signs++;
     a.verdict = verdictOf(total, leave, act);
@@ -97,7 +151,7 @@ function decide(stage, stops) {
       a.signMissing = true;
     }
   });
-  a.total = Number(total);
+  a.counted = Number(total);
   a.units = Number(units);
   a.leave = leave === NEVER_LEAVE ? null : Number(leave);
   a.act = act === NEVER_ACT ? null : Number(act);
@@ -105,15 +159,20 @@ function decide(stage, stops) {
   return a;
 }
 
-// lookAhead says what the next stop would have to show, with the planned plants.
+// lookAhead says what would have to be found at the next stop, with the planned plants.
 function lookAhead(stage, t, stop, total, units) {
-  const {leave, act} = numbersAt(t, stop + 1, units + t.units);
+  const {leave, act} = numbersOf(stage, t, stop + 1, units + t.units);
   const next = {plants: stage.plants, leave: null, act: null};
-  if (leave >= total) {
-    const most = leave - total;
-    next.leave = Number(stage.shares && most > t.units ? t.units : most);
+  if (!stage.shares) {
+    if (leave >= total) next.leave = Number(leave - total);
+    if (act !== NEVER_ACT) next.act = Number(larger(0n, act - total));
+    return next;
   }
-  if (act !== NEVER_ACT && !(stage.shares && act - total > t.units)) next.act = Number(larger(0n, act - total));
+  for (let x = 0; x <= stage.plants; x++) {
+    const after = total + BigInt(worthOf(stage, x, stage.plants));
+    if (after <= leave) next.leave = x;
+    if (act !== NEVER_ACT && after >= act && next.act === null) next.act = x;
+  }
   return next;
 }
 

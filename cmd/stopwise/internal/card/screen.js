@@ -269,6 +269,7 @@ function showVerdict(v, stage, r, a) {
   setText("verdict-back", a && a.verdict === "leave" ? backText(stage, v, r.stops) : "");
   const remarks = [];
   if (!a) {
+    if (stage.worth) remarks.push(stage.worth);
     remarks.push(stage.infested + (stage.unit ? " " + say("card.sample_unit", {Unit: stage.unit}) : ""));
     if (stage.sign) remarks.push(say("card.sign_to_look_for", {Sign: stage.sign.text, At: stage.sign.absent ? stage.sign.at : stopsText(stage.sign.stops)}));
   }
@@ -298,9 +299,10 @@ function showStops(stage, r) {
   $("no-stops").hidden = r.stops.length > 0;
   $("stops-table").hidden = r.stops.length === 0;
   setText("counted-head", stage.shares ? say("card.counted_infested") : say("card.counted_insects"));
+  setText("total-head", stage.points ? say("card.points_total") : say("card.total"));
   let total = 0;
   $("stops-rows").replaceChildren(...r.stops.map((s, i) => {
-    total += s.total;
+    total += worthOf(stage, s.total, fullPlants(stage, s));
     const b = el("button", {type: "button"}, say("card.correct"));
     b.setAttribute("aria-label", say("card.correct_stop", {Stop: i + 1}));
     b.addEventListener("click", () => { typing = i + 1; openTyping(); });
@@ -311,7 +313,7 @@ function showStops(stage, r) {
 }
 
 function showTable(stage, r) {
-  setText("table-text", say("card.table_text", {What: infestedMany(stage), Units: plantsText(stage, stage.plants)}));
+  setText("table-text", say("card.table_text", {What: addedText(stage), Units: plantsText(stage, stage.plants)}));
   $("table-rows").replaceChildren(...stage.leave.map((leave, i) => {
     const here = i === r.stops.length;
     const row = el("tr", {className: here ? "here" : ""}, el("th", {scope: "row"}, (here ? "▸ " : "") + (i + 1)));
@@ -358,6 +360,9 @@ function showHand(v, stage, r, a) {
   $("tap-insects").hidden = stage.shares;
   for (const id of ["infested", "clean", "no-insects", "add-insects", "insects"]) $(id).disabled = all;
   $("rest").disabled = all;
+  $("cap").hidden = !stage.cap;
+  if (stage.cap) setText("cap", say("card.cap", {Cap: stage.cap}));
+  $("cap").disabled = all;
   showStageChoice(v, decided);
   $("sign").hidden = !stage.sign;
   $("sign").setAttribute("aria-checked", String(r.now.sign));
@@ -367,7 +372,8 @@ function showHand(v, stage, r, a) {
   $("done").className = all ? "strong" : "";
 }
 
-function full(r, stage) { return r.now.plants >= stage.plants; }
+// full tells whether there is no more to look at at the stop.
+function full(r, stage) { return r.now.plants >= stage.plants || atCap(stage, r.now); }
 
 // A slip in the stage is mended until the verdict, among stages that count the
 // same; a visit that was handed over keeps its own.
@@ -421,6 +427,12 @@ function restClean(event) {
   const v = visitOf(state.current);
   const left = stageOf(v).plants - replay(v.log).now.plants;
   if (left > 0) tap("r" + left)(event);
+}
+
+// capReached takes the stop as one with the most that it counts, or more.
+function capReached(event) {
+  const v = visitOf(state.current), stage = stageOf(v);
+  tap(`t${stage.cap}/${stage.plants}/${replay(v.log).now.sign ? 1 : 0}`)(event);
 }
 
 function walkOn(event) {
@@ -531,7 +543,7 @@ function begin() {
   const clicks = {
     copy: copyResults, share: shareResults, download: saveResults, print: () => window.print(),
     "to-start": () => { state.current = null; typing = null; asking = ""; save(); show(); toTop(); },
-    infested: tap("i"), clean: tap("c"), "no-insects": tap("p0"), sign: tap("s"), done: stopDone, rest: restClean, "walk-on": settled(ask("more")),
+    infested: tap("i"), clean: tap("c"), "no-insects": tap("p0"), sign: tap("s"), done: stopDone, rest: restClean, cap: capReached, "walk-on": settled(ask("more")),
     "short-no": ask(""), "short-yes": event => { asking = ""; tap("d")(event); }, "more-no": ask(""), sent: () => handedOver("card.handed_visits"),
     undo: undoTap, "undo-end": settled(undoTap), "give-up": settled(endVisit), finish: settled(endVisit), "type-cancel": closeTyping,
     type: () => { typing = replay(visitOf(state.current).log).stops.length + 1; openTyping(); },

@@ -52,8 +52,17 @@ function leavesText(stage, a) {
 
 function seenText(stage, a) {
   const Stops = stopsText(a.stop);
-  if (stage.shares) return say("verdict.seen_share", {Total: a.total, Units: plantsText(stage, a.plants), Stops});
-  return say("verdict.seen_mean", {Insects: insectsText(a.total), Leaves: leavesText(stage, a), Stops});
+  if (!stage.shares) return say("verdict.seen_mean", {Insects: insectsText(a.total), Leaves: leavesText(stage, a), Stops});
+  const seen = {Total: a.total, Units: plantsText(stage, a.plants), Stops};
+  const Seen = a.ended > 0 ? say("verdict.seen_ended", seen) : say("verdict.seen_share", seen);
+  if (stage.points) return say("verdict.worth", {Seen, Points: count("count.points", a.counted)});
+  return stage.cap > 0 ? say("verdict.counted", {Seen, Counted: a.counted}) : Seen;
+}
+
+// addedText says what the running total is the total of.
+function addedText(stage) {
+  if (stage.points) return say("worth.points");
+  return stage.cap > 0 ? say("worth.capped", {What: infestedMany(stage), Cap: stage.cap}) : infestedMany(stage);
 }
 
 // verdictHead returns the words that a verdict begins with, to be shown large.
@@ -124,5 +133,6 @@ function lateText(a) {
 
 function unevenText(stage, a) {
   if (!a.uneven) return "";
-  return say("verdict.uneven", {Units: plantsText(stage, stage.plants), Many: stage.many});
+  const planned = {Units: plantsText(stage, stage.plants), Many: stage.many};
+  return stage.points ? say("verdict.uneven_points", planned) : say("verdict.uneven", planned);
 }

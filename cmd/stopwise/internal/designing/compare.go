@@ -89,7 +89,7 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 	for _, sp := range c.Plans {
 		byMethod[sp.Method] = sp
 	}
-	for _, m := range []plans.Method{plans.Fixed, plans.Lines, plans.RiskTrueLines, plans.RiskTrue} {
+	for _, m := range plans.Compared {
 		sp := byMethod[m]
 		if sp == nil {
 			why := ""

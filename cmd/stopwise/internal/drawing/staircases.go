@@ -16,9 +16,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 	if len(stages) == 1 {
 		v.Title += say.InStage(stages[0])
 	}
-	s := stages[0]
-	v.Note = fmt.Sprintf("Total of %s so far, after each stop. On or below the lower stairs: leave the field and come back. On or above the upper stairs: act, the threshold is taken as reached. Between them: walk on.",
-		say.Counted(s.Stage))
+	v.Note = say.HowToReadStairs(stages)
 	for _, s := range stages {
 		c := Staircase(s, nil)
 		if len(walk) > 0 {
@@ -27,7 +25,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 				return nil, err
 			}
 			c = Staircase(s, walk)
-			c.Head, c.Decided = c.Head+": "+walkName(s, a), a.DecidedAt
+			c.Head, c.Decided = c.Head+": "+say.WalkName(s, a), a.DecidedAt
 			v.Note += " Dots: the walk so far; the ring is where it stands or ended."
 			if a.Uneven {
 				v.Note += " The numbers are taken at the " + report.UnitsName(s.Stage) + " really seen."
@@ -36,7 +34,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 		}
 		v.Stages = append(v.Stages, c)
 		if s.Sign != nil {
-			v.Note += fmt.Sprintf(" At %s act also asks that this sign was seen at %s: %s.", say.OrThisStage(s.Name), report.SignAt(*s.Sign), s.Sign.Text)
+			v.Note += " " + say.StairsSign(s)
 		}
 		v.Desc = say.Joined(" ", v.Desc, say.StairsInWords(s))
 	}
@@ -47,44 +45,18 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 // the plants really seen, and from there on as planned.
 func Staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 	v := figure.Staircase{
-		Head:      "Total of " + say.Counted(s.Stage) + say.InStage(s),
+		Head:      "Total of " + say.Added(s) + say.InStage(s),
 		StopLabel: fmt.Sprintf("stop (%s each)", report.Units(s.Stage, s.Plants())),
 	}
-	plants, total := 0, 0
-	for j := 1; j <= s.Table.Stops(); j++ {
-		seen := s.Plants()
-		if j <= len(walk) {
-			if walk[j-1].Plants > 0 {
-				seen = walk[j-1].Plants
-			}
-			total += walk[j-1].Total
-			v.Walk = append(v.Walk, total)
+	for j, at := range s.Standings(walk) {
+		if j < len(walk) {
+			v.Walk = append(v.Walk, at.Counted)
 		}
-		plants += seen
-		leave, act := s.Table.At(j, s.Units(plants))
-		last := j == s.Table.Stops()
-		if act == plans.NeverAct || s.Measure == plans.ShareInfested && act > plants && !last {
+		act := at.Act
+		if act == plans.NeverAct {
 			act = -1
 		}
-		v.Leave, v.Act = append(v.Leave, leave), append(v.Act, act)
+		v.Leave, v.Act = append(v.Leave, at.Leave), append(v.Act, act)
 	}
 	return v
-}
-
-func walkName(s *plans.StagePlan, a plans.Answer) string {
-	switch {
-	case a.SignMissing && s.Sign.Absent:
-		return fmt.Sprintf("the count reached at stop %d, but the sign seen, come back", a.DecidedAt)
-	case a.SignMissing:
-		return fmt.Sprintf("the count reached at stop %d, but the sign not seen, come back", a.DecidedAt)
-	case a.Verdict == plans.Continue:
-		return fmt.Sprintf("%d after stop %d, walk on", a.Total, a.Stop)
-	}
-	if a.DecidedAt < a.Stop {
-		return fmt.Sprintf("%s at stop %d", a.Verdict, a.DecidedAt)
-	}
-	if a.Verdict == plans.Act {
-		return fmt.Sprintf("act at stop %d, %d reaches %d", a.Stop, a.Total, a.Act)
-	}
-	return fmt.Sprintf("leave at stop %d, %d is not above %d", a.Stop, a.Total, a.Leave)
 }

@@ -20,6 +20,7 @@ var Topics = []Topic{
 	{"bound", nil, bound},
 	{"precision", []string{"fixed-precision", "green", "kuno"}, precision},
 	{"coming-back", []string{"revisit", "next-visit"}, comingBack},
+	{"season", []string{"seasons", "follow"}, overSeason},
 	{"costs", []string{"cost", "loss"}, costs},
 	{"tally", []string{"tally-number"}, tallyNumber},
 	{"simulation", []string{"validation"}, simulation},

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"stopwise/plans"
+	"stopwise/plans/season"
 	"stopwise/sampling"
 )
 
@@ -129,6 +130,44 @@ func comingBack() (any, error) {
 	}{
 		seen, len(seen), plants, r.Days, r.Days == 1,
 		rho, r.Level, r.Confidence, math.Expm1(r.Growth), r.Growth, r.Threshold, r.Reach, r.Lead, r.Reach - r.Lead, r.Interval,
+	}, nil
+}
+
+func overSeason() (any, error) {
+	const days, long, start, growth = 49, 400, 0.005, 0.12
+	p := problem()
+	back := plans.DefaultComingBack
+	back.GrowthPerDay = growth
+	p.Stages[0].ComingBack = &back
+	s, err := textbook(p)
+	if err != nil {
+		return nil, err
+	}
+	follow := func(last int, c season.Course) (*season.Path, error) {
+		over, err := plans.SeasonOf([]*plans.StagePlan{s}, plans.SeasonOptions{LastDay: last})
+		if err != nil {
+			return nil, err
+		}
+		chain, err := season.New(over)
+		if err != nil {
+			return nil, err
+		}
+		return chain.Follow(c)
+	}
+	stay, err := follow(days, season.Course{Start: lower})
+	if err != nil {
+		return nil, err
+	}
+	grow, err := follow(long, season.Course{Start: start, Growth: growth})
+	if err != nil {
+		return nil, err
+	}
+	return struct {
+		Days                                                                    int
+		One, Lower, Until, Once, Visits, Season, Start, R, Upper, Upper0, After float64
+	}{
+		days, s.NeedlessIn(s.Clumped(lower).Population()), lower, back.DaysUntilFound, back.DaysOnceFound, stay.Visits, stay.Early,
+		start, growth, upper, grow.AfterUpper.Day, grow.AfterUpper.Expected(),
 	}, nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
@@ -161,7 +162,7 @@ type seen struct {
 
 func newSeen() *seen {
 	return &seen{
-		shell.NewOption("stops", "`COUNT` stops at which the share was seen", shell.Whole(1, 1000)).WithoutValue("the share is the field's own"),
+		shell.NewOption("stops", "`COUNT` stops at which the share was seen", shell.Whole(1, protocol.MaxStops)).WithoutValue("the share is the field's own"),
 		shell.PlantsPerStopFlag().WithDefault("20"), shell.RhoFlag(),
 	}
 }

@@ -2,6 +2,7 @@ package handouts
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/signal"
@@ -10,11 +11,11 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/bulletin"
 	"stopwise/cmd/stopwise/internal/laying"
 	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
-	"stopwise/cmd/stopwise/internal/words"
 )
 
 func BulletinCommand(e shell.Env) *cli.Command {
@@ -24,7 +25,7 @@ func BulletinCommand(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
-	where := laying.NewFlags("field")
+	where, tongue := laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "bulletin",
 		Usage:     "set a region's rules as a hand-out on paper",
@@ -32,13 +33,17 @@ func BulletinCommand(e shell.Env) *cli.Command {
 		Description: `Writes a few pages (A4, PDF) for growers and scouts: how to scout and where to stop, the thresholds of each growth stage, the decision table and its picture, how often it is wrong in plain words, when to come back, and the cautions. From a protocol the plan is made first, by the method risk-true; a plan file keeps its own.
 
 $ stopwise bulletin testdata/marrow-vale/protocol.toml --out bulletin.pdf
-$ stopwise bulletin plan.json --out bulletin.pdf`,
-		Flags: append([]cli.Flag{out}, where.List()...),
+$ stopwise bulletin plan.json --language fr --out bulletin.pdf`,
+		Flags: append([]cli.Flag{out}, append(where.List(), tongue.Flags()...)...),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise bulletin --help", "bulletin takes one protocol or plan, not %d arguments", c.NArg())
 			}
 			if err := shell.Required(out); err != nil {
+				return err
+			}
+			language, err := tongue.Chosen(e)
+			if err != nil {
 				return err
 			}
 			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
@@ -51,11 +56,14 @@ $ stopwise bulletin plan.json --out bulletin.pdf`,
 			if err != nil {
 				return err
 			}
-			b, err := bulletinOf(plan, stops, words.English())
+			b, err := bulletinOf(plan, stops, language)
 			if err != nil {
 				return err
 			}
 			data, err := b.PDF()
+			if unset, ok := errors.AsType[*bulletin.UnsetError](err); ok {
+				return shell.UsageError("bulletin: %v; the card and its paper show it", unset)
+			}
 			if err != nil {
 				return err
 			}

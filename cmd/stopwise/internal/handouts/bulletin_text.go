@@ -52,7 +52,9 @@ func bulletinOf(plan *plans.Plan, stops *laying.Laid, language *words.Language) 
 	b.Parts = append(b.Parts,
 		bulletin.Text{Head: l.Say("bulletin.coming_back"), Paras: []string{l.SameOrEach(p.Stages, l.comingBack)}},
 		bulletin.Text{Head: l.Say("bulletin.cautions"), Paras: l.cautions()},
-		l.decisions(),
+		l.decisions())
+	b.Parts = append(b.Parts, l.points()...)
+	b.Parts = append(b.Parts,
 		bulletin.Picture{Head: pictureHead, Picture: picture, Note: l.Say("bulletin.picture_note")})
 	if taken := spokenDefaults(p); len(taken) > 0 {
 		b.Parts = append(b.Parts, bulletin.Text{Head: l.Say("bulletin.small_print"), Small: true,
@@ -71,11 +73,8 @@ type handout struct {
 func spokenDefaults(p plans.Protocol) []string {
 	var out []string
 	for _, d := range p.Defaults {
-		if strings.Contains(d, "measure = ") {
+		if strings.HasPrefix(d, "measure ") {
 			continue
-		}
-		for i, s := range p.Stages {
-			d = strings.Replace(d, fmt.Sprintf("stage.%d.", i), s.Name+": ", 1)
 		}
 		out = append(out, strings.ReplaceAll(d, "_", " "))
 	}
@@ -114,6 +113,12 @@ func (l handout) steps(r *protocol.Route) []string {
 	first := l.SameOrEach(l.plan.Protocol.Stages, func(s plans.Stage) string { return l.Say("bulletin.first", "First", s.Stop.Minimum) })
 	steps = append(steps, l.Say("bulletin.write_down"), l.Say("bulletin.look_up"), first+" "+l.Say("bulletin.do_not_walk_on"))
 	for _, s := range l.plan.Stages {
+		if text := l.WorthSentence(s); text != "" {
+			if s.Name != "" && len(l.plan.Stages) > 1 {
+				text = l.Say("unit.stage_says", "Stage", s.Name, "Text", text)
+			}
+			steps = append(steps, text)
+		}
 		if s.Sign != nil {
 			steps = append(steps, l.Say("bulletin.sign", "Stage", l.stage(s.Name), "At", l.SignAt(*s.Sign), "Sign", s.Sign.Text))
 		}
@@ -332,7 +337,7 @@ func (l handout) comingBack(s plans.Stage) string {
 // decisions sets the tables of all stages side by side.
 func (l handout) decisions() bulletin.Table {
 	stages := l.plan.Tables()
-	what := l.Counted(stages[0].Stage)
+	what := l.AddedOf(stages)
 	if _, same := measureOf(l.plan); !same {
 		what = l.Say("bulletin.plants_or_insects")
 	}
@@ -371,6 +376,27 @@ func (l handout) decisions() bulletin.Table {
 		t.Rows = append(t.Rows, row)
 	}
 	return t
+}
+
+// points are the tables of what a stop counts, of stages where that are points.
+func (l handout) points() []bulletin.Part {
+	var parts []bulletin.Part
+	for _, s := range l.plan.Stages {
+		if s.Worth.Points == nil {
+			continue
+		}
+		head := l.Say("worth.points_of")
+		if s.Name != "" && len(l.plan.Stages) > 1 {
+			head = l.Say("unit.stage_says", "Stage", s.Name, "Text", head)
+		}
+		t := bulletin.Table{Head: head, Columns: []bulletin.Column{
+			{Head: l.Counted(s.Stage)}, {Head: l.Say("worth.points"), Bold: true}}}
+		for _, r := range say.PointRuns(s) {
+			t.Rows = append(t.Rows, []string{l.RunText(r), fmt.Sprint(r.Points)})
+		}
+		parts = append(parts, t)
+	}
+	return parts
 }
 
 func orDash(n *int) string {

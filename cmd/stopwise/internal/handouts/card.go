@@ -3,6 +3,8 @@
 package handouts
 
 import (
+	"slices"
+
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/card"
@@ -30,7 +32,7 @@ func CardCommand(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
-	stage, format, where := shell.StageFlag(), shell.FormatFlag(), laying.NewFlags("field")
+	stage, format, where, tongue := shell.StageFlag(), shell.FormatFlag(), laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "card",
 		Usage:     "make the scout's field card, for a phone without a network and for paper",
@@ -39,14 +41,19 @@ func CardCommand(e shell.Env) *cli.Command {
 
 $ stopwise card plan.json --out card.html
 $ stopwise card plan.json --stage leafing --out leafing.html
-$ stopwise card plan.json --size 775x516 --out card.html`,
-		Flags: append([]cli.Flag{out, stage}, append(where.List(), format)...),
+$ stopwise card plan.json --size 775x516 --out card.html
+$ stopwise card plan.json --language es --out tarjeta.html`,
+		Flags: slices.Concat([]cli.Flag{out, stage}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise card --help", "card takes one plan, not %d arguments", c.NArg())
 			}
 			if !out.Set {
 				return shell.UsageHint("such as --out card.html", "card needs a file to write")
+			}
+			language, err := tongue.Chosen(e)
+			if err != nil {
+				return err
 			}
 			plan, err := shell.ReadPlan(e, c.Args().First())
 			if err != nil {
@@ -60,7 +67,7 @@ $ stopwise card plan.json --size 775x516 --out card.html`,
 			if err != nil {
 				return err
 			}
-			made, text, err := MakeCard(plan, stages, stops, words.English())
+			made, text, err := MakeCard(plan, stages, stops, language)
 			if err != nil {
 				return err
 			}
@@ -88,6 +95,7 @@ func MakeCard(plan *plans.Plan, stages []*plans.StagePlan, stops *laying.Laid, l
 	for _, s := range c.Stages {
 		c.Fields = append(c.Fields, in.FieldsOf(s))
 		c.Broken = append(c.Broken, in.Reservation(s))
+		c.Worth = append(c.Worth, in.WorthSentence(s))
 	}
 	if stops != nil {
 		if c.Map, err = mapOf(stops, language); err != nil {

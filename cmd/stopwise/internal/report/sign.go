@@ -1,8 +1,6 @@
 package report
 
 import (
-	"strconv"
-
 	"stopwise/plans/protocol"
 )
 
@@ -16,15 +14,4 @@ func SignAt(g protocol.Sign) string {
 		return "no stop"
 	}
 	return "fewer than " + Count(g.Stops, "stop", "stops")
-}
-
-// SignNumber is the same without the word: "2", or "fewer than 2".
-func SignNumber(g protocol.Sign) string {
-	switch {
-	case !g.Absent:
-		return strconv.Itoa(g.Stops)
-	case g.Stops == 1:
-		return "none"
-	}
-	return "fewer than " + strconv.Itoa(g.Stops)
 }

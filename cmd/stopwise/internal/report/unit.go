@@ -43,15 +43,6 @@ func Units(t protocol.Terms, n int) string {
 	return Count(n, one, many)
 }
 
-// LeavesOn returns the leaves on a number of units, such as "30 leaves"; where a
-// unit that has a word of its own is not parted further, the units.
-func LeavesOn(t protocol.Terms, n int) string {
-	if t.Unit.Word != "" && t.UnitsPerPlant() == 1 {
-		return Units(t, n)
-	}
-	return Count(t.Units(n), "leaf", "leaves")
-}
-
 // plural forms the plural of the common English nouns that name a sample unit.
 func plural(noun string) string {
 	stem := func(ends ...string) bool {

@@ -18,14 +18,6 @@ func TestUnitWords(t *testing.T) {
 			t.Errorf("%q: %q, want %q", word, got, many)
 		}
 	}
-	sweeps := protocol.Terms{Measure: protocol.MeanPerLeaf, Unit: protocol.SampleUnit{Word: "sweep", Leaves: 1}}
-	if got := LeavesOn(sweeps, 4); got != "4 sweeps" {
-		t.Error(got)
-	}
-	sweeps.Unit.Leaves = 2
-	if got := LeavesOn(sweeps, 4); got != "8 leaves" {
-		t.Error(got)
-	}
 }
 
 func TestUnitsOfSeveralStages(t *testing.T) {

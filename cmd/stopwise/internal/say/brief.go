@@ -33,6 +33,12 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 	}
 	for _, s := range plan.Tables() {
 		SignSentence(d, s)
+		if text := Joined(" ", English().WorthSentence(s), patchesSentence(s)); text != "" {
+			d.Para("%s", text)
+		}
+		if s.Worth.Points != nil {
+			d.Table(pointsTable(s))
+		}
 		briefTable(d, s)
 		if s.Held != nil && !s.Keeps() {
 			heldTable(d, s)
@@ -170,7 +176,7 @@ func briefTable(d *report.Document, s *plans.StagePlan) {
 	if last >= s.Table.Stops()-2 { // what is left out takes a line of its own
 		last = s.Table.Stops()
 	}
-	t := DecisionTable(s, fmt.Sprintf("Decision table%s: the running total of %s after each stop.", of, Counted(s.Stage)))
+	t := DecisionTable(s, fmt.Sprintf("Decision table%s: the running total of %s after each stop.", of, Added(s)))
 	if first > 1 {
 		t.Caption += fmt.Sprintf(" No verdict before stop %d.", first)
 	}

@@ -20,6 +20,19 @@ func (l In) Added(s *plans.StagePlan) string {
 	return l.Counted(s.Stage)
 }
 
+// AddedOf says what the totals of stages are the totals of.
+func AddedOf(stages []*plans.StagePlan) string { return English().AddedOf(stages) }
+
+func (l In) AddedOf(stages []*plans.StagePlan) string {
+	added := l.Added(stages[0])
+	for _, s := range stages[1:] {
+		if l.Added(s) != added {
+			return l.Say("worth.mixed")
+		}
+	}
+	return added
+}
+
 // WorthDocument says what a stop counts, where that is not what was found.
 func WorthDocument(d *report.Document, s *plans.StagePlan) {
 	if text := English().WorthSentence(s); text != "" {
@@ -59,7 +72,7 @@ func pointsTable(s *plans.StagePlan) *report.Table {
 		Columns: []report.Column{{Head: "infested of " + fmt.Sprint(s.Plants()), Right: true}, {Head: "points", Right: true}},
 	}
 	for _, r := range PointRuns(s) {
-		t.Add(r.Text(), fmt.Sprint(r.Points))
+		t.Add(English().RunText(r), fmt.Sprint(r.Points))
 	}
 	return t
 }
@@ -67,12 +80,12 @@ func pointsTable(s *plans.StagePlan) *report.Table {
 // A PointRun is a run of counts that are worth the same points.
 type PointRun struct{ From, To, Points int }
 
-// Text returns the counts of the run: "3" or "3 to 5".
-func (r PointRun) Text() string {
+// RunText returns the counts of the run: "3" or "3 to 5".
+func (l In) RunText(r PointRun) string {
 	if r.From == r.To {
 		return fmt.Sprint(r.From)
 	}
-	return fmt.Sprintf("%d to %d", r.From, r.To)
+	return l.Say("count.to", "Low", r.From, "High", r.To)
 }
 
 // PointRuns returns what a full stop counts, in runs; nil where that is what was found.

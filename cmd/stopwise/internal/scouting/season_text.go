@@ -27,21 +27,11 @@ func levelSeen(f *season.File, v *season.Visit) (text string, level *float64, me
 	return report.Percent(x), &x, false, nil
 }
 
-// verdictText is the verdict in a table.
 func verdictText(v *season.Visit) string {
-	switch {
-	case v == nil:
+	if v == nil {
 		return ""
-	case v.Told.Void:
-		return "void"
-	case v.Told.SignMissing:
-		return "leave, sign missing"
-	case v.Unfinished():
-		return "unfinished"
-	case v.Told.Verdict == "act":
-		return "ACT"
 	}
-	return v.Told.Verdict
+	return say.Came{Verdict: v.Told.Verdict, Void: v.Told.Void, SignMissing: v.Told.SignMissing, Unfinished: v.Unfinished()}.String()
 }
 
 func orNothing(s string) *string {
@@ -436,12 +426,11 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 	return report.Output{Doc: d, Records: records, JSON: out}
 }
 
-// standingText is the verdict that stands for a field, with its day where a visit
-// without one came after it.
+// standingText is the verdict that stands for a field.
 func standingText(x season.FieldSummary) string {
 	v := x.Verdict()
 	if v != x.Last {
-		return verdictText(v) + " of " + v.Date + "; the last visit is unfinished"
+		return say.StandsFrom(verdictText(v), v.Date)
 	}
 	return verdictText(v)
 }

@@ -28,7 +28,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 	file, field, date := seasonFlag(), fieldFlag(), dateFlag("`DATE` day of the visit, such as 2026-07-31").WithoutValue("today")
 	stage := shell.StageFlag()
 	format := shell.ChoiceFlag("format", "`FORMAT` replies", "text", "json", "markdown").WithDefault("text")
-	scout, where := scoutFlag(), laying.NewFlags("boundary")
+	scout, where, tongue := scoutFlag(), laying.NewFlags("boundary"), shell.TongueFlags()
 	fresh := &cli.BoolFlag{Name: "new", Usage: "begin another visit, even where there is one of this field, day and stage"}
 	return &cli.Command{
 		Name:      "walk",
@@ -39,12 +39,16 @@ func WalkCommand(e shell.Env) *cli.Command {
 $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
 ` + say.English().Say("walk.help"),
-		Flags: append([]cli.Flag{file, field, stage, date, scout, fresh}, append(where.List(), format)...),
+		Flags: slices.Concat([]cli.Flag{file, field, stage, date, scout, fresh}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise walk --help", "walk takes one plan, not %d arguments", c.NArg())
 			}
 			if err := shell.Required(file, field); err != nil {
+				return err
+			}
+			language, err := tongue.Chosen(e)
+			if err != nil {
 				return err
 			}
 			plan, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
@@ -62,7 +66,7 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 				return err
 			}
 			defer f.Close()
-			w := &walk{where: stops, e: e, In: say.English(), file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
+			w := &walk{where: stops, e: e, In: say.In{Language: language}, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
 			lines, done := shell.NewLines(e)
 			defer done()
 			w.in = lines
@@ -416,7 +420,7 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 	if e.Plants == 0 {
 		e.Plants = w.s.Plants()
 	}
-	if err := w.tryCount(e); err != nil {
+	if err := w.tryCount(e, a.count.OrMore); err != nil {
 		return e, err
 	}
 	sign := w.s.Sign
@@ -432,7 +436,7 @@ func (w *walk) entry(a reply) (season.Entry, error) {
 }
 
 // tryCount refuses a count before the scout is asked for more about the stop.
-func (w *walk) tryCount(e season.Entry) error {
+func (w *walk) tryCount(e season.Entry, orMore bool) error {
 	units := w.Units(w.s.Stage, e.Plants)
 	switch {
 	case e.Plants > protocol.MaxPlants:
@@ -440,7 +444,7 @@ func (w *walk) tryCount(e season.Entry) error {
 	case w.s.Measure == plans.ShareInfested && e.Total > e.Plants:
 		return wrongReply(w.Say("walk.more_than_seen", "Stop", e.Stop, "Total", e.Total, "Units", units))
 	}
-	_, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants}})
+	_, err := w.s.Check([]plans.Count{{Total: e.Total, Plants: e.Plants, OrMore: orMore}})
 	if wrong, ok := errors.AsType[*plans.CountError](err); ok {
 		return wrongReply(fmt.Sprintf("stop %d: %s", e.Stop, wrong.Message))
 	}

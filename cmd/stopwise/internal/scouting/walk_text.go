@@ -12,6 +12,7 @@ import (
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 // A reply is what the scout wrote.
@@ -65,9 +66,9 @@ func (w *walk) parseReply(line string) (reply, error) {
 		if len(rest) < 2 {
 			return r, wrongReply(how)
 		}
-		n, err := shell.Whole(1, mostStops)(rest[0])
+		n, err := shell.Whole(1, protocol.MaxStops)(rest[0])
 		if err != nil {
-			return r, wrongReply(w.Say("walk.which_stop", "Text", strconv.Quote(rest[0]), "Most", mostStops, "How", how))
+			return r, wrongReply(w.Say("walk.which_stop", "Text", strconv.Quote(rest[0]), "Most", protocol.MaxStops, "How", how))
 		}
 		r.stop = n
 		return r, w.counted(&r, rest[1:], how)
@@ -78,9 +79,6 @@ func (w *walk) parseReply(line string) (reply, error) {
 	}
 	return r, nil
 }
-
-// mostStops is the largest number of a stop that can be corrected.
-const mostStops = 1000
 
 // counted reads a count and perhaps a yes or no.
 func (w *walk) counted(r *reply, words []string, how string) error {
@@ -216,8 +214,11 @@ func (w *walk) takenBack(number int) string {
 func seenText(l say.In, s *plans.StagePlan, e season.Entry) string {
 	units := l.Units(s.Stage, e.Plants)
 	seen := l.Say("walk.entry_share", "Total", e.Total, "Units", units)
-	if s.Measure == plans.MeanPerLeaf {
+	switch {
+	case s.Measure == plans.MeanPerLeaf:
 		seen = l.Say("walk.entry_mean", "Insects", l.Count("count.insects", e.Total), "Units", units)
+	case s.AtCap(plans.Count{Total: e.Total}):
+		seen = l.Say("walk.entry_ended", "Total", e.Total)
 	}
 	switch {
 	case e.Sign == nil:
@@ -266,11 +267,18 @@ func stopsTable(l say.In, j *season.Judgement) *report.Table {
 		{Head: l.Say("walk.head_stop"), Right: true}, {Head: l.Counted(j.Stage.Stage), Right: true},
 		{Head: l.UnitsName(j.Stage.Stage), Right: true},
 	}}
+	points := j.Stage.Worth.Points != nil
+	if points {
+		t.Columns = append(t.Columns, report.Column{Head: l.Say("walk.head_points"), Right: true})
+	}
 	if j.Stage.Sign != nil {
 		t.Columns = append(t.Columns, report.Column{Head: l.Say("walk.head_sign")})
 	}
 	for i, s := range j.Stops {
 		row := []string{fmt.Sprint(i + 1), fmt.Sprint(s.Total), fmt.Sprint(s.Plants)}
+		if points {
+			row = append(row, fmt.Sprint(j.Stage.Worth.Value(s.Total, j.Stage.Units(s.Plants))))
+		}
 		if j.Stage.Sign != nil {
 			row = append(row, signText(l, s.Sign))
 		}

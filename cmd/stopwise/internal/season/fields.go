@@ -2,6 +2,7 @@ package season
 
 import (
 	"database/sql"
+	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -12,7 +13,6 @@ import (
 	"github.com/xrash/smetrics"
 
 	"stopwise/cmd/stopwise/internal/textsafe"
-	"stopwise/sampling/pilot"
 )
 
 // Expect notes fields that are to be visited this season: they are due though
@@ -68,36 +68,18 @@ func texts(q querier, query string, args ...any) (out []string, err error) {
 // ReadFields reads a list of fields: CSV with a header that has a column field;
 // other columns are passed over. It reports all faults, as CellErrors.
 func ReadFields(in io.Reader) ([]string, error) {
-	r, err := pilot.NewCSV(in)
-	if err != nil {
-		return nil, err
-	}
-	r.TrimLeadingSpace = true
-	head, err := r.Read()
-	if errors.Is(err, io.EOF) {
-		return nil, errors.New("the list is empty; its first line names the columns, one of them field")
-	}
-	if err != nil {
-		return nil, csvError(err)
-	}
-	at := slices.IndexFunc(head, func(s string) bool {
-		return strings.EqualFold(strings.TrimSpace(s), "field")
-	})
-	if at < 0 {
-		return nil, &CellError{1, 1, fmt.Sprintf(`no column "field"; the columns are %s`, strings.Join(head, " "))}
-	}
+	at := -1
 	var fields []string
 	var errs []error
-	for {
-		record, err := r.Read()
-		if errors.Is(err, io.EOF) {
-			return fields, errors.Join(errs...)
+	err := readRows(in, "the list is empty; its first line names the columns, one of them field", func(r *csv.Reader, head []string) error {
+		at = slices.IndexFunc(head, func(s string) bool { return strings.EqualFold(strings.TrimSpace(s), "field") })
+		if at < 0 {
+			return &CellError{1, 1, fmt.Sprintf(`no column "field"; the columns are %s`, strings.Join(head, " "))}
 		}
-		if err != nil {
-			return nil, errors.Join(append(errs, csvError(err))...)
-		}
-		cell, line, column := "", 0, 1
-		line, _ = r.FieldPos(0)
+		return nil
+	}, func(r *csv.Reader, record []string) {
+		cell, column := "", 1
+		line, _ := r.FieldPos(0)
 		if at < len(record) {
 			cell = record[at]
 			_, column = r.FieldPos(at)
@@ -105,10 +87,14 @@ func ReadFields(in io.Reader) ([]string, error) {
 		name, err := textsafe.Name(cell)
 		if err != nil {
 			errs = append(errs, &CellError{line, column, "field: " + err.Error()})
-			continue
+			return
 		}
 		fields = append(fields, name)
+	})
+	if err != nil {
+		return nil, errors.Join(append(errs, err)...)
 	}
+	return fields, errors.Join(errs...)
 }
 
 // Near returns the names of fields in the file that a new name may be a slip of:

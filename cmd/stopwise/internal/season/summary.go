@@ -257,6 +257,9 @@ func (t *Tally) add(v *Visit, mean bool) {
 	default:
 		t.Leave++
 	}
+	if told.Units == 0 {
+		return // no level was seen
+	}
 	if mean {
 		t.Insects += told.Total
 		t.Leaves += told.Units

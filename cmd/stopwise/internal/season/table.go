@@ -54,31 +54,46 @@ var neededColumns = []string{"field", "date", "stop"}
 // sign (yes or no), visit and plan may be there, and others are passed over. It
 // reports all faults, as CellErrors.
 func ReadTable(in io.Reader) ([]Row, error) {
+	t := &tableReader{columns: map[string]int{}}
+	width := 0
+	err := readRows(in, "the table is empty; its first line names the columns", func(r *csv.Reader, head []string) error {
+		t.csv, width = r, len(head)
+		return t.header(head)
+	}, func(_ *csv.Reader, record []string) { t.row(record, width) })
+	if err != nil {
+		return nil, errors.Join(append(t.errs, err)...)
+	}
+	return t.rows, errors.Join(t.errs...)
+}
+
+// readRows reads CSV whose first line names the columns: header is told of it, and
+// row of every line after it. It ends where header finds a fault, and where the
+// quoting is lost.
+func readRows(in io.Reader, empty string, header func(*csv.Reader, []string) error, row func(*csv.Reader, []string)) error {
 	r, err := pilot.NewCSV(in)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	r.TrimLeadingSpace = true
 	head, err := r.Read()
-	if errors.Is(err, io.EOF) {
-		return nil, errors.New("the table is empty; its first line names the columns")
+	switch {
+	case errors.Is(err, io.EOF):
+		return errors.New(empty)
+	case err != nil:
+		return csvError(err)
 	}
-	if err != nil {
-		return nil, csvError(err)
-	}
-	t := &tableReader{csv: r, columns: map[string]int{}}
-	if err := t.header(head); err != nil {
-		return nil, err
+	if err := header(r, head); err != nil {
+		return err
 	}
 	for {
 		record, err := r.Read()
-		if errors.Is(err, io.EOF) {
-			return t.rows, errors.Join(t.errs...)
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return csvError(err)
 		}
-		if err != nil { // the quoting is lost from here on
-			return nil, errors.Join(append(t.errs, csvError(err))...)
-		}
-		t.row(record, len(head))
+		row(r, record)
 	}
 }
 

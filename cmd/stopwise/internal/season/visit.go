@@ -67,7 +67,7 @@ type Told struct {
 	Stops     int    `json:"stops"`
 	Plants    int    `json:"plants"`
 	Total     int    `json:"infested"`
-	Units     int    `json:"sample_units"` // what Total is a share of, or a mean over
+	Units     int    `json:"sample_units"` // what Total is a share of, or a mean over; 0 where looking ended at a cap: no share was seen
 	Signs     int    `json:"sign_stops"`   // stops up to the verdict at which the sign was seen
 	Verdict   string `json:"verdict"`      // act, leave, continue; empty without stops
 	DecidedAt int    `json:"decided_at_stop,omitempty"`
@@ -143,7 +143,10 @@ func Judge(plan *plans.Plan, v *Visit, h plans.History) (*Judgement, error) {
 		return nil, err
 	}
 	t, a := &j.Told, j.Answer
-	t.Plants, t.Total, t.Units = a.Plants, a.Total, s.Units(a.Plants)
+	t.Plants, t.Total = a.Plants, a.Total
+	if a.Ended == 0 {
+		t.Units = s.Units(a.Plants)
+	}
 	t.Verdict, t.DecidedAt = a.Verdict.String(), a.DecidedAt
 	t.Signs, t.SignMissing = a.Signs, a.SignMissing
 	if a.Verdict == plans.Act || a.Verdict == plans.Continue && len(stops) < s.Table.Stops() {

@@ -130,12 +130,4 @@ func Below[T cmp.Ordered](low, high *Option[T]) error {
 	return UsageError("--%s %s must be below --%s %s", low.Name, low.read.text, high.Name, high.read.text)
 }
 
-// notAbove returns an error when low lies above high.
-func notAbove[T cmp.Ordered](low, high *Option[T]) error {
-	if low.Value <= high.Value {
-		return nil
-	}
-	return UsageError("--%s %s must not be above --%s %s", low.Name, low.read.text, high.Name, high.read.text)
-}
-
 var ErrEmpty = errors.New("is empty")

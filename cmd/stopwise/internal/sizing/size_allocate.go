@@ -15,10 +15,6 @@ import (
 	"stopwise/sampling/size"
 )
 
-// mostPlantsPerStop is the largest number of plants per stop that allocate looks
-// at.
-const mostPlantsPerStop = 1000
-
 type allocateFlags struct {
 	walk, plant, budget            *shell.Option[float64]
 	rho                            *shell.Option[plans.Range]
@@ -36,7 +32,7 @@ func sizeAllocate() sizeQuestion {
 		lower:  shell.LowerFlag(), upper: shell.UpperFlag(), needless: shell.NeedlessRiskFlag(), missed: shell.MissedRiskFlag(),
 		share: shareExpectedFlag(), halfWidth: halfWidthFlag(), confidence: shell.ConfidenceFlag(),
 		minStops:   shell.DescribedAs(shell.MinStopsFlag(), "`COUNT` the fewest stops of a design").WithoutValue("1"),
-		mostPlants: shell.NewOption("max-plants-per-stop", "`COUNT` the most plants at a stop", shell.Whole(1, mostPlantsPerStop)).WithDefault("100"),
+		mostPlants: shell.NewOption("max-plants-per-stop", "`COUNT` the most plants at a stop", shell.Whole(1, size.MostAtStop)).WithDefault("100"),
 		show:       shell.NewOption("show", "`COUNTS` plants per stop to show, such as 10,20,40", parsePlantsList).WithoutValue("a spread of them"),
 	}
 	return sizeQuestion{
@@ -56,7 +52,7 @@ $ stopwise size allocate --share 20% --half-width 10% --rho 0.1 --walk-minutes 3
 func parsePlantsList(s string) ([]int, error) {
 	var out []int
 	for part := range strings.SplitSeq(s, ",") {
-		n, err := shell.Whole(1, mostPlantsPerStop)(part)
+		n, err := shell.Whole(1, size.MostAtStop)(part)
 		if err != nil {
 			return nil, err
 		}

@@ -24,16 +24,18 @@ type walkedJSON struct {
 	Points     []walkedPoint `json:"points"`
 }
 
+// What is as if fixed is null where a stop counts something else than what was found:
+// these formulas know shares and means only.
 type walkedPoint struct {
-	Level         float64 `json:"level"`
-	Clump         string  `json:"clumping"`
-	Missed        float64 `json:"interval_misses"`
-	FixedMissed   float64 `json:"interval_misses_as_if_fixed"`
-	TooLow        float64 `json:"upper_limit_too_low"`
-	FixedTooLow   float64 `json:"upper_limit_too_low_as_if_fixed"`
-	Leave         float64 `json:"p_leave"`
-	LeaveTooLow   float64 `json:"leave_and_upper_limit_too_low"`
-	FixedLeaveLow float64 `json:"leave_and_upper_limit_too_low_as_if_fixed"`
+	Level         float64  `json:"level"`
+	Clump         string   `json:"clumping"`
+	Missed        float64  `json:"interval_misses"`
+	FixedMissed   *float64 `json:"interval_misses_as_if_fixed"`
+	TooLow        float64  `json:"upper_limit_too_low"`
+	FixedTooLow   *float64 `json:"upper_limit_too_low_as_if_fixed"`
+	Leave         float64  `json:"p_leave"`
+	LeaveTooLow   float64  `json:"leave_and_upper_limit_too_low"`
+	FixedLeaveLow *float64 `json:"leave_and_upper_limit_too_low_as_if_fixed"`
 }
 
 func (f *coverageFlags) showPlan(c *cli.Context) (report.Output, error) {
@@ -87,20 +89,23 @@ func walkedLevels(s *plans.StagePlan) []float64 {
 // walkedAt takes fields at the clumped end of the plan's range.
 func walkedAt(s *plans.StagePlan, level, confidence float64) walkedPoint {
 	world, v := s.Clumped(level), s.Visit()
-	field := world.Population()
+	field := s.Worth.Of(world.Population())
 	fixed := func(confidence float64) rule.Misses {
 		return rule.MissesOf(v.Steps, field, func(e rule.End) sampling.Interval {
 			return s.Interval(float64(e.Total)/float64(e.Units), slices.Repeat([]int{s.Plants()}, e.Stop), confidence)
 		})
 	}
 	oneSided := 2*s.Sure() - 1 // its upper limit is the one-sided one
-	up, fixedUp := v.Misses(field, oneSided), fixed(oneSided)
-	return walkedPoint{
-		Level: level, Clump: report.Clumping(world.Value()),
-		Missed: v.Misses(field, confidence).Missed(), FixedMissed: fixed(confidence).Missed(),
-		TooLow: up.Below, FixedTooLow: fixedUp.Below,
-		Leave: up.Leave, LeaveTooLow: up.LeaveBelow, FixedLeaveLow: fixedUp.LeaveBelow,
+	up := v.Misses(field, oneSided)
+	p := walkedPoint{
+		Level: level, Clump: report.Clumping(world.Value()), Missed: v.Misses(field, confidence).Missed(),
+		TooLow: up.Below, Leave: up.Leave, LeaveTooLow: up.LeaveBelow,
 	}
+	if s.Worth.Plain() {
+		missed, up := fixed(confidence).Missed(), fixed(oneSided)
+		p.FixedMissed, p.FixedTooLow, p.FixedLeaveLow = &missed, &up.Below, &up.LeaveBelow
+	}
+	return p
 }
 
 func walkedDocument(s *plans.StagePlan, j walkedJSON) *report.Document {
@@ -120,12 +125,20 @@ func walkedDocument(s *plans.StagePlan, j walkedJSON) *report.Document {
 		}}
 	var worst, worstFixed, low, lowFixed float64
 	for _, p := range j.Points {
-		t.Add(report.Level(s.Measure, p.Level), report.Percent(p.Missed), report.Percent(p.FixedMissed),
-			report.Percent(p.TooLow), report.Percent(p.FixedTooLow), report.Percent(p.Leave))
-		worst, worstFixed = max(worst, p.Missed), max(worstFixed, p.FixedMissed)
-		low, lowFixed = max(low, p.TooLow), max(lowFixed, p.FixedTooLow)
+		fixed, fixedLow := "", ""
+		if p.FixedMissed != nil {
+			fixed, fixedLow = report.Percent(*p.FixedMissed), report.Percent(*p.FixedTooLow)
+			worstFixed, lowFixed = max(worstFixed, *p.FixedMissed), max(lowFixed, *p.FixedTooLow)
+		}
+		t.Add(report.Level(s.Measure, p.Level), report.Percent(p.Missed), fixed, report.Percent(p.TooLow), fixedLow, report.Percent(p.Leave))
+		worst, low = max(worst, p.Missed), max(low, p.TooLow)
 	}
 	d.Table(t)
+	if !s.Worth.Plain() {
+		d.Para("Counted over all ends that the walk can have, as check does, at worst the interval misses in %s of the visits to fields of one of these levels and the limit is too low in %s. As if fixed there is nothing to compare with: a stop does not count what was found there.",
+			report.Percent(worst), report.Percent(low))
+		return d
+	}
 	d.Para("A walk that may stop early stops where it happened to see little or much, so that a formula for a fixed number of stops need not hold what it says: at worst its interval misses in %s of the visits to fields of one of these levels and its limit is too low in %s. Counted over all ends that the walk can have, as check does, they are %s and %s.",
 		report.Percent(worstFixed), report.Percent(lowFixed), report.Percent(worst), report.Percent(low))
 	if s.Sign != nil {

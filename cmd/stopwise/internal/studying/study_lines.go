@@ -65,7 +65,7 @@ func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (rep
 	if err != nil {
 		return report.Output{}, err
 	}
-	r := linesResult{s: s, world: w, seen: st, exact: plans.Evaluate(s.Table, w.Population()), seed: f.seed.Value}
+	r := linesResult{s: s, world: w, seen: st, exact: s.Count(w.Population()), seed: f.seed.Value}
 	return r.output(), nil
 }
 
@@ -135,7 +135,7 @@ func (f *linesFlags) plan(ctx context.Context, e shell.Env, c *cli.Context) (*pl
 // flagsBesidePlan refuses what the plan already says.
 func (f *linesFlags) flagsBesidePlan(file string) error {
 	x := f.situation
-	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Threshold, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.Walk, x.Plant, f.method} {
+	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Threshold, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.HoldUnder, x.Counting, x.Cap, x.Points, x.Walk, x.Plant, f.method} {
 		if name, _, set := o.Given(); set {
 			return shell.UsageError("%s goes without a plan; %s has its own", name, file)
 		}

@@ -121,7 +121,7 @@ func (r linesResult) document() *report.Document {
 		d.Para("Walks are followed by the count alone: the sign (%s), which an act needs too, is not looked at here.", r.s.Sign.Text)
 	}
 	d.Picture(r.picture())
-	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.Counted(r.s.Stage), r.capitals())
+	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.Added(r.s), r.capitals())
 	d.Table(r.stopTable())
 	d.Table(r.summaryTable())
 	d.Para("%s", r.lesson())
@@ -269,8 +269,8 @@ func (r linesResult) cell(j, low, high int) string {
 	}
 	share := float64(count[most]) / float64(r.seen.Visits.N)
 	if most == plans.Continue {
-		if r.s.Measure == plans.ShareInfested && low > j*r.s.Table.Units {
-			return "   " // more than there are plants
+		if r.s.Measure == plans.ShareInfested && low > j*r.s.Worth.Top(r.s.Table.Units) {
+			return "   " // more than the stops can count
 		}
 		return shade(share)
 	}

@@ -10,6 +10,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
 	"stopwise/sampling"
 	"stopwise/validate"
 )
@@ -117,9 +118,9 @@ func scoutsOutput(cases []validate.Scouts, seed uint64) report.Output {
 
 func rightVerdict(act bool) string {
 	if act {
-		return "act"
+		return plans.Act.String()
 	}
-	return "leave"
+	return plans.Leave.String()
 }
 
 func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"stopwise/plans/protocol"
 	"strconv"
 	"strings"
 	"testing"
@@ -150,5 +151,18 @@ func files(t *testing.T, ending string, visit func(path string)) {
 	})
 	if err != nil {
 		t.Fatal(err)
+	}
+}
+
+// Leaves are counted where a unit is parted into leaves, else the units.
+func TestLeavesOn(t *testing.T) {
+	l := English()
+	sweeps := protocol.Terms{Measure: protocol.MeanPerLeaf, Unit: protocol.SampleUnit{Word: "sweep", Leaves: 1}}
+	if got := l.LeavesOn(sweeps, 4); got != "4 sweeps" {
+		t.Error(got)
+	}
+	sweeps.Unit.Leaves = 2
+	if got := l.LeavesOn(sweeps, 4); got != "8 leaves" {
+		t.Error(got)
 	}
 }

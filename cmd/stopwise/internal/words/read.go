@@ -28,14 +28,49 @@ func (e *FileError) Error() string {
 			parts = append(parts, fmt.Sprintf("%s %s", what, strings.Join(names, ", ")))
 		}
 	}
-	list("it lacks", e.Missing)
+	list("it lacks", wholeParts(e.Missing))
 	list("it has what is not known:", e.Unknown)
 	parts = append(parts, e.Faults...)
 	return strings.Join(parts, "; ")
 }
 
-// Read reads a words file. Its errors are those of the TOML, with line and column,
-// or a [FileError] with all that is missing: a language says every sentence itself.
+// wholeParts names a part of the catalogue once where all its sentences are missing.
+func wholeParts(missing []string) []string {
+	all, gone := map[string]int{}, map[string]int{}
+	part := func(id string) string { p, _, _ := strings.Cut(id, "."); return p }
+	for id := range English().messages {
+		all[part(id)]++
+	}
+	for _, id := range missing {
+		gone[part(id)]++
+	}
+	var out []string
+	for _, id := range missing {
+		if p := part(id); gone[p] == all[p] {
+			id = "all of [" + p + "]"
+		}
+		if !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// A SyntaxError is a words file that is no TOML.
+type SyntaxError struct {
+	line, column int
+	message      string
+}
+
+func (e *SyntaxError) Error() string { return fmt.Sprintf("line %d: %s", e.line, e.message) }
+
+// Text returns what is wrong there.
+func (e *SyntaxError) Text() string { return e.message }
+
+// Position returns where it is wrong, counted from 1.
+func (e *SyntaxError) Position() (line, column int) { return e.line, e.column }
+
+// Read reads a words file. Its errors are a [SyntaxError], with line and column, or a [FileError] with all that is missing: a language says every sentence itself.
 func Read(text []byte) (*Language, error) {
 	l, err := parse(text)
 	if err != nil {
@@ -50,6 +85,10 @@ func Read(text []byte) (*Language, error) {
 func parse(text []byte) (*Language, error) {
 	var head struct{ Language struct{ Tag string } }
 	if err := toml.Unmarshal(text, &head); err != nil {
+		if d, ok := errors.AsType[*toml.DecodeError](err); ok {
+			line, column := d.Position()
+			return nil, &SyntaxError{line, column, strings.TrimPrefix(d.Error(), "toml: ")}
+		}
 		return nil, err
 	}
 	tag, err := language.Parse(head.Language.Tag)
@@ -192,11 +231,4 @@ func (l *Language) forms() []string {
 		seen[names[plural.Cardinal.MatchPlural(l.tag, n, 0, 0, 0, 0)]] = true
 	}
 	return slices.Sorted(maps.Keys(seen))
-}
-
-// IsFault reports whether an error says what is wrong with a words file's
-// sentences.
-func IsFault(err error) bool {
-	_, is := errors.AsType[*FileError](err)
-	return is
 }

@@ -142,10 +142,11 @@ func (l *Language) Forms(parts ...string) map[string]any {
 	out := map[string]any{}
 	for id, m := range l.messages {
 		part, _, _ := strings.Cut(id, ".")
-		if !slices.Contains(parts, part) {
+		whole := English().messages[id]
+		if whole == nil || !slices.Contains(parts, part) {
 			continue
 		}
-		if counted(English().messages[id]) {
+		if counted(whole) {
 			out[id] = forms(m)
 		} else {
 			out[id] = m.Other

@@ -1,0 +1,153 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"stopwise/cmd/stopwise/internal/browsertest"
+	"stopwise/cmd/stopwise/internal/handouts"
+	catalogue "stopwise/cmd/stopwise/internal/words"
+	"stopwise/plans"
+	marrowvale "stopwise/testdata/marrow-vale"
+)
+
+// cut lists texts that do not lie within the buttons and places that hide what
+// sticks out, and placeholders that nobody filled.
+const cut = `[...document.querySelectorAll("#screen *")].filter(e => e.offsetParent && getComputedStyle(e).clipPath === "none" && !["INPUT", "TEXTAREA", "SELECT", "OPTION"].includes(e.tagName)).flatMap(e => {
+	const faults = [], box = e.getBoundingClientRect();
+	if (e.id === "scroll" && e.scrollWidth > e.clientWidth) faults.push("wider than the phone: " + e.id);
+	if (e.id !== "scroll" && (getComputedStyle(e).overflowX !== "visible" || e.tagName === "BUTTON")) {
+		const rects = [], texts = document.createTreeWalker(e, NodeFilter.SHOW_TEXT);
+		while (texts.nextNode()) {
+			const text = document.createRange();
+			text.selectNodeContents(texts.currentNode);
+			if (!texts.currentNode.parentElement.closest(".unseen")) rects.push(...text.getClientRects());
+		}
+		// A line's box is higher than its letters.
+		if (rects.some(r => r.width > 1 && (r.left < box.left - 1 || r.right > box.right + 1 || r.top < box.top - 5 || r.bottom > box.bottom + 5))) faults.push("cut: " + (e.id || e.tagName) + " " + e.textContent.trim());
+	}
+	if (e.children.length === 0 && /\{\{|undefined|<no value>/.test(e.textContent)) faults.push("unfilled: " + e.textContent.trim());
+	return faults;
+})`
+
+// languageCards are the demo's cards in the languages that come along, and in one
+// that is written from right to left.
+func languageCards(t *testing.T) map[string][]byte {
+	protocol, err := plans.ReadProtocol(marrowvale.Protocol)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := plans.Design(context.Background(), protocol, plans.DesignOptions{Method: plans.Lines})
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan.Program = "0.1.0"
+	cards := map[string][]byte{}
+	for _, code := range catalogue.Codes {
+		l, err := catalogue.Of(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, text, err := handouts.MakeCard(plan, plan.Stages, nil, l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cards[code] = text
+	}
+	return cards
+}
+
+// On a small phone no word is cut, in any language, from the first screen to the
+// results, and nothing is wider than the phone.
+func TestCardInEveryLanguage(t *testing.T) {
+	cards := languageCards(t)
+	p := browsertest.New(t)
+	p.Do(chromedp.EmulateViewport(360, 640))
+	for _, code := range catalogue.Codes {
+		p.Open(cards[code])
+		browsertest.Eval[bool](p, `(state = {version: 1, current: null, visits: [], saves: state.saves || 0}, save(), show(), true)`)
+		look := func(name string) {
+			t.Helper()
+			for _, fault := range browsertest.Eval[[]string](p, cut) {
+				t.Errorf("%s, %s: %s", code, name, fault)
+			}
+			if browsertest.Eval[bool](p, `document.documentElement.scrollWidth > innerWidth`) {
+				t.Errorf("%s, %s: the page is wider than the phone", code, name)
+			}
+			p.Picture(code + "-" + name)
+		}
+		begin := func(field string, stage int) {
+			p.Do(chromedp.SendKeys("#field", field))
+			p.Tap(fmt.Sprintf("#stages label:nth-of-type(%d)", stage), "#new-form button[type=submit]")
+		}
+		stop := func(action string) {
+			browsertest.Eval[bool](p, fmt.Sprintf(`(add(visitOf(state.current), %q), show(), true)`, action))
+		}
+		look("01-start")
+		p.Tap("#new-form button[type=submit]")
+		look("02-start-fault")
+		begin("Long Meadow", 3)
+		look("03-begin")
+		for range 3 {
+			p.Tap("#infested")
+		}
+		for range 9 {
+			p.Tap("#clean")
+		}
+		look("04-mid-stop")
+		p.Tap("#done")
+		look("05-short")
+		p.Tap("#short-no", "#rest", "#done")
+		stop("t4/15/0")
+		stop("t5/15/0")
+		look("06-on")
+		p.Tap("#type")
+		look("07-type")
+		p.Do(chromedp.SendKeys("#typed-total", "16"))
+		p.Tap("#type-part button[type=submit]")
+		look("08-type-fault")
+		p.Tap("#type-cancel", "#stops-part summary", "#table-part summary")
+		look("09-tables")
+		for range 3 {
+			stop("t9/15/0")
+		}
+		look("10-sign-missing")
+		p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`))
+		p.Tap("#walk-on")
+		look("11-why")
+		p.Tap("#more-no", "#finish")
+		begin("Mill Field", 1)
+		for range 4 {
+			stop("t9/15/0")
+		}
+		look("12-act")
+		p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`))
+		p.Tap("#finish")
+		begin("North", 1)
+		for range 4 {
+			stop("t0/15/0")
+		}
+		stop("t0/12/0")
+		look("13-leave")
+		p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`))
+		p.Tap("#finish")
+		begin("South", 1)
+		stop("t2/15/0")
+		p.Tap("#to-start")
+		look("14-fields")
+		p.Do(chromedp.Evaluate[chromedp.Void](`document.getElementById("hand-over").scrollIntoView()`))
+		look("15-hand-over")
+		p.Do(chromedp.Evaluate[chromedp.Void](`document.getElementById("how-title").scrollIntoView()`))
+		look("16-how")
+		if n := p.Print(code+"-paper", chromedp.PaperA5); n != 1 {
+			t.Errorf("%s: the paper takes %d sheets", code, n)
+		}
+		if text := browsertest.Eval[string](p, `document.documentElement.textContent`); code != "en" && strings.Contains(text, "Growth stage") {
+			t.Errorf("%s: there is English on the card", code)
+		}
+	}
+}
