@@ -226,7 +226,7 @@ func (l *learning) growthSpread(d *report.Document) {
 		d.Para("That fields differ in growth is not shown (likelihood ratio %s, P %s).", report.Decimals(g.Same.Statistic, 1), chance(g.Same))
 		return
 	}
-	text := fmt.Sprintf("Fields differ in growth: standard deviation %s from field to field (likelihood ratio %s, P %s); the value above is their mean, with fields that stay at their level in it, and not the fastest.",
+	text := fmt.Sprintf("Fields differ in growth: standard deviation %s from field to field (likelihood ratio %s, P %s); the value above is their mean, with fields that stay at their level in it, and not the fastest. The interval of growth is then too narrow: in made seasons with a standard deviation of 0.04 a 95%% interval held the truth in 86%%.",
 		report.Plain(g.Spread), report.Decimals(g.Same.Statistic, 1), chance(g.Same))
 	if b := l.statedGrowth(); b > 0 {
 		text += fmt.Sprintf(" By a normal distribution %s of the fields grow faster than the protocol's %s a day.", report.Percent(g.Faster(b)), report.Plain(b))
