@@ -182,6 +182,24 @@ func (s *StagePlan) Keeps() bool {
 		!slices.ContainsFunc(s.Held, func(r HeldRisk) bool { return !r.Keeps(s.Stage) })
 }
 
+// Breaks reports whether the whole rule is known to break a promised risk. A plan
+// with a sign whose chance is not known may neither keep nor break.
+func (s *StagePlan) Breaks() bool {
+	breaks := func(needless, missed float64) bool { return s.NeedlessBroken(needless) || s.MissedBroken(missed) }
+	return breaks(s.WorstNeedless().Needless, s.WorstMissed().Missed) ||
+		slices.ContainsFunc(s.Held, func(r HeldRisk) bool { return breaks(r.Needless, r.Missed) })
+}
+
+// NeedlessBroken reports whether a chance of acting at the lower bound is known to
+// be more than the stage allows: not where it is that of the count alone.
+func (s *StagePlan) NeedlessBroken(chance float64) bool {
+	return s.NeedlessKnown() && chance > s.NeedlessRisk+riskSlack
+}
+
+// MissedBroken does so of a chance of leaving at the upper bound, NaN where it is
+// not known.
+func (s *StagePlan) MissedBroken(chance float64) bool { return chance > s.MissedRisk+riskSlack }
+
 // A CurvePoint is a point of a plan's exact curves.
 type CurvePoint struct {
 	Level   float64

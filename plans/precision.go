@@ -31,6 +31,9 @@ type PrecisionSpec struct {
 	Iwao   *Iwao    `json:"iwao,omitempty"`
 	K      *float64 `json:"k,omitempty"`
 	Rho    *float64 `json:"rho,omitempty"` // how alike the plants of a stop are, for a share
+	// CountRho is how alike the counts of a stop are, for a mean per leaf: the
+	// correlation of two of them. Nil and 0 are leaves drawn one by one.
+	CountRho *float64 `json:"count_rho,omitempty"`
 	// Precision is relative to what is estimated: 0.25 for plus or minus 25%.
 	Precision  float64     `json:"precision"`
 	As         PrecisionAs `json:"precision_as"`
@@ -90,7 +93,10 @@ func (s PrecisionSpec) check() error {
 
 // SetLaw takes the clumped end of a law.
 func (s *PrecisionSpec) SetLaw(l Law) {
-	s.Rho, s.K, s.Taylor, s.Iwao = nil, nil, nil, nil
+	s.Rho, s.K, s.Taylor, s.Iwao, s.CountRho = nil, nil, nil, nil, nil
+	if high := l.CountRho.High; l.Counts() && high > 0 {
+		s.CountRho = &high
+	}
 	switch l.Kind {
 	case protocol.RhoLaw:
 		s.Rho = &l.Range.High
@@ -114,6 +120,9 @@ func (s PrecisionSpec) clumping() Clumping {
 	if s.Rho != nil {
 		c.Rho = &Range{Low: *s.Rho, High: *s.Rho}
 	}
+	if s.CountRho != nil {
+		c.CountRho = &Range{Low: *s.CountRho, High: *s.CountRho}
+	}
 	return c
 }
 
@@ -128,7 +137,7 @@ func (s PrecisionSpec) checkLaw() error {
 	switch {
 	case !s.Measure.Known():
 		return &FieldError{Path: "measure", Quantity: "measure", Value: s.Measure, Accepted: fmt.Sprintf("%q or %q", ShareInfested, MeanPerLeaf)}
-	case s.Measure.Bounded() && (s.Rho == nil || laws > 0):
+	case s.Measure.Bounded() && (s.Rho == nil || laws > 0 || s.CountRho != nil):
 		return refuse("the share infested takes rho, and no law of counts")
 	case !s.Measure.Bounded() && (s.Rho != nil || laws != 1):
 		return refuse("the mean per leaf takes one of k, Taylor's law and Iwao's, and no rho")
@@ -165,28 +174,42 @@ func (s PrecisionSpec) Half() float64 { return s.D() * s.z() }
 // Units returns the sample units on plants plants: leaves for a mean.
 func (s PrecisionSpec) Units(plants int) int { return plants * s.Measure.UnitsPerPlant(s.Unit) }
 
+// alike returns how alike the units of a stop are: rho, or the correlation of two
+// counts.
+func (s PrecisionSpec) alike() float64 {
+	switch {
+	case s.Measure == ShareInfested:
+		return *s.Rho
+	case s.CountRho != nil:
+		return *s.CountRho
+	}
+	return 0
+}
+
+// deff returns the design effect of a planned stop. Of few insects it is that of a
+// correlation larger than there can be (see [sampling.MaxCountRho]): the careful
+// side.
+func (s PrecisionSpec) deff() float64 {
+	return sampling.DesignEffect(s.Units(s.Stop.Plants), s.alike())
+}
+
 // A sample is what was examined at stops: units in all, and how many independent
 // units tell as much.
 type sample struct{ units, effective float64 }
 
 // sampleOf returns the sample of stops with the given plants.
 func (s PrecisionSpec) sampleOf(plants []int) sample {
-	units := 0
-	for _, m := range plants {
-		units += s.Units(m)
+	units, all := make([]int, len(plants)), 0
+	for i, m := range plants {
+		units[i] = s.Units(m)
+		all += units[i]
 	}
-	if s.Measure == ShareInfested {
-		return sample{float64(units), sampling.PooledEffectiveSize(plants, *s.Rho)}
-	}
-	return sample{float64(units), float64(units)}
+	return sample{float64(all), sampling.PooledEffectiveSize(units, s.alike())}
 }
 
 func (s PrecisionSpec) planned(stops int) sample {
 	units := float64(stops * s.Units(s.Stop.Plants))
-	if s.Measure == ShareInfested {
-		return sample{units, units / sampling.DesignEffect(s.Stop.Plants, *s.Rho)}
-	}
-	return sample{units, units}
+	return sample{units, units / s.deff()}
 }
 
 // relativeError returns the standard error of an estimate from a sample, relative
@@ -198,7 +221,7 @@ func (s PrecisionSpec) relativeError(estimate float64, n sample) float64 {
 	case s.Measure == ShareInfested:
 		return math.Sqrt((1 - estimate) / (estimate * n.effective))
 	}
-	return math.Sqrt(math.Max(0, s.law().Variance(estimate))/n.units) / estimate
+	return math.Sqrt(math.Max(0, s.law().Variance(estimate))/n.effective) / estimate
 }
 
 // GreenLine returns the cumulative total T at which n units give a mean with a
@@ -244,17 +267,26 @@ func KunoLine(law sampling.Iwao, d, n float64) (total float64, ok bool) {
 // Popul. Ecol. 28: 305-319, for deff = 1.
 func ShareLine(deff, d, n float64) float64 { return n * deff / (n*d*d + deff) }
 
-// line returns the total at which sampling stops, before rounding up.
+// line returns the total at which sampling stops, before rounding up. The lines of
+// Green and Kuno are of units drawn one by one: of alike ones, as many as tell as
+// much are put into them, and the mean at which they stop is that of all units. For
+// with two levels of variance, between stops and within, a mean over stops of m units
+// has the variance v [1 + (m-1) rho]/n (Cochran, W.G. 1977, Sampling Techniques, 3rd
+// ed., 9.4).
 func (s PrecisionSpec) line(n sample) (float64, bool) {
+	var total float64
+	var ok bool
 	switch {
 	case s.Measure == ShareInfested:
 		return ShareLine(n.units/n.effective, s.D(), n.units), true
 	case s.Taylor != nil:
-		return GreenLine(sampling.Taylor(*s.Taylor), s.D(), n.units)
+		total, ok = GreenLine(sampling.Taylor(*s.Taylor), s.D(), n.effective)
 	case s.Iwao != nil:
-		return KunoLine(sampling.Iwao(*s.Iwao), s.D(), n.units)
+		total, ok = KunoLine(sampling.Iwao(*s.Iwao), s.D(), n.effective)
+	default:
+		total, ok = KunoLine(sampling.Iwao{A: 0, B: 1 + 1 / *s.K}, s.D(), n.effective)
 	}
-	return KunoLine(sampling.Iwao{A: 0, B: 1 + 1 / *s.K}, s.D(), n.units)
+	return total * (n.units / n.effective), ok
 }
 
 // mostTotal is more than anyone counts: a larger stop number is none.
@@ -297,7 +329,7 @@ func (p *PrecisionPlan) solvable() error {
 	if math.IsInf(needed, 1) {
 		return &Failure{fmt.Sprintf("no total that can be counted gives this precision within %d stops; allow more stops, or less precision", p.Stop.Maximum)}
 	}
-	needed = math.Floor(needed + rule.NearInteger)
+	needed = math.Floor(needed*p.deff() + rule.NearInteger)
 	return &Failure{fmt.Sprintf("no count gives this precision within %d stops: even in the densest field it takes more than %.0f leaves, %.0f stops; allow more stops, or less precision",
 		p.Stop.Maximum, needed, math.Floor(needed/float64(p.Units(p.Stop.Plants)))+1)}
 }
@@ -328,11 +360,12 @@ func (p *PrecisionPlan) Rows() []PrecisionRow {
 // NeededUnits returns the units that give the precision in a field of a known
 // level, as if they were all examined at once: leaves for a mean, plants for a
 // share. It is what size formulas give (Karandinos, M.G. 1976, Optimum sample size
-// and comments on some published formulae. Bull. Entomol. Soc. Am. 22: 417-421).
+// and comments on some published formulae. Bull. Entomol. Soc. Am. 22: 417-421),
+// times the design effect of the stops.
 func (p *PrecisionPlan) NeededUnits(level float64) float64 {
 	d2 := p.D() * p.D()
 	if p.Measure == ShareInfested {
-		return sampling.DesignEffect(p.Stop.Plants, *p.Rho) * (1 - level) / (level * d2)
+		return p.deff() * (1 - level) / (level * d2)
 	}
-	return math.Max(0, p.law().Variance(level)) / (level * level * d2)
+	return p.deff() * math.Max(0, p.law().Variance(level)) / (level * level * d2)
 }

@@ -34,13 +34,18 @@ type PrecisionEffort struct {
 const mostTracked = 200000
 
 // Population returns the field situation of a level under the plan's law: negative
-// binomial leaves with its variance (a Poisson where that is below the mean), or
-// plants as alike as its rho says.
+// binomial leaves with its variance (a Poisson where that is below the mean), those
+// of a stop as alike as it says, or as there can be; or plants as alike as its rho
+// says.
 func (p *PrecisionPlan) Population(level float64) sampling.Population {
 	if p.Measure == ShareInfested {
 		return sampling.Infested{P: level, Rho: *p.Rho}
 	}
-	return sampling.Counts{Mean: level, K: tally.K(p.law(), level)}
+	k := tally.K(p.law(), level)
+	if rho := math.Min(p.alike(), sampling.MaxCountRho(level, k)); rho > 0 {
+		return sampling.AlikeCounts{Mean: level, K: k, Rho: rho}
+	}
+	return sampling.Counts{Mean: level, K: k}
 }
 
 // EffortAt returns what an estimate takes in a field of a level above 0 (below 1 for
@@ -105,6 +110,9 @@ func (v *estimation) goesOn(j int) bool {
 	if at > v.ceiling(j) {
 		return true
 	}
+	if v.plan.alike() > 0 {
+		return false
+	}
 	units := float64(j * v.plan.Units(v.plan.Stop.Plants))
 	return tally.AtLeast(at, units*v.level, units*tally.K(v.plan.law(), v.level)) < negligible
 }
@@ -131,10 +139,17 @@ func (v *estimation) start(j int) {
 	top, stopAt := v.top(j), p.StopAt(j)
 	units := p.Units(p.Stop.Plants)
 	var all []float64
-	if p.Measure == ShareInfested {
+	switch n := min(max(high, stopAt), v.ceiling(j)); {
+	case p.Measure == ShareInfested:
 		all = sampling.Total(v.pop.Stop(units), j)
-	} else {
-		all = v.pop.Stop(units * j).Probs(min(max(high, stopAt), v.ceiling(j)))
+	case p.alike() > 0: // stops have means of their own: their totals do not add up to one of the same kind
+		one := v.pop.Stop(units).Probs(n)
+		all = one
+		for range j - 1 {
+			all = sampling.Convolve(all, one)[:n+1]
+		}
+	default:
+		all = v.pop.Stop(units * j).Probs(n)
 	}
 	heads := headsOf(all)
 	v.chance = append([]float64(nil), all[:min(top, len(all))]...)
@@ -146,8 +161,9 @@ func (v *estimation) start(j int) {
 
 // ceiling returns a total that j stops hardly ever exceed.
 func (v *estimation) ceiling(j int) int {
-	total := v.pop.Stop(v.plan.Units(v.plan.Stop.Plants) * j)
-	return int(total.Mean()+60*math.Sqrt(total.Variance())) + 100
+	one := v.pop.Stop(v.plan.Units(v.plan.Stop.Plants))
+	stops := float64(j)
+	return int(stops*one.Mean()+60*math.Sqrt(stops*one.Variance())) + 100
 }
 
 func (v *estimation) step(j int, probs, heads []float64) {

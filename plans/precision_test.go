@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
 	"stopwise/plans"
@@ -436,4 +437,119 @@ func TestPrecisionEffortProperties(t *testing.T) {
 			t.Fatalf("a denser field takes longer: %+v, %+v", a, b)
 		}
 	})
+}
+
+// Where the counts of a stop are alike, the line is the total at which the variance
+// of a mean over stops, v [1 + (m-1) rho]/n, is as small as asked: computed here from
+// the formula alone, for each law, planned stops and unequal ones.
+func TestStopLineOfAlikeCounts(t *testing.T) {
+	for name, c := range map[string]struct {
+		spec plans.PrecisionSpec
+		v    func(mean float64) float64
+	}{
+		"k":      {plans.PrecisionSpec{K: new(float64)}, func(m float64) float64 { return m + m*m/1.2 }},
+		"taylor": {plans.PrecisionSpec{Taylor: &plans.Taylor{A: 2.5, B: 1.4}}, func(m float64) float64 { return 2.5 * math.Pow(m, 1.4) }},
+		"iwao":   {plans.PrecisionSpec{Iwao: &plans.Iwao{A: .5, B: 1.3}}, func(m float64) float64 { return 1.5*m + .3*m*m }},
+	} {
+		rho := .15
+		s := c.spec
+		if s.K != nil {
+			*s.K = 1.2
+		}
+		s.CountRho, s.Measure, s.Unit.Leaves = &rho, plans.MeanPerLeaf, 2
+		s.Stop = plans.StopRules{Plants: 6, Minimum: 2, Maximum: 90, WalkMinutes: 3, PlantMinutes: .5}
+		s.Precision, s.As, s.Confidence = .2, plans.StandardError, .95
+		p, err := plans.DesignPrecision(s)
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		checked := 0
+		for j := 2; j <= 90; j++ {
+			at := p.StopAt(j)
+			if at == plans.NeverAct {
+				continue
+			}
+			checked++
+			n := float64(12 * j)
+			off := func(total int) float64 {
+				mean := float64(total) / n
+				return math.Sqrt(c.v(mean)*(1+11*rho)/n) / mean
+			}
+			if off(at) > .2+1e-9 || at > 1 && off(at-1) <= .2-1e-9 {
+				t.Errorf("%s, stop %d: %d insects are enough, the error there is %g and with one less %g", name, j, at, off(at), off(at-1))
+			}
+		}
+		if checked < 10 {
+			t.Errorf("%s: only %d stops have a line", name, checked)
+		}
+		// Unequal stops: sum of m v [1 + (m-1) rho] over n^2.
+		a, err := p.Check([]plans.Count{{Total: 60}, {Total: 20, Plants: 2}, {Total: 90, Plants: 9}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		mean, spread := 170./34, 0.0
+		for _, m := range []float64{12, 4, 18} {
+			spread += m * c.v(mean) * (1 + (m-1)*rho)
+		}
+		if want := math.Sqrt(spread) / 34 / mean; math.Abs(a.RelativeError-want) > 1e-12 {
+			t.Errorf("%s: unequal stops have an error of %g, want %g", name, a.RelativeError, want)
+		}
+	}
+}
+
+// What an estimate takes is simulated leaf by leaf: a gamma for the mean of a stop,
+// one for each leaf, and a Poisson.
+func TestPrecisionOfAlikeCountsSimulated(t *testing.T) {
+	k, rho := .9, .25
+	p, err := plans.DesignPrecision(plans.PrecisionSpec{K: &k, CountRho: &rho, Measure: plans.MeanPerLeaf, Unit: plans.SampleUnit{Leaves: 1},
+		Stop: plans.StopRules{Plants: 5, Minimum: 2, Maximum: 40, WalkMinutes: 3, PlantMinutes: .5}, Precision: .3, As: plans.StandardError, Confidence: .9}, 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := p.Effort[0]
+	r := rand.New(rand.NewPCG(7, 7))
+	f := sampling.AlikeCounts{Mean: 4, K: k, Rho: rho}
+	shape, within := f.StopShape(), f.WithinK()
+	gamma := func(shape, mean float64) float64 {
+		return distuv.Gamma{Alpha: shape, Beta: shape / mean, Src: r}.Rand()
+	}
+	const visits = 20000
+	var stops, squares, short, inside float64
+	for range visits {
+		total, j := 0, 0
+		for {
+			j++
+			of := gamma(shape, 4)
+			for range 5 {
+				if leaf := gamma(within, of); leaf > 0 {
+					total += int(distuv.Poisson{Lambda: leaf, Src: r}.Rand())
+				}
+			}
+			if j == 40 || total >= p.StopAt(j) {
+				break
+			}
+		}
+		stops += float64(j)
+		squares += float64(j * j)
+		if total < p.StopAt(j) {
+			short++
+		}
+		if mean := float64(total) / float64(5*j); math.Abs(mean-4) <= 4*p.Half() {
+			inside++
+		}
+	}
+	mean := stops / visits
+	if se := math.Sqrt((squares/visits - mean*mean) / visits); math.Abs(mean-e.Stops) > 4.5*se {
+		t.Errorf("%g stops simulated, %g exact, standard error %g", mean, e.Stops, se)
+	}
+	for name, c := range map[string][2]float64{"short": {short / visits, e.Short}, "inside": {inside / visits, e.Inside}} {
+		if se := math.Sqrt(c[1]*(1-c[1])/visits) + 1./visits; math.Abs(c[0]-c[1]) > 4.5*se {
+			t.Errorf("%s: %g simulated, %g exact, standard error %g", name, c[0], c[1], se)
+		}
+	}
+	independent := *p
+	independent.CountRho = nil
+	if plain, _ := independent.EffortAt(4); plain.Stops > .8*e.Stops {
+		t.Errorf("%g stops where leaves are independent, %g where they are alike", plain.Stops, e.Stops)
+	}
 }

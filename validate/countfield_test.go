@@ -134,7 +134,7 @@ func TestCountFieldExactAtRandom(t *testing.T) {
 	}
 	act := exactAct(s.Table, one)
 	const visits = 20000
-	w, err := NewWalk(Random, g, Spacing{180, s.Table.First(), s.Table.Stops()}, r)
+	w, err := NewWalk(Random, g, Spacing{Metres: 180, Fewest: s.Table.First(), Most: s.Table.Stops()}, r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -144,7 +144,7 @@ func TestCountFieldExactAtRandom(t *testing.T) {
 			acted++
 		}
 	}
-	nearChance(t, "act along a strip", Chance{float64(acted) / visits, visits}, act)
+	nearChance(t, "act along a strip", Chance{Value: float64(acted) / visits, Visits: visits}, act)
 	if even := plans.Evaluate(s.Table, sampling.AlikeCounts{Mean: 3, K: .8, Rho: .5}).Act; math.Abs(even-act) < .02 {
 		t.Errorf("act %v, and %v in a field without a pattern: the test tells nothing", act, even)
 	}

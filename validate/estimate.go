@@ -12,10 +12,19 @@ import (
 type Chance struct {
 	Value  float64
 	Visits int // visits simulated; 0 where the value is exact
+	// AtMost says that the chance is that of the count alone, which a sign whose
+	// chance is not known can only lower: how much more it is than a limit is then
+	// not known.
+	AtMost bool
 }
 
 // Exact returns a chance that was computed.
 func Exact(p float64) Chance { return Chance{Value: p} }
+
+// exactNeedless returns a computed chance of acting at the lower bound.
+func exactNeedless(s *plans.StagePlan, p float64) Chance {
+	return Chance{Value: p, AtMost: !s.NeedlessKnown()}
+}
 
 // IsExact reports whether the chance was computed and not simulated.
 func (c Chance) IsExact() bool { return c.Visits == 0 }
@@ -37,6 +46,13 @@ const judgeConfidence = 0.99
 // it only where its whole 99% score interval is; otherwise it is Open.
 func (c Chance) Against(limit float64) Standing {
 	if math.IsNaN(c.Value) {
+		return Unknown
+	}
+	if own := c; c.AtMost {
+		own.AtMost = false
+		if standing := own.Against(limit); standing != Beyond {
+			return standing
+		}
 		return Unknown
 	}
 	if c.IsExact() {
@@ -137,13 +153,15 @@ func (v Visits) LeaveChance() Chance { return v.known(v.N - v.Act) }
 
 // ActAtMost returns the chance of the verdict act, or that of the count alone where
 // no more is known.
-func (v Visits) ActAtMost() Chance { return Chance{float64(v.Act) / float64(v.N), v.N} }
+func (v Visits) ActAtMost() Chance {
+	return Chance{Value: float64(v.Act) / float64(v.N), Visits: v.N, AtMost: v.CountAlone}
+}
 
 func (v Visits) known(n int) Chance {
 	if v.CountAlone {
 		return Exact(math.NaN())
 	}
-	return Chance{float64(n) / float64(v.N), v.N}
+	return Chance{Value: float64(n) / float64(v.N), Visits: v.N}
 }
 
 // MeanStops returns the expected stops.

@@ -76,7 +76,7 @@ func HasPromise(text string) bool {
 func HeldLines(s *plans.StagePlan) []Line {
 	var all []Line
 	for _, r := range s.Held {
-		needless, missed := Exact(r.Needless), Exact(r.Missed)
+		needless, missed := exactNeedless(s, r.Needless), Exact(r.Missed)
 		all = append(all, Line{Name: "held under " + r.World, Needless: &needless, Missed: &missed})
 	}
 	return all
@@ -124,7 +124,7 @@ type Line struct {
 // OwnLine returns the exact risks of a plan in the worlds that its promise speaks of.
 func OwnLine(s *plans.StagePlan) Line {
 	needless, missed := assumed(s, plans.World.Population).risks(s)
-	n, m := Exact(needless), Exact(missed)
+	n, m := exactNeedless(s, needless), Exact(missed)
 	return Line{Name: "the plan's own clumping range", Own: true, Needless: &n, Missed: &m}
 }
 

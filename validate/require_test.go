@@ -69,8 +69,8 @@ func TestAgainst(t *testing.T) {
 		want  Standing
 	}{
 		{Exact(.1), .1, Within}, {Exact(.1 + 1e-13), .1, Within}, {Exact(.1001), .1, Beyond},
-		{Chance{.05, 1000}, .0715, Within}, {Chance{.05, 1000}, .0705, Open}, {Chance{.05, 1000}, .0355, Open}, {Chance{.05, 1000}, .0345, Beyond},
-		{Chance{0, 1000}, .0067, Within}, {Chance{0, 1000}, .0065, Open},
+		{Chance{Value: .05, Visits: 1000}, .0715, Within}, {Chance{Value: .05, Visits: 1000}, .0705, Open}, {Chance{Value: .05, Visits: 1000}, .0355, Open}, {Chance{Value: .05, Visits: 1000}, .0345, Beyond},
+		{Chance{Value: 0, Visits: 1000}, .0067, Within}, {Chance{Value: 0, Visits: 1000}, .0065, Open},
 	} {
 		if got := c.c.Against(c.limit); got != c.want {
 			t.Errorf("%v against %v: %v, want %v", c.c, c.limit, got, c.want)
@@ -84,7 +84,7 @@ func TestAgainst(t *testing.T) {
 func TestJudge(t *testing.T) {
 	row := Row{World: "rho", Setting: "rho 0.2", Needless: Exact(.12), Missed: Exact(.04),
 		Stops: [3]Mean{{Value: 5}, {Value: 7}, {Value: 6}}, Minutes: [3]Mean{{Value: 40}, {Value: 56}, {Value: 48}}}
-	pools := PoolLines([3]Pool{{Zone: Low, Fields: 2, Wrong: Chance{.05, 1000}, Stops: Mean{6, .01}}, {Zone: Between}, {Zone: High, Fields: 1, Wrong: Chance{.2, 1000}}})
+	pools := PoolLines([3]Pool{{Zone: Low, Fields: 2, Wrong: Chance{Value: .05, Visits: 1000}, Stops: Mean{6, .01}}, {Zone: Between}, {Zone: High, Fields: 1, Wrong: Chance{Value: .2, Visits: 1000}}})
 	lines := append([]Line{row.Line()}, pools...)
 	if len(lines) != 3 {
 		t.Fatalf("%d lines", len(lines))

@@ -65,6 +65,9 @@ type Spacing struct {
 	// turns round, whatever Metres says: no verdict comes before the one, and none
 	// is open after the other.
 	Fewest, Most int
+	// Ends holds the chance that a visit ends with each stop, from the first one on;
+	// nil where that is not known. A balanced route is laid out for it.
+	Ends []float64
 }
 
 // NewWalk begins a walk. The gate is at any of the four corners. The error is that
@@ -105,7 +108,7 @@ func routeLines(route Route, g Ground, spacing Spacing, layouts int, r *rand.Ran
 	}
 	l := lines{}
 	for range layouts {
-		laid, err := ground.Lay(layout.Options{First: spacing.Fewest, Last: spacing.Most, From: corner}, r)
+		laid, err := ground.Lay(layout.Options{First: spacing.Fewest, Last: spacing.Most, Ends: spacing.Ends, From: corner}, r)
 		if err != nil {
 			return lines{}, err
 		}

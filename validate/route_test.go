@@ -14,7 +14,7 @@ func TestWalkStops(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		g := GroundOf(rapid.Float64Range(5, 100).Draw(t, "ha"), 8, 50)
 		route := rapid.SampledFrom(Routes).Draw(t, "route")
-		spacing := Spacing{rapid.Float64Range(0, 500).Draw(t, "spacing"), rapid.IntRange(1, 5).Draw(t, "fewest"), rapid.IntRange(5, 40).Draw(t, "most")}
+		spacing := Spacing{Metres: rapid.Float64Range(0, 500).Draw(t, "spacing"), Fewest: rapid.IntRange(1, 5).Draw(t, "fewest"), Most: rapid.IntRange(5, 40).Draw(t, "most")}
 		w, err := NewWalk(route, g, spacing, rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1)))
 		if err != nil {
 			t.Fatal(err)
@@ -86,7 +86,7 @@ func TestWalkSpacing(t *testing.T) {
 		fewest, most int
 		want         float64
 	}{{0, 1, 8, 80}, {1, 1, 8, 80}, {1e9, 4, 8, 160}, {64, 1, 99, 64}} {
-		w, err := NewWalk(Transect, g, Spacing{c.metres, c.fewest, c.most}, rand.New(rand.NewPCG(1, 1)))
+		w, err := NewWalk(Transect, g, Spacing{Metres: c.metres, Fewest: c.fewest, Most: c.most}, rand.New(rand.NewPCG(1, 1)))
 		if err != nil {
 			t.Fatal(err)
 		}

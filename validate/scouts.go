@@ -101,7 +101,7 @@ func (s Scouts) Wrong() Chance {
 			n += c
 		}
 	}
-	return Chance{float64(n) / float64(s.N), s.N}
+	return Chance{Value: float64(n) / float64(s.N), Visits: s.N}
 }
 
 // WrongChance returns the exact chance of the wrong verdict.

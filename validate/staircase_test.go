@@ -28,8 +28,8 @@ func TestStaircaseAgreesWithExactChances(t *testing.T) {
 		nearMean(t, "stops", st.Visits.MeanStops(), e.ExpectedStops)
 		walking := n
 		for j, end := range st.Ended {
-			nearChance(t, "act at a stop", Chance{float64(end.Act) / n, n}, e.Stops[j].Act)
-			nearChance(t, "leave at a stop", Chance{float64(end.Leave) / n, n}, e.Stops[j].Leave)
+			nearChance(t, "act at a stop", Chance{Value: float64(end.Act) / n, Visits: n}, e.Stops[j].Act)
+			nearChance(t, "leave at a stop", Chance{Value: float64(end.Leave) / n, Visits: n}, e.Stops[j].Leave)
 			at, left, acted := 0, 0, 0
 			for x, k := range st.At[j] {
 				at += k

@@ -88,7 +88,24 @@ func (o WalkOptions) field(s *plans.StagePlan, sh shape, level float64) Field {
 // spacing returns how far apart stops lie: what the protocol's walk to a stop
 // covers at the walking speed.
 func (o WalkOptions) spacing(s *plans.StagePlan) Spacing {
-	return Spacing{o.Speed * s.Stop.WalkMinutes, s.Table.First(), s.Table.Stops()}
+	return Spacing{o.Speed * s.Stop.WalkMinutes, s.Table.First(), s.Table.Stops(), EndsOf(s)}
+}
+
+// EndsOf returns the chance that a visit ends with each stop of a plan, on average
+// over fields at the lower bound, the threshold and the upper bound.
+func EndsOf(stages ...*plans.StagePlan) []float64 {
+	var ends []float64
+	for _, s := range stages {
+		for _, level := range levels(s) {
+			for j, o := range plans.Evaluate(s.Table, s.Clumped(level).Population()).Stops {
+				if j == len(ends) {
+					ends = append(ends, 0)
+				}
+				ends[j] += (o.Leave + o.Act) / float64(3*len(stages))
+			}
+		}
+	}
+	return ends
 }
 
 // Walks walks the plan along routes through made fields (see [Field]). Every

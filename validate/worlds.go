@@ -81,7 +81,7 @@ func (f family) risks(s *plans.StagePlan) (needless, missed float64) {
 // most clumped fields take.
 func (f family) row(s *plans.StagePlan, r Row) Row {
 	needless, missed := f.risks(s)
-	r.Needless, r.Missed = Exact(needless), Exact(missed)
+	r.Needless, r.Missed = exactNeedless(s, needless), Exact(missed)
 	for i, level := range levels(s) {
 		all := f(level)
 		r.effort(s, i, s.Count(all[len(all)-1]))
@@ -163,7 +163,7 @@ func (d degree) mixed(s *plans.StagePlan, between plans.Range) Row {
 	r := Row{World: Mixture, Setting: d.words + " anywhere in " + between.String(),
 		Numbers: []Number{{d.name + "_low", between.Low}, {d.name + "_high", between.High}}}
 	needless, missed := d.mixedRisks(s, between)
-	r.Needless, r.Missed = Exact(needless), Exact(missed)
+	r.Needless, r.Missed = exactNeedless(s, needless), Exact(missed)
 	xs, shares := points(between)
 	for i, x := range xs {
 		one := d.at(s, x)

@@ -18,6 +18,11 @@ type Stop struct {
 // Options says what a route is laid out for.
 type Options struct {
 	First, Last int // the first stop at which a verdict can come, and the last one
+	// Ends holds, from the first stop on, the chance that a visit ends with each: what
+	// the walk is expected to be, and how often a beginning carries the verdict,
+	// follow from it. Nil where that is not known: then visits are taken to end a
+	// fifth at every stop.
+	Ends []float64
 	// From is where the scout comes in; nil where that is open: then it is drawn on
 	// the outline.
 	From *orb.Point

@@ -83,11 +83,21 @@ type search struct {
 func newSearch(g *Ground, o Options) *search {
 	s := &search{g: g, o: o, scale: math.Sqrt(g.Field.Area())}
 	s.apart = apart * s.scale / math.Sqrt(float64(o.Last))
-	for k := 1; k <= o.Last; k++ {
-		w := math.Max(leastWeight, math.Pow(fading, float64(max(0, k-o.First))))
-		s.leg = append(s.leg, math.Max(leastLeg, w))
-		if k < o.First {
-			w = 0
+	ends := o.Ends
+	if ends == nil {
+		ends = make([]float64, o.Last)
+		for k, left := o.First-1, 1.0; k < o.Last; k++ {
+			ends[k] = left * (1 - fading)
+			left *= fading
+		}
+	}
+	left := 1.0
+	for k := range o.Last {
+		s.leg = append(s.leg, math.Max(Pleg, left))
+		left -= ends[k]
+		w := 0.0
+		if k+1 >= o.First {
+			w = math.Max(PleastW, Ptotal*ends[k])
 		}
 		s.weight = append(s.weight, w)
 	}
@@ -190,7 +200,7 @@ func (s *search) offset(mean orb.Point) float64 {
 	if limit := offsetLimit * g.Reach; x*x+y*y <= limit*limit { // most are; no root for them
 		return 0
 	}
-	return offsetPrice * (g.offset(mean) - offsetLimit)
+	return Poff * (g.offset(mean) - offsetLimit)
 }
 
 // offset returns the distance of a place from the field's centre as a share of
@@ -211,12 +221,12 @@ func (s *search) crowd(a, b int) float64 {
 
 func (s *search) walk(a, b int) float64 {
 	p, q := s.g.at[a], s.g.at[b]
-	return walkWeight * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
+	return Pwalk * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
 }
 
 func (s *search) from(a int) float64 {
 	p, q := *s.o.From, s.g.at[a]
-	return walkWeight * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
+	return Pwalk * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
 }
 
 // A moving stop: what the cost is as a function of its place, the others held.
@@ -281,3 +291,5 @@ func (t moving) cost(i int) float64 {
 	}
 	return c
 }
+
+var Pleg, PleastW, Ptotal, Pwalk, Poff = 0.5, 0.25, 4.0, 8.0, 60.0

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"slices"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
@@ -17,19 +18,23 @@ type comparisonJSON struct {
 }
 
 type comparisonStage struct {
-	Stage   string             `json:"stage"`
-	Methods []comparisonMethod `json:"methods"`
+	Stage string `json:"stage"`
+	// Independent says that all is said of leaves that are independent at a stop.
+	Independent bool               `json:"independent_leaves,omitempty"`
+	Methods     []comparisonMethod `json:"methods"`
 	// Unheld is the plan by the method risk-true that does without the worlds
 	// besides.
 	Unheld      *comparisonMethod `json:"without_hold_under,omitempty"`
 	NoPlanBelow *float64          `json:"no_plan_below"`
+	// Countings are what stops may count, for the same promise.
+	Countings []comparisonCounting `json:"countings,omitempty"`
 }
 
 type comparisonMethod struct {
 	Method   plans.Method     `json:"method"`
 	Needless *float64         `json:"worst_needless"`
 	Missed   *float64         `json:"worst_missed"`
-	Keeps    bool             `json:"keeps_risks"`
+	Keeps    *bool            `json:"keeps_risks"` // null where it depends on how often the sign is seen
 	Weighted *float64         `json:"weighted_expected_stops"`
 	Effort   []plans.Effort   `json:"effort"`
 	Missing  string           `json:"missing,omitempty"`
@@ -55,6 +60,7 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		out.Stages = append(out.Stages, s)
 		d.Table(promiseTable(c, s))
 		d.Table(effortsTable(c, s))
+		countingDocument(d, c)
 		if s.Unheld != nil {
 			d.Para("Risks above are the worst in all worlds in which the promise must hold. The last plan was made without %s: its promise breaks there, and the stops that it saves are the price of one that holds.", say.HeldNames(c.Unheld))
 		}
@@ -64,13 +70,13 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 				continue
 			}
 			at := clumpedEffort(m.plan)
-			records.Add(s.Stage, string(m.Method), m.Needless, m.Missed, m.Keeps, m.Weighted, at[0].Stops, at[1].Stops, at[2].Stops)
+			records.Add(s.Stage, string(m.Method), m.Needless, m.Missed, cell(m.Keeps), m.Weighted, at[0].Stops, at[1].Stops, at[2].Stops)
 		}
-		if c.NoPlanBelow > 0 {
+		if c.NoPlanBelow > 0 && c.Stage.MissedKnown() {
 			records.Add(s.Stage, "lower bound", nil, nil, true, c.NoPlanBelow, nil, nil, nil)
 		}
 	}
-	d.Para("%s", comparisonNote(report.UnitsNames(p.Stages)))
+	d.Para("%s", comparisonNote(report.UnitsNames(p.Stages), all))
 	if page != "" {
 		if err := writePage(page, d, "Methods compared"+say.Titled(p.About())); err != nil {
 			return err
@@ -82,9 +88,11 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 
 func comparisonOf(c plans.Comparison) comparisonStage {
 	s := comparisonStage{Stage: c.Stage.Name}
-	if c.NoPlanBelow > 0 {
+	if c.NoPlanBelow > 0 && c.Stage.MissedKnown() {
 		s.NoPlanBelow = &c.NoPlanBelow
 	}
+	s.Countings = countingsOf(c)
+	s.Independent = slices.ContainsFunc(c.Plans, (*plans.StagePlan).Independent)
 	byMethod := map[plans.Method]*plans.StagePlan{}
 	for _, sp := range c.Plans {
 		byMethod[sp.Method] = sp
@@ -96,18 +104,18 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 			if err := c.Missing[m]; err != nil {
 				why = cmp.Or(say.Impossible(err), err.Error())
 			}
-			s.Methods = append(s.Methods, comparisonMethod{Method: m, Missing: why})
+			s.Methods = append(s.Methods, comparisonMethod{Method: m, Missing: why, Keeps: new(bool)})
 			continue
 		}
 		n, miss := sp.WorstPromised()
 		s.Methods = append(s.Methods, comparisonMethod{
-			Method: m, Needless: &n, Missed: report.Finite(miss), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+			Method: m, Needless: &n, Missed: report.Finite(miss), Keeps: keepsOrNull(sp), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
 		})
 	}
 	if sp := c.Unheld; sp != nil {
 		n, miss := sp.WorstPromised()
 		s.Unheld = &comparisonMethod{
-			Method: sp.Method, Needless: &n, Missed: report.Finite(miss), Keeps: sp.Keeps(), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
+			Method: sp.Method, Needless: &n, Missed: report.Finite(miss), Keeps: keepsOrNull(sp), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
 		}
 	}
 	return s
@@ -145,18 +153,17 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 		{Head: "stops", Right: true}, {Head: report.UnitsName(c.Stage), Right: true}, {Head: "time", Right: true},
 	}}
 	add := func(name string, m comparisonMethod) {
-		kept := "kept"
+		kept := say.NotKnown
 		switch {
-		case m.Keeps:
-		case m.plan.MissedKnown() || *m.Needless > m.plan.NeedlessRisk+plans.Slack:
+		case m.plan.Keeps():
+			kept = "kept"
+		case m.plan.Breaks():
 			kept = "BROKEN"
-		default:
-			kept = say.NotKnown
 		}
 		_, missed := m.plan.WorstPromised()
-		plants := float64(m.plan.Plants()) * *m.Weighted
+		_, plants, minutes := m.plan.Expected()
 		t.Add(name, report.Percent(*m.Needless), say.Chance(missed), kept, report.Number(*m.Weighted, 3),
-			report.Whole(plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
+			report.Whole(plants), report.Minutes(minutes))
 	}
 	for _, m := range s.Methods {
 		if m.plan == nil {
@@ -168,12 +175,8 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 	if s.Unheld != nil {
 		add(string(s.Unheld.Method)+", plain promise", *s.Unheld)
 	}
-	if c.NoPlanBelow > 0 {
-		kept := "kept"
-		if m := c.Stage; !m.MissedKnown() {
-			kept = say.NotKnown
-		}
-		t.Add("(no plan below)", "", "", kept, report.AtLeast(c.NoPlanBelow, 3), "", "")
+	if s.NoPlanBelow != nil {
+		t.Add("(no plan below)", "", "", "kept", report.AtLeast(c.NoPlanBelow, 3), "", "")
 	}
 	return t
 }
@@ -201,9 +204,40 @@ func effortsTable(c plans.Comparison, s comparisonStage) *report.Table {
 	return t
 }
 
+// keepsOrNull says whether a plan keeps its promise, nil where that is not known.
+func keepsOrNull(s *plans.StagePlan) *bool {
+	keeps := s.Keeps()
+	if !keeps && !s.Breaks() {
+		return nil
+	}
+	return &keeps
+}
+
+// cell is a cell of CSV, empty where nothing is known.
+func cell(known *bool) any {
+	if known == nil {
+		return nil
+	}
+	return *known
+}
+
 // comparisonNote says how to read the tables of a comparison.
-func comparisonNote(units string) string {
-	return fmt.Sprintf("Risks are exact and the worst over the clumping range; stops, %s and times are exact expectations in the most clumped fields, "+
-		"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted. No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed.",
-		units, units)
+func comparisonNote(units string, all []plans.Comparison) string {
+	text := fmt.Sprintf("Risks are exact and the worst over the clumping range; stops, %s and times are exact expectations in the most clumped fields, "+
+		"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted.", units)
+	unknown, bound := false, false
+	for _, c := range all {
+		unknown = unknown || !c.Stage.NeedlessKnown() || !c.Stage.MissedKnown()
+		bound = bound || c.NoPlanBelow > 0 && c.Stage.MissedKnown()
+	}
+	if unknown {
+		text += " Where the chances of a sign are not known, needless risks are those of the count alone, which the sign can only lower, and missed risks are not known."
+	}
+	if bound {
+		text += fmt.Sprintf(" No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed.", units)
+	}
+	if slices.ContainsFunc(all, func(c plans.Comparison) bool { return slices.ContainsFunc(c.Plans, (*plans.StagePlan).Independent) }) {
+		text += " " + say.IndependentPromise
+	}
+	return text
 }

@@ -2,6 +2,7 @@ package designing
 
 import (
 	"math"
+	"slices"
 
 	"github.com/urfave/cli/v2"
 
@@ -139,6 +140,10 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 		}}
 	if s.Sign != nil {
 		t.Caption += " " + say.SignCurve(s)
+	}
+	alike := slices.ContainsFunc(clumps, func(at drawing.Degree) bool { return at(s.Upper).CountRho > 0 })
+	if text := say.ForIndependent(s); text != "" && !alike {
+		t.Caption += " " + text
 	}
 	cut := false
 	for _, clump := range clumps {

@@ -10,5 +10,5 @@ func DemoCompare(d *report.Document, c plans.Comparison) {
 	rows := comparisonOf(c)
 	d.Table(promiseTable(c, rows))
 	d.Table(effortsTable(c, rows))
-	d.Para("The textbook lines look cheap because they break the promise once plants clump: they take plants as independent. %s", comparisonNote(report.UnitsName(c.Stage)))
+	d.Para("The textbook lines look cheap because they break the promise once plants clump: they take plants as independent. %s", comparisonNote(report.UnitsName(c.Stage), []plans.Comparison{c}))
 }

@@ -43,6 +43,7 @@ func DesignCommand(e shell.Env, parts Evidence) *cli.Command {
 	fieldMean := shell.NewOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", shell.Positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
 	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states"}
+	routes := &cli.BoolFlag{Name: "routes", Usage: "say on which routes through a field the plan keeps its promise, by simulation: some seconds for each stage"}
 	return &cli.Command{
 		Name:      "design",
 		Usage:     "make a plan with exact risks from a protocol",
@@ -60,7 +61,7 @@ The method risk-true finds the table with the least walking whose risks hold ove
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, own, detail, format), append(behind.flags(), precise.flags()...)...),
+		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, routes, own, detail, format), append(behind.flags(), precise.flags()...)...),
 		Action: func(c *cli.Context) error {
 			detailed, err := shell.Detailed(c, format.Value)
 			if err != nil {
@@ -108,6 +109,9 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				}
 				p = p.Each(func(s *plans.Stage) { s.Stop.Plants = plants })
 			}
+			if c.Bool("routes") && (c.Bool("compare") || format.Value == "json" || format.Value == "csv") {
+				return shell.UsageHint("stopwise validate PLAN.json --simulate space gives them as json and csv", "--routes goes with a plan and the formats text and markdown")
+			}
 			if fieldMean.Set && !c.Bool("compare") {
 				return shell.UsageError("--field-mean goes with --compare")
 			}
@@ -151,6 +155,11 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 			doc := say.DesignBrief(plan, trials, balanced, out.Value)
 			if detailed {
 				doc = say.DesignDocument(plan, trials, balanced, out.Value)
+			}
+			if c.Bool("routes") {
+				if err := routesDocument(ctx, e, doc, plan); err != nil {
+					return err
+				}
 			}
 			if page.Set {
 				if err := writeDesignPage(page.Value, plan, trials, balanced, func(d *report.Document) error {

@@ -52,6 +52,8 @@ func notForPrecision(c *cli.Context, s *shell.Situation, others ...shell.AnOptio
 		}
 	}
 	switch {
+	case c.Bool("routes"):
+		return shell.UsageError("--routes does not go with --precision: an estimate brings no verdict")
 	case c.Bool("compare"):
 		return shell.UsageError("--compare does not go with --precision: an estimate brings no verdict")
 	case s.Auto():
@@ -140,11 +142,8 @@ func (f *precisionFlags) spec(s *shell.Situation, p plans.Protocol) (plans.Preci
 	case !ok:
 		return spec, shell.UsageHint("give one, such as --k 0.8", "--k, --taylor and --iwao are missing")
 	}
-	switch {
-	case s.CountRho.Set && !law.Counts():
+	if s.CountRho.Set && !law.Counts() {
 		return spec, shell.UsageError("--count-rho is for a mean per leaf; --rho says how alike the plants of a stop are")
-	case law.CountRho.High > 0:
-		return spec, shell.UsageHint("--count-rho 0 makes one as if they were", "no precision plan for a correlation of %s of the counts at a stop: it takes the leaves of a stop as independent", law.CountRho)
 	}
 	spec.SetLaw(law)
 	return spec, nil
@@ -209,7 +208,7 @@ func precisionOutput(p *plans.PrecisionPlan, file string) report.Output {
 	d := &report.Document{}
 	d.Heading("Precision plan" + say.Titled(plans.About{Title: p.Title}))
 	d.Para("%s", say.PrecisionSentence(p))
-	d.Para("%s", say.English().WalkSentence(plans.Stage{Measure: p.Measure, Unit: p.Unit, Stop: p.Stop}))
+	d.Para("%s", say.EstimateWalk(plans.Stage{Measure: p.Measure, Unit: p.Unit, Stop: p.Stop}))
 	d.Para("%s", say.LawSentence(p))
 	d.Table(say.PrecisionTable(p))
 	if len(p.Effort) > 0 {

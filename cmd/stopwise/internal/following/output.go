@@ -17,6 +17,9 @@ type followJSON struct {
 	Stay    []stayJSON   `json:"stay"`
 	Grow    []growJSON   `json:"grow"`
 	Growing int          `json:"grow_days"` // growing fields are followed until this day
+	// CountAlone says that how often a sign is seen is not known: chances to be
+	// treated are then those of the counts, which it can only lower.
+	CountAlone bool `json:"count_alone"`
 }
 
 type visitsJSON struct {
@@ -50,10 +53,10 @@ type growJSON struct {
 	UpperDay       *float64 `json:"upper_day"`
 	Treated        float64  `json:"p_treated"`
 	Early          float64  `json:"p_early"`
-	AfterThreshold float64  `json:"days_after_threshold"`
-	AfterUpper     float64  `json:"days_after_upper"`
+	AfterThreshold *float64 `json:"days_after_threshold"` // this and what follows is null where it depends on the sign
+	AfterUpper     *float64 `json:"days_after_upper"`
 	AfterUpper90   *float64 `json:"days_after_upper_90_percent"`
-	Late           float64  `json:"p_late"`
+	Late           *float64 `json:"p_late"`
 	LateDays       float64  `json:"late_days"`
 	effortJSON
 }
@@ -80,8 +83,9 @@ type csvRow struct {
 func (v *view) output() report.Output {
 	s := v.stages[0]
 	out := followJSON{
-		Envelope: report.Envelope{Kind: "stopwise follow", Version: 1},
-		Days:     v.staying.LastDay, Lead: v.staying.Lead, Growing: v.growing.LastDay,
+		Envelope:   report.Envelope{Kind: "stopwise follow", Version: 1},
+		CountAlone: say.CountAlone(v.stages),
+		Days:       v.staying.LastDay, Lead: v.staying.Lead, Growing: v.growing.LastDay,
 		Stay: []stayJSON{}, Grow: []growJSON{},
 	}
 	if len(v.stages) == 1 {
@@ -109,16 +113,18 @@ func (v *view) output() report.Output {
 			Growth: p.Course.Growth, Start: p.Course.Start,
 			Crossing: report.Finite(p.AfterThreshold.Day), UpperDay: report.Finite(p.AfterUpper.Day),
 			Treated: p.Treated, Early: p.Early,
-			AfterThreshold: p.AfterThreshold.Expected(), AfterUpper: p.AfterUpper.Expected(),
-			AfterUpper90: report.Finite(p.AfterUpper.Quantile(.9)),
-			Late:         p.AfterUpper.Later(v.lateDays), LateDays: v.lateDays, effortJSON: e,
+			LateDays: v.lateDays, effortJSON: e,
+		}
+		if !out.CountAlone {
+			after, upper, late := p.AfterThreshold.Expected(), p.AfterUpper.Expected(), p.AfterUpper.Later(v.lateDays)
+			g.AfterThreshold, g.AfterUpper, g.AfterUpper90, g.Late = &after, &upper, report.Finite(p.AfterUpper.Quantile(.9)), &late
 		}
 		out.Grow = append(out.Grow, g)
 		rows = append(rows, csvRow{Kind: "grows", Level: &g.Start, Growth: &g.Growth, Crossing: g.Crossing, UpperDay: g.UpperDay,
-			Treated: p.Treated, Early: g.Early, AfterThreshold: &g.AfterThreshold, AfterUpper: &g.AfterUpper, Late: &g.Late, LateDays: &g.LateDays,
+			Treated: p.Treated, Early: g.Early, AfterThreshold: g.AfterThreshold, AfterUpper: g.AfterUpper, Late: g.Late, LateDays: &g.LateDays,
 			Visits: e.Visits, Stops: e.Stops, Plants: e.Plants, Minutes: e.Minutes})
 		grow.Add(report.Constant(g.Growth), report.Level(s.Measure, g.Start), dayText(p.AfterThreshold.Day), dayText(p.AfterUpper.Day),
-			report.Percent(p.Early), report.Number(g.AfterThreshold, 2), report.Number(g.AfterUpper, 2), report.Percent(g.Late),
+			report.Percent(p.Early), orNotKnown(g.AfterThreshold, twoDigits), orNotKnown(g.AfterUpper, twoDigits), orNotKnown(g.Late, report.Percent),
 			report.Number(e.Visits, 3), report.Number(e.Stops, 3), report.Minutes(e.Minutes))
 	}
 	d := &report.Document{}
@@ -148,9 +154,24 @@ func (v *view) output() report.Output {
 			d.Note("In %s the season is that of the counts alone: where the sign forbids a treatment, fields are treated less often and later.", say.OrThisStage(st.Name))
 		}
 	}
+	for _, st := range v.stages {
+		if st.Independent() {
+			d.Note("In %s leaves are taken as independent; where the counts of a stop are alike, more visits go wrong.", say.OrThisStage(st.Name))
+		}
+	}
 	d.Note("The chances are exact sums, not simulated, for a level that goes to the letter as said and for visits that start their route anew each time: the same stops again and again meet the same spots.")
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}
 }
+
+// orNotKnown writes a number that may not be known.
+func orNotKnown(x *float64, text func(float64) string) string {
+	if x == nil {
+		return say.NotKnown
+	}
+	return text(*x)
+}
+
+func twoDigits(x float64) string { return report.Number(x, 2) }
 
 // mostNeedless returns the staying fields that are treated needlessly most often; nil
 // where none is.

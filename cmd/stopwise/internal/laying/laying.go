@@ -145,7 +145,7 @@ func Lay(stages []*plans.StagePlan, f layout.Field, seed uint64) (*Laid, error) 
 	if l.Ground, err = layout.NewGround(f, validate.Margin); err != nil {
 		return l, err
 	}
-	o := layout.Options{First: first, Last: last}
+	o := layout.Options{First: first, Last: last, Ends: validate.EndsOf(stages...)}
 	if f.Corner == nil {
 		o.From = &orb.Point{0, 0} // the corner where the scout stands
 	}
@@ -172,7 +172,7 @@ func general(kind validate.Route, stages []*plans.StagePlan) (*Laid, error) {
 		return nil, err
 	}
 	l := &Laid{Field: field, First: first, Any: true, Balanced: kind == validate.Balanced}
-	w, err := validate.NewWalk(kind, g, validate.Spacing{Metres: validate.WalkSpeed * stages[0].Stop.WalkMinutes, Fewest: first, Most: last}, rand.New(rand.NewPCG(1, 1)))
+	w, err := validate.NewWalk(kind, g, validate.Spacing{Metres: validate.WalkSpeed * stages[0].Stop.WalkMinutes, Fewest: first, Most: last, Ends: validate.EndsOf(stages...)}, rand.New(rand.NewPCG(1, 1)))
 	if err != nil {
 		return nil, err
 	}

@@ -19,6 +19,18 @@ func IndependentSentence(s *plans.StagePlan) string {
 	return fmt.Sprintf("The promise is for independent leaves: a correlation of %s between the counts of a stop breaks it. Counts on leaves of your own fields tell theirs (stopwise fit).", report.Number(*s.BreaksAt, 2))
 }
 
+// IndependentPromise says of several plans what [IndependentSentence] says of one.
+const IndependentPromise = "Kept is said of independent leaves: where the counts of a stop are alike, the risks are larger."
+
+// ForIndependent says of chances that are computed for independent leaves only that
+// they are; "" for other plans.
+func ForIndependent(s *plans.StagePlan) string {
+	if s.Independent() {
+		return "They are those of independent leaves; where the counts of a stop are alike, more visits go wrong."
+	}
+	return ""
+}
+
 // Reservation says what must stand wherever a plan is used: that it does not keep
 // its promise, or that it keeps it for independent leaves only; "" for other plans.
 func Reservation(s *plans.StagePlan) string { return English().Reservation(s) }

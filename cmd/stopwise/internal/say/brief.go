@@ -50,6 +50,7 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 			d.Note("%s", text)
 		}
 	}
+	d.Para("%s; on other routes the promise can break: --routes tells.", strings.TrimSuffix(DefaultRoute(p.Route), "."))
 	d.Para("Taken for granted: %s.", strings.Join(Grounds(plan), "; "))
 	d.Para("%s", Joined(" ", "A plan informs a decision and recommends no product; the cautions stand in --detail and beside every verdict.", p.About().Cautions))
 	return d

@@ -52,14 +52,14 @@ func riskHead(s *plans.StagePlan, verdict string, level, allowed float64) string
 
 // promiseWord says whether two risks are within those that a stage allows.
 func promiseWord(s *plans.StagePlan, needless, missed float64) string {
-	switch n, m := needless > s.NeedlessRisk+plans.Slack, missed > s.MissedRisk+plans.Slack; {
+	switch n, m := s.NeedlessBroken(needless), s.MissedBroken(missed); {
 	case n && m:
 		return "BOTH BROKEN"
 	case n:
 		return "needless BROKEN"
 	case m:
 		return "missed BROKEN"
-	case !s.MissedKnown():
+	case !s.MissedKnown() || needless > s.NeedlessRisk+plans.Slack:
 		return NotKnown
 	}
 	return "both kept"

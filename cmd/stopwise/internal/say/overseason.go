@@ -3,6 +3,7 @@ package say
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -34,7 +35,21 @@ func StaySentence(stages []*plans.StagePlan, p *season.Path) string {
 	case p.Course.AtLower:
 		at = "at the lower bound of each stage"
 	}
-	return fmt.Sprintf("Of 100 fields that stay %s all season, %s would be treated needlessly at least once.", at, OutOfHundred(p.Early))
+	return fmt.Sprintf("Of 100 fields that stay %s all season, %s would be treated needlessly at least once.", at, atMostWithout(stages)+OutOfHundred(p.Early))
+}
+
+// CountAlone reports whether a season is that of the counts alone in any of the
+// stages, because it is not known how often the sign is seen.
+func CountAlone(stages []*plans.StagePlan) bool {
+	return slices.ContainsFunc(stages, func(s *plans.StagePlan) bool { return !s.NeedlessKnown() || !s.MissedKnown() })
+}
+
+// atMostWithout stands before treatments that an unknown sign can only make rarer.
+func atMostWithout(stages []*plans.StagePlan) string {
+	if CountAlone(stages) {
+		return "at most "
+	}
+	return ""
 }
 
 // GrowSentence says of a field that grows when it is treated.
@@ -49,6 +64,10 @@ func GrowSentence(stages []*plans.StagePlan, p *season.Path, lateDays float64) s
 	default:
 		text += fmt.Sprintf(" passes the threshold on day %s and the upper bound on day %s.",
 			report.Fixed(p.AfterThreshold.Day, 1), report.Fixed(p.AfterUpper.Day, 1))
+	}
+	if CountAlone(stages) {
+		return text + fmt.Sprintf(" Of 100 such fields at most %s would be treated while still at or below the lower bound; how many are treated late is not known, it depends on how often the sign is seen.",
+			OutOfHundred(p.Early))
 	}
 	return text + fmt.Sprintf(" Of 100 such fields %s would be treated while still at or below the lower bound, and %s more than %s after the upper bound.",
 		OutOfHundred(p.Early), OutOfHundred(p.AfterUpper.Later(lateDays)), report.Days(lateDays))

@@ -20,19 +20,19 @@ func (l In) PromiseSentence(s *plans.StagePlan) string {
 	lower, upper := l.Level(s.Measure, s.Lower), l.Level(s.Measure, s.Upper)
 	needless, missed := l.Number(report.Percent(n.Needless)), l.Number(report.Percent(m.Missed))
 	var broken []string
-	if n.Needless > s.NeedlessRisk+plans.Slack {
+	if s.NeedlessBroken(n.Needless) {
 		broken = append(broken, l.Say("promise.acts", "Needless", needless, "Lower", lower, "Allowed", l.Number(report.Share(s.NeedlessRisk)), "Clumping", l.clump(n.Clump)))
 	}
 	switch {
-	case !s.MissedKnown() && len(broken) == 0:
+	case len(broken) == 0 && !s.Breaks():
 		return l.Say("promise.by_count", "Lower", lower, "Needless", needless)
 	case !s.MissedKnown():
 		broken = append(broken, l.Say("promise.missed_unknown"))
-	case m.Missed > s.MissedRisk+plans.Slack:
+	case s.MissedBroken(m.Missed):
 		broken = append(broken, l.Say("promise.leaves", "Missed", missed, "Upper", upper, "Allowed", l.Number(report.Share(s.MissedRisk)), "Clumping", l.clump(m.Clump)))
 	}
 	for _, r := range s.Held {
-		if r.Needless > s.NeedlessRisk+plans.Slack || r.Missed > s.MissedRisk+plans.Slack {
+		if s.NeedlessBroken(r.Needless) || s.MissedBroken(r.Missed) {
 			broken = append(broken, l.Say("promise.under", "World", l.world(r.World), "Needless", l.Number(report.Percent(r.Needless)), "Lower", lower, "Missed", l.chance(r.Missed), "Upper", upper))
 		}
 	}

@@ -44,9 +44,13 @@ func returnTable(d *report.Document, s *plans.StagePlan) {
 		days = append(days, n)
 	}
 	slices.Sort(days)
+	of := "leave verdicts"
+	if s.Sign != nil {
+		of = "verdicts that the count alone leaves"
+	}
 	t := &report.Table{
-		Caption: fmt.Sprintf("When the next visit is due after leave, exact: shares of the leave verdicts in the most clumped fields at the lower bound (%s), where it is not known for how long the crop has been in its stage.",
-			report.Level(s.Measure, s.Lower)),
+		Caption: fmt.Sprintf("When the next visit is due after leave, exact: shares of the %s in the most clumped fields at the lower bound (%s), where it is not known for how long the crop has been in its stage.",
+			of, report.Level(s.Measure, s.Lower)),
 		Columns: []report.Column{{Head: "next visit in"}, {Head: "pest not found before", Right: true}, {Head: "found before", Right: true}},
 	}
 	for _, run := range runsOf(days) {

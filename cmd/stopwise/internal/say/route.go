@@ -1,6 +1,7 @@
 package say
 
 import (
+	"fmt"
 	"strings"
 
 	"stopwise/plans"
@@ -34,6 +35,18 @@ func (l In) RouteSentence(r *protocol.Route, stages []*plans.StagePlan) string {
 		parts = append(parts, across)
 	}
 	return strings.Join(parts, " ")
+}
+
+// DefaultRoute says, for a specialist, which route a plan is made to be walked on.
+func DefaultRoute(r *protocol.Route) string {
+	const spans = "`stopwise route` lays out its stops so that they span the field before the first verdict can come"
+	switch {
+	case r != nil && r.Kind == "balanced":
+		return "Walk the route that the protocol names, balanced: " + spans + "."
+	case r != nil && r.Kind != "":
+		return fmt.Sprintf("The protocol names the route %s; the default is balanced: %s.", r.Kind, spans)
+	}
+	return "Walk the default route, balanced: " + spans + "."
 }
 
 func (l In) routeKind(kind string) string {

@@ -21,3 +21,17 @@ func ChanceText(c validate.Chance) string {
 	}
 	return report.Percent(c.Value) + " ± " + report.Percent(c.SE())
 }
+
+// StandingWord says how a risk stands against what is allowed: within it, beyond it,
+// too close for the simulation to tell, or not known.
+func StandingWord(s validate.Standing, within, beyond string) string {
+	switch s {
+	case validate.Within:
+		return within
+	case validate.Open:
+		return "too close"
+	case validate.Unknown:
+		return NotKnown
+	}
+	return beyond
+}

@@ -33,13 +33,22 @@ func WalkSentences(stages []plans.Stage) string { return English().WalkSentences
 // WalkSentences says how a field is walked.
 func (l In) WalkSentences(stages []plans.Stage) string { return l.SameOrEach(stages, l.WalkSentence) }
 
-func (l In) WalkSentence(p plans.Stage) string {
+// WalkSentence says how a field is walked for a verdict.
+func (l In) WalkSentence(p plans.Stage) string { return l.walking(p, false) }
+
+// EstimateWalk says how a field is walked for an estimate, which brings no verdict.
+func EstimateWalk(p plans.Stage) string { return English().walking(p, true) }
+
+func (l In) walking(p plans.Stage, estimate bool) string {
 	plants := p.Stop.Plants
 	units := l.Units(p, plants)
 	if p.Unit.Text != "" {
 		units = l.Say("walk.units_text", "Units", units, "Text", p.Unit.Text)
 	}
 	text := l.Say("walk.each_stop", "Units", units, "First", p.Stop.Minimum, "Last", p.Stop.Maximum)
+	if estimate {
+		text = l.Say("walk.each_stop_estimate", "Units", units, "First", p.Stop.Minimum, "Last", p.Stop.Maximum)
+	}
 	if p.Unit.Tally > 0 && p.Measure.Bounded() {
 		one, _ := l.UnitWords(p)
 		text += " " + l.Say("walk.infested_when", "One", one, "Insects", l.Count("count.insects", p.Unit.Tally))

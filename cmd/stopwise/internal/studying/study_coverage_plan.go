@@ -22,6 +22,8 @@ type walkedJSON struct {
 	Confidence float64       `json:"confidence"`
 	Sure       float64       `json:"upper_confidence"`
 	Points     []walkedPoint `json:"points"`
+	// CountAlone says that an act needs a sign too, which is not looked at.
+	CountAlone bool `json:"count_alone,omitempty"`
 }
 
 // What is as if fixed is null where a stop counts something else than what was found:
@@ -61,8 +63,9 @@ func (f *coverageFlags) showPlan(c *cli.Context) (report.Output, error) {
 		}
 	}
 	j := walkedJSON{
-		Envelope: report.Envelope{Kind: "stopwise study coverage of a plan", Version: 1},
-		Stage:    s.Name, Measure: s.Measure, Confidence: f.confidence.Value, Sure: s.Sure(),
+		CountAlone: s.Sign != nil,
+		Envelope:   report.Envelope{Kind: "stopwise study coverage of a plan", Version: 1},
+		Stage:      s.Name, Measure: s.Measure, Confidence: f.confidence.Value, Sure: s.Sure(),
 	}
 	for _, level := range levels {
 		j.Points = append(j.Points, walkedAt(s, level, f.confidence.Value))

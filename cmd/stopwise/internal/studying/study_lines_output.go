@@ -67,6 +67,8 @@ type linesJSON struct {
 	StopsSE    float64     `json:"mean_stops_se"`
 	StopsExact float64     `json:"expected_stops"`
 	Ends       []linesStop `json:"by_stop"`
+	// CountAlone says that an act needs a sign too, which is not looked at.
+	CountAlone bool `json:"count_alone,omitempty"`
 }
 
 type linesStop struct {
@@ -82,8 +84,9 @@ func (r linesResult) output() report.Output {
 	v := r.seen.Visits
 	wrong, wrongExact := r.Wrong()
 	j := linesJSON{
-		Envelope: report.Envelope{Kind: "stopwise study lines", Version: 1},
-		Stage:    r.s.Name, Measure: string(r.s.Measure), Level: r.world.Level, Right: r.right(), Walks: v.N, Seed: r.seed,
+		CountAlone: r.s.Sign != nil,
+		Envelope:   report.Envelope{Kind: "stopwise study lines", Version: 1},
+		Stage:      r.s.Name, Measure: string(r.s.Measure), Level: r.world.Level, Right: r.right(), Walks: v.N, Seed: r.seed,
 		Act: v.ActChance().Value, ActSE: v.ActChance().SE(), ActExact: r.exact.Act, Wrong: report.Finite(wrong.Value), WrongExact: report.Finite(wrongExact),
 		Stops: v.MeanStops().Value, StopsSE: v.MeanStops().SE, StopsExact: r.exact.ExpectedStops, Ends: r.byStop(),
 	}

@@ -417,7 +417,7 @@ func (v *validation) walkOptions(e shell.Env, s *plans.StagePlan, o validate.Opt
 	if v.routes.Set {
 		w.Routes = shell.Typed[validate.Route](v.routes.Value)
 	}
-	w.Rho = likeness(s)
+	w.Rho = validate.Likeness(s)
 	if v.rho.Set {
 		w.Rho = v.rho.Value.High
 	}
@@ -428,15 +428,6 @@ func (v *validation) walkOptions(e shell.Env, s *plans.StagePlan, o validate.Opt
 		w.K = v.k.Value.Low
 	}
 	return w, nil
-}
-
-// likeness returns how alike the plan takes the units of a stop to be at most: what
-// made fields arrange.
-func likeness(s *plans.StagePlan) float64 {
-	if s.Measure == plans.MeanPerLeaf {
-		return s.Law().CountRho.High
-	}
-	return s.Law().Range.High
 }
 
 // patterned refuses fields that would be the same whatever their pattern.

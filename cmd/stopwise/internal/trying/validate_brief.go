@@ -49,7 +49,7 @@ func (r *validationResult) answer(d *report.Document) {
 		}
 		for _, s := range []validate.Standing{validate.Beyond, validate.Open, validate.Unknown} {
 			if n := counts[s]; n > 0 {
-				text += fmt.Sprintf(" %s in %d,", standingWord(s, "", "broken"), n)
+				text += fmt.Sprintf(" %s in %d,", say.StandingWord(s, "", "broken"), n)
 				if s == validate.Open {
 					text = strings.TrimSuffix(text, ",") + " for the simulation to tell,"
 				}

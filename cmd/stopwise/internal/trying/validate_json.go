@@ -2,25 +2,28 @@ package trying
 
 import (
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/validate"
 )
 
 type validationJSON struct {
 	report.Envelope
-	Stage        string            `json:"stage"`
-	Measure      string            `json:"measure"`
-	Lower        float64           `json:"lower"`
-	Threshold    float64           `json:"threshold"`
-	Upper        float64           `json:"upper"`
-	NeedlessRisk float64           `json:"needless_risk"`
-	MissedRisk   float64           `json:"missed_risk"`
-	Visits       int               `json:"visits"`
-	Seed         uint64            `json:"seed"`
-	Worlds       []worldJSON       `json:"worlds"`
-	Holds        []holdJSON        `json:"holds"`
-	Walks        []walkJSON        `json:"walks"`
-	Data         *dataJSON         `json:"data"`
-	Required     []requirementJSON `json:"required"`
+	Stage        string  `json:"stage"`
+	Measure      string  `json:"measure"`
+	Lower        float64 `json:"lower"`
+	Threshold    float64 `json:"threshold"`
+	Upper        float64 `json:"upper"`
+	NeedlessRisk float64 `json:"needless_risk"`
+	MissedRisk   float64 `json:"missed_risk"`
+	// Independent says that the plan takes the leaves of a stop as independent.
+	Independent bool              `json:"independent_leaves,omitempty"`
+	Visits      int               `json:"visits"`
+	Seed        uint64            `json:"seed"`
+	Worlds      []worldJSON       `json:"worlds"`
+	Holds       []holdJSON        `json:"holds"`
+	Walks       []walkJSON        `json:"walks"`
+	Data        *dataJSON         `json:"data"`
+	Required    []requirementJSON `json:"required"`
 }
 
 // chanceJSON has no standard error where the chance is exact.
@@ -114,7 +117,7 @@ func (r *validationResult) json() validationJSON {
 	j := validationJSON{
 		Envelope: report.Envelope{Kind: "stopwise validation", Version: 1},
 		Stage:    s.Name, Measure: string(s.Measure), Lower: s.Lower, Threshold: s.Threshold, Upper: s.Upper,
-		NeedlessRisk: s.NeedlessRisk, MissedRisk: s.MissedRisk, Visits: r.visits, Seed: r.seed,
+		NeedlessRisk: s.NeedlessRisk, MissedRisk: s.MissedRisk, Independent: s.Independent(), Visits: r.visits, Seed: r.seed,
 		Worlds: []worldJSON{}, Holds: []holdJSON{}, Walks: []walkJSON{}, Required: []requirementJSON{},
 	}
 	for _, v := range r.surveys {
@@ -254,7 +257,7 @@ var riskKeys = []string{"needless", "needless_standard_error", "missed", "missed
 	"expected_minutes_lower", "expected_minutes_threshold", "expected_minutes_upper"}
 
 func riskCells(needless, missed validate.Chance, keeps validate.Standing, stops, minutes [3]validate.Mean) []any {
-	kept := standingWord(keeps, "true", "false")
+	kept := say.StandingWord(keeps, "true", "false")
 	if keeps == validate.Open || keeps == validate.Unknown {
 		kept = ""
 	}

@@ -161,7 +161,7 @@ func (r *validationResult) judgement(d *report.Document) {
 		for _, f := range r.faults {
 			if f.Requirement == q {
 				held = false
-				t.Add(q.String(), standingWord(f.Standing, "yes", "NO"), f.Line, faultValue(f))
+				t.Add(q.String(), say.StandingWord(f.Standing, "yes", "NO"), f.Line, faultValue(f))
 			}
 		}
 		if held {
@@ -185,20 +185,7 @@ func uniqueRequirements(all []validate.Requirement) []validate.Requirement {
 	return out
 }
 
-// standingWord returns the word for how a value stands against what is allowed.
-func standingWord(s validate.Standing, within, beyond string) string {
-	switch s {
-	case validate.Within:
-		return within
-	case validate.Open:
-		return "too close"
-	case validate.Unknown:
-		return say.NotKnown
-	}
-	return beyond
-}
-
-func keptWord(s validate.Standing) string { return standingWord(s, "kept", "BROKEN") }
+func keptWord(s validate.Standing) string { return say.StandingWord(s, "kept", "BROKEN") }
 
 func meanText(m validate.Mean) string { return report.Number(m.Value, 3) }
 

@@ -113,7 +113,7 @@ func TestDemoRoutes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"gradient   zigzag", "BROKEN", "(transect) to", "(zigzag)"} {
+	for _, want := range []string{"gradient   zigzag", "BROKEN", "(balanced) to", "(zigzag)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}

@@ -123,7 +123,7 @@ func holdSentence(s *plans.StagePlan, h validate.Hold) string {
 		name = "the share of insects overlooked"
 	}
 	if spread, ok := strings.CutSuffix(h.Name, "_high"); ok {
-		if !h.OK && h.Home <= likeness(s) {
+		if !h.OK && h.Home <= validate.Likeness(s) {
 			return fmt.Sprintf("Averaged over fields the promise does not hold either, even with %s spread evenly from 0 to the plan's own largest value.", holdNames[spread])
 		}
 		if !h.OK {
