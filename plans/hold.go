@@ -4,9 +4,11 @@ import (
 	"context"
 	"encoding/json"
 	"math"
+	"slices"
 
 	"stopwise/plans/internal/search"
 	"stopwise/plans/protocol"
+	"stopwise/sampling"
 )
 
 // A HeldRisk is what a plan risks at worst, over the clumping range, in one kind of
@@ -78,6 +80,30 @@ func (s *StagePlan) heldLimits(needless, missed func(stop int) float64) []search
 		}
 	}
 	return limits
+}
+
+// heldNames names the worlds beside the plain ones in which any stage must hold.
+func heldNames(stages []Stage) []string {
+	var names []string
+	for _, t := range stages {
+		for _, h := range t.HoldUnder.Worlds() {
+			if !slices.Contains(names, h.Name) {
+				names = append(names, h.Name)
+			}
+		}
+	}
+	return names
+}
+
+// heldField returns what a plain world of a stage becomes in the named one; itself where
+// the stage need not hold there.
+func heldField(t Stage, name string) func(World) sampling.Population {
+	for _, h := range t.HoldUnder.Worlds() {
+		if h.Name == name {
+			return h.Field
+		}
+	}
+	return World.Population
 }
 
 // WorstPromised returns the largest exact risks over all worlds in which the promise

@@ -25,6 +25,7 @@ type SeasonOptions struct {
 	DriveMinutes float64
 
 	world func(s *StagePlan, level float64) World // in place of the clumped end
+	held  string                                  // the world beside the plain ones, by its name, of the stages that hold in it
 }
 
 // SeasonOf returns the season of visits by the plans of stages that follow each
@@ -107,8 +108,10 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 		world = s.As(*o.Clump)
 	}
 	st := season.Stage{
-		Family: func(level float64) sampling.Population { return s.Worth.Of(world(level).Population()) },
-		Lower:  s.Lower, Threshold: s.Threshold, Upper: s.Upper,
+		Family: func(level float64) sampling.Population {
+			return s.Worth.Of(heldField(s.Stage, o.held)(world(level)))
+		},
+		Lower: s.Lower, Threshold: s.Threshold, Upper: s.Upper,
 		Effort: season.Effort{Visit: o.DriveMinutes, Stop: s.Stop.WalkMinutes, Unit: s.Stop.PlantMinutes / float64(s.UnitsPerPlant())},
 		Sign:   signOver(s.Stage),
 	}

@@ -33,6 +33,8 @@ type SeasonResult struct {
 	NeedlessAt ClumpValue `json:"worst_needless_at"`
 	LateAt     ClumpValue `json:"worst_late_at"`
 	LateGrowth float64    `json:"worst_late_growth"`
+	// HeldUnder names the worlds beside the plain ones over which they are the worst too.
+	HeldUnder []string `json:"held_under,omitempty"`
 	// Minutes are the expected ones of a field of the region's mix and season, the drive
 	// included, at the clumped end of the range.
 	Minutes    float64 `json:"minutes_per_field"`
@@ -184,13 +186,10 @@ func seasonProblem(p Protocol) season.Problem {
 		Promise: season.Promise{Needless: s.Needless, Late: s.Late, LateDays: s.LateDays},
 		Classes: max(2, s.Tables), OneTable: s.Tables < 2, LongestInterval: longestInterval,
 	}
-	var even, clumped season.World
 	same := true
 	for _, t := range p.Stages {
 		law := t.Law()
 		same = same && law.Even(t.Lower) == law.Clumped(t.Lower)
-		even = append(even, func(l float64) sampling.Population { return law.Even(l).Population() })
-		clumped = append(clumped, func(l float64) sampling.Population { return law.Clumped(l).Population() })
 		out.Season.Stages = append(out.Season.Stages, season.Stage{
 			Days: int(t.LastsDays), Lower: t.Lower, Threshold: t.Threshold, Upper: t.Upper,
 			Effort: season.Effort{Visit: region.DriveMinutes, Stop: t.Stop.WalkMinutes, Unit: t.Stop.PlantMinutes / float64(t.UnitsPerPlant())},
@@ -198,9 +197,18 @@ func seasonProblem(p Protocol) season.Problem {
 		})
 		out.Walks = append(out.Walks, season.Walk{Units: t.Units(t.Stop.Plants), Minimum: max(1, t.Stop.Minimum), Maximum: t.Stop.Maximum})
 	}
-	out.Worlds = []season.World{even, clumped}
-	if same {
-		out.Worlds = out.Worlds[1:]
+	// The plain worlds come last: the minutes are those of the most clumped one.
+	for _, held := range append(heldNames(p.Stages), "") {
+		var even, clumped season.World
+		for _, t := range p.Stages {
+			law, field := t.Law(), heldField(t, held)
+			even = append(even, func(l float64) sampling.Population { return field(law.Even(l)) })
+			clumped = append(clumped, func(l float64) sampling.Population { return field(law.Clumped(l)) })
+		}
+		if !same {
+			out.Worlds = append(out.Worlds, even)
+		}
+		out.Worlds = append(out.Worlds, clumped)
 	}
 	if back.DaysUntilFound > 0 || back.DaysOnceFound > 0 {
 		out.Intervals = make([]int, out.Classes)
@@ -291,8 +299,11 @@ func (p *Plan) overSeason() (*SeasonResult, error) {
 		worlds = max(worlds, len(st.Worlds(st.Lower)))
 	}
 	r := &SeasonResult{Needless: -1, Late: -1}
-	for n := range worlds {
-		chain, err := p.chain(n, worlds)
+	r.HeldUnder = heldNames(p.Protocol.Stages)
+	all := worlds * (1 + len(r.HeldUnder)) // the plain ones last
+	for i := range all {
+		n, held := i%worlds, append(r.HeldUnder, "")[i/worlds]
+		chain, err := p.chain(n, worlds, held)
 		if err != nil {
 			return nil, err
 		}
@@ -313,7 +324,7 @@ func (p *Plan) overSeason() (*SeasonResult, error) {
 				r.Late, r.LateAt, r.LateGrowth = late, at, g
 			}
 		}
-		if n+1 < worlds {
+		if i+1 < all {
 			continue
 		}
 		classes := chain.Season().Stages[0].Classes
@@ -340,9 +351,10 @@ func (p *Plan) overSeason() (*SeasonResult, error) {
 }
 
 // chain returns the chain of a plan's season in the n-th world of the range of
-// clumping.
-func (p *Plan) chain(n, worlds int) (*season.Chain, error) {
+// clumping, as it is in the named world beside the plain ones.
+func (p *Plan) chain(n, worlds int, held string) (*season.Chain, error) {
 	o := p.SeasonOptions()
+	o.held = held
 	o.world = func(s *StagePlan, level float64) World { return worldOf(s.Stage, level, n, worlds) }
 	s, err := SeasonOf(p.Stages, o)
 	if err != nil {

@@ -17,6 +17,13 @@ func SeasonPromise(plan *plans.Plan) string { return English().SeasonPromise(pla
 func (l In) SeasonPromise(plan *plans.Plan) string {
 	r, s := plan.Season, plan.Protocol.Seasonal
 	kept := l.Say("season.kept")
+	if len(r.HeldUnder) > 0 {
+		var worlds []string
+		for _, name := range r.HeldUnder {
+			worlds = append(worlds, l.world(name))
+		}
+		kept = l.Say("season.kept_there_too", "Worlds", l.And(worlds))
+	}
 	if !r.Kept {
 		kept = l.Say("season.not_kept")
 	}
