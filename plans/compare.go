@@ -20,6 +20,10 @@ type Comparison struct {
 	// Unheld is, where the promise must hold in more than the plain worlds, the plan
 	// by the method [RiskTrue] that was made without these and is judged with them.
 	Unheld *StagePlan
+	// Countings are the plans by the method [RiskTrue] for the same promise whose stops
+	// count totals, at most the best cap, and points, as far as there are any; of one that
+	// the stage asks for, its own. It is empty where counts of insects are added up.
+	Countings []*StagePlan
 }
 
 // Compared lists the methods of a comparison, from the plainest: all that promise
@@ -55,9 +59,39 @@ func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, er
 				}
 			}
 		}
+		if err := c.countings(ctx, p, i, o); err != nil {
+			return nil, err
+		}
 		out = append(out, c)
 	}
 	return out, nil
+}
+
+// countings makes the plans whose stops count something else.
+func (c *Comparison) countings(ctx context.Context, p Protocol, stage int, o DesignOptions) error {
+	if !c.Stage.Measure.Bounded() {
+		return nil
+	}
+	for _, counting := range protocol.Countings {
+		s := stagePlan(p, stage)
+		if own := s.Stop.Counting; own != counting && !(s.Stop.Plain() && counting == CountTotal) {
+			s.Stop.SetCounting(counting)
+		} else {
+			i := slices.IndexFunc(c.Plans, func(s *StagePlan) bool { return s.Method == RiskTrue })
+			if i >= 0 {
+				c.Countings = append(c.Countings, c.Plans[i])
+			}
+			continue
+		}
+		err := s.design(ctx, DesignOptions{Method: RiskTrue, Weights: o.Weights})
+		switch {
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case err == nil:
+			c.Countings = append(c.Countings, s)
+		}
+	}
+	return nil
 }
 
 // A PlantsTrial is what one number of plants per stop costs.

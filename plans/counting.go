@@ -104,6 +104,19 @@ func (s *StagePlan) bestOf(p *search.Problem, ws []rule.Worth, make func(q *sear
 	return best, found
 }
 
+// InPatches returns the worst exact risks over the clumping range where the pest sits in
+// patches and nowhere else, whether or not the promise is to hold there.
+func (s *StagePlan) InPatches() HeldRisk {
+	return s.heldRisk(protocol.Held{Name: "patches", Field: World.Patchy})
+}
+
+// Expected returns the expected stops, plants and minutes of a visit in the most clumped
+// fields, weighted as Weighted is.
+func (s *StagePlan) Expected() (stops, plants, minutes float64) {
+	stops, plants = s.visitEffort(s.Weights)
+	return stops, plants, s.Minutes(stops, plants)
+}
+
 // visitEffort returns the expected stops and plants of a visit in the most clumped
 // fields at the two bounds and the threshold, weighted.
 func (s *StagePlan) visitEffort(weights [3]float64) (stops, plants float64) {

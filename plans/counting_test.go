@@ -293,14 +293,43 @@ func TestCountedMethods(t *testing.T) {
 	}
 }
 
-// Points tried beside a plan need fewer stops than totals with the same risks, and
-// break them under patches.
-func TestPointsTried(t *testing.T) {
-	got, ok := TryPoints(context.Background(), habitTerms(), 12, DesignOptions{})
-	if !ok || got.Needless > .1+1e-12 || got.Missed > .1+1e-12 || got.Stops > 4.38 || got.Plants != 20*got.Stops {
-		t.Fatalf("%+v, %v", got, ok)
+// A comparison holds what stops may count: points need fewer stops than totals with
+// the same risks, and break them further under patches; what is expected of a visit is
+// that of its efforts.
+func TestCompareCountings(t *testing.T) {
+	terms := habitTerms()
+	terms.Stop.WalkMinutes, terms.Stop.PlantMinutes = 3, .25
+	all, err := Compare(context.Background(), Protocol{Stages: []Stage{terms}}, DesignOptions{})
+	if err != nil {
+		t.Fatal(err)
 	}
-	if got.Patches.Missed < .12 {
-		t.Errorf("under patches %+v", got.Patches)
+	got := all[0].Countings
+	if len(got) != 3 || !got[0].Worth.Plain() || got[1].Worth.Cap == 0 || got[2].Worth.Points == nil {
+		t.Fatalf("%d countings", len(got))
+	}
+	for _, s := range got {
+		if !s.Keeps() {
+			t.Errorf("%+v does not keep its promise", s.Worth)
+		}
+		stops, plants, minutes := s.Expected()
+		sum := [3]float64{}
+		for _, e := range s.Effort {
+			sum[0], sum[1], sum[2] = sum[0]+e.Stops/3, sum[1]+e.Plants/3, sum[2]+e.Minutes/3
+		}
+		for i, x := range []float64{stops, plants, minutes} {
+			if math.Abs(x-sum[i]) > 1e-9 {
+				t.Errorf("%+v: expected %v, by its efforts %v", s.Worth, x, sum[i])
+			}
+		}
+	}
+	total, capped, points := got[0], got[1], got[2]
+	if points.Weighted > 4.38 || points.Weighted >= total.Weighted {
+		t.Errorf("%.4f stops by totals, %.4f by points", total.Weighted, points.Weighted)
+	}
+	if _, plants, _ := capped.Expected(); plants >= 20*capped.Weighted {
+		t.Errorf("capped: %.2f plants at %.2f stops", plants, capped.Weighted)
+	}
+	if p, q := points.InPatches().Missed, total.InPatches().Missed; p <= q || p < .12 {
+		t.Errorf("under patches points miss %.3f, totals %.3f", p, q)
 	}
 }

@@ -18,6 +18,8 @@ const (
 	stairStream    = 1 << 23
 	walkStream     = 1 << 24
 	layoutStream   = 1 << 25
+	plotStream     = 1 << 26
+	sampleStream   = 1 << 27
 	routeStream    = 1 << 4 // between the routes of a pattern
 )
 

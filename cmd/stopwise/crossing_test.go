@@ -156,7 +156,11 @@ func newCrossing(t *testing.T, protocol, measure, stage string) *crossing {
 	t.Helper()
 	c := &crossing{t: t, dir: t.TempDir(), measure: measure, stage: stage, tally: "3"}
 	c.write("protocol.toml", protocol)
-	c.must("", "design", c.file("protocol.toml"), "--method", "lines", "--out", c.file("plan.json"))
+	method := "lines"
+	if strings.Contains(protocol, "counting = ") {
+		method = "fixed"
+	}
+	c.must("", "design", c.file("protocol.toml"), "--method", method, "--out", c.file("plan.json"))
 	for verdict := "continue"; verdict == "continue" && len(c.zeros) < 20; {
 		c.zeros = append(c.zeros, "0")
 		var answer struct{ Verdict string }
@@ -269,6 +273,8 @@ func (c *crossing) cross(tried []string, look func(call, format, out string)) {
 					}
 				case status == shell.StatusInput && strings.Contains(errOut, "no precision plan for a correlation"):
 					refused, held = true, held+1 // it takes leaves as independent, and says so
+				case status == shell.StatusInput && strings.Contains(errOut, "of running totals only"):
+					refused, held = true, held+1 // of a method for what is found, and says so
 				case status == shell.StatusInput && (refused || refuses.MatchString(errOut)), status == shell.StatusFailed && call.fails:
 				default:
 					c.t.Errorf("%s: status %d, %s", name, status, errOut)
@@ -360,6 +366,26 @@ func TestEveryLawByEveryCommand(t *testing.T) {
 				stage = meanStage
 			}
 			newCrossing(t, crossedHead+"[clumping]\n"+law.keys+"\n"+stage, law.measure, "leafing").cross(formats, nil)
+		})
+	}
+}
+
+// Every way of counting by every command that takes a plan or a protocol.
+func TestEveryCountingByEveryCommand(t *testing.T) {
+	t.Parallel()
+	for name, keys := range map[string]string{
+		"capped":  "counting = \"capped\"\ncap = 2\n",
+		"points":  "counting = \"points\"\npoints = 9\n",
+		"a range": "counting = \"points\"\npoints = \"auto\"\n",
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			formats, rho := []string{"text", "json"}, "0.1"
+			if name == "a range" {
+				formats, rho = []string{""}, `"0.05..0.1"`
+			}
+			protocol := strings.Replace(strings.Replace(crossedHead, "[stop]\n", "[stop]\n"+keys, 1), "minimum_stops = 1", "minimum_stops = 3", 1) + "[clumping]\nrho = " + rho + "\n" + shareStage
+			newCrossing(t, protocol, "share", "leafing").cross(formats, nil)
 		})
 	}
 }

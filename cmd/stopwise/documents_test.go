@@ -90,3 +90,16 @@ func matches(want, got []string) bool {
 	}
 	return len(got) > 0 && want[0] == got[0] && matches(want[1:], got[1:])
 }
+
+// mostWords is how long the README may be, its output included: more is not read.
+const mostWords = 1000
+
+func TestReadmeIsShort(t *testing.T) {
+	text, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := len(strings.Fields(string(text))); n > mostWords {
+		t.Errorf("the README has %d words, more than %d; the guide takes the rest", n, mostWords)
+	}
+}

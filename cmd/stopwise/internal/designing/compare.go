@@ -26,6 +26,8 @@ type comparisonStage struct {
 	// besides.
 	Unheld      *comparisonMethod `json:"without_hold_under,omitempty"`
 	NoPlanBelow *float64          `json:"no_plan_below"`
+	// Countings are what stops may count, for the same promise.
+	Countings []comparisonCounting `json:"countings,omitempty"`
 }
 
 type comparisonMethod struct {
@@ -58,6 +60,7 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		out.Stages = append(out.Stages, s)
 		d.Table(promiseTable(c, s))
 		d.Table(effortsTable(c, s))
+		countingDocument(d, c)
 		if s.Unheld != nil {
 			d.Para("Risks above are the worst in all worlds in which the promise must hold. The last plan was made without %s: its promise breaks there, and the stops that it saves are the price of one that holds.", say.HeldNames(c.Unheld))
 		}
@@ -88,6 +91,7 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 	if c.NoPlanBelow > 0 && c.Stage.MissedKnown() {
 		s.NoPlanBelow = &c.NoPlanBelow
 	}
+	s.Countings = countingsOf(c)
 	s.Independent = slices.ContainsFunc(c.Plans, (*plans.StagePlan).Independent)
 	byMethod := map[plans.Method]*plans.StagePlan{}
 	for _, sp := range c.Plans {
@@ -157,9 +161,9 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 			kept = "BROKEN"
 		}
 		_, missed := m.plan.WorstPromised()
-		plants := float64(m.plan.Plants()) * *m.Weighted
+		_, plants, minutes := m.plan.Expected()
 		t.Add(name, report.Percent(*m.Needless), say.Chance(missed), kept, report.Number(*m.Weighted, 3),
-			report.Whole(plants), report.Minutes(m.plan.Minutes(*m.Weighted, plants)))
+			report.Whole(plants), report.Minutes(minutes))
 	}
 	for _, m := range s.Methods {
 		if m.plan == nil {

@@ -49,6 +49,39 @@ func exampleField() Field {
 		Gate:  Point{0, 0}, Route: []Point{{0, 0}, {200, 150}, {380, 40}}, Stops: []Stop{{Point{200, 150}, "3"}, {Point{380, 40}, "0"}}}
 }
 
+func exampleCrowd() Crowd {
+	c := Crowd{Title: "Walks through an invented plan", Note: "The larger a sign, the more walks.", Desc: "Half end by stop 3.", Stairs: exampleStaircases().Stages[0]}
+	c.Stairs.Walk = nil
+	c.Places = []CrowdPlace{{1, 3, 0.6, GoesOn}, {1, 5, 0.4, GoesOn}, {2, 0, 0.2, EndsLeave}, {3, 17, 0.3, EndsAct}, {3, 9, 0.5, GoesOn}}
+	return c
+}
+
+func exampleLadders() Ladders {
+	return Ladders{Title: "Invented intervals", Note: "Thick lines with a cross miss the truth.", LevelLabel: "share", Truth: 0.15, TruthName: "the truth, 15%",
+		Panels: []Ladder{{"ignored", []Rung{{0.01, 0.05, 0.1}, {0.08, 0.15, 0.25}, {0.2, 0.3, 0.4}}}, {"counted in", []Rung{{0, 0.05, 0.2}, {0.05, 0.15, 0.3}}}}}
+}
+
+func examplePlots() Plots {
+	f := PlantField{Head: "an invented field", Along: 3, Across: 2, Wide: 4, High: 2, Infested: func(x, y int) bool { return (x+y)%5 == 0 },
+		Visits: []PlaceVisit{{0, 0, "0"}, {2, 1, "1"}}}
+	return Plots{Title: "Plants", Note: "Every dot is a plant.", Panels: []PlantField{f, f}}
+}
+
+func exampleOverlay() Overlay {
+	return Overlay{Title: "Tables over each other", Note: "Told apart by dashes.", Head: "Total", StopLabel: "stop",
+		Tables: []OverlaidTable{{"rho 0", []int{-1, 4, 9}, []int{-1, 8, 10}}, {"rho 0.2", []int{-1, 2, 6, 12}, []int{-1, 11, 13, 13}}}}
+}
+
+func exampleChances() Chances {
+	return Chances{Title: "Looks", Note: "Exact.", Head: "Chance", StopLabel: "stop",
+		Lines: []Line{{"any look so far", []XY{{4, 0.2}, {5, 0.3}, {6, 0.4}}}, {"this look", []XY{{4, 0.2}, {5, 0.19}, {6, 0.21}}}}}
+}
+
+func exampleSampled() Sampled {
+	return Sampled{Title: "Fields", Note: "Large signs are wrong.", Head: "seen", LevelLabel: "true", Lower: Mark{0.1, "lower bound 10%"}, Upper: Mark{0.25, "upper bound 25%"},
+		Fields: []SampledField{{0.05, 0.02, false, false}, {0.08, 0.3, true, true}, {0.2, 0.25, true, false}, {0.3, 0.05, false, true}}}
+}
+
 type pictured interface{ Picture() (Picture, error) }
 
 func examples(t *testing.T) map[string]Picture {
@@ -57,7 +90,8 @@ func examples(t *testing.T) map[string]Picture {
 	small := exampleStaircases()
 	small.Title, small.Note, small.Columns = "", "", 3
 	small.Stages = append(small.Stages, small.Stages[0], Staircase{Head: "two stops", StopLabel: "stop", Leave: []int{-1, 5}, Act: []int{-1, 6}})
-	for name, x := range map[string]pictured{"curves": exampleCurves(), "staircase": exampleStaircases(), "staircases": small, "fit": exampleFitted()} {
+	for name, x := range map[string]pictured{"curves": exampleCurves(), "staircase": exampleStaircases(), "staircases": small, "fit": exampleFitted(),
+		"crowd": exampleCrowd(), "ladders": exampleLadders(), "plants": examplePlots(), "overlay": exampleOverlay(), "chances": exampleChances(), "sampled": exampleSampled()} {
 		p, err := x.Picture()
 		if err != nil {
 			t.Fatal(err)

@@ -30,6 +30,7 @@ type Staircase struct {
 	Leave, Act []int
 	Walk       []int // running totals of the stops walked
 	Decided    int   // stop at which the verdict came; 0 while there is none
+	bare       bool  // without numbers at the steps and the name of the room between
 }
 
 // Picture returns the staircases as a picture.
@@ -86,7 +87,7 @@ func (v Staircase) panel(small bool, words zoneWords) (panel, error) {
 		line.LineStyle = draw.LineStyle{Color: b.stroke.color, Width: 1.4}
 		p.Add(line)
 	}
-	if !small && n <= manyStops {
+	if !small && !v.bare && n <= manyStops {
 		p.Add(stepNumbers{v})
 	}
 	p.Add(zoneNames{v, small, words})
@@ -205,7 +206,9 @@ func (z zoneNames) Plot(c draw.Canvas, p *plot.Plot) {
 	if firstAt(z.v.Leave) >= 0 {
 		write(vg.Point{X: c.Max.X - 6, Y: c.Min.Y + 5}, draw.XRight, draw.YBottom, strokes[0], z.words.leave)
 	}
-	z.walkOn(c, p, size, write)
+	if !z.v.bare {
+		z.walkOn(c, p, size, write)
+	}
 }
 
 // walkOn writes the name of the room between the lines where it fits, as far to

@@ -185,12 +185,12 @@ func DecisionTable(s *plans.StagePlan, caption string) *report.Table {
 		{Head: "leave at or below", Right: true}, {Head: "act at or above", Right: true},
 	}}
 	for _, r := range s.Rows() {
-		t.Add(fmt.Sprint(r.Stop), fmt.Sprint(r.Plants), numberOrNever(r.Leave), numberOrNever(r.Act))
+		t.Add(fmt.Sprint(r.Stop), fmt.Sprint(r.Plants), NumberOrNever(r.Leave), NumberOrNever(r.Act))
 	}
 	return t
 }
 
-func numberOrNever(n *int) string {
+func NumberOrNever(n *int) string {
 	if n == nil {
 		return "never"
 	}

@@ -57,7 +57,7 @@ func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
 		if r.Level != nil {
 			at = levelText(p, *r.Level)
 		}
-		t.Add(fmt.Sprint(r.Stop), fmt.Sprint(r.Units), numberOrNever(r.StopAt), at)
+		t.Add(fmt.Sprint(r.Stop), fmt.Sprint(r.Units), NumberOrNever(r.StopAt), at)
 	}
 	return t
 }

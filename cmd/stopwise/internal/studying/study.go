@@ -25,7 +25,8 @@ $ stopwise study scouts
 $ stopwise study effort --rho 0.1
 $ stopwise study explain clumping`,
 		Subcommands: []*cli.Command{
-			studyScouts().command(e), studyCoverage(e).command(e), studyEffort().command(e), studyLines(e).command(e), studySeason(e).command(e), studyExplain().command(e),
+			studyScouts().command(e), studyMaps().command(e), studyCoverage(e).command(e), studyEffort().command(e), studyLines(e).command(e),
+			studyLooks().command(e), studyTables(e).command(e), studyFields(e).command(e), studySeason(e).command(e), studyExplain().command(e),
 		},
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -24,6 +25,8 @@ type coverageFlags struct {
 	confidence  *shell.Option[float64]
 	stage, last *shell.Option[string]
 	at          *shell.Option[[]string]
+	seed        *shell.Option[uint64]
+	plot        *shell.Option[string]
 }
 
 func studyCoverage(e shell.Env) studyPart {
@@ -32,6 +35,8 @@ func studyCoverage(e shell.Env) studyPart {
 		at: shell.NewOption("at", "`LEVELS` true levels at which to compute, such as 10%,20% or, for a plan for a mean per leaf, 20,75", shell.ParseList).
 			WithoutValue("1% to 50% in half percents; with a plan, up to twice its upper bound"),
 	}
+	f.seed = shell.SeedFlag()
+	f.plot = shell.PlotFlag("the intervals of forty visits to one field under each other, clumping ignored beside counted in")
 	f.stops.Usage = "`COUNT` stops of a visit; its plants are at most " + fmt.Sprint(mostCovered)
 	return studyPart{
 		name:      "coverage",
@@ -44,12 +49,22 @@ With a plan, the walk is that of the plan, which may stop early: beside the inte
 $ stopwise study coverage
 $ stopwise study coverage plan.json --at 10%,14%,22%
 $ stopwise study coverage --stops 1 --plants-per-stop 18 --rho 0 --at 50%`,
-		flags: append(f.flags(), f.confidence, f.stage, f.last, f.at),
-		show: func(_ context.Context, c *cli.Context) (report.Output, error) {
+		flags: append(f.flags(), f.confidence, f.stage, f.last, f.at, f.seed, f.plot),
+		show: func(ctx context.Context, c *cli.Context) (report.Output, error) {
+			if f.seed.Set && !f.plot.Set {
+				return report.Output{}, shell.UsageError("--seed goes with --plot: all else is exact")
+			}
 			if c.Args().Present() {
+				if f.plot.Set {
+					return report.Output{}, shell.UsageError("--plot goes without a plan: it draws the intervals of visits with a fixed number of stops")
+				}
 				return f.showPlan(c)
 			}
-			return f.show()
+			out, err := f.show()
+			if err != nil {
+				return out, err
+			}
+			return out, drawn(out.Doc, f.plot, func() (figure.Picture, error) { return f.ladders(ctx) })
 		},
 	}
 }

@@ -19,6 +19,7 @@ type linesFlags struct {
 	at        *shell.Option[string]
 	walks     *shell.Option[int]
 	seed      *shell.Option[uint64]
+	plot      *shell.Option[string]
 }
 
 func studyLines(e shell.Env) studyPart {
@@ -27,6 +28,7 @@ func studyLines(e shell.Env) studyPart {
 		at:    shell.NewOption("at", "`LEVEL` true level of the field, such as 15%, or for a mean per leaf 40", shell.NotEmpty).WithoutValue("the threshold"),
 		walks: shell.NewOption("walks", "`COUNT` walks to draw", shell.Whole(1, 1_000_000)).WithDefault("1000"),
 		seed:  shell.SeedFlag(),
+		plot:  shell.PlotFlag("the walks piling up on the decision table"),
 	}
 	f.situation.Rho.WithoutValue("with a plan, the clumped end of its range")
 	f.situation.K.WithoutValue("with a plan, the clumped end of its range")
@@ -39,7 +41,7 @@ func studyLines(e shell.Env) studyPart {
 
 $ stopwise study lines plan.json --stage leafing --at 22%
 $ stopwise study lines --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1 --method lines --at 15%`,
-		flags: append(f.situation.Flags(), f.method, f.stage, f.last, f.at, f.walks, f.seed),
+		flags: append(f.situation.Flags(), f.method, f.stage, f.last, f.at, f.walks, f.seed, f.plot),
 		show:  func(ctx context.Context, c *cli.Context) (report.Output, error) { return f.show(ctx, e, c) },
 	}
 }
@@ -66,7 +68,8 @@ func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (rep
 		return report.Output{}, err
 	}
 	r := linesResult{s: s, world: w, seen: st, exact: s.Count(w.Population()), seed: f.seed.Value}
-	return r.output(), nil
+	out := r.output()
+	return out, drawn(out.Doc, f.plot, r.crowd)
 }
 
 // world returns the kind of field that is walked: the clumped end of the plan's

@@ -133,7 +133,7 @@ func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {
 	d.Picture(scoutsHistogram(cases).String())
 	d.Para("Bars count scouts: ░ right verdict, █ wrong verdict, │ where the exact chance would have it.")
 	t := &report.Table{
-		Caption: fmt.Sprintf("Simulated (± one standard error, seed %d) beside exact: the mean of the estimates, their spread (standard deviation), and the share of wrong verdicts. Between the last two values lie nine estimates in ten.", seed),
+		Caption: fmt.Sprintf("Simulated (± one standard error, seed %d) beside exact: the mean of the estimates, their spread (standard deviation), and the share of wrong verdicts. Of many such simulations two in three lie within one standard error of the exact value, and 19 of 20 within two. Between the last two values lie nine estimates in ten.", seed),
 		Columns: []report.Column{
 			{Head: "field"}, {Head: "mean", Right: true}, {Head: "spread", Right: true}, {Head: "exact", Right: true},
 			{Head: "wrong", Right: true}, {Head: "exact", Right: true}, {Head: "9 in 10 see", Right: true},
@@ -185,7 +185,7 @@ func scoutsHistogram(cases []validate.Scouts) report.Histogram {
 	first, last := shownTotals(cases)
 	act, total := cases[0].Visit.Act(), cases[0].Visit.Total()
 	width := max(1, int(math.Ceil(float64(last-first+1)/classRows)))
-	h := report.Histogram{Label: "share seen"}
+	h := report.Histogram{Label: fmt.Sprintf("infested of %d", total)}
 	for _, s := range cases {
 		h.Panels = append(h.Panels, alike(s.Field.Rho))
 	}
@@ -193,7 +193,7 @@ func scoutsHistogram(cases []validate.Scouts) report.Histogram {
 	start := act - int(math.Ceil(float64(act-first)/float64(width)))*width
 	for from := start; from <= last; from += width {
 		to := min(from+width-1, total)
-		r := report.HistogramRow{Label: classLabel(max(0, from), to, total)}
+		r := report.HistogramRow{Label: classLabel(max(0, from), to)}
 		if from == act && from > start {
 			r.Above = fmt.Sprintf("act from here on, %d of %d", act, total)
 		}
@@ -226,10 +226,9 @@ func shownTotals(cases []validate.Scouts) (first, last int) {
 	return first, last
 }
 
-func classLabel(from, to, total int) string {
-	at := func(x int) string { return fmt.Sprintf("%5s%%", report.Fixed(100*float64(x)/float64(total), 1)) }
+func classLabel(from, to int) string {
 	if from == to {
-		return at(from)
+		return fmt.Sprintf("%4d", from)
 	}
-	return at(from) + " to " + at(to)
+	return fmt.Sprintf("%4d to %d", from, to)
 }

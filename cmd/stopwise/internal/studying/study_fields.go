@@ -1,0 +1,132 @@
+package studying
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/drawing"
+	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+	"stopwise/validate"
+)
+
+func studyFields(e shell.Env) studyPart {
+	f := &linesFlags{situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(), last: shell.LastFlag(), seed: shell.SeedFlag(),
+		plot: shell.PlotFlag("each field's true share against the share seen, with its verdict")}
+	count := shell.NewOption("fields", "`COUNT` fields to visit, their levels evenly from 0 to twice the upper bound", shell.Whole(2, 100_000)).WithDefault("300")
+	return studyPart{
+		name:      "fields",
+		usage:     "visit many fields of all levels once each: what is seen, and which verdicts err",
+		arguments: "[PLAN.json]",
+		description: `Visits many fields once each by one plan, the true level of each known: how far what is seen lies from it, and which verdicts are wrong. Without a plan, the flags of design state one.
+
+$ stopwise study fields plan.json --stage leafing --plot fields.svg
+$ stopwise study fields --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1`,
+		flags: append(f.situation.Flags(), f.method, f.stage, f.last, count, f.seed, f.plot),
+		show: func(ctx context.Context, c *cli.Context) (report.Output, error) {
+			s, err := f.plan(ctx, e, c)
+			if err != nil {
+				return report.Output{}, err
+			}
+			if s.Measure != plans.ShareInfested {
+				return report.Output{}, shell.UsageError("study fields goes with a plan for the share infested; this one is for a mean per leaf")
+			}
+			if !s.Worth.Plain() {
+				return report.Output{}, shell.UsageError("study fields goes with a plan that adds up the counts of the stops as they are (counting = \"total\")")
+			}
+			levels := report.Evenly(0, drawing.TopLevel(s), count.Value-1)
+			seen, err := validate.SampleFields(s, levels, f.seed.Value)
+			if err != nil {
+				return report.Output{}, err
+			}
+			r := fieldsResult{s, seen, f.seed.Value}
+			out := r.output()
+			return out, drawn(out.Doc, f.plot, r.picture)
+		},
+	}
+}
+
+type fieldsResult struct {
+	s    *plans.StagePlan
+	seen []validate.Sampled
+	seed uint64
+}
+
+type fieldsJSON struct {
+	report.Envelope
+	Stage  string          `json:"stage"`
+	Seed   uint64          `json:"seed"`
+	Fields []sampledRecord `json:"fields"`
+}
+
+type sampledRecord struct {
+	Level   float64 `json:"level"`
+	Seen    float64 `json:"seen"`
+	Stops   int     `json:"stops"`
+	Verdict string  `json:"verdict"`
+	Wrong   bool    `json:"wrong"`
+}
+
+func (r fieldsResult) output() report.Output {
+	j := fieldsJSON{Envelope: report.Envelope{Kind: "stopwise study fields", Version: 1}, Stage: r.s.Name, Seed: r.seed}
+	type pool struct{ fields, act, leave, wrong, stops int }
+	pools := map[validate.Zone]*pool{validate.Low: {}, validate.Between: {}, validate.High: {}}
+	for _, f := range r.seen {
+		j.Fields = append(j.Fields, sampledRecord{f.Level, f.Seen, f.Stops, f.Verdict.String(), f.Wrong()})
+		p := pools[f.Zone]
+		p.fields++
+		p.stops += f.Stops
+		if f.Verdict == plans.Act {
+			p.act++
+		} else {
+			p.leave++
+		}
+		if f.Wrong() {
+			p.wrong++
+		}
+	}
+	t := &report.Table{Columns: []report.Column{{Head: "fields"}, {Head: "number", Right: true}, {Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true}}}
+	for _, z := range []struct {
+		zone validate.Zone
+		name string
+	}{{validate.Low, "at or below " + report.Share(r.s.Lower)}, {validate.Between, "between the bounds"}, {validate.High, "at or above " + report.Share(r.s.Upper)}} {
+		p, wrong := pools[z.zone], "either verdict"
+		if p.fields == 0 {
+			continue
+		}
+		if z.zone != validate.Between {
+			wrong = fmt.Sprint(p.wrong)
+		}
+		t.Add(z.name, fmt.Sprint(p.fields), fmt.Sprint(p.act), fmt.Sprint(p.leave), wrong, report.Number(float64(p.stops)/float64(p.fields), 3))
+	}
+	d := &report.Document{}
+	d.Heading(fmt.Sprintf("%s, one visit each%s", report.Count(len(r.seen), "field", "fields"), say.StageTitle(r.s)))
+	d.Para("%s", r.lesson())
+	d.Table(t)
+	return report.Output{Doc: d, Records: report.RecordsOf(j.Fields), JSON: j}
+}
+
+func (r fieldsResult) lesson() string {
+	return fmt.Sprintf("The true shares lie evenly from 0%% to %s (%s; simulated, seed %d). Few fields well away from the bounds are judged wrong: the promised risks are those at the bounds, %s and %s, and most fields are not there.",
+		report.Percent(r.seen[len(r.seen)-1].Level), r.clump(), r.seed, report.Share(r.s.NeedlessRisk), report.Share(r.s.MissedRisk))
+}
+
+func (r fieldsResult) clump() string { return report.Clumping(r.s.Clumped(r.s.Threshold).Value()) }
+
+func (r fieldsResult) picture() (figure.Picture, error) {
+	v := figure.Sampled{
+		Title: fmt.Sprintf("%s, one visit each%s", report.Count(len(r.seen), "field", "fields"), say.InStage(r.s)),
+		Note:  "Each sign is a field: rings were left, crosses got the verdict act. Large full signs are wrong verdicts: a box acted at or below the lower bound, a disc left at or above the upper one. On the dashed line what was seen is the truth. " + r.lesson(),
+		Head:  "Share seen in the visit", LevelLabel: "true share of plants infested in the field",
+		Lower: figure.Mark{Level: r.s.Lower, Name: "lower bound " + report.Share(r.s.Lower)}, Upper: figure.Mark{Level: r.s.Upper, Name: "upper bound " + report.Share(r.s.Upper)},
+	}
+	for _, f := range r.seen {
+		v.Fields = append(v.Fields, figure.SampledField{Level: f.Level, Seen: f.Seen, Acted: f.Verdict == plans.Act, Wrong: f.Wrong()})
+	}
+	return v.Picture()
+}

@@ -1,0 +1,102 @@
+package studying
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/validate"
+)
+
+func studyLooks() studyPart {
+	share := shell.ShareUpTo("share", "`SHARE` true share of plants infested, and the threshold that the band is drawn around").WithDefault("22%")
+	plants, rho := shell.PlantsPerStopFlag().WithDefault("20"), shell.RhoFlag().WithDefault("0.1")
+	first, last := shell.MinStopsFlag().WithDefault("4"), shell.MaxStopsFlag().WithDefault("20")
+	first.Usage, last.Usage = "`COUNT` the first stop after which one looks", "`COUNT` the last stop after which one looks"
+	outside := shell.ShareUpTo("outside", "`CHANCE` chance on each side of the band that it is drawn for in one look").WithDefault("10%")
+	plot := shell.PlotFlag("the chance to be outside the band by one look and by all so far")
+	return studyPart{
+		name:  "looks",
+		usage: "see what repeated looks do: a band kept in one look is left in many",
+		description: `In a field exactly at the threshold a running total should stay in a band around what is expected. One look leaves it as often as the band says; a look after every stop leaves it far more often, and a rule that ends there errs more often than it says. Every number is exact.
+
+$ stopwise study looks
+$ stopwise study looks --outside 2.5% --max-stops 40 --plot looks.svg`,
+		flags: []cli.Flag{share, plants, rho, first, last, outside, plot},
+		show: func(context.Context, *cli.Context) (report.Output, error) {
+			r, err := shell.Single(rho)
+			if err != nil {
+				return report.Output{}, err
+			}
+			if last.Value < first.Value {
+				return report.Output{}, shell.UsageError("--min-stops %d must not be above --max-stops %d", first.Value, last.Value)
+			}
+			looks, err := validate.Looks(share.Value, r, plants.Value, first.Value, last.Value, outside.Value)
+			if err != nil {
+				return report.Output{}, shell.UsageError("%v", err)
+			}
+			l := looksResult{looks, share.Value, r, outside.Value, plants.Value}
+			out := l.output()
+			return out, drawn(out.Doc, plot, l.picture)
+		},
+	}
+}
+
+type looksResult struct {
+	looks               []validate.Look
+	share, rho, outside float64
+	plants              int
+}
+
+type looksJSON struct {
+	report.Envelope
+	Share   float64    `json:"share"`
+	Rho     float64    `json:"rho"`
+	Plants  int        `json:"plants_per_stop"`
+	Outside float64    `json:"outside_each_side"`
+	Looks   []lookJSON `json:"looks"`
+}
+
+type lookJSON struct {
+	Stop  int     `json:"stop"`
+	Alone float64 `json:"p_outside_now"`
+	ByNow float64 `json:"p_outside_so_far"`
+}
+
+func (l looksResult) output() report.Output {
+	j := looksJSON{report.Envelope{Kind: "stopwise study looks", Version: 1}, l.share, l.rho, l.plants, l.outside, nil}
+	t := &report.Table{Caption: "Chance that the running total is outside the band, exact.",
+		Columns: []report.Column{{Head: "after stop", Right: true}, {Head: "in this look", Right: true}, {Head: "in any look so far", Right: true}}}
+	for _, x := range l.looks {
+		j.Looks = append(j.Looks, lookJSON(x))
+		t.Add(fmt.Sprint(x.Stop), report.Percent(x.Alone), report.Percent(x.ByNow))
+	}
+	d := &report.Document{}
+	d.Heading("One look, and a look after every stop")
+	d.Para("%s", l.lesson())
+	d.Table(t)
+	return report.Output{Doc: d, Records: report.RecordsOf(j.Looks), JSON: j}
+}
+
+func (l looksResult) lesson() string {
+	first, last := l.looks[0], l.looks[len(l.looks)-1]
+	return fmt.Sprintf("In a field at %s (rho %s) one look after stop %d leaves the band in %s of visits; who looks after every stop from %d to %d leaves it in %s. The band is drawn for %s on each side in one look, by the normal distribution. A rule that ends wherever the band is left needs wider numbers: those of a decision table are made for all looks together.",
+		report.Share(l.share), report.Constant(l.rho), last.Stop, report.Percent(last.Alone), first.Stop, last.Stop, report.Percent(last.ByNow), report.Share(l.outside))
+}
+
+func (l looksResult) picture() (figure.Picture, error) {
+	one, all := figure.Line{Name: "in this look alone"}, figure.Line{Name: "in any look so far"}
+	for _, x := range l.looks {
+		one.Points = append(one.Points, figure.XY{X: float64(x.Stop), Y: x.Alone})
+		all.Points = append(all.Points, figure.XY{X: float64(x.Stop), Y: x.ByNow})
+	}
+	return figure.Chances{
+		Title: "One look, and a look after every stop", Head: "Chance that the running total is outside the band",
+		StopLabel: fmt.Sprintf("stop (%s each)", report.Count(l.plants, "plant", "plants")), Lines: []figure.Line{all, one},
+		Note: l.lesson(),
+	}.Picture()
+}

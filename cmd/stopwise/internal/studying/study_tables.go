@@ -1,0 +1,151 @@
+package studying
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/urfave/cli/v2"
+
+	"stopwise/cmd/stopwise/internal/drawing"
+	"stopwise/cmd/stopwise/internal/figure"
+	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
+	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
+)
+
+// mostTables is how many tables are laid over each other at most: as many as there
+// are dashes.
+const mostTables = 4
+
+func studyTables(e shell.Env) studyPart {
+	s := shell.NewSituation()
+	rhos := shell.NewOption("rhos", "`VALUES` up to four degrees of likeness, with commas between; one table is made for each", parseRhos).WithDefault("0,0.1,0.2")
+	plot := shell.PlotFlag("the tables laid over each other")
+	return studyPart{
+		name:  "tables",
+		usage: "see how a decision table changes with how alike the plants of a stop are",
+		description: `Makes one plan for each degree of likeness, with the same bounds and risks, and sets the tables beside each other: the more alike the plants of a stop, the wider the room in which one walks on.
+
+$ stopwise study tables --lower 15% --upper 30% --needless-risk 10% --missed-risk 10%
+$ stopwise study tables --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rhos 0.05,0.15 --plot tables.svg`,
+		flags: append(s.Flags(), rhos, plot),
+		show: func(ctx context.Context, _ *cli.Context) (report.Output, error) {
+			if s.Rho.Set || s.LowerMean.Set || s.UpperMean.Set || s.K.Set || s.Auto() {
+				return report.Output{}, shell.UsageError("study tables takes shares, a number of plants a stop, and --rhos in place of --rho")
+			}
+			if err := shell.Required(s.Lower, s.Upper, s.Needless, s.Missed); err != nil {
+				return report.Output{}, err
+			}
+			r := tablesResult{rhos: rhos.Value}
+			for _, rho := range rhos.Value {
+				s.Rho.Value, s.Rho.Set = plans.Range{Low: rho, High: rho}, true
+				p, err := s.Protocol()
+				if err != nil {
+					return report.Output{}, err
+				}
+				plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{})
+				if err != nil {
+					return report.Output{}, shell.DesignError(err)
+				}
+				r.plans = append(r.plans, plan.Stages[0])
+			}
+			out := r.output()
+			return out, drawn(out.Doc, plot, r.picture)
+		},
+	}
+}
+
+func parseRhos(s string) ([]float64, error) {
+	parts, err := shell.ParseList(s)
+	if err != nil {
+		return nil, err
+	}
+	if len(parts) > mostTables {
+		return nil, fmt.Errorf("%q holds %d values; give up to %d", s, len(parts), mostTables)
+	}
+	var out []float64
+	for _, p := range parts {
+		x, err := shell.NotNegative(p)
+		if err != nil {
+			return nil, err
+		}
+		if x >= 1 {
+			return nil, fmt.Errorf("%q is out of range; rho must be at least 0 and below 1", p)
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
+
+type tablesResult struct {
+	rhos  []float64
+	plans []*plans.StagePlan
+}
+
+type tablesJSON struct {
+	report.Envelope
+	Rows []tablesRow `json:"rows"`
+}
+
+type tablesRow struct {
+	Rho    float64 `json:"rho"`
+	Stop   int     `json:"stop"`
+	Plants int     `json:"plants"`
+	Leave  *int    `json:"leave"` // null: never
+	Act    *int    `json:"act"`
+}
+
+func (r tablesResult) output() report.Output {
+	j := tablesJSON{Envelope: report.Envelope{Kind: "stopwise study tables", Version: 1}}
+	t := &report.Table{Caption: "Leave at or below / act at or above, after each stop.", Columns: []report.Column{{Head: "stop", Right: true}}}
+	effort := &report.Table{Caption: "What a visit takes at the threshold, exact.", Columns: []report.Column{
+		{Head: "rho", Right: true}, {Head: "stops", Right: true}, {Head: "9 in 10 need at most", Right: true}, {Head: "last stop", Right: true}}}
+	stops := 0
+	for i, s := range r.plans {
+		t.Columns = append(t.Columns, report.Column{Head: "rho " + report.Constant(r.rhos[i]), Right: true})
+		stops = max(stops, s.Table.Stops())
+		for _, row := range s.Rows() {
+			j.Rows = append(j.Rows, tablesRow{r.rhos[i], row.Stop, row.Plants, row.Leave, row.Act})
+		}
+		for _, e := range s.Effort {
+			if e.At == "threshold" {
+				effort.Add(report.Constant(r.rhos[i]), report.Number(e.Stops, 3), report.Count(e.Within90, "stop", "stops"), fmt.Sprint(s.Table.Stops()))
+				break
+			}
+		}
+	}
+	for stop := 1; stop <= stops; stop++ {
+		cells := []string{fmt.Sprint(stop)}
+		for _, s := range r.plans {
+			cell := ""
+			if rows := s.Rows(); stop <= len(rows) {
+				cell = say.NumberOrNever(rows[stop-1].Leave) + " / " + say.NumberOrNever(rows[stop-1].Act)
+			}
+			cells = append(cells, cell)
+		}
+		t.Add(cells...)
+	}
+	d := &report.Document{}
+	d.Heading("One promise, several degrees of likeness")
+	one := r.plans[0]
+	d.Para("All keep the same promise: act in at most %s of fields at %s, leave at most %s of those at %s. The more alike the plants of a stop, the less a stop tells, and the longer one walks.",
+		report.Share(one.NeedlessRisk), report.Share(one.Lower), report.Share(one.MissedRisk), report.Share(one.Upper))
+	d.Table(effort)
+	d.Table(t)
+	return report.Output{Doc: d, Records: report.RecordsOf(j.Rows), JSON: j}
+}
+
+func (r tablesResult) picture() (figure.Picture, error) {
+	v := figure.Overlay{
+		Title: "One promise, several degrees of likeness",
+		Note:  "Above the upper stairs: act. Below the lower stairs: leave. Between them: walk on. The tables are told apart by their dashes and names.",
+	}
+	for i, s := range r.plans {
+		c := drawing.Staircase(s, nil)
+		v.Head, v.StopLabel = c.Head, c.StopLabel
+		v.Tables = append(v.Tables, figure.OverlaidTable{Name: "rho " + report.Constant(r.rhos[i]), Leave: c.Leave, Act: c.Act})
+		v.Desc = say.Joined(" ", v.Desc, "rho "+report.Constant(r.rhos[i])+": "+say.StairsInWords(s))
+	}
+	return v.Picture()
+}
