@@ -430,7 +430,7 @@ func wantedAnswer(in say.In, s *plans.StagePlan, a plans.Answer) cardAnswer {
 		Words: in.VerdictSentence(s, a),
 	}
 	if a.Uneven {
-		w.UnevenWords = say.English().Uneven(s)
+		w.UnevenWords = in.Uneven(s)
 	}
 	if n := a.Next; n != nil {
 		w.Next = &nextOnTop{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}

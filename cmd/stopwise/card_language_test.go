@@ -11,6 +11,7 @@ import (
 	"stopwise/cmd/stopwise/internal/browsertest"
 	"stopwise/cmd/stopwise/internal/handouts"
 	catalogue "stopwise/cmd/stopwise/internal/words"
+	"stopwise/cmd/stopwise/internal/words/wordstest"
 	"stopwise/plans"
 	marrowvale "stopwise/testdata/marrow-vale"
 )
@@ -41,22 +42,30 @@ func languageCards(t *testing.T) map[string][]byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := plans.Design(context.Background(), protocol, plans.DesignOptions{Method: plans.Lines})
+	plan, err := plans.Design(context.Background(), protocol, plans.DesignOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	plan.Program = "0.1.0"
-	cards := map[string][]byte{}
+	made, err := catalogue.Read(wordstest.Made("he", "rtl", "מלה", "one", "two", "other"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	languages := []*catalogue.Language{made}
 	for _, code := range catalogue.Codes {
 		l, err := catalogue.Of(code)
 		if err != nil {
 			t.Fatal(err)
 		}
+		languages = append(languages, l)
+	}
+	cards := map[string][]byte{}
+	for _, l := range languages {
 		_, text, err := handouts.MakeCard(plan, plan.Stages, nil, l)
 		if err != nil {
 			t.Fatal(err)
 		}
-		cards[code] = text
+		cards[l.Tag()] = text
 	}
 	return cards
 }
@@ -67,8 +76,12 @@ func TestCardInEveryLanguage(t *testing.T) {
 	cards := languageCards(t)
 	p := browsertest.New(t)
 	p.Do(chromedp.EmulateViewport(360, 640))
-	for _, code := range catalogue.Codes {
+	for _, code := range append([]string{"he"}, catalogue.Codes...) {
 		p.Open(cards[code])
+		direction := map[bool]string{true: "rtl", false: "ltr"}[code == "he"]
+		if got := browsertest.Eval[string](p, `document.documentElement.lang + " " + document.documentElement.dir + " " + getComputedStyle(document.getElementById("walk-field")).direction`); got != code+" "+direction+" "+direction {
+			t.Errorf("%s: the page is in %s", code, got)
+		}
 		browsertest.Eval[bool](p, `(state = {version: 1, current: null, visits: [], saves: state.saves || 0}, save(), show(), true)`)
 		look := func(name string) {
 			t.Helper()
@@ -148,6 +161,36 @@ func TestCardInEveryLanguage(t *testing.T) {
 		}
 		if text := browsertest.Eval[string](p, `document.documentElement.textContent`); code != "en" && strings.Contains(text, "Growth stage") {
 			t.Errorf("%s: there is English on the card", code)
+		}
+	}
+}
+
+// The page chooses plural forms, and writes numbers, as the program does.
+func TestCardCounts(t *testing.T) {
+	cards := languageCards(t)
+	p := browsertest.New(t)
+	for _, code := range catalogue.Codes {
+		l, err := catalogue.Of(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Open(cards[code])
+		got := browsertest.Eval[[]string](p, `[...Array(130).keys(), 999, 1000, 1234, 1000000, 12345678].map(n => count("count.stops", n))`)
+		numbers := append([]int{999, 1000, 1234, 1000000, 12345678}, make([]int, 130)...)
+		for i := range 130 {
+			numbers[5+i] = i
+		}
+		numbers = append(numbers[5:], numbers[:5]...)
+		for i, n := range numbers {
+			if want := l.Count("count.stops", n); got[i] != want {
+				t.Errorf("%s: the card says %q, the program %q", code, got[i], want)
+			}
+		}
+		got = browsertest.Eval[[]string](p, `[.5, 1, 1.5, 2, 3.5, 14].map(n => count("count.days", n))`)
+		for i, n := range []float64{.5, 1, 1.5, 2, 3.5, 14} {
+			if want := l.Days(n); got[i] != want {
+				t.Errorf("%s: the card says %q, the program %q", code, got[i], want)
+			}
 		}
 	}
 }

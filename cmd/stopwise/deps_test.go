@@ -24,7 +24,7 @@ var mayImport = map[string][]string{
 const inside = "stopwise/cmd/stopwise/internal/"
 
 var below = map[string][]string{
-	"textsafe": {}, "outfile": {}, "browsertest": {},
+	"textsafe": {}, "outfile": {}, "browsertest": {}, "words/wordstest": {"words"},
 	"report":    {"textsafe"},
 	"figure":    {"textsafe", "outfile"},
 	"season":    {"textsafe"},

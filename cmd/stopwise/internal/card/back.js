@@ -10,6 +10,9 @@ function daysBack(stage, stops, found) {
   const seen = found || stops.some(s => s.total > 0);
   const more = seen && back.more_from && sawMore(stage, stops);
   const interval = more ? back.more_found : seen ? back.once_found : back.until_found;
+  if (back.by_intervals) { // chosen for the season: no growth makes the next visit sooner
+    return {days: Math.max(1, Math.floor(interval + 1e-3)), rule: "interval", interval, found: seen, more, threshold: "", careful: false};
+  }
   const reach = daysToThreshold(stage, limit.level, back.growth);
   let days = interval, rule = "interval";
   if (reach.days - back.lead < days) {

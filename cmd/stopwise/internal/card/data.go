@@ -68,6 +68,8 @@ type comingBack struct {
 	MoreFrom  float64 `json:"more_from,omitempty"`
 	Lead      float64 `json:"lead"`
 	Growth    float64 `json:"growth"`
+	// ByIntervals says that the days were chosen for the season's promises.
+	ByIntervals bool `json:"by_intervals,omitempty"`
 	// Limits are, by stop, runs of totals: the last one and the upper limit after it.
 	Limits [][][2]float64 `json:"limits"`
 }
@@ -150,7 +152,7 @@ func newComingBack(s *plans.StagePlan) (*comingBack, error) {
 		growth = 0
 	}
 	c := &comingBack{
-		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, MoreFound: b.DaysMoreFound, MoreFrom: b.MoreFrom, Lead: b.LeadDays, Growth: growth,
+		UntilFound: b.DaysUntilFound, OnceFound: b.DaysOnceFound, MoreFound: b.DaysMoreFound, MoreFrom: b.MoreFrom, Lead: b.LeadDays, Growth: growth, ByIntervals: b.ByIntervals,
 		Limits: make([][][2]float64, s.Table.Stops()),
 	}
 	for _, l := range limits {

@@ -6,6 +6,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"strings"
@@ -18,7 +19,10 @@ import (
 const TextWidth = 80
 
 // A Document is what people read, from top to bottom.
-type Document struct{ Blocks []Block }
+type Document struct {
+	Blocks   []Block
+	NoteWord string // what a note begins with; Note: where it is empty
+}
 
 // A Block is one piece of a document.
 type Block interface {
@@ -37,7 +41,7 @@ func (d *Document) Para(format string, args ...any) {
 
 // Note adds a remark on what stands above it: a warning and what would cure it.
 func (d *Document) Note(format string, args ...any) {
-	d.add(paragraph{body: fmt.Sprintf(format, args...), note: true})
+	d.add(paragraph{body: fmt.Sprintf(format, args...), note: cmp.Or(d.NoteWord, "Note:")})
 }
 
 // List adds a list with a dash before each item.
@@ -92,20 +96,20 @@ func (h heading) markdown() (string, error) { return "## " + escape(string(h)), 
 
 type paragraph struct {
 	body string
-	note bool
+	note string // the word before it, where it is a note
 }
 
 func (p paragraph) text(width int) (string, error) {
-	if p.note {
-		return Wrap("Note: "+p.body, width, "      "), nil
+	if p.note != "" {
+		return Wrap(p.note+" "+p.body, width, "      "), nil
 	}
 	return Wrap(p.body, width, ""), nil
 }
 
 func (p paragraph) markdown() (string, error) {
 	body := escape(oneLine(p.body))
-	if p.note {
-		return "> **Note:** " + body, nil
+	if p.note != "" {
+		return "> **" + p.note + "** " + body, nil
 	}
 	return body, nil
 }

@@ -62,8 +62,8 @@ func (f figure) html() (string, error) { return "<figure>" + string(f) + "</figu
 func (h heading) html() (string, error) { return "<h2>" + html.EscapeString(string(h)) + "</h2>", nil }
 
 func (p paragraph) html() (string, error) {
-	if p.note {
-		return `<p class="note"><strong>Note:</strong> ` + coded(p.body) + "</p>", nil
+	if p.note != "" {
+		return `<p class="note"><strong>` + coded(p.note) + `</strong> ` + coded(p.body) + "</p>", nil
 	}
 	return "<p>" + coded(p.body) + "</p>", nil
 }

@@ -157,7 +157,7 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 	if err := w.judge(); err != nil {
 		return err
 	}
-	d := &report.Document{}
+	d := w.document()
 	day := w.Date(w.v.Date)
 	if w.s.Name == "" {
 		d.Heading(w.Say("walk.field", "Field", w.v.Field, "Date", day))
@@ -357,7 +357,7 @@ func (w *walk) answer(a reply) error {
 	case "help":
 		return w.in.Say(w.e, w.Say("walk.help")+"\n")
 	case "stops":
-		d := &report.Document{}
+		d := w.document()
 		d.Table(stopsTable(w.In, w.j))
 		return w.write(d, nil)
 	}
@@ -508,7 +508,7 @@ func (w *walk) leave() error {
 	if len(w.j.Stops) == 0 || w.j.Answer.Verdict != plans.Continue {
 		return nil
 	}
-	d := &report.Document{}
+	d := w.document()
 	d.Para("%s", w.Say("walk.not_yet", "Stops", w.stops()))
 	return w.write(d, nil)
 }

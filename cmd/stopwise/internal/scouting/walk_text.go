@@ -156,9 +156,14 @@ func (w *walk) write(d *report.Document, recorded *season.Entry) error {
 	return report.Write(w.e.Out, w.format, report.Output{Doc: d, JSON: j})
 }
 
+// document returns an empty document in the walk's language.
+func (w *walk) document() *report.Document {
+	return &report.Document{NoteWord: w.Say("walk.note_word")}
+}
+
 // reply tells the scout what was recorded and what follows.
 func (w *walk) reply(e season.Entry, before *season.Judgement, moved bool) error {
-	d := &report.Document{}
+	d := w.document()
 	if moved {
 		d.Note("%s", w.Say("walk.another_meanwhile"))
 	}

@@ -10,7 +10,6 @@ import (
 
 	"github.com/nicksnyder/go-i18n/v2/i18n"
 	"github.com/pelletier/go-toml/v2"
-	"golang.org/x/text/feature/plural"
 	"golang.org/x/text/language"
 )
 
@@ -123,14 +122,14 @@ const ownEndings = "unit.endings"
 
 // against compares a language with the one that has every sentence.
 func (l *Language) against(whole *Language) error {
-	e := &FileError{}
+	e, needed := &FileError{}, l.forms()
 	for _, id := range slices.Sorted(maps.Keys(whole.messages)) {
 		m, there := l.messages[id]
 		if !there {
 			e.Missing = append(e.Missing, id)
 			continue
 		}
-		e.Faults = append(e.Faults, l.faults(m, whole.messages[id])...)
+		e.Faults = append(e.Faults, faultsOf(m, whole.messages[id], needed)...)
 	}
 	for _, id := range slices.Sorted(maps.Keys(l.messages)) {
 		if whole.messages[id] == nil && id != ownEndings {
@@ -146,13 +145,14 @@ func (l *Language) against(whole *Language) error {
 	return e
 }
 
-// faults returns what is wrong with a sentence that stands for another.
-func (l *Language) faults(m, whole *i18n.Message) (faults []string) {
+// faultsOf returns what is wrong with a sentence that stands for another; needed are
+// the plural forms of its language.
+func faultsOf(m, whole *i18n.Message, needed []string) (faults []string) {
 	fault := func(format string, args ...any) { faults = append(faults, m.ID+": "+fmt.Sprintf(format, args...)) }
 	known := names(whole)
 	have := forms(m)
 	if counted(whole) {
-		for _, form := range l.forms() {
+		for _, form := range needed {
 			if have[form] == "" {
 				fault("lacks the plural form %s of its language", form)
 			}
@@ -222,13 +222,18 @@ func forms(m *i18n.Message) map[string]string {
 	return out
 }
 
-// forms returns the plural forms that whole numbers up to some thousands have in
-// the language.
+// probe is a message whose text names its plural form.
+var probe = &i18n.Message{ID: "probe", Zero: "zero", One: "one", Two: "two", Few: "few", Many: "many", Other: "other"}
+
+// forms returns the plural forms that whole numbers below a thousand have in the
+// language, by the rules that choose among its sentences.
 func (l *Language) forms() []string {
-	names := map[plural.Form]string{plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many", plural.Other: "other"}
 	seen := map[string]bool{"other": true}
 	for n := range 1000 {
-		seen[names[plural.Cardinal.MatchPlural(l.tag, n, 0, 0, 0, 0)]] = true
+		form, err := l.say.Localize(&i18n.LocalizeConfig{DefaultMessage: probe, PluralCount: n})
+		if err == nil {
+			seen[form] = true
+		}
 	}
 	return slices.Sorted(maps.Keys(seen))
 }
