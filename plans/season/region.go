@@ -2,6 +2,7 @@ package season
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -32,6 +33,9 @@ type Week struct {
 	HighHours, HighError, HighScouts float64
 }
 
+// FewestSeasons are the fewest that can be simulated.
+const FewestSeasons = 50
+
 // busy is the share of seasons in which a week's high hours are enough.
 const busy = 0.9
 
@@ -47,8 +51,8 @@ func (r Region) Check() error {
 		return sampling.Refusef("a scout works above 0 and at most 24 hours a day, on at most 7 days a week")
 	case !(r.HourCost >= 0):
 		return sampling.Refusef("the cost of a scout's hour must be at least 0")
-	case r.Seasons < 50:
-		return sampling.Refuse("simulated seasons", r.Seasons, "at least 50")
+	case r.Seasons < FewestSeasons:
+		return sampling.Refuse("simulated seasons", r.Seasons, fmt.Sprintf("at least %d", FewestSeasons))
 	}
 	return nil
 }

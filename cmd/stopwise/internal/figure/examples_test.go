@@ -39,8 +39,8 @@ func exampleFitted() Fitted {
 		Laws: []Law{{"Taylor: 3.1 mean^1.7", func(m float64) float64 { return 3.1 * math.Pow(m, 1.7) }, 1.6, 56},
 			{"Iwao: a 7.8, b 1.7", func(m float64) float64 { return 8.8*m + 0.7*m*m }, 1.6, 56},
 			{"no clumping", func(m float64) float64 { return m }, 1.6, 56}},
-		CountHead: "Leaves", CountLabel: "insects on a leaf", SeenName: "seen", FittedName: "fitted",
-		Counts: []CountClass{{"0", 30, 22}, {"1-2", 20, 25}, {"3-5", 12, 14}, {"6+", 5, 6}}}
+		CountHead: "Leaves", CountLabel: "insects on a leaf", SeenName: "seen", FittedName: "fitted", OtherName: "patches",
+		Counts: []CountClass{{"0", 30, 22, 27}, {"1-2", 20, 25, 16}, {"3-5", 12, 14, 18}, {"6+", 5, 6, 4}}}
 }
 
 func exampleField() Field {

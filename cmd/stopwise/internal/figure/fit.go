@@ -22,6 +22,7 @@ type Fitted struct {
 	CountHead, CountLabel string
 	Counts                []CountClass // may be empty
 	SeenName, FittedName  string
+	OtherName             string // of what another form expects; empty for none
 }
 
 // XY is a point.
@@ -39,6 +40,7 @@ type CountClass struct {
 	Label  string // "0", "1-2", "51 and more"
 	Seen   float64
 	Fitted float64
+	Other  float64 // expected by another form, where it has a name
 }
 
 // lawPoints is the number of points of a law's curve.
@@ -130,12 +132,13 @@ func (f Fitted) countPanel() (panel, error) {
 	p.Y.Tick.Marker = plainTicks{whole: true}
 	addGrid(p)
 	var ticks plot.ConstantTicks
-	var fitted plotter.XYs
+	var fitted, other plotter.XYs
 	for i, c := range f.Counts {
 		x := float64(i)
 		ticks = append(ticks, plot.Tick{Value: x, Label: c.Label})
 		fitted = append(fitted, plotter.XY{X: x, Y: c.Fitted})
-		p.Y.Max = math.Max(p.Y.Max, 1.2*math.Max(c.Seen, c.Fitted))
+		other = append(other, plotter.XY{X: x, Y: c.Other})
+		p.Y.Max = math.Max(p.Y.Max, 1.2*math.Max(c.Other, math.Max(c.Seen, c.Fitted)))
 		bar := box(x-0.36, 0, x+0.36, c.Seen)
 		p.Add(area{bar, actHue})
 		outline, err := plotter.NewLine(append(bar, bar[0]))
@@ -152,9 +155,22 @@ func (f Fitted) countPanel() (panel, error) {
 	}
 	line.LineStyle = draw.LineStyle{Color: blue, Width: 1, Dashes: []vg.Length{2, 2}}
 	dots.GlyphStyle = draw.GlyphStyle{Color: blue, Radius: 3.5, Shape: diamond{}}
-	p.Add(line, dots, countKey{f})
+	p.Add(line, dots)
+	if f.OtherName != "" {
+		line, dots, err := plotter.NewLinePoints(other)
+		if err != nil {
+			return panel{}, err
+		}
+		line.LineStyle = draw.LineStyle{Color: ink, Width: 0.8, Dashes: []vg.Length{1, 3}}
+		dots.GlyphStyle = otherGlyph
+		p.Add(line, dots)
+	}
+	p.Add(countKey{f})
 	return panel{head: f.CountHead, level: f.CountLabel, plot: p, top: 4}, nil
 }
+
+// otherGlyph marks what another form expects.
+var otherGlyph = draw.GlyphStyle{Color: ink, Radius: 3, Shape: draw.CrossGlyph{}}
 
 // countKey says in the room above the bars what bars and diamonds are.
 type countKey struct{ f Fitted }
@@ -162,7 +178,16 @@ type countKey struct{ f Fitted }
 func (k countKey) Plot(c draw.Canvas, _ *plot.Plot) {
 	seen, fitted := typed(textSize, true, rust), typed(textSize, true, blue)
 	y := c.Max.Y - textSize*lineRise
-	x := c.Max.X - fitted.Width(k.f.FittedName)
+	x := c.Max.X
+	if name := k.f.OtherName; name != "" {
+		other := typed(textSize, true, ink)
+		x -= other.Width(name)
+		c.FillText(other, vg.Point{X: x, Y: y}, name)
+		x -= 9
+		c.DrawGlyph(otherGlyph, vg.Point{X: x, Y: y + textSize/2})
+		x -= 16
+	}
+	x -= fitted.Width(k.f.FittedName)
 	c.FillText(fitted, vg.Point{X: x, Y: y}, k.f.FittedName)
 	x -= 9
 	c.DrawGlyph(draw.GlyphStyle{Color: blue, Radius: 3.5, Shape: diamond{}}, vg.Point{X: x, Y: y + textSize/2})

@@ -90,8 +90,13 @@ func (f *fitting) shareFigure() figure.Fitted {
 		v.Note += fmt.Sprintf(" Power law: variance = %s times the other one to the power of %s.", number3(b.A.Value), number3(b.B.Value))
 	}
 	v.Laws = append(v.Laws, figure.Law{Name: "no clumping", At: func(x float64) float64 { return x }, From: low, To: high})
-	v.Counts = stopClasses(fields, rho)
+	shape := f.Shape
+	v.Counts = stopClasses(fields, rho, shape)
 	v.Note += fmt.Sprintf(" Lower panel: bars are the stops seen with so many infested plants, diamonds those expected of a beta-binomial with each field's own share %s.", with)
+	if shape.Missing == "" {
+		v.FittedName, v.OtherName = fit.ShapeBeta, fit.ShapePatches
+		v.Note += fmt.Sprintf(" Crosses: those expected where the pest sits in patches and nowhere else, with rho %s.", rhoNumber(shape.PatchesRho))
+	}
 	v.Desc = fmt.Sprintf("%s and %s.", report.Count(len(v.Spread), "field", "fields"), report.Count(f.Stops, "stop", "stops"))
 	return v
 }
@@ -118,7 +123,7 @@ func (f *fitting) leafClasses(k float64) []figure.CountClass {
 	return drawnClasses(classes)
 }
 
-func stopClasses(fields [][]fit.StopCount, rho float64) []figure.CountClass {
+func stopClasses(fields [][]fit.StopCount, rho float64, shape fit.Shape) []figure.CountClass {
 	most := 0
 	for _, stops := range fields {
 		for _, s := range stops {
@@ -144,6 +149,9 @@ func stopClasses(fields [][]fit.StopCount, rho float64) []figure.CountClass {
 			classes[classOf(classes, s.Infested)].seen++
 		}
 	}
+	for _, c := range shape.Counts {
+		classes[classOf(classes, c.Infested)].other += c.Patches
+	}
 	return drawnClasses(classes)
 }
 
@@ -152,6 +160,7 @@ type countClass struct {
 	from, to     int
 	last         bool
 	seen, fitted float64
+	other        float64 // expected by another form
 }
 
 // beyond returns the chance of a count above the class.
@@ -207,7 +216,7 @@ func drawnClasses(classes []countClass) []figure.CountClass {
 		case c.to > c.from:
 			label = fmt.Sprintf("%d-%d", c.from, c.to)
 		}
-		out = append(out, figure.CountClass{Label: label, Seen: c.seen, Fitted: c.fitted})
+		out = append(out, figure.CountClass{Label: label, Seen: c.seen, Fitted: c.fitted, Other: c.other})
 	}
 	return out
 }

@@ -72,7 +72,7 @@ func newFlags() *flags {
 		k:   shell.KFlag().WithoutValue("the clumped end of the protocol's range"),
 		lateDays: shell.NewOption("late-days", "`DAYS` after the upper bound from which a treatment counts as late", shell.NotNegative).
 			WithoutValue("the protocol's season, else 2"),
-		plot:   shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits"),
+		plot:   shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits; with --schedules what they take and risk"),
 		seed:   shell.SeedFlag(),
 		format: shell.FormatFlag(),
 	}
@@ -170,7 +170,7 @@ func (f *flags) wide(e shell.Env, file string) error {
 	if f.schedules && f.region {
 		return shell.UsageError("--schedules and --region cannot be used together; give one of them")
 	}
-	for _, o := range []shell.AnOption{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once, f.lead, f.rho, f.k, f.lateDays, f.plot} {
+	for _, o := range []shell.AnOption{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once, f.lead, f.rho, f.k, f.lateDays} {
 		if name, _, set := o.Given(); set || f.noLimit {
 			if !set {
 				name = "--no-growth-limit"
@@ -179,7 +179,10 @@ func (f *flags) wide(e shell.Env, file string) error {
 		}
 	}
 	if f.schedules {
-		return trade(e, file, f.format.Value)
+		return trade(e, file, f.plot, f.format.Value)
+	}
+	if f.plot.Set {
+		return shell.UsageError("--plot does not go with --region; it draws schedules and fields")
 	}
 	return region(e, file, f.seed.Value, f.format.Value)
 }

@@ -34,7 +34,7 @@ type tradeRow struct {
 }
 
 // trade compares intervals and stops a visit for a protocol.
-func trade(e shell.Env, file, format string) error {
+func trade(e shell.Env, file string, plot *shell.Option[string], format string) error {
 	p, err := shell.ReadProtocol(e, file)
 	if err != nil {
 		return err
@@ -71,6 +71,16 @@ func trade(e shell.Env, file, format string) error {
 	d.Heading("Schedules for a season" + say.Titled(p.About()))
 	d.Table(t)
 	d.Note("Exact, for visits that start their route anew each time. Tables and intervals chosen together do better: see stopwise design with this protocol.")
+	if plot.Set {
+		picture, err := tradePicture(p, rows)
+		if err != nil {
+			return err
+		}
+		if err := shell.WritePicture(plot.Value, picture); err != nil {
+			return err
+		}
+		d.Para("Picture written to %s.", plot.Value)
+	}
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Schedules), JSON: out})
 }
 
@@ -79,6 +89,23 @@ type regionJSON struct {
 	Seed    uint64    `json:"seed"`
 	Seasons int       `json:"simulated_seasons"`
 	Weeks   []weekRow `json:"weeks"`
+	// Changes are the whole season of the region, as the plan is and with one change each.
+	Changes []changeRow `json:"changes"`
+}
+
+type changeRow struct {
+	Change     string  `json:"change"` // none, until_found, once_found or shorter_visit
+	UntilFound int     `json:"days_until_found"`
+	OnceFound  int     `json:"days_once_found"`
+	MostStops  int     `json:"most_stops"`
+	Visits     float64 `json:"visits"`
+	Hours      float64 `json:"hours"`
+	Scouts     float64 `json:"scouts_busiest_week"`
+	Cost       float64 `json:"cost"`
+	SavedHours float64 `json:"hours_saved"`
+	SavedCost  float64 `json:"cost_saved"`
+	Needless   float64 `json:"p_needless"`
+	Late       float64 `json:"p_late"`
 }
 
 type weekRow struct {
@@ -121,6 +148,11 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 		total.Hours += w.Hours
 		total.Cost += w.Cost
 	}
+	changes, err := plan.RegionChanges(ctx)
+	if err != nil {
+		return inputOf(file, err)
+	}
+	saves := changesTable(plan.Protocol.Seasonal, changes, &out)
 	d := &report.Document{}
 	d.Heading("The region's season" + say.Titled(plan.Protocol.About()))
 	d.Para("In the season %s visits and %s hours are expected in %s.", report.Number(total.Visits, 3), report.Number(total.Hours, 3), report.Count(g.Fields, "field", "fields"))
@@ -129,8 +161,42 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 		d.Para("%s", say.SeasonEffort(plan))
 	}
 	d.Table(t)
+	d.Table(saves)
 	d.Note("What all fields of a season share, such as a year with much of the pest, is not in it.")
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out})
+}
+
+// changesTable shows what a longer interval or a shorter visit would save, and what the
+// season would risk with it.
+func changesTable(promised *plans.Seasonal, changes []plans.RegionChange, out *regionJSON) *report.Table {
+	t := &report.Table{
+		Caption: fmt.Sprintf("What longer days between visits or a shorter visit would save in the season, exactly, and what it would risk (allowed %s treated needlessly and %s late): the plan as it is, then with one change.",
+			report.Share(promised.Needless), report.Share(promised.Late)),
+		Columns: []report.Column{{Head: "change"}, {Head: "visits", Right: true}, {Head: "hours", Right: true}, {Head: "saved", Right: true},
+			{Head: "scouts, busiest week", Right: true}, {Head: "cost", Right: true}, {Head: "needless", Right: true}, {Head: "late", Right: true}},
+	}
+	names := []string{"none", "until_found", "once_found", "shorter_visit"}
+	first := changes[0]
+	for i, c := range changes {
+		what := "as it is"
+		switch names[i] {
+		case "until_found":
+			what = fmt.Sprintf("every %s until found", report.Days(float64(c.UntilFound)))
+		case "once_found":
+			what = fmt.Sprintf("every %s once found", report.Days(float64(c.OnceFound)))
+		case "shorter_visit":
+			what = fmt.Sprintf("at most %s a visit", report.Count(c.MostStops, "stop", "stops"))
+		}
+		out.Changes = append(out.Changes, changeRow{names[i], c.UntilFound, c.OnceFound, c.MostStops, c.Visits, c.Hours, c.Scouts, c.Cost,
+			first.Hours - c.Hours, first.Cost - c.Cost, c.Needless, c.Late})
+		saved := ""
+		if i > 0 {
+			saved = report.Number(first.Hours-c.Hours, 2) + " h"
+		}
+		t.Add(what, report.Number(c.Visits, 3), report.Number(c.Hours, 3), saved, report.Number(c.Scouts, 2), report.Number(c.Cost, 3),
+			report.Percent(c.Needless), report.Percent(c.Late))
+	}
+	return t
 }
 
 // inputOf says of a file what it leaves unsaid.

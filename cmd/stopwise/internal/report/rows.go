@@ -7,8 +7,8 @@ import (
 
 // RecordsOf returns the CSV of rows whose JSON keys are the columns: what a row
 // holds is declared once. A struct within a row gives each of its fields a
-// column with its own name before it (interval_lower); a pointer to one that is
-// nil leaves them empty. A csv:"-" keeps a field for JSON alone.
+// column with its own name before it (interval_lower), one that is embedded its own
+// columns as they are, as in JSON; a pointer to one that is nil leaves them empty. A csv:"-" keeps a field for JSON alone.
 func RecordsOf[T any](rows []T) *Records {
 	r := NewRecords(keysOf(reflect.TypeFor[T](), "")...)
 	for _, row := range rows {
@@ -24,7 +24,11 @@ func keysOf(t reflect.Type, before string) (keys []string) {
 			continue
 		}
 		if inner, ok := structOf(f.Type); ok {
-			keys = append(keys, keysOf(inner, before+key+"_")...)
+			within := before + key + "_"
+			if key == "" {
+				within = before
+			}
+			keys = append(keys, keysOf(inner, within)...)
 			continue
 		}
 		keys = append(keys, before+key)
@@ -52,6 +56,9 @@ func cellsOf(cells []any, row reflect.Value) []any {
 
 func columnOf(f reflect.StructField) (key string, shown bool) {
 	key, _, _ = strings.Cut(f.Tag.Get("json"), ",")
+	if f.Anonymous && key == "" && f.Type.Kind() == reflect.Struct {
+		return "", f.Tag.Get("csv") != "-"
+	}
 	return key, f.IsExported() && key != "" && key != "-" && f.Tag.Get("csv") != "-"
 }
 

@@ -199,11 +199,22 @@ type coverageJSON struct {
 	Intervals     []coverageMethod `json:"intervals"`
 }
 
+// A coverageHead says which interval, in which fields.
+type coverageHead struct {
+	Interval string   `json:"interval"`
+	Case     string   `json:"case"`
+	Rho      float64  `json:"rho"`
+	RhoUsed  *float64 `json:"rho_used"`
+}
+
+// A coverageCSV is a point of all intervals in one table.
+type coverageCSV struct {
+	coverageHead
+	coveragePoint
+}
+
 type coverageMethod struct {
-	Interval string          `json:"interval"`
-	Case     string          `json:"case"`
-	Rho      float64         `json:"rho"`
-	RhoUsed  *float64        `json:"rho_used"`
+	coverageHead
 	Teaching bool            `json:"for_teaching_only"`
 	Mean     float64         `json:"mean_coverage"`
 	Lowest   float64         `json:"lowest_coverage"`
@@ -225,19 +236,20 @@ func (f *coverageFlags) output(cases []coverageCase, shares []float64, rows []co
 		Envelope: report.Envelope{Kind: "stopwise study coverage", Version: 1},
 		Stops:    f.stops.Value, PlantsPerStop: f.plants.Value, Confidence: f.confidence.Value,
 	}
-	records := report.NewRecords("interval", "case", "rho", "rho_used", "p", "coverage", "too_low", "too_high", "no_interval", "expected_width")
+	var csv []coverageCSV
 	for _, r := range rows {
-		m := coverageMethod{Interval: r.interval, Case: r.of.key, Rho: r.of.rho, Teaching: r.teaching}
+		m := coverageMethod{coverageHead: coverageHead{Interval: r.interval, Case: r.of.key, Rho: r.of.rho}, Teaching: r.teaching}
 		if r.interval != betweenStops {
 			m.RhoUsed = &r.of.used
 		}
 		m.Lowest, m.LowestAt = r.lowest(shares)
 		m.Mean, _ = r.mean()
 		for i, c := range r.at {
-			m.Points = append(m.Points, coveragePoint{shares[i], c.Holds, c.TooLow, c.TooHigh, c.None, c.Width})
-			records.Add(r.interval, r.of.key, r.of.rho, m.RhoUsed, shares[i], c.Holds, c.TooLow, c.TooHigh, c.None, c.Width)
+			p := coveragePoint{shares[i], c.Holds, c.TooLow, c.TooHigh, c.None, c.Width}
+			m.Points = append(m.Points, p)
+			csv = append(csv, coverageCSV{m.coverageHead, p})
 		}
 		j.Intervals = append(j.Intervals, m)
 	}
-	return report.Output{Doc: f.document(cases, shares, rows), Records: records, JSON: j}
+	return report.Output{Doc: f.document(cases, shares, rows), Records: report.RecordsOf(csv), JSON: j}
 }

@@ -92,6 +92,17 @@ type scoutsTotal struct {
 	P        float64 `json:"p"`
 }
 
+// A scoutsCSV is a total of all cases in one table.
+type scoutsCSV struct {
+	Rho      float64 `json:"rho"`
+	Infested int     `json:"infested"`
+	Plants   int     `json:"plants"`
+	Verdict  string  `json:"verdict"`
+	Right    bool    `json:"right"`
+	Scouts   int     `json:"scouts"`
+	P        float64 `json:"p"`
+}
+
 func scoutsOutput(cases []validate.Scouts, seed uint64) report.Output {
 	one := cases[0]
 	j := scoutsJSON{
@@ -99,7 +110,7 @@ func scoutsOutput(cases []validate.Scouts, seed uint64) report.Output {
 		Stops:    one.Visit.Stops, PlantsPerStop: one.Visit.Plants, Share: one.Field.P, Act: one.Visit.Act(),
 		RightVerdict: rightVerdict(one.ShouldAct()), Scouts: one.N, Seed: seed,
 	}
-	records := report.NewRecords("rho", "infested", "plants", "verdict", "right", "scouts", "p")
+	var rows []scoutsCSV
 	for _, s := range cases {
 		c := scoutsCase{
 			Rho: s.Field.Rho, Mean: s.Estimate().Value, MeanSE: s.Estimate().SE, Spread: s.Spread().Value, SpreadSE: s.Spread().SE,
@@ -109,11 +120,11 @@ func scoutsOutput(cases []validate.Scouts, seed uint64) report.Output {
 		for x, n := range s.Seen {
 			act := x >= s.Visit.Act()
 			c.Totals = append(c.Totals, scoutsTotal{x, n, s.Chances[x]})
-			records.Add(s.Field.Rho, x, s.Visit.Total(), rightVerdict(act), act == s.ShouldAct(), n, s.Chances[x])
+			rows = append(rows, scoutsCSV{s.Field.Rho, x, s.Visit.Total(), rightVerdict(act), act == s.ShouldAct(), n, s.Chances[x]})
 		}
 		j.Cases = append(j.Cases, c)
 	}
-	return report.Output{Doc: scoutsDocument(cases, seed), Records: records, JSON: j}
+	return report.Output{Doc: scoutsDocument(cases, seed), Records: report.RecordsOf(rows), JSON: j}
 }
 
 func rightVerdict(act bool) string {

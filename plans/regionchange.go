@@ -1,0 +1,113 @@
+package plans
+
+import (
+	"context"
+	"math"
+
+	"stopwise/plans/season"
+)
+
+// A RegionChange is what a region's season takes and risks with a plan that was changed
+// in one thing.
+type RegionChange struct {
+	// What the plan then does: days between visits, and the most stops of a visit.
+	UntilFound, OnceFound, MostStops int
+	Visits, Hours, Cost              float64 // expected in the season, exactly
+	Scouts                           float64 // in the busiest week, as expected
+	// Needless and Late are the season's risks with the change, the worst as in
+	// [SeasonResult].
+	Needless, Late float64
+}
+
+// The changes that are looked at: common practice, no source.
+const (
+	longerUntilFound, longerOnceFound = 2, 1 // days
+	shorterVisit                      = 0.5  // of the most stops
+)
+
+// RegionChanges returns what the region's season would take with longer days between
+// visits, until the pest is found and once it is, and with visits of at most half the
+// stops, at the last of which the threshold decides. The first is the plan as it is.
+// Nothing is simulated. It returns what [Plan.RegionWeeks] does.
+func (p *Plan) RegionChanges(ctx context.Context) ([]RegionChange, error) {
+	var out []RegionChange
+	for _, change := range []func(*StagePlan){
+		func(*StagePlan) {},
+		func(s *StagePlan) { s.ComingBack.DaysUntilFound += longerUntilFound },
+		func(s *StagePlan) {
+			s.ComingBack.DaysOnceFound += longerOnceFound
+			if s.ComingBack.MoreFrom > 0 {
+				s.ComingBack.DaysMoreFound += longerOnceFound
+			}
+			s.ComingBack.DaysUntilFound = math.Max(s.ComingBack.DaysUntilFound, s.ComingBack.DaysOnceFound)
+		},
+		(*StagePlan).shorten,
+	} {
+		q := *p
+		q.Stages = nil
+		for _, s := range p.Stages {
+			q.Stages = append(q.Stages, s.changed(change))
+		}
+		r, err := q.overSeason()
+		if err != nil {
+			return nil, err
+		}
+		weeks, err := q.RegionWeeks(ctx, fewestSeasons, 1)
+		if err != nil {
+			return nil, err
+		}
+		row := RegionChange{UntilFound: r.UntilFound, OnceFound: r.OnceFound, Needless: r.Needless, Late: r.Late}
+		for _, s := range q.Tables() {
+			row.MostStops = max(row.MostStops, s.Table.Stops())
+		}
+		for _, w := range weeks {
+			row.Visits += w.Visits
+			row.Hours += w.Hours
+			row.Cost += w.Cost
+			row.Scouts = math.Max(row.Scouts, w.Scouts)
+		}
+		out = append(out, row)
+	}
+	return out, nil
+}
+
+// fewestSeasons are simulated for what is not looked at.
+const fewestSeasons = season.FewestSeasons
+
+// changed returns the plan of a stage, and those of its tables, with a change.
+func (s *StagePlan) changed(change func(*StagePlan)) *StagePlan {
+	q := *s
+	if s.ComingBack != nil {
+		back := *s.ComingBack
+		q.ComingBack = &back
+	}
+	q.Table = s.Table.Clone()
+	q.ByLast = nil
+	for _, t := range s.ByLast {
+		q.ByLast = append(q.ByLast, t.changed(change))
+	}
+	change(&q)
+	return &q
+}
+
+// shorten ends the visits at half the stops, where the threshold decides. Tables whose
+// stops count another thing than what was found stay as they are.
+func (s *StagePlan) shorten() {
+	stops := int(math.Ceil(shorterVisit * float64(s.Table.Stops())))
+	if !s.Worth.Plain() || stops < 1 {
+		return
+	}
+	t := Table{Units: s.Table.Units, Leave: s.Table.Leave[:stops], Act: s.Table.Act[:stops]}.Clone()
+	last := max(t.Leave[stops-1], int(math.Ceil(s.Threshold*float64(stops*t.Units)))-1)
+	t.Leave[stops-1] = last
+	for j, act := range t.Act { // the verdict is the same, sooner
+		t.Act[j] = min(act, last+1)
+		if act == NeverAct && j+1 < stops {
+			t.Act[j] = NeverAct
+		}
+	}
+	t.Act[stops-1] = last + 1
+	if t.Check() == nil {
+		s.Table = t.Trimmed()
+	}
+}
