@@ -22,8 +22,12 @@ type CountRho struct {
 	Estimate Estimate
 	Method   Method
 
-	K     float64  // the k at the estimate, NaN where a law gave it
-	ANOVA Estimate // analysis of variance within fields, without interval
+	K float64 // the k at the estimate, NaN where a law gave it
+	// KInterval is that k with its profile-likelihood interval, the correlation being
+	// what suits each k best: leaves are not taken as independent. It is missing
+	// where a law gave k, or no correlation could be fitted.
+	KInterval Estimate
+	ANOVA     Estimate // analysis of variance within fields, without interval
 }
 
 // CountRhoStops is about how many stops the likelihood is computed for. Where
@@ -49,9 +53,9 @@ func FitCountRho(fields [][]Counts, law sampling.VarianceLaw, confidence float64
 		return CountRho{}, err
 	}
 	used, why := countFields(fields)
-	out := CountRho{Fields: len(used), K: math.NaN(), Method: AdjustedProfile}
+	out := CountRho{Fields: len(used), K: math.NaN(), Method: AdjustedProfile, KInterval: missing("a law gives k")}
 	if len(used) == 0 {
-		out.Estimate, out.ANOVA = missing("%s", why), missing("%s", why)
+		out.Estimate, out.ANOVA, out.KInterval = missing("%s", why), missing("%s", why), missing("%s", why)
 		return out, nil
 	}
 	out.ANOVA = countANOVA(used)
@@ -67,7 +71,53 @@ func FitCountRho(fields [][]Counts, law sampling.VarianceLaw, confidence float64
 	p := countProfile{fields: used, law: law, adjust: len(used) > 1, logK: startK(used)}
 	out.Estimate = estimateOf(interpolated(func(rho float64) float64 { v, _ := p.at(rho); return v }), confidence)
 	_, out.K = p.at(out.Estimate.Value)
+	if law == nil {
+		out.KInterval = p.kAround(out.K, out.Estimate.Value, confidence)
+	}
 	return out, nil
+}
+
+// kMiddle is where, of 0 to 1, the k found lies when others are tried: 0 is no
+// clumping, 1 a k of 0.
+const kMiddle = 0.3
+
+// kAround returns k with its interval, which is where the likelihood, highest over
+// the correlation, falls by half a quantile of chi-square.
+func (p *countProfile) kAround(k, rho, confidence float64) Estimate {
+	at := func(u float64) float64 { return k * (1 - u) / u * kMiddle / (1 - kMiddle) }
+	start := math.Log(math.Max(rho, 0.01) / (1 - math.Max(rho, 0.01)))
+	c := interpolated(func(u float64) float64 {
+		k := at(u)
+		found, err := optimize.Minimize(optimize.Problem{Func: func(x []float64) float64 {
+			return -p.sum(func(float64) float64 { return k }, 1/(1+math.Exp(-x[0])))
+		}}, []float64{start}, &optimize.Settings{
+			Converger: &optimize.FunctionConverge{Absolute: 1e-4, Iterations: 3}, MajorIterations: 60,
+		}, &optimize.NelderMead{SimplexSize: 0.2})
+		if found == nil || err != nil && math.IsInf(found.F, 0) {
+			return math.Inf(-1)
+		}
+		return math.Max(-found.F, p.sum(func(float64) float64 { return k }, 0))
+	})
+	lower, upper := c.interval(c.maximum(), confidence)
+	e := Estimate{Value: k, SE: math.NaN(), Lower: at(upper), Upper: at(lower)}
+	if upper == top {
+		e.Lower = 0
+	}
+	return e
+}
+
+// sum returns the log-likelihood of a k and a correlation, each field's mean being
+// what suits it best.
+func (p *countProfile) sum(k func(mean float64) float64, rho float64) float64 {
+	total := 0.0
+	for _, f := range p.fields {
+		ll, less := f.profiled(k, rho)
+		total += ll
+		if p.adjust {
+			total -= less
+		}
+	}
+	return total
 }
 
 func countFields(fields [][]Counts) (used []countField, why string) {
@@ -123,23 +173,12 @@ type countProfile struct {
 
 // at returns the highest log-likelihood for rho, and the k it is at.
 func (p *countProfile) at(rho float64) (value, k float64) {
-	sum := func(k func(float64) float64) float64 {
-		total := 0.0
-		for _, f := range p.fields {
-			ll, less := f.profiled(k, rho)
-			total += ll
-			if p.adjust {
-				total -= less
-			}
-		}
-		return total
-	}
 	if p.law != nil {
-		return sum(func(mean float64) float64 { return sampling.KAt(p.law, mean) }), math.NaN()
+		return p.sum(func(mean float64) float64 { return sampling.KAt(p.law, mean) }, rho), math.NaN()
 	}
 	problem := optimize.Problem{Func: func(x []float64) float64 {
 		k := math.Exp(x[0])
-		return -sum(func(float64) float64 { return k })
+		return -p.sum(func(float64) float64 { return k }, rho)
 	}}
 	found, err := optimize.Minimize(problem, []float64{p.logK}, &optimize.Settings{
 		Converger: &optimize.FunctionConverge{Absolute: 1e-4, Iterations: 3}, MajorIterations: 60,

@@ -84,6 +84,13 @@ func TestCountRhoMissing(t *testing.T) {
 	}
 }
 
+func fieldsOf(data [][]Counts) (all []countField) {
+	for _, stops := range data {
+		all = append(all, newCountField(stops))
+	}
+	return all
+}
+
 // TestCountRhoFound fits one set of fields with and without a law for k.
 func TestCountRhoFound(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 5))
@@ -101,6 +108,23 @@ func TestCountRhoFound(t *testing.T) {
 	}
 	if math.Abs(free.K-.8) > .25 || !math.IsNaN(law.K) {
 		t.Errorf("k %g and %g, true .8", free.K, law.K)
+	}
+	// Where the likelihood falls by 1.92 from its top, by a coarse search of its own.
+	e, used := free.KInterval, countProfile{fields: fieldsOf(data), adjust: true}
+	highest := func(k float64) float64 {
+		best := math.Inf(-1)
+		for rho := .02; rho < .6; rho += .01 {
+			best = math.Max(best, used.sum(func(float64) float64 { return k }, rho))
+		}
+		return best
+	}
+	if !(e.Lower < .8 && .8 < e.Upper) || e.Value != free.K || law.KInterval.Known() {
+		t.Errorf("k %+v, with a law %+v", e, law.KInterval)
+	}
+	for _, end := range []float64{e.Lower, e.Upper} {
+		if fell := highest(e.Value) - highest(end); math.Abs(fell-1.92) > .15 {
+			t.Errorf("at k %g the likelihood fell by %g, want 1.92", end, fell)
+		}
 	}
 	if math.Abs(free.Estimate.Value-law.Estimate.Value) > .05 {
 		t.Errorf("k fitted: %g, k given: %g", free.Estimate.Value, law.Estimate.Value)

@@ -255,7 +255,7 @@ func (r *Result) noCounts(why string) {
 	r.Taylor = Taylor{A: no, B: no}
 	r.Iwao = Iwao{A: no, B: no}
 	r.Counted = noComponents(why)
-	r.CountRho = CountRho{Estimate: no, ANOVA: no, K: no.Value, Method: AdjustedProfile}
+	r.CountRho = CountRho{Estimate: no, ANOVA: no, K: no.Value, KInterval: no, Method: AdjustedProfile}
 }
 
 func (r *Result) fitTallies(d *pilot.Data, o Options) error {

@@ -134,7 +134,7 @@ func TestCountWarnings(t *testing.T) {
 	}
 	clumpy := []int{30, 28, 0, 1, 12, 15, 0, 0, 33, 25, 2, 1}
 	r = must(Fit(read(t, leafRows(clumpy, clumpy, clumpy, clumpy, clumpy)), Options{}))
-	if got := about(r, "k"); !strings.Contains(got, "plants of one stop are alike in their counts (correlation 0.9") {
+	if got := about(r, "k"); !strings.Contains(got, "the counts of one stop are alike (count rho 0.94") {
 		t.Error(got)
 	}
 }

@@ -108,8 +108,8 @@ func (r *Result) warnK() {
 	if t := k.Fit; t.Known() && t.P < significance {
 		r.add("k", "the counts are not quite negative binomial (chi-square %.1f on %d degrees of freedom, P = %.2g)", t.Statistic, t.DF, t.P)
 	}
-	if c := r.Counted; c.Known() && c.F.Known() && c.F.P < significance {
-		r.add("k", "plants of one stop are alike in their counts (correlation %.2g): leaves are not independent, and the interval of k is too narrow", c.IntraclassCorrelation)
+	if c := r.CountRho; c.Estimate.Known() && c.Estimate.Lower > 0 {
+		r.add("k", "the counts of one stop are alike (count rho %.3f): k and its interval as if leaves were independent do not hold; fitted along with it k is %.3g", c.Estimate.Value, c.K)
 	}
 }
 

@@ -64,7 +64,7 @@ func (f *fitting) countRhoPart(d *report.Document) {
 	t.Add(estimateRow(string(c.Method)+", taken", c.Estimate, rhoNumber)...)
 	t.Add(estimateRow("analysis of variance, fields brought to one scale", c.ANOVA, rhoNumber)...)
 	d.Table(t)
-	d.Para("A plan for a mean per leaf adds up the counts of a stop and needs this correlation. The k fitted along with it, leaves not taken as independent, is %s.", number3(c.K))
+	d.Para("A plan for a mean per leaf adds up the counts of a stop and needs this correlation. The k fitted along with it, leaves not taken as independent, is %s (%s interval %s).", number3(c.K), report.Share(f.Confidence), interval(c.KInterval, number3))
 }
 
 // shapeSentence says which shape of clumping the counts speak for.
@@ -99,8 +99,8 @@ func (f *fitting) countRhoLines(w *sectionWriter, c plans.Clumping) {
 	if r.ANOVA.Known() {
 		beside = "; beside it analysis of variance " + rhoNumber(r.ANOVA.Value)
 	}
-	w.comment("count_rho, for a mean per leaf: %s %s, interval %s%s. The range is the interval, rounded outwards. The k fitted along with it is %s.",
-		r.Method, rhoNumber(r.Estimate.Value), interval(r.Estimate, rhoNumber), beside, number3(r.K))
+	w.comment("count_rho, for a mean per leaf: %s %s, interval %s%s. The range is the interval, rounded outwards. The k fitted along with it is %s (%s).",
+		r.Method, rhoNumber(r.Estimate.Value), interval(r.Estimate, rhoNumber), beside, number3(r.K), interval(r.KInterval, number3))
 	w.line("count_rho = %s", rangeValue(*c.CountRho))
 }
 
@@ -111,6 +111,7 @@ type countRhoJSON struct {
 	Stops  int          `json:"stops"`
 	Left   int          `json:"fields_left_out"`
 	K      *float64     `json:"k"`
+	KRange estimateJSON `json:"k_interval"` // the same with its interval
 	ANOVA  estimateJSON `json:"anova"`
 }
 
@@ -138,7 +139,7 @@ type shapeCountJSON struct {
 
 func (f *fitting) countRhoJSON() countRhoJSON {
 	c := f.CountRho
-	return countRhoJSON{estimateOf(c.Estimate), string(c.Method), c.Fields, c.Stops, c.Left, report.Finite(c.K), estimateOf(c.ANOVA)}
+	return countRhoJSON{estimateOf(c.Estimate), string(c.Method), c.Fields, c.Stops, c.Left, report.Finite(c.K), estimateOf(c.KInterval), estimateOf(c.ANOVA)}
 }
 
 func (f *fitting) shapeJSON() shapeJSON {

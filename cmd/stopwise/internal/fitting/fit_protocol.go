@@ -34,9 +34,19 @@ func (f *fitting) rhoRange() *plans.Range {
 	return outwardRange(f.Rho.Estimate, 0.999) // no plan can be made for plants that are all alike
 }
 
+// takenK is the k that a plan goes by: where the counts of a stop are alike, the one
+// fitted along with their correlation. Fitted as if leaves were independent, it is
+// another, and its interval too narrow.
+func (f *fitting) takenK() (e fit.Estimate, joint bool) {
+	if c := f.CountRho; c.Estimate.Known() && c.Estimate.Value > 0 && c.KInterval.Known() {
+		return c.KInterval, true
+	}
+	return f.K.Estimate, false
+}
+
 // kRange is the lower end alone where there is no upper one.
 func (f *fitting) kRange() *plans.Range {
-	e := f.K.Estimate
+	e, _ := f.takenK()
 	low := outwards(e.Lower, math.Floor)
 	switch {
 	case !e.HasInterval() || low <= 0:
@@ -141,7 +151,11 @@ func (f *fitting) countLines(w *sectionWriter, c plans.Clumping) {
 			w.line("# k    = %s    # in place of taylor: one k for all means", rangeValue(*k))
 		}
 	case c.K != nil:
-		w.comment("k: %s, from %s.%s", f.kText(), fieldsText(f.K.Common.Fields), unlimited(f.K.Estimate))
+		if e, joint := f.takenK(); joint {
+			w.comment("k: %s, interval %s, fitted along with count_rho, from %s.%s As if leaves were independent: %s.", number3(e.Value), interval(e, number3), fieldsText(f.CountRho.Fields), unlimited(e), f.kText())
+		} else {
+			w.comment("k: %s, from %s.%s", f.kText(), fieldsText(f.K.Common.Fields), unlimited(e))
+		}
 		w.line("k      = %s", rangeValue(*c.K))
 	default:
 		w.comment("k: the data carry none, %s.", f.kText())
