@@ -22,7 +22,9 @@ func commands(e shell.Env) []*cli.Command {
 		demoCommand(e),
 		fitting.FitCommand(e),
 		sizing.SizeCommand(e),
-		designing.DesignCommand(e),
+		designing.DesignCommand(e, designing.Evidence{
+			Fit: fitting.Evidence, Recorded: fitting.SeasonEvidence, Validated: trying.Evidence, OverSeason: following.Evidence,
+		}),
 		designing.TableCommand(e),
 		designing.CurveCommand(e),
 		following.FollowCommand(e),

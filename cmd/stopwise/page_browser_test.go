@@ -46,3 +46,36 @@ func TestReviewPageInBrowser(t *testing.T) {
 		t.Errorf("prints on %d sheets", sheets)
 	}
 }
+
+// The file of evidence prints on two sheets a stage at most, with all that stands
+// behind the plan.
+func TestEvidenceInBrowser(t *testing.T) {
+	p := browsertest.New(t)
+	const vale = "../../testdata/marrow-vale/"
+	dir := t.TempDir()
+	file, plan, recorded := filepath.Join(dir, "evidence.html"), filepath.Join(dir, "plan.json"), filepath.Join(dir, "made.season")
+	for _, args := range [][]string{
+		{"design", vale + "protocol.toml", "--out", plan},
+		{"season", "import", recorded, vale + "visits.csv", "--plan", plan},
+		{"design", vale + "protocol.toml", "--page", file, "--made-by", "A. Grower", "--pilot", vale + "pilot.csv", "--data", vale + "fields.csv", "--season", recorded},
+	} {
+		var out, errOut bytes.Buffer
+		if status := run(append([]string{"stopwise"}, args...), strings.NewReader(""), &out, &errOut); status != 0 {
+			t.Fatalf("%s: status %d: %s", args[0], status, errOut.String())
+		}
+	}
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Open(text)
+	for _, fault := range p.Accessibility() {
+		t.Error(fault)
+	}
+	const stages = 3
+	sheets := p.Print("evidence", chromedp.PaperA4)
+	t.Logf("%d sheets", sheets)
+	if sheets > 2*stages {
+		t.Errorf("prints on %d sheets, more than two for each of %d stages", sheets, stages)
+	}
+}

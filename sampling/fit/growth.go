@@ -64,7 +64,8 @@ func (g Growth) NotAbove(share float64) float64 {
 //
 // The likelihood is that of all counts, so that a stopping rule and visits that
 // found nothing bias nothing, as they would if estimates of the visits were joined
-// by a line.
+// by a line. Where growth differs from course to course the interval is too narrow:
+// see the record of recoveries.
 func FitGrowth(visits []Visit, scale Scale, family func(level float64) sampling.Population, confidence float64) (Growth, error) {
 	var out Growth
 	if err := checkConfidence(confidence); err != nil {

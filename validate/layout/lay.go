@@ -45,15 +45,30 @@ type Route struct {
 // 2.5 to 3 minutes a walk.
 const (
 	walkWeight  = 8    // a walk as long as the side of a square of the field's area
-	fading      = 0.8  // each further stop counts less, since visits end
-	leastWeight = 0.25 // what the last beginnings keep
-	leastLeg    = 0.5  // what the last walks keep
+	endWeight   = 6    // a beginning with which every visit ends
+	leastWeight = 0.25 // what beginnings keep with which few visits end
+	leastLeg    = 0.5  // what walks keep that few visits take
+	fading      = 0.8  // of visits go on after a stop, where that is not known
 	reachPrice  = 0.15 // lying nearer to the middle, or to the edges, than the field does
 	offsetLimit = 0.12 // how far off the centre the mean place may lie, as a share of the field's extent
 	offsetPrice = 60   // what more costs
 	apart       = 0.5  // how far apart stops lie, as a share of the side of a square of the area that each of all stops stands for
 	crowdPrice  = 3    // what two stops at one place cost
 )
+
+// ends returns the chance that a visit ends with each stop.
+func (o Options) ends() []float64 {
+	ends := make([]float64, o.Last)
+	if copy(ends, o.Ends) > 0 {
+		return ends
+	}
+	left := 1.0
+	for k := o.First - 1; k < o.Last; k++ {
+		ends[k] = left * (1 - fading)
+		left *= fading
+	}
+	return ends
+}
 
 // How hard the search tries.
 const (

@@ -83,21 +83,13 @@ type search struct {
 func newSearch(g *Ground, o Options) *search {
 	s := &search{g: g, o: o, scale: math.Sqrt(g.Field.Area())}
 	s.apart = apart * s.scale / math.Sqrt(float64(o.Last))
-	ends := o.Ends
-	if ends == nil {
-		ends = make([]float64, o.Last)
-		for k, left := o.First-1, 1.0; k < o.Last; k++ {
-			ends[k] = left * (1 - fading)
-			left *= fading
-		}
-	}
-	left := 1.0
-	for k := range o.Last {
-		s.leg = append(s.leg, math.Max(Pleg, left))
+	ends, left := o.ends(), 1.0
+	for k := range o.Last { // a walk counts by the visits that take it, a beginning by those that end there
+		s.leg = append(s.leg, math.Max(leastLeg, left))
 		left -= ends[k]
 		w := 0.0
 		if k+1 >= o.First {
-			w = math.Max(PleastW, Ptotal*ends[k])
+			w = math.Max(leastWeight, endWeight*ends[k])
 		}
 		s.weight = append(s.weight, w)
 	}
@@ -200,7 +192,7 @@ func (s *search) offset(mean orb.Point) float64 {
 	if limit := offsetLimit * g.Reach; x*x+y*y <= limit*limit { // most are; no root for them
 		return 0
 	}
-	return Poff * (g.offset(mean) - offsetLimit)
+	return offsetPrice * (g.offset(mean) - offsetLimit)
 }
 
 // offset returns the distance of a place from the field's centre as a share of
@@ -221,12 +213,12 @@ func (s *search) crowd(a, b int) float64 {
 
 func (s *search) walk(a, b int) float64 {
 	p, q := s.g.at[a], s.g.at[b]
-	return Pwalk * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
+	return walkWeight * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
 }
 
 func (s *search) from(a int) float64 {
 	p, q := *s.o.From, s.g.at[a]
-	return Pwalk * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
+	return walkWeight * math.Hypot(p[0]-q[0], p[1]-q[1]) / s.scale
 }
 
 // A moving stop: what the cost is as a function of its place, the others held.
@@ -291,5 +283,3 @@ func (t moving) cost(i int) float64 {
 	}
 	return c
 }
-
-var Pleg, PleastW, Ptotal, Pwalk, Poff = 0.5, 0.25, 4.0, 8.0, 60.0

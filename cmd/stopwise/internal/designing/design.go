@@ -19,7 +19,7 @@ import (
 	"stopwise/plans"
 )
 
-func DesignCommand(e shell.Env) *cli.Command {
+func DesignCommand(e shell.Env, parts Evidence) *cli.Command {
 	s := shell.NewSituation()
 	method := shell.MethodFlag()
 	weights := shell.NewOption("weights", "`A,B,C` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
@@ -39,6 +39,7 @@ func DesignCommand(e shell.Env) *cli.Command {
 	stage, format, own := shell.StageFlag(), shell.FormatFlag(), tableFlag()
 	detail := shell.DetailFlag()
 	precise := newPrecisionFlags()
+	behind := newEvidenceFlags(parts)
 	fieldMean := shell.NewOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", shell.Positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
 	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states"}
@@ -52,6 +53,7 @@ func DesignCommand(e shell.Env) *cli.Command {
 $ stopwise design testdata/marrow-vale/protocol.toml --out plan.json
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 $ stopwise design testdata/marrow-vale/protocol.toml --page review.html
+$ stopwise design protocol.toml --page evidence.html --made-by "A. Grower" --pilot pilot.csv --data fields.csv
 $ stopwise design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1 --table habit.csv
 
 The method risk-true finds the table with the least walking whose risks hold over the whole clumping range; risk-true-lines the best pair of straight lines that keeps them; fixed the fewest stops without early verdicts; lines takes the textbook lines, whose risks do not hold where plants clump; iwao takes curves around the threshold, which promise no risk. Fewest stops are fewest minutes too, since every stop takes the same time.
@@ -59,7 +61,7 @@ The method risk-true finds the table with the least walking whose risks hold ove
 With --precision the walk ends not with a verdict but when the estimate is precise enough: of a mean per leaf (--k, --taylor or --iwao), or of the share infested (--rho).
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
-		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, routes, own, detail, format), precise.flags()...),
+		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, routes, own, detail, format), append(behind.flags(), precise.flags()...)...),
 		Action: func(c *cli.Context) error {
 			detailed, err := shell.Detailed(c, format.Value)
 			if err != nil {
@@ -71,6 +73,9 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 			}
 			if detailed && (asked || c.Bool("compare")) {
 				return shell.UsageError("--detail does nothing here; --precision and --compare print all they find")
+			}
+			if err := behind.check(page, asked || c.Bool("compare")); err != nil {
+				return err
 			}
 			if asked {
 				if err := notForPrecision(c, s, method, weights, page, own); err != nil {
@@ -157,7 +162,9 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				}
 			}
 			if page.Set {
-				if err := writeDesignPage(page.Value, plan, trials, balanced); err != nil {
+				if err := writeDesignPage(page.Value, plan, trials, balanced, func(d *report.Document) error {
+					return behind.add(ctx, e, d, plan, c.Args().First())
+				}); err != nil {
 					return err
 				}
 				doc.Para("Page for review written to %s.", page.Value)

@@ -23,8 +23,8 @@ func writePage(file string, d *report.Document, title string) error {
 }
 
 // writeDesignPage writes all tables and pictures of a plan as one page, for
-// colleagues to review.
-func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance) error {
+// colleagues to review, and what behind adds to it.
+func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, behind func(*report.Document) error) error {
 	var faults []error
 	n := 0
 	d := say.DesignWith(plan, trials, balanced, "", func(d *report.Document, s *plans.StagePlan) {
@@ -43,6 +43,9 @@ func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, 
 	page := &report.Document{Blocks: head}
 	page.Table(protocolTable(plan))
 	page.Blocks = append(page.Blocks, d.Blocks[1:]...)
+	if err := behind(page); err != nil {
+		return err
+	}
 	return writePage(file, page, "Plan"+say.Titled(plan.Protocol.About()))
 }
 

@@ -226,7 +226,7 @@ func (l *learning) growthSpread(d *report.Document) {
 		d.Para("That fields differ in growth is not shown (likelihood ratio %s, P %s).", report.Decimals(g.Same.Statistic, 1), chance(g.Same))
 		return
 	}
-	text := fmt.Sprintf("Fields differ in growth: standard deviation %s from field to field (likelihood ratio %s, P %s); the value above is their mean, with fields that stay at their level in it, and not the fastest.",
+	text := fmt.Sprintf("Fields differ in growth: standard deviation %s from field to field (likelihood ratio %s, P %s); the value above is their mean, with fields that stay at their level in it, and not the fastest. The interval of growth is then too narrow: in made seasons with a standard deviation of 0.04 a 95%% interval held the truth in 86%%.",
 		report.Plain(g.Spread), report.Decimals(g.Same.Statistic, 1), chance(g.Same))
 	if b := l.statedGrowth(); b > 0 {
 		text += fmt.Sprintf(" By a normal distribution %s of the fields grow faster than the protocol's %s a day.", report.Percent(g.Faster(b)), report.Plain(b))
@@ -245,14 +245,24 @@ func (l *learning) statedGrowth() float64 {
 
 // promisePart shows what the promised risks became.
 func (l *learning) promisePart(d *report.Document) {
-	rows := l.promises()
-	if len(rows) == 0 {
+	if l.against == nil {
 		return
 	}
-	d.Heading("What the promises became")
 	whose := "the plan that " + l.against.file + " gives"
 	if l.against.used != "" {
 		whose = fmt.Sprintf("the plan %s, by which the season was walked", season.Short(l.against.used))
+	}
+	if t := l.promiseTable(whose); t != nil {
+		d.Heading("What the promises became")
+		d.Table(t)
+	}
+}
+
+// promiseTable is nil where no stage of the plan was visited.
+func (l *learning) promiseTable(whose string) *report.Table {
+	rows := l.promises()
+	if len(rows) == 0 {
+		return nil
 	}
 	t := &report.Table{
 		Caption: fmt.Sprintf("Exact risks of %s: needless at the lower bound, missed at the upper, with the clumping of the season in place of the protocol's range: at the estimate, and the worst over its interval.", whose),
@@ -273,7 +283,7 @@ func (l *learning) promisePart(d *report.Document) {
 		}
 		t.Add(shell.Printable(r.Stage), "missed", report.Share(r.MissedPromised), number(r.Missed), number(r.MissedWorst), state)
 	}
-	d.Table(t)
+	return t
 }
 
 // followedPart tells what became of the fields that were left.

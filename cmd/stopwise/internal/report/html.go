@@ -78,7 +78,7 @@ func (l list) html() (string, error) {
 }
 
 func (p picture) html() (string, error) {
-	return "<pre>" + html.EscapeString(trimLines(string(p))) + "</pre>", nil
+	return `<pre tabindex="0">` + html.EscapeString(trimLines(string(p))) + "</pre>", nil
 }
 
 // shortTable is the number of rows up to which a table is not broken between

@@ -36,7 +36,7 @@ func TestPageIsSemantic(t *testing.T) {
 		"<p>Ask <code>stopwise check a&lt;b</code>, 3 &amp; 4.</p>", `<p class="note"><strong>Note:</strong> take care</p>`,
 		"<caption>Risks</caption>", `<th scope="col">clumping</th><th scope="col" class="right">act &gt; 10%</th>`,
 		`<th scope="row">rho 0.1</th><td class="right">&lt;0.01%</td>`,
-		"<li>one</li>", `<figure><svg viewBox="0 0 1 1"></svg></figure>`, "<pre>a  b\n&lt;c&gt;</pre>",
+		"<li>one</li>", `<figure><svg viewBox="0 0 1 1"></svg></figure>`, `<pre tabindex="0">a  b` + "\n&lt;c&gt;</pre>",
 	} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page lacks %s", want)

@@ -45,8 +45,8 @@ type validation struct {
 	require, plot       *shell.Option[string]
 }
 
-func ValidateCommand(e shell.Env) *cli.Command {
-	v := &validation{
+func newValidation() *validation {
+	return &validation{
 		stage: shell.StageFlag(), last: shell.LastFlag(), format: shell.FormatFlag(),
 		simulate: shell.NewOption("simulate", "`WORLDS` what to try, with commas between: rho, k, count-rho, mixture, patches, misread, short, space (see above)",
 			shell.ListOf(simulateWorlds)).WithoutValue("all but space; only the data where --data is given"),
@@ -70,6 +70,10 @@ func ValidateCommand(e shell.Env) *cli.Command {
 		require:     shell.NewOption("require", "`LIST` what must hold, such as needless<=10%,missed<=5%,stops<=9,minutes<=60, or promise for what the stage promises, in the worlds that the promise speaks of and in those that are asked for; exit status 1 where it does not", shell.NotEmpty),
 		plot:        shell.PlotFlag("a made field with a walk through it"),
 	}
+}
+
+func ValidateCommand(e shell.Env) *cli.Command {
+	v := newValidation()
 	return &cli.Command{
 		Name:      "validate",
 		Usage:     "try a plan on other worlds, on seen fields and on made fields",
