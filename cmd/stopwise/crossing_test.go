@@ -67,6 +67,8 @@ var crossings = map[string][]calling{
 	"tally choose":   {{args: "tally choose PROTOCOL --tallies 1,2 --rho 0.05", measure: "mean", single: true}},
 	"tally curve":    {{args: "tally curve PLAN --stage STAGE --tally TALLY --k 1", measure: "share"}},
 	"study coverage": {{args: "study coverage PLAN --stage STAGE"}},
+	"study fields":   {{args: "study fields PLAN --stage STAGE", measure: "share"}},
+	"study season":   {{args: "study season PLAN --stage STAGE"}},
 	"study lines":    {{args: "study lines PLAN --stage STAGE --walks 20"}},
 }
 
@@ -75,7 +77,7 @@ var noCrossing = map[string]string{
 	"demo": "takes nothing", "fit": "takes counts", "completion": "takes a shell", "__complete": "takes words",
 	"size proportion": "takes flags", "size mean": "takes flags", "size classify": "takes flags", "size detect": "takes flags", "size allocate": "takes flags",
 	"tally share": "takes flags", "tally mean": "takes flags", "tally table": "takes flags",
-	"study scouts": "takes flags", "study effort": "takes flags", "study explain": "takes a topic",
+	"study scouts": "takes flags", "study effort": "takes flags", "study explain": "takes a topic", "study maps": "takes flags", "study looks": "takes flags", "study tables": "takes flags", "words": "takes a language",
 	"season merge": "two files, in season-exchange.txtar", "season void": "in season-amend.txtar", "season rename": "in season-amend.txtar", "season expect": "takes a list of fields",
 }
 
@@ -89,7 +91,7 @@ func TestEveryCommandIsCrossed(t *testing.T) {
 		names = append(names, path)
 		_, no := noCrossing[path]
 		if (len(crossings[path]) > 0) == no {
-			t.Errorf("%s: tried with every law and form of threshold: %t; exempt from it: %t", path, !no, no)
+			t.Errorf("%s: stands in %d lists, not in one: crossings if it takes a plan, a protocol or a season's file, else noCrossing", path, map[bool]int{true: 2}[no])
 		}
 	})
 	for _, known := range slices.Concat(slices.Collect(maps.Keys(crossings)), slices.Collect(maps.Keys(noCrossing))) {

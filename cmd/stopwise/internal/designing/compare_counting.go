@@ -106,8 +106,8 @@ func countingAdvice(c plans.Comparison) string {
 	if c.Stage.HoldUnder.Patches {
 		return fmt.Sprintf("To choose: %s (%s). It saves %s of %s, and the promise holds in patches too.", countingName(best), how, report.Percent(saved), of)
 	}
-	return fmt.Sprintf("To choose: what is found, unless the counts of the region speak for plants alike as a beta-binomial (fit says which shape they speak for): then %s (%s) saves %s of %s. In patches its promise breaks further than that of totals; with --hold-under patches it is held there, and compared anew.",
-		countingName(best), how, report.Percent(saved), of)
+	return fmt.Sprintf("To choose: what is found, unless the counts of the region speak for %s alike as a beta-binomial (fit says which shape they speak for): then %s (%s) saves %s of %s. In patches its promise breaks further than that of totals; with --hold-under patches it is held there, and compared anew.",
+		report.UnitsName(c.Stage), countingName(best), how, report.Percent(saved), of)
 }
 
 func countingFlag(s *plans.StagePlan) string {

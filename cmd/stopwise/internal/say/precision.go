@@ -23,7 +23,7 @@ func PrecisionSentence(p *plans.PrecisionPlan) string {
 
 func LawSentence(p *plans.PrecisionPlan) string {
 	if p.Measure == plans.ShareInfested {
-		return fmt.Sprintf("Stop line for a share (Kuno 1986), plants of a stop alike with rho %s.", report.Number(*p.Rho, 2))
+		return fmt.Sprintf("Stop line for a share (Kuno 1986), %s of a stop alike with rho %s.", unitsName(p), report.Number(*p.Rho, 2))
 	}
 	alike := "Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed."
 	if r := p.CountRho; r != nil && *r > 0 {
