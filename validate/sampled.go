@@ -29,14 +29,21 @@ func SampleFields(s *plans.StagePlan, levels []float64, seed uint64) ([]Sampled,
 	}
 	r := newRand(seed, sampleStream, 0)
 	units := s.Units(s.Plants())
+	worth := func(found int) int { return found }
+	if !s.Worth.Plain() {
+		values := s.Worth.Values(units)
+		worth = func(found int) int { return values(found, units) }
+	}
 	out := make([]Sampled, len(levels))
 	for i, level := range levels {
 		g := newGuide(s.Clumped(level).Population().Stop(units).Probs(largestTotal(s)))
-		total := 0
+		found, total := 0, 0
 		for stop := 1; stop <= s.Table.Stops(); stop++ {
-			total += g.draw(r)
+			x := g.draw(r)
+			found += x
+			total += worth(x)
 			if v := s.Table.Verdict(stop, total); v != plans.Continue {
-				out[i] = Sampled{level, float64(total) / float64(stop*units), stop, v, ZoneOf(s, level)}
+				out[i] = Sampled{level, float64(found) / float64(stop*units), stop, v, ZoneOf(s, level)}
 				break
 			}
 		}

@@ -275,6 +275,8 @@ func (c *crossing) cross(tried []string, look func(call, format, out string)) {
 					}
 				case status == shell.StatusInput && strings.Contains(errOut, "no precision plan for a correlation"):
 					refused, held = true, held+1 // it takes leaves as independent, and says so
+				case status == shell.StatusInput && strings.Contains(errOut, "does not tell where looking ends"):
+					refused, held = true, held+1 // it shows the share seen
 				case status == shell.StatusInput && strings.Contains(errOut, "of running totals only"):
 					refused, held = true, held+1 // of a method for what is found, and says so
 				case status == shell.StatusInput && (refused || refuses.MatchString(errOut)), status == shell.StatusFailed && call.fails:

@@ -38,13 +38,15 @@ var untold = map[string][]string{
 	"validate":       {"validate PLAN --simulate mixture,patches,short --visits 100", "validate PLAN --pattern uniform --route zigzag --visits 100", "validate PLAN --simulate misread --require promise"},
 	"study lines":    {"study lines PLAN --walks 100"},
 	"study coverage": {"study coverage PLAN"},
+	"study fields":   {"study fields PLAN --fields 20"},
+	"study season":   {"study season PLAN"},
 	"tally curve":    {"tally curve PLAN --k 0.8"},
 	"route":          {"route PLAN --size 400x300"},
 }
 
 // tally choose makes plans for a share infested, without a sign.
-var speechless = []string{"demo", "tally choose", "fit", "completion", "__complete", "size proportion", "size mean", "size classify", "size detect", "size allocate",
-	"tally share", "tally mean", "tally table", "study scouts", "study effort", "study explain",
+var speechless = []string{"demo", "tally choose", "fit", "completion", "__complete", "words", "size proportion", "size mean", "size classify", "size detect", "size allocate",
+	"tally share", "tally mean", "tally table", "study scouts", "study effort", "study maps", "study looks", "study tables", "study explain",
 	"season import", "season merge", "season void", "season rename", "season expect"}
 
 const untoldHead = `[stop]

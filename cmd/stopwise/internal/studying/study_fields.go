@@ -36,8 +36,8 @@ $ stopwise study fields --lower 15% --upper 30% --needless-risk 10% --missed-ris
 			if s.Measure != plans.ShareInfested {
 				return report.Output{}, shell.UsageError("study fields goes with a plan for the share infested; this one is for a mean per leaf")
 			}
-			if !s.Worth.Plain() {
-				return report.Output{}, shell.UsageError("study fields goes with a plan that adds up the counts of the stops as they are (counting = \"total\")")
+			if s.Worth.Cap > 0 {
+				return report.Output{}, shell.UsageError("study fields shows the share seen, which a visit does not tell where looking ends at %d (counting = \"capped\")", s.Worth.Cap)
 			}
 			levels := report.Evenly(0, drawing.TopLevel(s), count.Value-1)
 			seen, err := validate.SampleFields(s, levels, f.seed.Value)
