@@ -15,6 +15,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -43,7 +44,7 @@ var (
 	screenText string
 )
 
-var page = template.Must(template.New("card").Parse(pageText))
+var page = sync.OnceValue(func() *template.Template { return template.Must(template.New("card").Parse(pageText)) })
 
 // generator marks the files that this package made.
 const generator = "stopwise card"
@@ -108,7 +109,7 @@ func (c Card) HTML() ([]byte, error) {
 		Data: d, Print: onPaper, Cautions: c.Cautions, Language: c.Language, Map: c.Map,
 	}
 	var b bytes.Buffer
-	if err := page.Execute(&b, view); err != nil {
+	if err := page().Execute(&b, view); err != nil {
 		return nil, fmt.Errorf("card: %w", err)
 	}
 	return b.Bytes(), nil

@@ -7,7 +7,7 @@ import (
 
 // Cautions are printed wherever output can lead to a treatment. A protocol may
 // add to them, never replace them. Common practice, no source.
-var Cautions = English().Cautions()
+func Cautions() string { return English().Cautions() }
 
 // Cautions are those of every language.
 func (l In) Cautions() string { return l.Say("scout.cautions_head") + l.Say("scout.cautions") }

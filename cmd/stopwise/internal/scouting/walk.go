@@ -38,7 +38,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 
 $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
-` + say.English().Say("walk.help"),
+= walk.help`,
 		Flags: slices.Concat([]cli.Flag{file, field, stage, date, scout, fresh}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {

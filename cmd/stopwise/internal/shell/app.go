@@ -76,7 +76,6 @@ func prepare(list []*cli.Command, parent string) {
 		c.HideHelpCommand = true
 		c.OnUsageError = onUsageError
 		c.CustomHelpTemplate = commandHelp
-		c.Description = formatDescription(c.Description)
 		if len(c.Subcommands) == 0 {
 			continue
 		}

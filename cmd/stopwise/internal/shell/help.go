@@ -1,11 +1,13 @@
 package shell
 
 import (
+	"io"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/words"
 )
 
 const (
@@ -30,7 +32,7 @@ const commandHelp = `{{.HelpName}} - {{.Usage}}
 
 Usage: {{.HelpName}}{{if .VisibleCommands}} COMMAND [arguments]{{else if trim .ArgsUsage}} {{trim .ArgsUsage}}{{end}} [flags]
 {{if .Description}}
-{{.Description}}
+{{described .Description}}
 {{end}}{{if .VisibleCommands}}
 Commands:{{range .VisibleCommands}}
 {{printf "  %-11s %s" .Name .Usage}}{{end}}
@@ -39,10 +41,17 @@ Flags:{{range .VisibleFlags}}
 {{.}}{{end}}
 `
 
-func init() { cli.FlagStringer = flagHelp }
+func init() {
+	cli.FlagStringer = flagHelp
+	// Only the help that is shown is wrapped.
+	cli.HelpPrinter = func(w io.Writer, text string, data any) {
+		cli.HelpPrinterCustom(w, text, data, map[string]any{"described": formatDescription})
+	}
+}
 
 // formatDescription wraps the paragraphs of a description. Paragraphs that
-// begin with a space or with "$ ", the mark of an example, stay as they are.
+// begin with a space or with "$ ", the mark of an example, stay as they are; "= NAME"
+// stands for that sentence of the catalogue, which is read only then.
 func formatDescription(s string) string {
 	var out []string
 	examples := strings.Count("\n"+s, "\n$ ")
@@ -60,6 +69,8 @@ func formatDescription(s string) string {
 			out = append(out, p)
 		case strings.HasPrefix(p, " "):
 			out = append(out, p)
+		case strings.HasPrefix(p, "= "):
+			out = append(out, formatDescription(words.English().Say(p[2:])))
 		default:
 			out = append(out, report.Wrap(p, helpWidth, ""))
 		}

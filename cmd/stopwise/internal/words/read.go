@@ -82,19 +82,24 @@ func Read(text []byte) (*Language, error) {
 }
 
 func parse(text []byte) (*Language, error) {
-	var head struct{ Language struct{ Tag string } }
-	if err := toml.Unmarshal(text, &head); err != nil {
+	var whole map[string]any
+	if err := toml.Unmarshal(text, &whole); err != nil {
 		if d, ok := errors.AsType[*toml.DecodeError](err); ok {
 			line, column := d.Position()
 			return nil, &SyntaxError{line, column, strings.TrimPrefix(d.Error(), "toml: ")}
 		}
 		return nil, err
 	}
-	tag, err := language.Parse(head.Language.Tag)
+	head, _ := whole["language"].(map[string]any)
+	named, _ := head["tag"].(string)
+	tag, err := language.Parse(named)
 	if err != nil || tag == language.Und {
-		return nil, &FileError{Faults: []string{fmt.Sprintf("tag %q in [language] names no language; write one such as pt or sw", head.Language.Tag)}}
+		return nil, &FileError{Faults: []string{fmt.Sprintf("tag %q in [language] names no language; write one such as pt or sw", named)}}
 	}
-	unmarshal := func(data []byte, v any) error { return toml.Unmarshal(data, v) }
+	unmarshal := func(_ []byte, v any) error {
+		*v.(*any) = whole
+		return nil
+	}
 	messages, err := i18n.ParseMessageBytes(text, unmarshal)
 	if err != nil {
 		return nil, &FileError{Faults: []string{err.Error()}}
