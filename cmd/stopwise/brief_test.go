@@ -17,19 +17,20 @@ func TestShortAnswers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Chdir(t.TempDir())
+	t.Parallel()
+	plan := filepath.Join(t.TempDir(), "plan.json")
 	file := func(name string) string { return filepath.Join(vale, name) }
 	for _, c := range []struct {
 		call string
 		most int // lines
 	}{
-		{"design " + file("protocol.toml") + " --stage leafing --out plan.json", 45},
+		{"design " + file("protocol.toml") + " --stage leafing --out " + plan, 45},
 		{"design " + file("season.toml"), 45},
 		{"fit " + file("pilot.csv"), 30},
 		{"fit " + file("pilot-leaves.csv"), 30},
-		{"validate plan.json", 40},
-		{"validate plan.json --simulate space --visits 1000", 40},
-		{"validate plan.json --visits 1000 --data " + file("fields.csv") + " --fitted-on " + file("pilot.csv"), 40},
+		{"validate " + plan, 40},
+		{"validate " + plan + " --simulate space --visits 1000", 40},
+		{"validate " + plan + " --visits 1000 --data " + file("fields.csv") + " --fitted-on " + file("pilot.csv"), 40},
 	} {
 		short, long := printed(t, c.call), printed(t, c.call+" --detail")
 		if n := strings.Count(short, "\n"); n > c.most {

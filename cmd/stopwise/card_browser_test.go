@@ -140,6 +140,7 @@ func uneven(s *plans.StagePlan, random *rand.Rand, n int) [][]cardStop {
 // The page decides and speaks as check does, in every language: in every state that
 // the demo's plans can reach, for unequal plants, and for other kinds of plans.
 func TestCardSaysWhatCheckSays(t *testing.T) {
+	t.Parallel()
 	random := rand.New(rand.NewPCG(2026, 9))
 	protocol, err := plans.ReadProtocol(marrowvale.Protocol)
 	if err != nil {

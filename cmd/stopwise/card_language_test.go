@@ -73,6 +73,7 @@ func languageCards(t *testing.T) map[string][]byte {
 // On a small phone no word is cut, in any language, from the first screen to the
 // results, and nothing is wider than the phone.
 func TestCardInEveryLanguage(t *testing.T) {
+	t.Parallel()
 	cards := languageCards(t)
 	p := browsertest.New(t)
 	p.Do(chromedp.EmulateViewport(360, 640))

@@ -34,6 +34,7 @@ func followedPlan(t *testing.T, name string) string {
 // first visit on day 0 or 3, then every 7 days while nothing was ever found and every
 // 4 once it was.
 func TestFollowOutsideValues(t *testing.T) {
+	t.Parallel()
 	type field map[string]float64
 	for _, c := range []struct {
 		plan, args string

@@ -15,6 +15,7 @@ import (
 // The review page in a real browser: readable by everybody, asking for nothing
 // beyond itself, and printable.
 func TestReviewPageInBrowser(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	file := filepath.Join(t.TempDir(), "review.html")
 	args := []string{"stopwise", "design", "../../testdata/marrow-vale/protocol.toml", "--page", file}
@@ -50,6 +51,7 @@ func TestReviewPageInBrowser(t *testing.T) {
 // The file of evidence prints on two sheets a stage at most, with all that stands
 // behind the plan.
 func TestEvidenceInBrowser(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	const vale = "../../testdata/marrow-vale/"
 	dir := t.TempDir()
