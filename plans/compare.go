@@ -22,7 +22,8 @@ type Comparison struct {
 	Unheld *StagePlan
 	// Countings are the plans by the method [RiskTrue] for the same promise whose stops
 	// count totals, at most the best cap, and points, as far as there are any; of one that
-	// the stage asks for, its own. It is empty where counts of insects are added up.
+	// the stage asks for, its own. It is empty where counts of insects are added up, and
+	// where the options do not ask for them.
 	Countings []*StagePlan
 }
 
@@ -59,8 +60,10 @@ func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, er
 				}
 			}
 		}
-		if err := c.countings(ctx, p, i, o); err != nil {
-			return nil, err
+		if o.Countings {
+			if err := c.countings(ctx, p, i, o); err != nil {
+				return nil, err
+			}
 		}
 		out = append(out, c)
 	}

@@ -299,7 +299,7 @@ func TestCountedMethods(t *testing.T) {
 func TestCompareCountings(t *testing.T) {
 	terms := habitTerms()
 	terms.Stop.WalkMinutes, terms.Stop.PlantMinutes = 3, .25
-	all, err := Compare(context.Background(), Protocol{Stages: []Stage{terms}}, DesignOptions{})
+	all, err := Compare(context.Background(), Protocol{Stages: []Stage{terms}}, DesignOptions{Countings: true})
 	if err != nil {
 		t.Fatal(err)
 	}

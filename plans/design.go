@@ -41,6 +41,8 @@ type DesignOptions struct {
 	// Price asks, where the promise must hold in more than the plain worlds, for the
 	// stops that it would take without these.
 	Price bool
+	// Countings asks a comparison for plans whose stops count something else, too.
+	Countings bool
 	// Progress, if set, is told the stage that is being worked on.
 	Progress func(stage string)
 	// SeasonProgress, if set, is told of a search for a season how many schedules were

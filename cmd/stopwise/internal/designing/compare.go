@@ -44,6 +44,7 @@ type comparisonMethod struct {
 func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.DesignOptions, page, format string) error {
 	progress := report.NewProgress(e.Err, "comparing", int64(len(p.Stages)))
 	o.Progress = func(string) { progress.Add(1) }
+	o.Countings = true
 	all, err := plans.Compare(ctx, p, o)
 	progress.Done()
 	if err != nil {
