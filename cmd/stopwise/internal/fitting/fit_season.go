@@ -11,6 +11,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
 )
 
 // seasonFlags are those of a fit to the visits of a season.
@@ -74,6 +75,13 @@ func learnFile(ctx context.Context, e shell.Env, file, against string, confidenc
 	}
 	if len(r.Visits) == 0 {
 		return nil, shell.Failure("%s has no visit that counts: nothing can be learnt from it", file)
+	}
+	for _, v := range r.Visits {
+		for _, s := range v.Stops {
+			if v.Plan.AtCap(plans.Count{Total: s.Total}) {
+				return nil, shell.Failure("%s: looking ended at %d at a stop of %s on %s, and how many were infested there is not known; fit learns from visits whose stops count all that is found", file, v.Plan.Worth.Cap, v.Field, v.Date)
+			}
+		}
 	}
 	progress := report.NewProgress(e.Err, "fitting", -1)
 	l, err := learn(r, confidence, func() { progress.Add(1) })
