@@ -98,7 +98,7 @@ func (c Card) HTML() ([]byte, error) {
 		return nil, err
 	}
 	onPaper := c.print()
-	onPaper.Tables, onPaper.Sheets, onPaper.Map = c.tables(), c.Sheets(), c.mapOnPaper()
+	onPaper.Tables, onPaper.Sheets, onPaper.Map = c.tables(), c.Sheets(c.Language), c.mapOnPaper()
 	view := view{
 		Generator: generator,
 		Policy:    template.HTMLAttr(`content="` + policy(script, css) + `"`),
@@ -115,15 +115,15 @@ func (c Card) HTML() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// Sheets says on how many sheets the card prints.
-func (c Card) Sheets() string {
+// Sheets says in a language on how many sheets the card prints.
+func (c Card) Sheets(l *words.Language) string {
 	switch n, exact := c.sheets(); {
 	case n == 1:
-		return c.Language.Say("paper.sheet")
+		return l.Say("paper.sheet")
 	case !exact:
-		return c.Language.Count("paper.sheets_least", n)
+		return l.Count("paper.sheets_least", n)
 	default:
-		return c.Language.Count("paper.sheets", n)
+		return l.Count("paper.sheets", n)
 	}
 }
 

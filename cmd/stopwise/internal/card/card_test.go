@@ -132,11 +132,11 @@ func TestSheets(t *testing.T) {
 		"On 3 sheets, A4 or A5.":          stops(97),
 		"On at least 3 sheets, A4 or A5.": book,
 	} {
-		if got := c.Sheets(); got != want {
+		if got := c.Sheets(c.Language); got != want {
 			t.Errorf("%d stops: %s; want %s", c.longest(), got, want)
 		}
 	}
-	if got := wordy.Sheets(); got != "On 2 sheets, A4 or A5." {
+	if got := wordy.Sheets(wordy.Language); got != "On 2 sheets, A4 or A5." {
 		t.Errorf("with long texts: %s", got)
 	}
 }

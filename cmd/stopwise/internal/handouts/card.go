@@ -136,6 +136,6 @@ func cardOutput(c card.Card, file string, size int) report.Output {
 		records.Add(file, say.TableName(s), s.Threshold)
 	}
 	d := &report.Document{}
-	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it. %s", file, (size+999)/1000, c.Sheets())
+	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it. %s", file, (size+999)/1000, c.Sheets(words.English()))
 	return report.Output{Doc: d, Records: records, JSON: j}
 }
