@@ -116,8 +116,8 @@ func (c *Catalogue) sorted() *Catalogue {
 }
 
 // Least returns the table with the least stops that keeps the limits of a problem that
-// differs from the catalogue's in what it allows only, and how much of these the table
-// uses: the largest risk of acting and of leaving. It reports false if none keeps them.
+// differs from the catalogue's in what it allows only. It reports false if none keeps
+// them.
 func (c *Catalogue) Least(p *Problem) (t Table, ok bool) {
 	for i := range c.entries {
 		x := &c.entries[i]
