@@ -106,6 +106,9 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	if text := IndependentSentence(s); text != "" {
 		d.Note("%s", text)
 	}
+	if text := spareSentence(s); text != "" {
+		d.Para("%s", text)
+	}
 	d.Table(effortTable(s))
 	returnTable(d, s)
 	rivalTable(d, s)
@@ -116,6 +119,23 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
 			averaged(s.Weights), report.Number(s.Weighted, 3), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
+}
+
+// spareSentence says that the minimum of stops is more than the promise needs; "" of
+// other plans.
+func spareSentence(s *plans.StagePlan) string {
+	fewest := s.Spare()
+	if fewest == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("Every visit ends at the minimum of %s, which is more than the promise needs: %s would keep it.",
+		report.Count(s.Stop.Minimum, "stop", "stops"), report.Count(fewest, "stop", "stops"))
+	for _, e := range s.Effort {
+		if act := Chance(e.Act); e.At == "threshold" && act != NotKnown && s.Method != plans.RiskTrueLines {
+			text += fmt.Sprintf(" Of the numbers that keep it, that one is taken with which a field at the threshold is treated nearest to half the time: %s.", act)
+		}
+	}
+	return text
 }
 
 // averaged says what the effort is averaged over.
