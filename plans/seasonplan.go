@@ -86,7 +86,7 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 				"the sign of stage %q may keep a field from its treatment through the season, and how often is not known; give sign_chance and sign_chance_lower, or leave the sign or [season] away", t.Name)}
 		}
 		if !t.Stop.Plain() {
-			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: stagePrefix(t.Name) + fmt.Sprintf(
+			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: protocol.InStage(t.Name) + fmt.Sprintf(
 				"counting is %s, and tables for a season are made of running totals; leave [season] out, or count totals", t.Stop.Counting)}
 		}
 	}

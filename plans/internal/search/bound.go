@@ -2,10 +2,10 @@ package search
 
 import (
 	"math"
-	"stopwise/plans/internal/parallel"
 
 	"gonum.org/v1/gonum/optimize"
 
+	"stopwise/plans/internal/parallel"
 	"stopwise/plans/rule"
 )
 

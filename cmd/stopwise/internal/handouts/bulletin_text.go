@@ -3,6 +3,9 @@ package handouts
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
+
 	"stopwise/cmd/stopwise/internal/bulletin"
 	"stopwise/cmd/stopwise/internal/drawing"
 	"stopwise/cmd/stopwise/internal/figure"
@@ -12,8 +15,6 @@ import (
 	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 	"stopwise/plans/protocol"
-	"strconv"
-	"strings"
 )
 
 func bulletinOf(plan *plans.Plan, stops *laying.Laid, language *words.Language) (bulletin.Bulletin, error) {
