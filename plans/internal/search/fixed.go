@@ -3,8 +3,8 @@ package search
 import (
 	"math"
 	"slices"
-	"stopwise/plans/internal/parallel"
 
+	"stopwise/plans/internal/parallel"
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
