@@ -2,17 +2,12 @@ package plans
 
 import (
 	"bytes"
-	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"math"
 	"slices"
-	"strings"
 
+	"stopwise/plans/internal/planfile"
 	"stopwise/plans/rule"
 )
 
@@ -120,33 +115,7 @@ func (p *Plan) JSON() ([]byte, error) {
 
 func (f planFile) sum() (string, error) {
 	f.Checksum = ""
-	return checksum(f)
-}
-
-// checksum returns the SHA-256 of a value's compact JSON.
-func checksum(v any) (string, error) {
-	b, err := json.Marshal(v)
-	if err != nil {
-		return "", err
-	}
-	return checksumOf(b), nil
-}
-
-func checksumOf(compact []byte) string {
-	h := sha256.Sum256(compact)
-	return "sha256:" + hex.EncodeToString(h[:])
-}
-
-// untouched reports whether a file is to the letter, spaces apart, what its checksum
-// was made of. That is less work than to write the plan again; a file that only
-// orders its keys otherwise fails here, and is not changed.
-func untouched(text []byte, sum string) bool {
-	var b bytes.Buffer
-	if json.Compact(&b, text) != nil {
-		return false
-	}
-	body, whole := bytes.CutSuffix(b.Bytes(), fmt.Appendf(nil, `,"checksum":%q}`, sum))
-	return whole && checksumOf(append(body, '}')) == sum
+	return planfile.Checksum(f)
 }
 
 // ReadPlan reads a plan file. A file that was damaged or edited by hand is
@@ -157,7 +126,7 @@ func ReadPlan(text []byte) (*Plan, error) {
 		return nil, err
 	}
 	changed := &InputError{Message: "the plan was changed after it was made, so its risks no longer hold; make it again with design"}
-	if !untouched(text, f.Checksum) {
+	if !planfile.Untouched(text, f.Checksum) {
 		if sum, err := f.sum(); err != nil || sum != f.Checksum {
 			return nil, changed
 		}
@@ -183,58 +152,8 @@ func ReadPlan(text []byte) (*Plan, error) {
 }
 
 func decodePlan(text []byte) (f planFile, err error) {
-	err = decodeFile(text, planKind, planVersion, countedVersion, &f)
+	err = planfile.Decode(text, planKind, planVersion, countedVersion, &f)
 	return f, err
-}
-
-// decodeFile reads a plan file of a kind, strictly.
-func decodeFile(text []byte, kind string, version, newest int, into any) error {
-	head, err := headOf(text)
-	if err != nil {
-		return jsonError(text, err)
-	}
-	switch {
-	case head.Kind != kind:
-		return &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
-	case head.Version < version:
-		return &InputError{Message: fmt.Sprintf("plan file version %d, of an older program; this one reads version %d: make the plan again from its protocol", head.Version, version)}
-	case head.Version > newest:
-		return &InputError{Message: fmt.Sprintf("plan file version %d; this program reads versions up to %d: use a newer program", head.Version, newest)}
-	}
-	d := strict(text)
-	if err := d.Decode(into); err != nil {
-		return jsonError(text, err)
-	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return jsonError(text, json.Unmarshal(text, new(any)))
-	}
-	return nil
-}
-
-func strict(text []byte) *json.Decoder {
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	return d
-}
-
-// strictly reads a part of a file that has a form of its own.
-func strictly(text []byte, into any) error { return strict(text).Decode(into) }
-
-func jsonError(text []byte, err error) error {
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		return &InputError{Line: lineAt(text, syntax.Offset), Message: "the plan file is damaged (" + syntax.Error() + "); make it again with design"}
-	case errors.As(err, &kind):
-		what := cmp.Or(kind.Field, "the file")
-		return &InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be of kind %s; make it again with design", what, kind.Value)}
-	}
-	return &InputError{Message: "the plan file is damaged (" + strings.TrimPrefix(err.Error(), "json: ") + "); make it again with design"}
-}
-
-func lineAt(text []byte, offset int64) int {
-	return 1 + bytes.Count(text[:min(int(offset), len(text))], []byte("\n"))
 }
 
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
@@ -288,36 +207,29 @@ func tableOf(units int, rows []Row, plants int) (Table, error) {
 
 // IsPlanFile reports whether a text says of itself that it is a plan file,
 // damaged or not.
-func IsPlanFile(text []byte) bool { return kindOf(text) == planKind }
+func IsPlanFile(text []byte) bool { return planfile.Kind(text) == planKind }
 
-func kindOf(text []byte) string {
-	head, err := headOf(text)
+// Checksum returns the plan's checksum, "sha256:" and 64 hexadecimal digits, as
+// its file states it. It names the plan by its content: another program version,
+// protocol or table has another one.
+func (p *Plan) Checksum() (string, error) {
+	_, sum, err := p.Compact()
+	return sum, err
+}
+
+// Compact returns the plan file on one line, and its checksum.
+func (p *Plan) Compact() (text []byte, checksum string, err error) {
+	indented, err := p.JSON()
 	if err != nil {
-		return ""
+		return nil, "", err
 	}
-	return head.Kind
-}
-
-// A fileHead is what a plan file says of itself.
-type fileHead struct {
-	Kind    string `json:"kind"`
-	Version int    `json:"version"`
-}
-
-// headOf returns the head of a plan file. It stands first in a file that design
-// wrote, so that the rest need not be read for it.
-func headOf(text []byte) (head fileHead, err error) {
-	var first [5]json.Token
-	d := json.NewDecoder(bytes.NewReader(text))
-	for i := range first {
-		if first[i], err = d.Token(); err != nil {
-			break
-		}
+	var head struct {
+		Checksum string `json:"checksum"`
 	}
-	kind, isText := first[2].(string)
-	version, isNumber := first[4].(float64)
-	if first[1] == "kind" && isText && first[3] == "version" && isNumber && version == math.Trunc(version) {
-		return fileHead{kind, int(version)}, nil
+	if err := json.Unmarshal(indented, &head); err != nil {
+		return nil, "", err
 	}
-	return head, json.Unmarshal(text, &head)
+	var b bytes.Buffer
+	err = json.Compact(&b, indented)
+	return b.Bytes(), head.Checksum, err
 }

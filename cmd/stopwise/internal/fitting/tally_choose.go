@@ -14,6 +14,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/tallying"
 	"stopwise/sampling/tally"
 )
 
@@ -100,7 +101,7 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 			if slices.ContainsFunc(p.Stages, func(s plans.Stage) bool { return s.Clumping.Rho == nil }) {
 				return shell.UsageHint("plants of a stop are alike at the tally number too; give a value or a range, such as --rho 0.1", "--rho is missing")
 			}
-			o := plans.TallyOptions{Tallies: tallies.Value, InsectMinutes: insect.Value}
+			o := tallying.Options{Tallies: tallies.Value, InsectMinutes: insect.Value}
 			if t.Set {
 				o.Tallies = []int{t.Value}
 			}
@@ -114,17 +115,17 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 	}
 }
 
-func choose(e shell.Env, p plans.Protocol, o plans.TallyOptions, file, format string) error {
+func choose(e shell.Env, p plans.Protocol, o tallying.Options, file, format string) error {
 	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer cancel()
 	progress := report.NewProgress(e.Err, "trying tally numbers", -1)
 	o.Progress = func(int) { progress.Add(1) }
-	best, trials, err := plans.BestTally(ctx, p, o)
+	best, trials, err := tallying.Best(ctx, p, o)
 	progress.Done()
 	if err != nil {
 		return shell.DesignError(err)
 	}
-	q, err := plans.WithTally(p, best, o)
+	q, err := tallying.With(p, best, o)
 	if err != nil {
 		return shell.DesignError(err)
 	}
@@ -150,13 +151,13 @@ func choose(e shell.Env, p plans.Protocol, o plans.TallyOptions, file, format st
 
 // densityRisks returns the exact risks of the plan at the bounds stated as means,
 // in the most clumped stops.
-func densityRisks(plan *plans.Plan, p plans.Protocol, o plans.TallyOptions, t int) ([]densityRisk, error) {
+func densityRisks(plan *plans.Plan, p plans.Protocol, o tallying.Options, t int) ([]densityRisk, error) {
 	var out []densityRisk
 	for i, s := range plan.Stages {
 		rho := s.Clumped(s.Threshold).Clump
 		rs := theoriesOrLines(p.Stages[i], o, t)
 		for _, r := range rs {
-			points, err := s.DensityCurve(r, []float64{p.Stages[i].Lower, p.Stages[i].Upper}, rho)
+			points, err := tallying.Curve(s, r, []float64{p.Stages[i].Lower, p.Stages[i].Upper}, rho)
 			if err != nil {
 				return nil, err
 			}
@@ -166,7 +167,7 @@ func densityRisks(plan *plans.Plan, p plans.Protocol, o plans.TallyOptions, t in
 	return out, nil
 }
 
-func theoriesOrLines(s plans.Stage, o plans.TallyOptions, t int) []relation {
+func theoriesOrLines(s plans.Stage, o tallying.Options, t int) []relation {
 	if len(o.Models) == 0 {
 		return theories(t, max(1, s.Unit.Leaves), s.Clumping)
 	}
@@ -181,7 +182,7 @@ func theoriesOrLines(s plans.Stage, o plans.TallyOptions, t int) []relation {
 	return nil
 }
 
-func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial, risks []densityRisk, file string) (report.Output, error) {
+func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, risks []densityRisk, file string) (report.Output, error) {
 	raw, err := plan.JSON()
 	if err != nil {
 		return report.Output{}, err
@@ -215,7 +216,7 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial,
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }
 
-func tallyTrialsTable(trials []plans.TallyTrial, p plans.Protocol, best int) *report.Table {
+func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *report.Table {
 	t := &report.Table{Columns: []report.Column{{Head: "tally", Right: true}}}
 	for _, s := range p.Stages {
 		name := ""

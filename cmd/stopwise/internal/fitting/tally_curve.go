@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/tallying"
 	"stopwise/sampling/tally"
 )
 
@@ -152,7 +153,7 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 			{Head: "stops", Right: true}, {Head: "time", Right: true},
 		}}
 	for _, r := range rs {
-		points, err := s.DensityCurve(r, at, rho)
+		points, err := tallying.Curve(s, r, at, rho)
 		if err != nil {
 			return report.Output{}, err
 		}
@@ -187,13 +188,13 @@ func theoryLeaves(rs []relation) int {
 func transitions(s *plans.StagePlan, rs []relation, rho float64) ([]transitionJSON, error) {
 	var out []transitionJSON
 	for _, r := range rs {
-		x, err := s.Transition(r, rho)
+		x, err := tallying.BandOf(s, r, rho)
 		if err != nil {
 			return nil, err
 		}
 		band := transitionJSON{Relation: r.name, Leave90: x.Leave90, Leave10: x.Leave10, Factor: x.Factor()}
 		if m, ok := r.Relation.(tally.Model); ok && m.Uncertain() {
-			exact, err := s.Transition(tally.Exact(m), rho)
+			exact, err := tallying.BandOf(s, tally.Exact(m), rho)
 			if err != nil {
 				return nil, err
 			}
@@ -250,7 +251,7 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 	x := aroundBands(bands, report.ChartIntervals)
 	var series []report.Series
 	for i, r := range rs {
-		points, err := s.DensityCurve(r, x, rho)
+		points, err := tallying.Curve(s, r, x, rho)
 		if err != nil || i == len(seriesMarks) {
 			return
 		}

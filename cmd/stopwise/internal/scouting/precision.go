@@ -5,6 +5,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/precision"
 )
 
 type precisionAnswerJSON struct {
@@ -34,7 +35,7 @@ type openInterval struct {
 }
 
 // checkPrecision is check for a precision plan.
-func checkPrecision(e shell.Env, p *plans.PrecisionPlan, counts []plans.Count, format string) error {
+func checkPrecision(e shell.Env, p *precision.Plan, counts []plans.Count, format string) error {
 	a, err := p.Check(counts)
 	if err != nil {
 		return err

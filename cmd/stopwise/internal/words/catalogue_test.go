@@ -10,10 +10,11 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
-	"stopwise/plans/protocol"
 	"strconv"
 	"strings"
 	"testing"
+
+	"stopwise/plans/protocol"
 )
 
 // An asked sentence is one that some code says, with the placeholders it fills.
