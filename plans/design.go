@@ -227,7 +227,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 			s.Unheld = plain.Weighted
 		}
 	}
-	if o.Bound && full.Bounded {
+	if o.Bound {
 		s.NoPlanBelow = full.LowerBound()
 	}
 	return nil

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
@@ -228,16 +229,19 @@ func keepsOrNull(s *plans.StagePlan) *bool {
 func comparisonNote(units string, all []plans.Comparison) string {
 	text := fmt.Sprintf("Risks are exact and the worst over the clumping range; stops, %s and times are exact expectations in the most clumped fields, "+
 		"in the first table averaged over the lower bound, the threshold and the upper bound, as weighted.", units)
-	unknown, bound := false, false
+	unknown := false
+	var shapes []string // of the fields that a bound holds in
 	for _, c := range all {
 		unknown = unknown || !c.Stage.NeedlessKnown() || !c.Stage.MissedKnown()
-		bound = bound || c.NoPlanBelow > 0 && c.Stage.MissedKnown()
+		if shape := say.Shape(c.Stage); c.NoPlanBelow > 0 && c.Stage.MissedKnown() && !slices.Contains(shapes, shape) {
+			shapes = append(shapes, shape)
+		}
 	}
 	if unknown {
 		text += " Where the chances of a sign are not known, needless risks are those of the count alone, which the sign can only lower, and missed risks are not known."
 	}
-	if bound {
-		text += fmt.Sprintf(" No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where the share infested at a stop is beta distributed.", units)
+	if len(shapes) > 0 {
+		text += fmt.Sprintf(" No plan with these %s a stop and these first and last stops that keeps the promise can average fewer stops than its last row, where %s.", units, strings.Join(shapes, ", or "))
 	}
 	if slices.ContainsFunc(all, func(c plans.Comparison) bool { return slices.ContainsFunc(c.Plans, (*plans.StagePlan).Independent) }) {
 		text += " " + say.IndependentPromise
