@@ -58,6 +58,7 @@ type listedVisit struct {
 	Source      string   `json:"source"`
 	Void        bool     `json:"void"`
 	Scout       *string  `json:"scout"`
+	Last        *string  `json:"last"` // what earlier visits had found, where that chose the table; else null
 }
 
 func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error) {
@@ -66,7 +67,7 @@ func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error
 		ID: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stops: v.Told.Stops, Plants: v.Told.Plants, Infested: v.Told.Total,
 		Level: level, Measure: string(plans.ShareInfested), Verdict: orNothing(v.Told.Verdict), SignMissing: v.Told.SignMissing,
 		Next: orNothing(v.Told.Next), Plan: v.Plan, Source: v.Source,
-		Void: v.Told.Void, Scout: orNothing(v.Told.Scout),
+		Void: v.Told.Void, Scout: orNothing(v.Told.Scout), Last: orNothing(string(v.Told.Last)),
 	}
 	if mean {
 		j.Measure = string(plans.MeanPerLeaf)
@@ -75,10 +76,10 @@ func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error
 }
 
 func (j listedVisit) addTo(r *report.Records, more ...any) {
-	r.Add(append([]any{j.ID, j.Field, j.Date, j.Stage, j.Stops, j.Plants, j.Infested, j.Level, j.Measure, j.Verdict, j.SignMissing, j.Next, j.Plan, j.Void, j.Scout}, more...)...)
+	r.Add(append([]any{j.ID, j.Field, j.Date, j.Stage, j.Stops, j.Plants, j.Infested, j.Level, j.Measure, j.Verdict, j.SignMissing, j.Next, j.Plan, j.Void, j.Scout, j.Last}, more...)...)
 }
 
-var visitKeys = []string{"id", "field", "date", "stage", "stops", "plants", "infested", "estimate", "measure", "verdict", "sign_missing", "next_visit", "plan", "void", "scout"}
+var visitKeys = []string{"id", "field", "date", "stage", "stops", "plants", "infested", "estimate", "measure", "verdict", "sign_missing", "next_visit", "plan", "void", "scout", "last"}
 
 func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	out := struct {
