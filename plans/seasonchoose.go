@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 	"stopwise/plans/season"
 )
@@ -75,7 +76,7 @@ func seasonable(p Protocol) error {
 				"the sign of stage %q may keep a field from its treatment through the season, and how often is not known; give sign_chance and sign_chance_lower, or leave the sign or [season] away", t.Name)}
 		}
 		if p.Seasonal.Tables > 2 && (t.Stop.Plain() != first.Stop.Plain() || !t.Stop.Plain() && t.Stop.Counting != first.Stop.Counting) {
-			return &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: stagePrefix(t.Name) +
+			return &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: protocol.InStage(t.Name) +
 				"counting is another one than that of the first stage, and with tables = 3 what the last visit counted chooses the table: count alike in all stages, or take tables = 2"}
 		}
 	}

@@ -74,6 +74,9 @@ func designAnswer(d *report.Document, plan *plans.Plan, file string) {
 		if text := IndependentSentence(s); text != "" {
 			d.Note("%s", text)
 		}
+		if text := spareSentence(s); text != "" {
+			d.Para("%s", text)
+		}
 	}
 	if file == "" {
 		d.Para("Next: --out plan.json keeps the plan for table, check, card and validate; --detail shows what stands behind it.")
