@@ -223,7 +223,7 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, r
 	d.Table(tallyTrialsTable(trials, p, best))
 	d.Table(meanRiskTable(risks))
 	d.Para("These are the risks where the thresholds were stated, at means per leaf. They hold if the relation between mean and share does; a range of k, or a fitted line that says how sure it is, shows what is at stake.")
-	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, nil, file).Blocks...)
+	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, say.Balanced{}, file).Blocks...)
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 

@@ -10,12 +10,12 @@ import (
 )
 
 // DesignDocument tells a specialist what a plan is and what it risks.
-func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, file string) *report.Document {
 	return DesignWith(plan, trials, balanced, file, StageDocument)
 }
 
 // DesignWith lets stage write the part of each stage.
-func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
+func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
@@ -28,9 +28,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if trials != nil {
 		trialsTable(d, trials)
 	}
-	if balanced != nil {
-		balanceDocument(d, plan, balanced)
-	}
+	balanceDocument(d, plan, balanced)
 	if text := WhichTable(plan.Stages); text != "" {
 		d.Para("%s", text)
 	}
