@@ -110,7 +110,8 @@ type CountError struct {
 
 func (e *CountError) Error() string { return fmt.Sprintf("stop %d: %s", e.Stop, e.Message) }
 
-func atStop(stop int, format string, args ...any) error {
+// AtStop returns a CountError of a stop (from 1).
+func AtStop(stop int, format string, args ...any) error {
 	return &CountError{stop, fmt.Sprintf(format, args...)}
 }
 
@@ -129,23 +130,23 @@ func (s *StagePlan) Check(counts []Count) (Answer, error) {
 	full := make([]int, len(counts))
 	for i, c := range counts {
 		if c.Total < 0 || c.Plants < 0 {
-			return Answer{}, atStop(i+1, "%d of %d; accepted: 0 or more", c.Total, c.Plants)
+			return Answer{}, AtStop(i+1, "%d of %d; accepted: 0 or more", c.Total, c.Plants)
 		}
 		plants[i] = c.Plants
 		if c.Plants == 0 {
 			plants[i] = s.Plants()
 		}
 		if plants[i] > protocol.MaxPlants {
-			return Answer{}, atStop(i+1, "%d plants; accepted: up to %d", plants[i], protocol.MaxPlants)
+			return Answer{}, AtStop(i+1, "%d plants; accepted: up to %d", plants[i], protocol.MaxPlants)
 		}
 		if err := s.checkOrMore(i+1, c); err != nil {
 			return Answer{}, err
 		}
 		if c.Sign && s.Sign == nil {
-			return Answer{}, atStop(i+1, "a sign was given, but the stage asks for none; leave the s away")
+			return Answer{}, AtStop(i+1, "a sign was given, but the stage asks for none; leave the s away")
 		}
 		if s.bounded() && c.Total > plants[i] {
-			return Answer{}, atStop(i+1, "%d infested of %d plants; write %d/PLANTS if more plants were seen", c.Total, plants[i], c.Total)
+			return Answer{}, AtStop(i+1, "%d infested of %d plants; write %d/PLANTS if more plants were seen", c.Total, plants[i], c.Total)
 		}
 		if s.AtCap(c) {
 			a.Ended++
@@ -197,9 +198,9 @@ func (s *StagePlan) checkOrMore(stop int, c Count) error {
 	switch most := s.Worth.Cap; {
 	case !c.OrMore:
 	case most == 0:
-		return atStop(stop, "%d+ is for plans that count no more than so many at a stop; write the number found", c.Total)
+		return AtStop(stop, "%d+ is for plans that count no more than so many at a stop; write the number found", c.Total)
 	case c.Total < most:
-		return atStop(stop, "%d+, but a stop counts up to %d; look on until %d are found or all plants were seen", c.Total, most, most)
+		return AtStop(stop, "%d+, but a stop counts up to %d; look on until %d are found or all plants were seen", c.Total, most, most)
 	}
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+
 	"stopwise/plans/protocol"
 )
 
@@ -175,21 +176,29 @@ func tryPlants(ctx context.Context, p Protocol, m int, o DesignOptions) (PlantsT
 	t := PlantsTrial{Plants: m, Feasible: true}
 	share := 1 / float64(len(p.Stages))
 	for i := range p.Stages {
-		s := stagePlan(p, i)
-		q := s.counting(s.problem(o.weights()), UsualWorth(s.Stage))
-		q.Rough, q.Stop = true, func() bool { return ctx.Err() != nil }
-		table, ok := q.RiskTrue(s.starts(q))
-		if ctx.Err() != nil {
-			return t, ctx.Err()
+		s, ok, err := RoughPlan(ctx, p, i, o.weights())
+		if err != nil {
+			return t, err
 		}
 		if !ok {
 			t.Feasible = false
 			return t, nil
 		}
-		s.Table = table
 		stops, plants := s.visitEffort(o.weights())
 		t.Stops += share * stops
 		t.Minutes += share * s.Minutes(stops, plants)
 	}
 	return t, nil
+}
+
+// RoughPlan returns a stage's plan that keeps the risks as a short search by [RiskTrue]
+// finds it, to compare what a visit takes under different terms: its risks and effort
+// are not computed. It returns false where none was found within the maximum of stops.
+func RoughPlan(ctx context.Context, p Protocol, stage int, weights [3]float64) (*StagePlan, bool, error) {
+	s := stagePlan(p, stage)
+	q := s.counting(s.problem(weights), UsualWorth(s.Stage))
+	q.Rough, q.Stop = true, func() bool { return ctx.Err() != nil }
+	table, ok := q.RiskTrue(s.starts(q))
+	s.Table = table
+	return s, ok, ctx.Err()
 }

@@ -63,7 +63,7 @@ func (s *StagePlan) countable(m Method) error {
 	if s.Stop.Plain() || m != Lines && m != IwaoCurves {
 		return nil
 	}
-	return &FieldError{Path: "stop.counting", Stage: s.Name, Message: stagePrefix(s.Name) + fmt.Sprintf(
+	return &FieldError{Path: "stop.counting", Stage: s.Name, Message: protocol.InStage(s.Name) + fmt.Sprintf(
 		"counting is %s, and the method %s is of running totals only; take another method, or count totals", s.Stop.Counting, m)}
 }
 

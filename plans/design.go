@@ -3,7 +3,9 @@ package plans
 import (
 	"context"
 	"fmt"
+
 	"stopwise/plans/internal/search"
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 )
 
@@ -54,12 +56,16 @@ type DesignOptions struct {
 	rough  bool           // a good plan rather than the best one
 }
 
-func (o DesignOptions) weights() [3]float64 {
-	sum := o.Weights[0] + o.Weights[1] + o.Weights[2]
+func (o DesignOptions) weights() [3]float64 { return EvenWeights(o.Weights) }
+
+// EvenWeights returns weights of the two bounds and the threshold that add up to 1: as
+// they stand to each other, and equal where all are 0.
+func EvenWeights(w [3]float64) [3]float64 {
+	sum := w[0] + w[1] + w[2]
 	if sum == 0 {
 		return evenWeights
 	}
-	return [3]float64{o.Weights[0] / sum, o.Weights[1] / sum, o.Weights[2] / sum}
+	return [3]float64{w[0] / sum, w[1] / sum, w[2] / sum}
 }
 
 var evenWeights = [3]float64{1. / 3, 1. / 3, 1. / 3}
@@ -88,7 +94,7 @@ func (e *Infeasible) Error() string {
 	if e.Lines {
 		what = "pair of straight lines found"
 	}
-	return fmt.Sprintf("%sno %s within %d stops keeps both risks", stagePrefix(e.Stage), what, e.Maximum)
+	return fmt.Sprintf("%sno %s within %d stops keeps both risks", protocol.InStage(e.Stage), what, e.Maximum)
 }
 
 // Design makes a plan for every stage of a protocol. It returns FieldErrors for
@@ -221,7 +227,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 			s.Unheld = plain.Weighted
 		}
 	}
-	if o.Bound && full.Bounded {
+	if o.Bound {
 		s.NoPlanBelow = full.LowerBound()
 	}
 	return nil

@@ -9,10 +9,9 @@
 //	plan, err := plans.Design(ctx, protocol, plans.DesignOptions{})
 //	answer, err := plan.Stages[0].Check([]plans.Count{{Total: 3}, {Total: 5}})
 //
-// A threshold on a mean per leaf becomes one on a share of plants with
-// [AtTally] and [BestTally]; [StagePlan.DensityCurve] shows what its plan
-// does against the mean. [DesignPrecision] makes a plan that estimates and decides
-// nothing.
+// A threshold on a mean per leaf becomes one on a share of plants in package tallying,
+// which shows what its plan does against the mean. Package precision makes plans that
+// estimate and decide nothing.
 //
 // Whatever builds a plan returns the same [Table]; evaluation, tables, answers
 // and files know nothing of how it was built. Shares and probabilities are in

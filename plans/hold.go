@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"stopwise/plans/internal/planfile"
 	"stopwise/plans/internal/search"
 	"stopwise/plans/protocol"
 	"stopwise/sampling"
@@ -33,7 +34,7 @@ func (r HeldRisk) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads what [HeldRisk.MarshalJSON] writes.
 func (r *HeldRisk) UnmarshalJSON(text []byte) error {
 	var j heldJSON
-	err := strictly(text, &j)
+	err := planfile.Strictly(text, &j)
 	*r = HeldRisk{j.World, j.Needless, orNaN(j.Missed)}
 	return err
 }

@@ -2,7 +2,6 @@ package plans
 
 import (
 	"cmp"
-	"math"
 
 	"stopwise/plans/rule"
 	"stopwise/sampling"
@@ -32,7 +31,7 @@ func (s *StagePlan) Visit(plants ...int) rule.Visit {
 		units[i] = s.Units(m)
 	}
 	return rule.Visit{
-		Steps: s.Worth.Path(s.Table, units), High: s.Measure.Top(), Far: farBeyond * s.Upper,
+		Steps: s.Worth.Path(s.Table, units), High: s.Measure.Top(), Far: rule.FarBeyond * s.Upper,
 		Family: func(level float64) sampling.Population { return s.Worth.Of(s.Clumped(level).Population()) },
 		Order:  s.Worth.Order(),
 	}
@@ -54,39 +53,7 @@ func (s *StagePlan) Visit(plants ...int) rule.Visit {
 // Insects far beyond the numbers of the plan are not followed exactly: the
 // estimate is then the mean seen, and there is no upper limit (+Inf).
 func (s *StagePlan) Known(a Answer, confidence, sure float64) (Known, error) {
-	return knownOf(s.Visit(a.ToldPlants...), len(a.ToldPlants), a.ToldTotal, confidence, sure)
-}
-
-// farBeyond times a stage's upper bound, or the mean seen, no mean is told from a larger one.
-const farBeyond = 20
-
-// knownOf is [rule.Visit.Known], within what can be followed.
-func knownOf(v rule.Visit, stop, total int, confidence, sure float64) (Known, error) {
-	most, units := total, 0
-	for _, step := range v.Steps[:stop] {
-		units += step.Units
-	}
-	if math.IsInf(v.High, 1) {
-		most = mostTold(v.Steps, stop)
-		v.Far = math.Max(v.Far, farBeyond/4*float64(min(total, most)+4)/float64(units))
-	}
-	k, err := v.Known(stop, min(total, most), confidence, sure)
-	if total > most {
-		k.Estimate, k.Limit, k.Interval.Upper = float64(total)/float64(units), math.Inf(1), math.Inf(1)
-	}
-	return k, err
-}
-
-// mostTold returns the largest total of insects at a stop (from 1) that is
-// followed exactly.
-func mostTold(steps []rule.Step, stop int) int {
-	const least = 5000
-	for _, step := range steps[stop-1:] {
-		if step.Act != NeverAct {
-			return max(least, 2*step.Act)
-		}
-	}
-	return least
+	return s.Visit(a.ToldPlants...).Told(len(a.ToldPlants), a.ToldTotal, confidence, sure)
 }
 
 // ReturnLimits returns the upper limit of the level, of the confidence of

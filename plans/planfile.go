@@ -2,16 +2,12 @@ package plans
 
 import (
 	"bytes"
-	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"slices"
-	"strings"
 
+	"stopwise/plans/internal/planfile"
 	"stopwise/plans/rule"
 )
 
@@ -119,17 +115,7 @@ func (p *Plan) JSON() ([]byte, error) {
 
 func (f planFile) sum() (string, error) {
 	f.Checksum = ""
-	return checksum(f)
-}
-
-// checksum returns the SHA-256 of a value's compact JSON.
-func checksum(v any) (string, error) {
-	b, err := json.Marshal(v)
-	if err != nil {
-		return "", err
-	}
-	h := sha256.Sum256(b)
-	return "sha256:" + hex.EncodeToString(h[:]), nil
+	return planfile.Checksum(f)
 }
 
 // ReadPlan reads a plan file. A file that was damaged or edited by hand is
@@ -140,9 +126,10 @@ func ReadPlan(text []byte) (*Plan, error) {
 		return nil, err
 	}
 	changed := &InputError{Message: "the plan was changed after it was made, so its risks no longer hold; make it again with design"}
-	sum, err := f.sum()
-	if err != nil || sum != f.Checksum {
-		return nil, changed
+	if !planfile.Untouched(text, f.Checksum) {
+		if sum, err := f.sum(); err != nil || sum != f.Checksum {
+			return nil, changed
+		}
 	}
 	if err := f.Protocol.Check(); err != nil {
 		if f.Protocol.Each(func(s *Stage) { s.Clumping.CountRho = &Range{} }).Check() == nil { // an earlier program did not ask
@@ -165,61 +152,8 @@ func ReadPlan(text []byte) (*Plan, error) {
 }
 
 func decodePlan(text []byte) (f planFile, err error) {
-	err = decodeFile(text, planKind, planVersion, countedVersion, &f)
+	err = planfile.Decode(text, planKind, planVersion, countedVersion, &f)
 	return f, err
-}
-
-// decodeFile reads a plan file of a kind, strictly.
-func decodeFile(text []byte, kind string, version, newest int, into any) error {
-	var head struct {
-		Kind    string `json:"kind"`
-		Version int    `json:"version"`
-	}
-	if err := json.Unmarshal(text, &head); err != nil {
-		return jsonError(text, err)
-	}
-	switch {
-	case head.Kind != kind:
-		return &InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
-	case head.Version < version:
-		return &InputError{Message: fmt.Sprintf("plan file version %d, of an older program; this one reads version %d: make the plan again from its protocol", head.Version, version)}
-	case head.Version > newest:
-		return &InputError{Message: fmt.Sprintf("plan file version %d; this program reads versions up to %d: use a newer program", head.Version, newest)}
-	}
-	d := strict(text)
-	if err := d.Decode(into); err != nil {
-		return jsonError(text, err)
-	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return &InputError{Message: "the plan file goes on after its end; make it again with design"}
-	}
-	return nil
-}
-
-func strict(text []byte) *json.Decoder {
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	return d
-}
-
-// strictly reads a part of a file that has a form of its own.
-func strictly(text []byte, into any) error { return strict(text).Decode(into) }
-
-func jsonError(text []byte, err error) error {
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		return &InputError{Line: lineAt(text, syntax.Offset), Message: "the plan file is damaged (" + syntax.Error() + "); make it again with design"}
-	case errors.As(err, &kind):
-		what := cmp.Or(kind.Field, "the file")
-		return &InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be of kind %s; make it again with design", what, kind.Value)}
-	}
-	return &InputError{Message: "the plan file is damaged (" + strings.TrimPrefix(err.Error(), "json: ") + "); make it again with design"}
-}
-
-func lineAt(text []byte, offset int64) int {
-	return 1 + bytes.Count(text[:min(int(offset), len(text))], []byte("\n"))
 }
 
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
@@ -273,14 +207,29 @@ func tableOf(units int, rows []Row, plants int) (Table, error) {
 
 // IsPlanFile reports whether a text says of itself that it is a plan file,
 // damaged or not.
-func IsPlanFile(text []byte) bool { return kindOf(text) == planKind }
+func IsPlanFile(text []byte) bool { return planfile.Kind(text) == planKind }
 
-func kindOf(text []byte) string {
+// Checksum returns the plan's checksum, "sha256:" and 64 hexadecimal digits, as
+// its file states it. It names the plan by its content: another program version,
+// protocol or table has another one.
+func (p *Plan) Checksum() (string, error) {
+	_, sum, err := p.Compact()
+	return sum, err
+}
+
+// Compact returns the plan file on one line, and its checksum.
+func (p *Plan) Compact() (text []byte, checksum string, err error) {
+	indented, err := p.JSON()
+	if err != nil {
+		return nil, "", err
+	}
 	var head struct {
-		Kind string `json:"kind"`
+		Checksum string `json:"checksum"`
 	}
-	if json.Unmarshal(text, &head) != nil {
-		return ""
+	if err := json.Unmarshal(indented, &head); err != nil {
+		return nil, "", err
 	}
-	return head.Kind
+	var b bytes.Buffer
+	err = json.Compact(&b, indented)
+	return b.Bytes(), head.Checksum, err
 }

@@ -3,6 +3,7 @@ package plans
 import (
 	"context"
 
+	"stopwise/plans/protocol"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
@@ -34,7 +35,7 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 	if s.Measure == ShareInfested {
 		o.Tally = s.Unit.Tally
 		if o.Tally == 0 {
-			return o, &FieldError{Path: "sample_unit.tally", Stage: s.Name, Message: stagePrefix(s.Name) + "without a tally number a mean per leaf says nothing of the share infested; add tally to [sample_unit] or to the stage"}
+			return o, &FieldError{Path: "sample_unit.tally", Stage: s.Name, Message: protocol.InStage(s.Name) + "without a tally number a mean per leaf says nothing of the share infested; add tally to [sample_unit] or to the stage"}
 		}
 		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law.VarianceLaw()}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}

@@ -3,6 +3,8 @@ package plans
 import (
 	"stopwise/plans/internal/search"
 	"stopwise/sampling"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // SingleCut returns the table of a visit that always walks stops stops and acts
@@ -29,10 +31,31 @@ func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 		p.Limits = append(p.Limits, search.Missed(w, s.MissedRisk, atUpper))
 	}
 	p.Limits = append(p.Limits, s.heldLimits(atLower, atUpper)...)
+	if s.SignKnown() {
+		p.Acts = s.SignMet(s.Threshold)
+	}
 	if !p.Bounded {
 		p.Top = p.CountCeiling()
 	}
 	return p
+}
+
+// Spare returns the fewest stops after which one number would keep the promise, where
+// every visit of the plan ends at its minimum of stops and that is more than the
+// promise needs; else 0.
+func (s *StagePlan) Spare() int {
+	t := s.Table.Trimmed()
+	promises := s.Method == RiskTrue || s.Method == RiskTrueLines || s.Method == Fixed
+	if !promises || t.First() != t.Stops() || t.Stops() != s.Stop.Minimum || !s.Keeps() {
+		return 0
+	}
+	p := *s.problem(evenWeights).Counting(s.Worth)
+	p.Minimum = 1
+	fewest, ok := p.Fixed(s.Stop.Minimum)
+	if !ok || fewest.Stops() == s.Stop.Minimum {
+		return 0
+	}
+	return fewest.Stops()
 }
 
 func populations(ws []World) []sampling.Population {
@@ -68,4 +91,25 @@ func (s *StagePlan) infeasible(p *search.Problem) error {
 // noLines says that lines do not reach.
 func (s *StagePlan) noLines(p *search.Problem) error {
 	return &Infeasible{Stage: s.Name, Maximum: p.Maximum, Lines: true}
+}
+
+// iwaoTable returns the table of Iwao's decision curves around the threshold c
+// after n units,
+//
+//	n c - z sqrt(n v)  and  n c + z sqrt(n v)
+//
+// where v is the variance per unit at the threshold: of a count, or of a clumped
+// share c(1-c) times the design effect. z belongs to the allowed missed risk on
+// the lower curve and to the needless risk on the upper one. The curves test the
+// threshold anew at every stop and have no risk guarantee at all: the exact risks
+// at the bounds are what to go by.
+//
+// Iwao, S. (1975) A new method of sequential sampling to classify populations
+// relative to a critical density. Res. Popul. Ecol. 16: 281-288.
+func (s *StagePlan) iwaoTable(p *search.Problem) Table {
+	c := s.Threshold
+	perUnit := s.Law().Variance(c, p.Units) / float64(p.Units)
+	low := distuv.UnitNormal.Quantile(1 - s.MissedRisk)
+	high := distuv.UnitNormal.Quantile(1 - s.NeedlessRisk)
+	return p.Curves(c, perUnit, low, high)
 }

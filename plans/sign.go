@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 
+	"stopwise/plans/internal/planfile"
 	"stopwise/sampling"
 )
 
@@ -95,7 +96,7 @@ func (r Risk) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads what [Risk.MarshalJSON] writes.
 func (r *Risk) UnmarshalJSON(text []byte) error {
 	var j riskJSON
-	err := strictly(text, &j)
+	err := planfile.Strictly(text, &j)
 	*r = Risk{j.Clump, j.Needless, orNaN(j.Missed)}
 	return err
 }
@@ -120,7 +121,7 @@ func (e Effort) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads what [Effort.MarshalJSON] writes.
 func (e *Effort) UnmarshalJSON(text []byte) error {
 	var j effortJSON
-	err := strictly(text, &j)
+	err := planfile.Strictly(text, &j)
 	*e = Effort(j.plainEffort)
 	e.At, e.Level, e.Clump, e.Act = j.At, j.Level, j.Clump, orNaN(j.Act)
 	return err

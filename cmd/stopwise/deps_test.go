@@ -47,6 +47,28 @@ var below = map[string][]string{
 	"following": groupMay,
 }
 
+// The floors of the libraries: what a package imports of its neighbours. One that is
+// not named here has no place.
+var libraries = map[string][]string{
+	"sampling/root":           {},
+	"sampling":                {"sampling/root"},
+	"sampling/pilot":          {"sampling"},
+	"sampling/size":           {"sampling", "sampling/root"},
+	"sampling/tally":          {"sampling", "sampling/root"},
+	"sampling/fit":            {"sampling", "sampling/root", "sampling/pilot", "sampling/tally"},
+	"plans/rule":              {"sampling", "sampling/root"},
+	"plans/protocol":          {"sampling", "plans/rule"},
+	"plans/season":            {"sampling", "plans/rule", "plans/internal/parallel"},
+	"plans/internal/parallel": {},
+	"plans/internal/planfile": {"plans/protocol"},
+	"plans/internal/search":   {"sampling", "plans/rule", "plans/internal/parallel"},
+	"plans":                   {"sampling", "sampling/pilot", "sampling/tally", "plans/rule", "plans/protocol", "plans/season", "plans/internal/parallel", "plans/internal/planfile", "plans/internal/search"},
+	"plans/precision":         {"sampling", "sampling/tally", "plans", "plans/rule", "plans/protocol", "plans/internal/planfile"},
+	"plans/tallying":          {"sampling", "sampling/root", "sampling/tally", "plans", "plans/protocol", "plans/internal/parallel"},
+	"validate/layout":         {},
+	"validate":                {"sampling", "sampling/size", "sampling/pilot", "plans", "plans/rule", "validate/layout"},
+}
+
 // groupMay is what a group of commands may import.
 var groupMay = []string{"shell", "say", "words", "drawing", "laying", "report", "figure", "season", "card", "bulletin", "explain", "textsafe", "outfile"}
 
@@ -54,7 +76,7 @@ var groupMay = []string{"shell", "say", "words", "drawing", "laying", "report", 
 // packages below these are forbidden too.
 var forbidden = []string{
 	"os", "path/filepath", "log", "time", "flag",
-	"github.com/urfave/cli/v2", "github.com/olekukonko/tablewriter", "github.com/schollz/progressbar/v3", "golang.org/x/term",
+	"github.com/urfave/cli/v2", "github.com/olekukonko/tablewriter", "golang.org/x/term",
 }
 
 // datesOnly are packages that read dates written in data; they ask no clock.
@@ -104,7 +126,12 @@ func TestArrowFaults(t *testing.T) {
 	}{
 		{"stopwise/sampling", "stopwise/plans", true},
 		{"stopwise/sampling/fit", "stopwise/validate", true},
-		{"stopwise/plans", "stopwise/validate/space", true},
+		{"stopwise/plans", "stopwise/validate/layout", true},
+		{"stopwise/plans", "stopwise/plans/precision", true},
+		{"stopwise/plans/rule", "stopwise/plans/protocol", true},
+		{"stopwise/plans/season", "stopwise/plans", true},
+		{"stopwise/plans/unheard", "fmt", true},
+		{"stopwise/plans/precision", "stopwise/plans", false},
 		{"stopwise/validate", "stopwise/cmd/stopwise/internal/report", true},
 		{"stopwise/plans", "os", true},
 		{"stopwise/plans", "os/exec", true},
@@ -133,6 +160,7 @@ func TestArrowFaults(t *testing.T) {
 func arrowFaults(all []goPackage) (faults []string) {
 	for _, p := range all {
 		faults = append(faults, roomFaults(p)...)
+		faults = append(faults, libraryFaults(p)...)
 		for library, allowed := range mayImport {
 			if !within(p.ImportPath, library) {
 				continue
@@ -165,6 +193,25 @@ func roomFaults(p goPackage) (faults []string) {
 	for _, i := range p.Imports {
 		other, own := strings.CutPrefix(i, inside)
 		if own && !slices.Contains(may, other) || i == "stopwise/cmd/stopwise" {
+			faults = append(faults, p.ImportPath+" imports "+i)
+		}
+	}
+	return faults
+}
+
+// libraryFaults holds a package of the libraries to the floors.
+func libraryFaults(p goPackage) (faults []string) {
+	name := strings.TrimPrefix(p.ImportPath, "stopwise/")
+	if within(name, "cmd") {
+		return nil
+	}
+	may, known := libraries[name]
+	if !known {
+		return []string{p.ImportPath + " has no place among the floors"}
+	}
+	for _, i := range p.Imports {
+		other, own := strings.CutPrefix(i, "stopwise/")
+		if own && !slices.Contains(may, other) {
 			faults = append(faults, p.ImportPath+" imports "+i)
 		}
 	}

@@ -2,8 +2,9 @@ package protocol
 
 import (
 	"slices"
-	"stopwise/sampling"
 	"strings"
+
+	"stopwise/sampling"
 )
 
 // A Protocol is what a specialist lays down for a region: for each growth stage

@@ -2,18 +2,17 @@ package protocol
 
 import (
 	"encoding/json"
-	"os"
-	"path/filepath"
-	"stopwise/plans/rule"
-
 	"errors"
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
 

@@ -1,6 +1,8 @@
 package protocol
 
 import (
+	"fmt"
+
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 )
@@ -122,4 +124,13 @@ func (t Terms) TextbookLines() (rule.LinePair, error) { return t.Measure.form().
 // it misses more often than it says.
 func (t Terms) Interval(estimate float64, plants []int, confidence float64) sampling.Interval {
 	return t.Measure.form().interval(t, estimate, plants, confidence)
+}
+
+// InStage begins a message about a stage that has a name: the only one of a protocol
+// needs none.
+func InStage(name string) string {
+	if name == "" {
+		return ""
+	}
+	return fmt.Sprintf("stage %q: ", name)
 }

@@ -97,6 +97,40 @@ func (v Visit) Known(stop, total int, confidence, sure float64) (Known, error) {
 	return k, nil
 }
 
+// FarBeyond times a stage's upper bound, or the mean seen, no mean is told from a larger one.
+const FarBeyond = 20
+
+// Told is [Visit.Known] within what can be followed: insects far beyond the numbers of
+// the steps are not followed exactly; the estimate is then the mean seen, and there is
+// no upper limit (+Inf).
+func (v Visit) Told(stop, total int, confidence, sure float64) (Known, error) {
+	most, units := total, 0
+	for _, step := range v.Steps[:stop] {
+		units += step.Units
+	}
+	if math.IsInf(v.High, 1) {
+		most = mostTold(v.Steps, stop)
+		v.Far = math.Max(v.Far, FarBeyond/4*float64(min(total, most)+4)/float64(units))
+	}
+	k, err := v.Known(stop, min(total, most), confidence, sure)
+	if total > most {
+		k.Estimate, k.Limit, k.Interval.Upper = float64(total)/float64(units), math.Inf(1), math.Inf(1)
+	}
+	return k, err
+}
+
+// mostTold returns the largest total of insects at a stop (from 1) that is
+// followed exactly.
+func mostTold(steps []Step, stop int) int {
+	const least = 5000
+	for _, step := range steps[stop-1:] {
+		if step.Act != NeverAct {
+			return max(least, 2*step.Act)
+		}
+	}
+	return least
+}
+
 func (v Visit) check(stop, total int, confidences ...float64) error {
 	for _, c := range confidences {
 		if err := sampling.CheckConfidence(c); err != nil {

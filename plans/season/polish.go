@@ -3,8 +3,8 @@ package season
 import (
 	"cmp"
 	"slices"
-	"stopwise/plans/internal/parallel"
 
+	"stopwise/plans/internal/parallel"
 	"stopwise/plans/rule"
 )
 

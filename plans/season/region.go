@@ -6,10 +6,10 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"stopwise/plans/internal/parallel"
-	"stopwise/sampling"
 
+	"stopwise/plans/internal/parallel"
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // A Region is many fields that are scouted in the same way. The drive to a field stands

@@ -2,10 +2,10 @@ package season
 
 import (
 	"math"
-	"stopwise/plans/internal/parallel"
 
 	"gonum.org/v1/gonum/floats"
 
+	"stopwise/plans/internal/parallel"
 	"stopwise/plans/rule"
 )
 

@@ -3,11 +3,12 @@ package fit
 import (
 	"math"
 	"runtime"
-	"stopwise/sampling"
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/combin"
+
+	"stopwise/sampling"
 )
 
 // StopCount is what was seen at one stop.

@@ -3,10 +3,11 @@ package fit
 import (
 	"fmt"
 	"math"
-	"stopwise/sampling"
 
 	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"stopwise/sampling"
 )
 
 // An Estimate is a value with its confidence interval, or the reason why the

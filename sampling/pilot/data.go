@@ -3,6 +3,7 @@ package pilot
 import (
 	"fmt"
 	"sort"
+
 	"stopwise/sampling"
 )
 

@@ -3,8 +3,9 @@ package size
 import (
 	"fmt"
 	"math"
-	"stopwise/sampling"
 	"strconv"
+
+	"stopwise/sampling"
 )
 
 // MaxPlants is the largest sample that is worked out exactly; larger ones are

@@ -168,10 +168,11 @@ func TestMeanRefuses(t *testing.T) {
 		{"no variance, must be", with(func(r *size.MeanRequest) { r.Law = nil })},
 		{"both a variance law", with(func(r *size.MeanRequest) { r.Components = &size.Components{Between: 1, Within: 1} })},
 		{"k 0, must be above 0", with(func(r *size.MeanRequest) { r.Law = sampling.CommonK{} })},
-		{"rho 1", with(func(r *size.MeanRequest) { r.Rho = 1 })},
+		{"rho 1", with(func(r *size.MeanRequest) { r.CountRho = 1 })},
+		{"correlation of counts 0.9 at mean 2 and k 1", with(func(r *size.MeanRequest) { r.Mean, r.Law, r.CountRho = 2, sampling.CommonK{K: 1}, .9 })},
 		{"variance components -1 between", with(func(r *size.MeanRequest) { r.Law, r.Components = nil, &size.Components{Between: -1, Within: 1} })},
 		{"variance components 0 between and 0 within", with(func(r *size.MeanRequest) { r.Law, r.Components = nil, &size.Components{} })},
-		{"rho 0.1 with variance components", with(func(r *size.MeanRequest) { r.Rho, r.Law, r.Components = .1, nil, &size.Components{Within: 1} })},
+		{"correlation of counts 0.1 with variance components", with(func(r *size.MeanRequest) { r.CountRho, r.Law, r.Components = .1, nil, &size.Components{Within: 1} })},
 		{"gives variance -0.4 at mean 2", with(func(r *size.MeanRequest) { r.Law = sampling.Iwao{A: 0, B: .4} })},
 		{"units, must be loose enough", with(func(r *size.MeanRequest) { r.Precision = 1e-7 })},
 	})

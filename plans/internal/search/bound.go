@@ -2,10 +2,10 @@ package search
 
 import (
 	"math"
-	"stopwise/plans/internal/parallel"
 
 	"gonum.org/v1/gonum/optimize"
 
+	"stopwise/plans/internal/parallel"
 	"stopwise/plans/rule"
 )
 
@@ -28,7 +28,7 @@ func (p *Problem) LowerBound() float64 {
 	if d == nil {
 		return 0
 	}
-	coarse := newSimplex(p, 40, 20, nil)
+	coarse := newSimplex(d, 40, 20, nil)
 	price := func(x []float64) []float64 {
 		prices := make([]float64, len(x))
 		for i := range x {
@@ -51,7 +51,7 @@ func (p *Problem) LowerBound() float64 {
 		at = result.X
 	}
 	// A grid between the two brings the prices closer.
-	middle := newSimplex(p, 80, 40, nil)
+	middle := newSimplex(d, 80, 40, nil)
 	result, err = optimize.Minimize(
 		optimize.Problem{Func: func(x []float64) float64 { return -middle.value(d, price(x)) }},
 		at,
@@ -62,8 +62,8 @@ func (p *Problem) LowerBound() float64 {
 		at = result.X
 	}
 	// Any prices give a valid bound; the fine grid only raises it.
-	nt := fineGrid(p)
-	fine := newSimplex(p, nt, nt/2, p.Memory)
+	nt := fineGrid(len(d.told[0]))
+	fine := newSimplex(d, nt, nt/2, p.Memory)
 	return math.Max(fine.value(d, price(at)), coarse.value(d, price(at)))
 }
 
@@ -71,7 +71,8 @@ func (p *Problem) LowerBound() float64 {
 type dual struct {
 	*Problem
 	limits []Limit
-	world  []int // of each limit
+	world  []int        // of each limit
+	told   [3][]float64 // the chances of what a stop can tell
 }
 
 func (p *Problem) dual() *dual {
@@ -89,6 +90,7 @@ func (p *Problem) dual() *dual {
 	if len(d.limits) == 0 {
 		return nil
 	}
+	d.told = p.told()
 	return d
 }
 
@@ -108,11 +110,10 @@ func (c *decision) cost(l [3]float64) float64 {
 }
 
 // fineGrid returns how many intervals the fine grid has in one direction: 320
-// for stops of up to 25 plants, fewer for larger ones, so that the transitions
+// where a stop can tell up to 26 things, fewer for more, so that the transitions
 // take no more than about 60 megabytes.
-func fineGrid(p *Problem) int {
-	counts := max(26, p.counts()+1)
-	return int(320 * math.Sqrt(26/float64(counts)))
+func fineGrid(counts int) int {
+	return int(320 * math.Sqrt(26/float64(max(26, counts))))
 }
 
 // A simplex is a grid over the ratios of the three likelihoods, whose lines are
@@ -188,13 +189,9 @@ func cell(x float64, grid []float64) (int, float64) {
 	return i, clamp((x-grid[i])/(grid[i+1]-grid[i]), 0, 1)
 }
 
-func newSimplex(p *Problem, nt, nv int, memory *Memory) *simplex {
-	top := p.counts()
-	var f [3][]float64
-	for i, pop := range p.Effort {
-		f[i] = pop.Stop(p.Units).Probs(top)
-	}
-	g := &simplex{t: odds(nt), v: odds(nv), each: top + 1, first: f}
+func newSimplex(d *dual, nt, nv int, memory *Memory) *simplex {
+	f := d.told
+	g := &simplex{t: odds(nt), v: odds(nv), each: len(f[0]), first: f}
 	g.nodes = len(g.t) * len(g.v)
 	g.moves = memory.transitions(g.nodes * g.each)
 	parallel.Each(g.nodes, func(node int) {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
 	"stopwise/plans/internal/parallel"
 )
 

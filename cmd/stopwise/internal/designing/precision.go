@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/precision"
 )
 
 // precisionFlags ask design for an estimate in place of a verdict.
@@ -23,7 +24,7 @@ func newPrecisionFlags() *precisionFlags {
 	return &precisionFlags{
 		precision: shell.ShareFlag("precision", "`SHARE` walk until the estimate is as precise as that, relative to itself, instead of until a verdict", 1),
 		as: shell.ChoiceFlag("precision-as", "`WORD` what the precision is of: half the confidence interval, or one standard error",
-			string(plans.HalfWidth), string(plans.StandardError)).WithDefault(string(plans.HalfWidth)),
+			string(precision.HalfWidth), string(precision.StandardError)).WithDefault(string(precision.HalfWidth)),
 		confidence: shell.ConfidenceFlag(),
 		at:         shell.NewOption("at", "`LEVELS` with --precision: where to say what an estimate takes", shell.ParseList).WithoutValue("the protocol's bounds, or usual levels"),
 	}
@@ -77,7 +78,7 @@ func designPrecision(e shell.Env, c *cli.Context, s *shell.Situation, f *precisi
 			return err
 		}
 	}
-	plan, err := plans.DesignPrecision(spec, levels...)
+	plan, err := precision.Design(spec, levels...)
 	if err != nil {
 		return shell.DesignError(err)
 	}
@@ -123,10 +124,10 @@ func precisionProtocol(e shell.Env, c *cli.Context, s *shell.Situation, stage *s
 
 // spec states the estimate: for a mean per leaf with the most clumped k, Taylor's
 // or Iwao's law, for a share with the most clumped rho.
-func (f *precisionFlags) spec(s *shell.Situation, p plans.Protocol) (plans.PrecisionSpec, error) {
-	spec := plans.PrecisionSpec{
+func (f *precisionFlags) spec(s *shell.Situation, p plans.Protocol) (precision.Spec, error) {
+	spec := precision.Spec{
 		Title: p.Title, Unit: p.Stages[0].Unit, Stop: p.Stages[0].Stop,
-		Precision: f.precision.Value, As: plans.PrecisionAs(f.as.Value), Confidence: f.confidence.Value,
+		Precision: f.precision.Value, As: precision.As(f.as.Value), Confidence: f.confidence.Value,
 	}
 	var err error
 	if spec.Measure, err = f.measure(s, p); err != nil {
@@ -200,11 +201,7 @@ func usualLevels(p plans.Protocol, m plans.Measure) []float64 {
 	return []float64{1, 5, 10, 25, 50, 100}
 }
 
-func precisionOutput(p *plans.PrecisionPlan, file string) report.Output {
-	records := report.NewRecords("stop", "plants", "units", "stop_at", "level")
-	for _, r := range p.Rows() {
-		records.Add(r.Stop, r.Plants, r.Units, r.StopAt, r.Level)
-	}
+func precisionOutput(p *precision.Plan, file string) report.Output {
 	d := &report.Document{}
 	d.Heading("Precision plan" + say.Titled(plans.About{Title: p.Title}))
 	d.Para("%s", say.PrecisionSentence(p))
@@ -218,16 +215,16 @@ func precisionOutput(p *plans.PrecisionPlan, file string) report.Output {
 		d.Para("Plan written to %s. After each stop ask: `stopwise check %s COUNT...`", file, file)
 	}
 	d.Para("An estimate is no decision: compare it with the local threshold, or make a plan for verdicts.")
-	return report.Output{Doc: d, Records: records}
+	return report.Output{Doc: d, Records: report.RecordsOf(p.Rows())}
 }
 
 type precisionTableJSON struct {
 	report.Envelope
-	Rows []plans.PrecisionRow `json:"rows"`
+	Rows []precision.Row `json:"rows"`
 }
 
 // printPrecisionTable is table for a precision plan.
-func printPrecisionTable(e shell.Env, p *plans.PrecisionPlan, format string) error {
+func printPrecisionTable(e shell.Env, p *precision.Plan, format string) error {
 	out := precisionOutput(p, "")
 	d := &report.Document{}
 	d.Heading("Stop numbers" + say.Titled(plans.About{Title: p.Title}))

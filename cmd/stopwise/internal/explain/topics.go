@@ -18,7 +18,7 @@ var Topics = []Topic{
 	{"asn", []string{"average-sample-number"}, asn},
 	{"risk-true", []string{"risks"}, riskTrue},
 	{"bound", nil, bound},
-	{"precision", []string{"fixed-precision", "green", "kuno"}, precision},
+	{"precision", []string{"fixed-precision", "green", "kuno"}, precisionLines},
 	{"coming-back", []string{"revisit", "next-visit"}, comingBack},
 	{"season", []string{"seasons", "follow"}, overSeason},
 	{"costs", []string{"cost", "loss"}, costs},

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"stopwise/plans"
+	"stopwise/plans/precision"
 	"stopwise/sampling"
 	"stopwise/sampling/fit"
 	"stopwise/sampling/size"
@@ -151,7 +152,7 @@ func tallyNumber() (any, error) {
 	}{leafK, mean, at(t).Share(mean), at(1).Share(mean), asked, meanOf, meanOfOne, t}, err
 }
 
-func precision() (any, error) {
+func precisionLines() (any, error) {
 	const d, seen = 0.25, 160
 	type row struct {
 		Units       int
@@ -160,13 +161,13 @@ func precision() (any, error) {
 	green, kuno := sampling.Taylor{A: taylorA, B: taylorB}, sampling.Iwao{A: iwaoA, B: iwaoB}
 	var rows []row
 	for _, n := range []int{10, 50} {
-		g, _ := plans.GreenLine(green, d, float64(n))
-		k, _ := plans.KunoLine(kuno, d, float64(n))
+		g, _ := precision.GreenLine(green, d, float64(n))
+		k, _ := precision.KunoLine(kuno, d, float64(n))
 		rows = append(rows, row{n, g, k})
 	}
 	return struct {
 		D, TaylorA, TaylorB, IwaoA, IwaoB, Rho, Share float64
 		Plants, Seen                                  int
 		Rows                                          []row
-	}{d, green.A, green.B, kuno.A, kuno.B, rho, plans.ShareLine(sampling.DesignEffect(plants, rho), d, seen), plants, seen, rows}, nil
+	}{d, green.A, green.B, kuno.A, kuno.B, rho, precision.ShareLine(sampling.DesignEffect(plants, rho), d, seen), plants, seen, rows}, nil
 }

@@ -3,12 +3,12 @@ package fitting
 import (
 	"bytes"
 	"fmt"
-	marrowvale "stopwise/testdata/marrow-vale"
 	"strings"
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/sampling/fit"
 	"stopwise/sampling/pilot"
+	marrowvale "stopwise/testdata/marrow-vale"
 )
 
 func DemoFit() (*fitting, error) {

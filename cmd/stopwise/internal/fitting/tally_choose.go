@@ -14,6 +14,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/tallying"
 	"stopwise/sampling/tally"
 )
 
@@ -100,7 +101,7 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 			if slices.ContainsFunc(p.Stages, func(s plans.Stage) bool { return s.Clumping.Rho == nil }) {
 				return shell.UsageHint("plants of a stop are alike at the tally number too; give a value or a range, such as --rho 0.1", "--rho is missing")
 			}
-			o := plans.TallyOptions{Tallies: tallies.Value, InsectMinutes: insect.Value}
+			o := tallying.Options{Tallies: tallies.Value, InsectMinutes: insect.Value}
 			if t.Set {
 				o.Tallies = []int{t.Value}
 			}
@@ -114,17 +115,17 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 	}
 }
 
-func choose(e shell.Env, p plans.Protocol, o plans.TallyOptions, file, format string) error {
+func choose(e shell.Env, p plans.Protocol, o tallying.Options, file, format string) error {
 	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer cancel()
 	progress := report.NewProgress(e.Err, "trying tally numbers", -1)
 	o.Progress = func(int) { progress.Add(1) }
-	best, trials, err := plans.BestTally(ctx, p, o)
+	best, trials, err := tallying.Best(ctx, p, o)
 	progress.Done()
 	if err != nil {
 		return shell.DesignError(err)
 	}
-	q, err := plans.WithTally(p, best, o)
+	q, err := tallying.With(p, best, o)
 	if err != nil {
 		return shell.DesignError(err)
 	}
@@ -150,13 +151,13 @@ func choose(e shell.Env, p plans.Protocol, o plans.TallyOptions, file, format st
 
 // densityRisks returns the exact risks of the plan at the bounds stated as means,
 // in the most clumped stops.
-func densityRisks(plan *plans.Plan, p plans.Protocol, o plans.TallyOptions, t int) ([]densityRisk, error) {
+func densityRisks(plan *plans.Plan, p plans.Protocol, o tallying.Options, t int) ([]densityRisk, error) {
 	var out []densityRisk
 	for i, s := range plan.Stages {
 		rho := s.Clumped(s.Threshold).Clump
 		rs := theoriesOrLines(p.Stages[i], o, t)
 		for _, r := range rs {
-			points, err := s.DensityCurve(r, []float64{p.Stages[i].Lower, p.Stages[i].Upper}, rho)
+			points, err := tallying.Curve(s, r, []float64{p.Stages[i].Lower, p.Stages[i].Upper}, rho)
 			if err != nil {
 				return nil, err
 			}
@@ -166,7 +167,7 @@ func densityRisks(plan *plans.Plan, p plans.Protocol, o plans.TallyOptions, t in
 	return out, nil
 }
 
-func theoriesOrLines(s plans.Stage, o plans.TallyOptions, t int) []relation {
+func theoriesOrLines(s plans.Stage, o tallying.Options, t int) []relation {
 	if len(o.Models) == 0 {
 		return theories(t, max(1, s.Unit.Leaves), s.Clumping)
 	}
@@ -181,14 +182,25 @@ func theoriesOrLines(s plans.Stage, o plans.TallyOptions, t int) []relation {
 	return nil
 }
 
-func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial, risks []densityRisk, file string) (report.Output, error) {
+func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, risks []densityRisk, file string) (report.Output, error) {
 	raw, err := plan.JSON()
 	if err != nil {
 		return report.Output{}, err
 	}
 	best := plan.Stages[0].Unit.Tally
 	out := chooseJSON{Envelope: report.Envelope{Kind: "stopwise tally choice", Version: 1}, Tally: best, Risks: risks, Plan: json.RawMessage(raw)}
-	records := report.NewRecords("tally", "stage", "lower", "threshold", "upper", "feasible", "taken", "expected_stops", "expected_minutes")
+	type row struct { // of a stage, with what JSON says of all of them
+		Tally     int      `json:"tally"`
+		Stage     string   `json:"stage"`
+		Lower     *float64 `json:"lower"`
+		Threshold *float64 `json:"threshold"`
+		Upper     *float64 `json:"upper"`
+		Feasible  bool     `json:"feasible"`
+		Taken     bool     `json:"taken"`
+		Stops     *float64 `json:"expected_stops"`
+		Minutes   *float64 `json:"expected_minutes"`
+	}
+	var rows []row
 	for _, t := range trials {
 		j := trialJSON{Tally: t.T, Feasible: t.Feasible, Stages: []boundJSON{}}
 		if t.Feasible {
@@ -196,10 +208,10 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial,
 		}
 		for _, s := range t.Stages {
 			j.Stages = append(j.Stages, boundJSON{s.Name, s.Lower, s.Threshold, s.Upper})
-			records.Add(t.T, s.Name, s.Lower, s.Threshold, s.Upper, t.Feasible, t.T == best, j.Stops, j.Minutes)
+			rows = append(rows, row{t.T, s.Name, &s.Lower, &s.Threshold, &s.Upper, t.Feasible, t.T == best, j.Stops, j.Minutes})
 		}
 		if len(t.Stages) == 0 {
-			records.Add(t.T, "", nil, nil, nil, false, false, nil, nil)
+			rows = append(rows, row{Tally: t.T})
 		}
 		out.Trials = append(out.Trials, j)
 	}
@@ -212,10 +224,10 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []plans.TallyTrial,
 	d.Table(meanRiskTable(risks))
 	d.Para("These are the risks where the thresholds were stated, at means per leaf. They hold if the relation between mean and share does; a range of k, or a fitted line that says how sure it is, shows what is at stake.")
 	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, nil, file).Blocks...)
-	return report.Output{Doc: d, Records: records, JSON: out}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 
-func tallyTrialsTable(trials []plans.TallyTrial, p plans.Protocol, best int) *report.Table {
+func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *report.Table {
 	t := &report.Table{Columns: []report.Column{{Head: "tally", Right: true}}}
 	for _, s := range p.Stages {
 		name := ""

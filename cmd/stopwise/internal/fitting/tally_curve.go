@@ -9,6 +9,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/tallying"
 	"stopwise/sampling/tally"
 )
 
@@ -23,6 +24,7 @@ type tallyCurveJSON struct {
 
 type densityPointJSON struct {
 	Relation string  `json:"relation"`
+	Tally    int     `json:"-" csv:"tally"` // in JSON said once for all
 	Mean     float64 `json:"mean"`
 	P        float64 `json:"p"`
 	Act      float64 `json:"p_act"`
@@ -134,7 +136,6 @@ func curveRelations(e shell.Env, f *relationFlags, t int, p plans.Stage) ([]rela
 
 func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float64) (report.Output, error) {
 	out := tallyCurveJSON{Envelope: report.Envelope{Kind: "stopwise tally curve", Version: 1}, Stage: s.Name, Tally: rs[0].Tally(), Rho: rho}
-	records := report.NewRecords("relation", "tally", "mean", "p", "p_act", "p_leave", "expected_stops", "expected_plants", "expected_minutes")
 	bands, err := transitions(s, rs, rho)
 	if err != nil {
 		return report.Output{}, err
@@ -152,13 +153,12 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 			{Head: "stops", Right: true}, {Head: "time", Right: true},
 		}}
 	for _, r := range rs {
-		points, err := s.DensityCurve(r, at, rho)
+		points, err := tallying.Curve(s, r, at, rho)
 		if err != nil {
 			return report.Output{}, err
 		}
 		for _, p := range points {
-			out.Points = append(out.Points, densityPointJSON{r.name, p.Mean, p.Share, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes})
-			records.Add(r.name, r.Tally(), p.Mean, p.Share, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes)
+			out.Points = append(out.Points, densityPointJSON{r.name, r.Tally(), p.Mean, p.Share, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes})
 			t.Add(r.name, report.Number(p.Mean, 3), report.Percent(p.Share), report.Percent(p.Act), report.Percent(p.Leave), report.Number(p.Stops, 3), report.Minutes(p.Minutes))
 		}
 	}
@@ -172,7 +172,7 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	widerSentence(d, bands)
 	d.Table(t)
 	relationNotes(d, s.Stage, rs, at)
-	return report.Output{Doc: d, Records: records, JSON: out}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Points), JSON: out}, nil
 }
 
 func theoryLeaves(rs []relation) int {
@@ -187,13 +187,13 @@ func theoryLeaves(rs []relation) int {
 func transitions(s *plans.StagePlan, rs []relation, rho float64) ([]transitionJSON, error) {
 	var out []transitionJSON
 	for _, r := range rs {
-		x, err := s.Transition(r, rho)
+		x, err := tallying.BandOf(s, r, rho)
 		if err != nil {
 			return nil, err
 		}
 		band := transitionJSON{Relation: r.name, Leave90: x.Leave90, Leave10: x.Leave10, Factor: x.Factor()}
 		if m, ok := r.Relation.(tally.Model); ok && m.Uncertain() {
-			exact, err := s.Transition(tally.Exact(m), rho)
+			exact, err := tallying.BandOf(s, tally.Exact(m), rho)
 			if err != nil {
 				return nil, err
 			}
@@ -250,7 +250,7 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 	x := aroundBands(bands, report.ChartIntervals)
 	var series []report.Series
 	for i, r := range rs {
-		points, err := s.DensityCurve(r, x, rho)
+		points, err := tallying.Curve(s, r, x, rho)
 		if err != nil || i == len(seriesMarks) {
 			return
 		}

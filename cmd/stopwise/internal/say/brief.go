@@ -104,6 +104,9 @@ func designAnswer(d *report.Document, plan *plans.Plan, screen *Screen) {
 		if text := IndependentSentence(s); text != "" {
 			d.Note("%s", text)
 		}
+		if text := spareSentence(s); text != "" {
+			d.Para("%s", text)
+		}
 	}
 	screen.next(d, plan)
 }

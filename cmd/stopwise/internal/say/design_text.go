@@ -107,6 +107,9 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	if text := IndependentSentence(s); text != "" {
 		d.Note("%s", text)
 	}
+	if text := spareSentence(s); text != "" {
+		d.Para("%s", text)
+	}
 	d.Table(effortTable(s))
 	returnTable(d, s)
 	rivalTable(d, s)
@@ -114,9 +117,38 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s", text)
 	}
 	if s.NoPlanBelow > 0 && s.Keeps() {
-		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where the share infested at a stop is beta distributed, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
-			averaged(s.Weights), report.Number(s.Weighted, 3), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
+		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where %s, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
+			averaged(s.Weights), report.Number(s.Weighted, 3), Shape(s.Stage), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
+}
+
+// spareSentence says that the minimum of stops is more than the promise needs; "" of
+// other plans.
+func spareSentence(s *plans.StagePlan) string {
+	fewest := s.Spare()
+	if fewest == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("Every visit ends at the minimum of %s, which is more than the promise needs: %s would keep it.",
+		report.Count(s.Stop.Minimum, "stop", "stops"), report.Count(fewest, "stop", "stops"))
+	for _, e := range s.Effort {
+		if act := Chance(e.Act); e.At == "threshold" && act != NotKnown && s.Method != plans.RiskTrueLines {
+			text += fmt.Sprintf(" Of the numbers that keep it, that one is taken with which a field at the threshold is treated nearest to half the time: %s.", act)
+		}
+	}
+	return text
+}
+
+// Shape says how the pest is spread at the stops of the fields in which no plan can do
+// with fewer stops than a bound.
+func Shape(t plans.Stage) string {
+	switch r := t.Law().CountRho; {
+	case t.Measure.Bounded():
+		return "the share infested at a stop is beta distributed"
+	case r.High == 0:
+		return "counts are negative binomial and those of one stop independent"
+	}
+	return "each stop has a gamma distributed mean of its own, about which counts are negative binomial"
 }
 
 // averaged says what the effort is averaged over.

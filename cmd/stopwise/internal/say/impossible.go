@@ -6,6 +6,8 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/precision"
+	"stopwise/plans/tallying"
 )
 
 // Impossible says why there is no plan, and what would help; "" where err is of
@@ -14,9 +16,12 @@ func Impossible(err error) string {
 	if e, ok := errors.AsType[*plans.Infeasible](err); ok {
 		return ofStage(e.Stage) + noPlan(e)
 	}
-	if e, ok := errors.AsType[*plans.NotApart](err); ok {
+	if e, ok := errors.AsType[*tallying.NotApart](err); ok {
 		return fmt.Sprintf("%sat the tally number %d the shares infested at %s and %s per leaf are %s and %s: no plan can tell them apart", ofStage(e.Stage), e.Tally,
 			report.Constant(e.LowerMean), report.Constant(e.UpperMean), report.Share(e.Lower), report.Share(e.Upper))
+	}
+	if e, ok := errors.AsType[*precision.NoLine](err); ok {
+		return noLine(e)
 	}
 	if e, ok := errors.AsType[*plans.Failure](err); ok {
 		return e.Message
@@ -48,4 +53,14 @@ func noPlan(e *plans.Infeasible) string {
 		return fmt.Sprintf("no plan of up to %d stops keeps both risks; widen the bounds or accept more risk: %s", e.Looked, could)
 	}
 	return fmt.Sprintf("no plan of at most %d stops keeps both risks; %d stops are enough, or accept more risk: %s", e.Maximum, e.Needed, could)
+}
+
+func noLine(e *precision.NoLine) string {
+	switch {
+	case e.B > 0:
+		return fmt.Sprintf("no stop line: with Taylor's b of %s, 2 or more, a denser field is no easier to estimate; a fixed number of stops is needed", report.Constant(e.B))
+	case e.Stops == 0:
+		return fmt.Sprintf("no total that can be counted gives this precision within %d stops; allow more stops, or less precision", e.Maximum)
+	}
+	return fmt.Sprintf("no count gives this precision within %d stops: even in the densest field it takes more than %d leaves, %d stops; allow more stops, or less precision", e.Maximum, e.Units, e.Stops)
 }

@@ -6,14 +6,15 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/precision"
 )
 
-func PrecisionSentence(p *plans.PrecisionPlan) string {
+func PrecisionSentence(p *precision.Plan) string {
 	what := "the share of " + unitsName(p) + " infested"
 	if p.Measure == plans.MeanPerLeaf {
 		what = "the mean per leaf"
 	}
-	if p.As == plans.StandardError {
+	if p.As == precision.StandardError {
 		return fmt.Sprintf("Walk until %s is known with a standard error of %s of itself (plus or minus %s with %s confidence).",
 			what, report.Share(p.Precision), report.Percent(p.Half()), report.Share(p.Confidence))
 	}
@@ -21,7 +22,7 @@ func PrecisionSentence(p *plans.PrecisionPlan) string {
 		what, report.Share(p.Precision), report.Share(p.Confidence), report.Percent(p.D()))
 }
 
-func LawSentence(p *plans.PrecisionPlan) string {
+func LawSentence(p *precision.Plan) string {
 	if p.Measure == plans.ShareInfested {
 		return fmt.Sprintf("Stop line for a share (Kuno 1986), %s of a stop alike with rho %s.", unitsName(p), report.Number(*p.Rho, 2))
 	}
@@ -41,7 +42,7 @@ func LawSentence(p *plans.PrecisionPlan) string {
 	return line + " " + alike
 }
 
-func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
+func PrecisionTable(p *precision.Plan) *report.Table {
 	unit, level := unitsName(p), "share then"
 	if p.Measure == plans.MeanPerLeaf {
 		unit, level = "leaves", "mean then"
@@ -62,14 +63,14 @@ func PrecisionTable(p *plans.PrecisionPlan) *report.Table {
 	return t
 }
 
-func levelText(p *plans.PrecisionPlan, x float64) string {
+func levelText(p *precision.Plan, x float64) string {
 	if p.Measure == plans.MeanPerLeaf {
 		return report.Number(x, 3) + " per leaf"
 	}
 	return report.Percent(x)
 }
 
-func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
+func PrecisionEffortTable(p *precision.Plan) *report.Table {
 	t := &report.Table{
 		Caption: fmt.Sprintf("What an estimate takes, exact expectations. Known: the stops that would do if the level were known. Falls short: the last stop comes first. Within: the estimate is off by at most %s.", report.Percent(p.Half())),
 		Columns: []report.Column{
@@ -84,7 +85,7 @@ func PrecisionEffortTable(p *plans.PrecisionPlan) *report.Table {
 	return t
 }
 
-func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.PrecisionAnswer) {
+func PrecisionAnswer(d *report.Document, p *precision.Plan, a precision.Answer) {
 	seen := fmt.Sprintf("%d infested of %s at %s", a.Total, units(p, a.Plants), report.Count(a.Stop, "stop", "stops"))
 	what, estimate := "the share infested is", report.Percent(a.Seen)
 	if p.Measure == plans.MeanPerLeaf {
@@ -92,7 +93,7 @@ func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.Precisi
 		what, estimate = "the mean is", report.Number(a.Seen, 2)+" per leaf"
 	}
 	reached, asked := "plus or minus "+report.Percent(a.Half), report.Share(p.Precision)
-	if p.As == plans.StandardError {
+	if p.As == precision.StandardError {
 		reached = "with a standard error of " + report.Percent(a.RelativeError) + " of it"
 	}
 	if a.Total == 0 {
@@ -123,7 +124,7 @@ func PrecisionAnswer(d *report.Document, p *plans.PrecisionPlan, a plans.Precisi
 // precisionCorrected says why the estimate is not what was seen.
 const precisionCorrected = "Who stops as soon as enough was seen has seen too much more often than too little; the estimate and its interval take account of that."
 
-func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
+func precisionNext(p *precision.Plan, a precision.Answer) string {
 	at := fmt.Sprintf("At stop %d (%s)", a.Stop+1, units(p, p.Stop.Plants))
 	switch {
 	case a.Stop+1 == p.Stop.Maximum && a.Next == plans.NeverAct:
@@ -136,6 +137,6 @@ func precisionNext(p *plans.PrecisionPlan, a plans.PrecisionAnswer) string {
 	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit}))
 }
 
-func unitsName(p *plans.PrecisionPlan) string { return report.UnitsName(plans.Stage{Unit: p.Unit}) }
+func unitsName(p *precision.Plan) string { return report.UnitsName(plans.Stage{Unit: p.Unit}) }
 
-func units(p *plans.PrecisionPlan, n int) string { return report.Units(plans.Stage{Unit: p.Unit}, n) }
+func units(p *precision.Plan, n int) string { return report.Units(plans.Stage{Unit: p.Unit}, n) }

@@ -2,6 +2,7 @@ package say
 
 import (
 	"math"
+
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/validate"
 )

@@ -8,6 +8,7 @@ import (
 
 	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/plans"
+	"stopwise/plans/precision"
 	"stopwise/sampling/pilot"
 	"stopwise/validate/layout"
 )
@@ -186,7 +187,7 @@ func WritePlanFile(file string, data []byte) error {
 	return WriteFile("--out", file, data, isPlan, "a plan")
 }
 
-func isPlan(old []byte) bool { return plans.IsPlanFile(old) || plans.IsPrecisionPlanFile(old) }
+func isPlan(old []byte) bool { return plans.IsPlanFile(old) || precision.IsFile(old) }
 
 // ReadStage returns the plan of a file and its stage of the given name.
 func ReadStage(e Env, file, stage string) (*plans.Plan, *plans.StagePlan, error) {
@@ -215,13 +216,13 @@ func ChosenStages(plan *plans.Plan, stage *Option[string]) ([]*plans.StagePlan, 
 
 // ReadAnyPlan reads a plan for verdicts or one for an estimate: one of the two is
 // returned.
-func ReadAnyPlan(e Env, file string) (*plans.Plan, *plans.PrecisionPlan, error) {
+func ReadAnyPlan(e Env, file string) (*plans.Plan, *precision.Plan, error) {
 	text, err := ReadInput(e, file)
 	if err != nil {
 		return nil, nil, err
 	}
-	if plans.IsPrecisionPlanFile(text) {
-		p, err := plans.ReadPrecisionPlan(text)
+	if precision.IsFile(text) {
+		p, err := precision.Read(text)
 		if err != nil {
 			return nil, nil, InputError(file, err)
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"stopwise/plans"
+	"stopwise/plans/precision"
 )
 
 // PlanOf returns the plan of a plan file, or makes that of a protocol. what names
@@ -26,7 +27,7 @@ func PlanOfText(ctx context.Context, e Env, file string, text []byte, what strin
 		}
 		return plan, nil
 	}
-	if plans.IsPrecisionPlanFile(text) {
+	if precision.IsFile(text) {
 		return nil, InputError(file, errors.New("is a plan for an estimate; "+what+" needs a protocol or a plan with verdicts"))
 	}
 	p, err := plans.ReadProtocol(text)

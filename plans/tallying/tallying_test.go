@@ -1,4 +1,4 @@
-package plans_test
+package tallying_test
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"stopwise/plans"
+	"stopwise/plans/tallying"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
@@ -19,13 +20,13 @@ func meanProtocol(k plans.Range) plans.Protocol {
 	}
 }
 
-func at50(s plans.Stage) []tally.Relation { return plans.Relations(s, 50) }
+func at50(s plans.Stage) []tally.Relation { return tallying.Relations(s, 50) }
 
 // The shares of scipy's nbinom at T = 50: k .3 .274768 and .427242, k 2 .411314
 // and .808233, k 1 .371528 and .671388.
 func TestAtTally(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: 1, High: 1})
-	q, err := plans.AtTally(p, 50, at50)
+	q, err := tallying.At(p, 50, at50)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,7 +40,7 @@ func TestAtTally(t *testing.T) {
 	// Over a range of k the bounds close in: the largest share at 50, the smallest
 	// at 125.
 	p = meanProtocol(plans.Range{Low: .6, High: 2})
-	if q, err = plans.AtTally(p, 50, at50); err != nil {
+	if q, err = tallying.At(p, 50, at50); err != nil {
 		t.Fatal(err)
 	}
 	at := func(k, mean float64) float64 {
@@ -50,15 +51,15 @@ func TestAtTally(t *testing.T) {
 	}
 	// Where they cross there is no plan.
 	p = meanProtocol(plans.Range{Low: .1, High: 10})
-	var cannot *plans.NotApart
-	if _, err = plans.AtTally(p, 50, at50); !errors.As(err, &cannot) {
+	var cannot *tallying.NotApart
+	if _, err = tallying.At(p, 50, at50); !errors.As(err, &cannot) {
 		t.Errorf("crossing bounds: %v, want a NotApart", err)
 	}
 	p = p.Each(func(s *plans.Stage) { s.Clumping.K, s.Clumping.Taylor = nil, &plans.Taylor{A: 4, B: 1.6} })
-	if q, err = plans.AtTally(p, 50, at50); err != nil || !(q.Stages[0].Lower < q.Stages[0].Threshold && q.Stages[0].Threshold < q.Stages[0].Upper) {
+	if q, err = tallying.At(p, 50, at50); err != nil || !(q.Stages[0].Lower < q.Stages[0].Threshold && q.Stages[0].Threshold < q.Stages[0].Upper) {
 		t.Errorf("Taylor: %+v (%v)", q.Stages, err)
 	}
-	if _, err = plans.AtTally(p, 50, func(plans.Stage) []tally.Relation { return nil }); err == nil {
+	if _, err = tallying.At(p, 50, func(plans.Stage) []tally.Relation { return nil }); err == nil {
 		t.Error("no relations accepted")
 	}
 }
@@ -66,7 +67,7 @@ func TestAtTally(t *testing.T) {
 func TestBestTally(t *testing.T) {
 	ctx := context.Background()
 	p := meanProtocol(plans.Range{Low: .8, High: .8})
-	best, all, err := plans.BestTally(ctx, p, plans.TallyOptions{Tallies: []int{1, 20, 60, 700}})
+	best, all, err := tallying.Best(ctx, p, tallying.Options{Tallies: []int{1, 20, 60, 700}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,7 +84,7 @@ func TestBestTally(t *testing.T) {
 		t.Errorf("%g minutes for %g stops, want eight each", m.Minutes, m.Stops)
 	}
 	// A scout who needs long for every insect stays with the smaller number.
-	best, _, err = plans.BestTally(ctx, p, plans.TallyOptions{Tallies: []int{20, 60}, InsectMinutes: .05})
+	best, _, err = tallying.Best(ctx, p, tallying.Options{Tallies: []int{20, 60}, InsectMinutes: .05})
 	if err != nil || best != 20 {
 		t.Errorf("with counting that takes time: %d (%v), want 20", best, err)
 	}
@@ -92,7 +93,7 @@ func TestBestTally(t *testing.T) {
 func TestBestTallySearches(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: .8, High: .8})
 	p.Stages[0].Lower, p.Stages[0].Threshold, p.Stages[0].Upper = 2, 5, 12
-	best, all, err := plans.BestTally(context.Background(), p, plans.TallyOptions{})
+	best, all, err := tallying.Best(context.Background(), p, tallying.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -124,17 +125,17 @@ func TestBestTallyRefuses(t *testing.T) {
 	line := tally.Model{T: 50, C: 4.7, D: 1}
 	for name, c := range map[string]struct {
 		p plans.Protocol
-		o plans.TallyOptions
+		o tallying.Options
 	}{
-		"no rho":             {noRho, plans.TallyOptions{}},
-		"shares":             {shares, plans.TallyOptions{}},
-		"tally 0":            {p, plans.TallyOptions{Tallies: []int{0}}},
-		"no model":           {p, plans.TallyOptions{Tallies: []int{10}, Models: []tally.Model{line}}},
-		"model and counting": {p, plans.TallyOptions{Models: []tally.Model{line}, InsectMinutes: .01}},
-		"bad model":          {p, plans.TallyOptions{Models: []tally.Model{{T: 50}}}},
-		"nothing to tell":    {p, plans.TallyOptions{Tallies: []int{1}}},
+		"no rho":             {noRho, tallying.Options{}},
+		"shares":             {shares, tallying.Options{}},
+		"tally 0":            {p, tallying.Options{Tallies: []int{0}}},
+		"no model":           {p, tallying.Options{Tallies: []int{10}, Models: []tally.Model{line}}},
+		"model and counting": {p, tallying.Options{Models: []tally.Model{line}, InsectMinutes: .01}},
+		"bad model":          {p, tallying.Options{Models: []tally.Model{{T: 50}}}},
+		"nothing to tell":    {p, tallying.Options{Tallies: []int{1}}},
 	} {
-		if best, _, err := plans.BestTally(ctx, c.p, c.o); err == nil {
+		if best, _, err := tallying.Best(ctx, c.p, c.o); err == nil {
 			t.Errorf("%s: accepted, with %d", name, best)
 		}
 	}
@@ -143,7 +144,7 @@ func TestBestTallyRefuses(t *testing.T) {
 // sharePlan is a plan of the fewest fixed stops: quick to make.
 func sharePlan(t *testing.T, p plans.Protocol, rs []tally.Relation) *plans.StagePlan {
 	t.Helper()
-	q, err := plans.AtTally(p, rs[0].Tally(), func(plans.Stage) []tally.Relation { return rs })
+	q, err := tallying.At(p, rs[0].Tally(), func(plans.Stage) []tally.Relation { return rs })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,9 +161,9 @@ var invented = tally.Model{T: 50, C: 4.734544708119123, D: 1.023546628054906, MS
 // At the mean bounds a plan made for the exact relation keeps its risks.
 func TestDensityCurveKeepsRisks(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: 1, High: 1})
-	rs := plans.Relations(p.Stages[0], 50)
+	rs := tallying.Relations(p.Stages[0], 50)
 	s := sharePlan(t, p, rs)
-	points, err := s.DensityCurve(rs[0], []float64{50, 125}, .1)
+	points, err := tallying.Curve(s, rs[0], []float64{50, 125}, .1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +185,7 @@ func TestDensityCurveIntegrates(t *testing.T) {
 	for _, m := range []tally.Model{invented, {T: 50, C: 4.7, D: .8, MSE: .5, Fields: 5, MeanX: -1, SE: .2}} {
 		s := sharePlan(t, p, []tally.Relation{invented})
 		for _, mean := range []float64{30, 80, 200} {
-			points, err := s.DensityCurve(m, []float64{mean}, .1)
+			points, err := tallying.Curve(s, m, []float64{mean}, .1)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -210,10 +211,10 @@ func TestDensityCurveIntegrates(t *testing.T) {
 // taken as exact, and the wider the less sure the line is.
 func TestTransitionWidens(t *testing.T) {
 	p := meanProtocol(plans.Range{Low: .8, High: .8})
-	known := plans.Relations(p.Stages[0], 50)
+	known := tallying.Relations(p.Stages[0], 50)
 	s := sharePlan(t, p, known)
-	transition := func(r tally.Relation) plans.Transition {
-		x, err := s.Transition(r, .1)
+	transition := func(r tally.Relation) tallying.Band {
+		x, err := tallying.BandOf(s, r, .1)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -221,7 +222,7 @@ func TestTransitionWidens(t *testing.T) {
 	}
 	exact := transition(tally.Exact(invented))
 	for _, end := range []struct{ mean, leave float64 }{{exact.Leave90, .9}, {exact.Leave10, .1}} {
-		points, err := s.DensityCurve(tally.Exact(invented), []float64{end.mean}, .1)
+		points, err := tallying.Curve(s, tally.Exact(invented), []float64{end.mean}, .1)
 		if err != nil || math.Abs(points[0].Leave-end.leave) > 1e-9 {
 			t.Errorf("mean %g: P(leave) %+v (%v), want %g", end.mean, points, err, end.leave)
 		}
@@ -231,7 +232,7 @@ func TestTransitionWidens(t *testing.T) {
 		m := invented
 		m.MSE = mse
 		x := transition(m)
-		points, err := s.DensityCurve(m, []float64{x.Leave90, x.Leave10}, .1)
+		points, err := tallying.Curve(s, m, []float64{x.Leave90, x.Leave10}, .1)
 		if err != nil || math.Abs(points[0].Leave-.9) > 1e-9 || math.Abs(points[1].Leave-.1) > 1e-9 {
 			t.Errorf("mse %g: %+v (%v)", mse, points, err)
 		}
@@ -261,10 +262,10 @@ func TestDensityRefusesMeans(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := plan.Stages[0].DensityCurve(invented, []float64{5}, .1); err == nil {
+	if _, err := tallying.Curve(plan.Stages[0], invented, []float64{5}, .1); err == nil {
 		t.Error("a plan for means was given a tally curve")
 	}
-	if _, err := plan.Stages[0].Transition(invented, .1); err == nil {
+	if _, err := tallying.BandOf(plan.Stages[0], invented, .1); err == nil {
 		t.Error("a plan for means was given a transition")
 	}
 }
@@ -282,7 +283,7 @@ func TestGrowthOutrunsWeeklyVisits(t *testing.T) {
 		t.Errorf("the default growth of %g a day is not between %.3f and %.3f", back.GrowthPerDay, slow, fast)
 	}
 	p := meanProtocol(plans.Range{Low: .8, High: .8})
-	q, err := plans.AtTally(p, 50, at50)
+	q, err := tallying.At(p, 50, at50)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -291,7 +292,7 @@ func TestGrowthOutrunsWeeklyVisits(t *testing.T) {
 		if grown <= p.Stages[0].Upper {
 			t.Errorf("growth %.2f: %g per leaf after a week, not past %g", r, grown, p.Stages[0].Upper)
 		}
-		if share := plans.Relations(p.Stages[0], 50)[0].Share(grown); share <= q.Stages[0].Upper {
+		if share := tallying.Relations(p.Stages[0], 50)[0].Share(grown); share <= q.Stages[0].Upper {
 			t.Errorf("growth %.2f: a share of %g after a week, not past %g", r, share, q.Stages[0].Upper)
 		}
 	}

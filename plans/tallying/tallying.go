@@ -1,4 +1,8 @@
-package plans
+// Package tallying makes plans whose plants count as infested from a tally number of
+// insects on: thresholds on the mean per leaf become thresholds on the share of such
+// plants, the tally number with which visits take the least time is searched for, and
+// what a plan does is shown against the mean per leaf.
+package tallying
 
 import (
 	"context"
@@ -6,16 +10,17 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"stopwise/sampling"
 
+	"stopwise/plans"
 	"stopwise/plans/protocol"
+	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
 
 // Relations returns how the share infested at the tally number t follows from the
 // mean per leaf under a stage's law of counts (over its range of k, from the most
 // clumped); none where it states none.
-func Relations(s Stage, t int) []tally.Relation {
+func Relations(s plans.Stage, t int) []tally.Relation {
 	law, ok := s.Clumping.Counts()
 	if !ok {
 		return nil
@@ -27,23 +32,23 @@ func Relations(s Stage, t int) []tally.Relation {
 	return rs
 }
 
-// AtTally returns the protocol with the thresholds on means per leaf turned into
+// At returns the protocol with the thresholds on means per leaf turned into
 // thresholds on the share of plants infested at the tally number t, under the
 // relations of each stage: those of its stages that are stated in means. Where
 // several relations may hold, the lower bound is the largest share they give at
 // the lower mean and the upper bound the smallest at the upper mean, so the risks
 // hold under each of them. It returns a NotApart where the bounds then cross, or
 // cannot be told apart.
-func AtTally(p Protocol, t int, relations func(Stage) []tally.Relation) (Protocol, error) {
+func At(p plans.Protocol, t int, relations func(plans.Stage) []tally.Relation) (plans.Protocol, error) {
 	p.Stages = slices.Clone(p.Stages)
 	for i := range p.Stages {
 		s := &p.Stages[i]
-		if s.Measure != MeanPerLeaf {
+		if s.Measure != plans.MeanPerLeaf {
 			continue
 		}
 		rs := relations(*s)
 		if len(rs) == 0 {
-			return p, errors.New("plans: no relation between the mean per leaf and the share infested")
+			return p, errors.New("tallying: no relation between the mean per leaf and the share infested")
 		}
 		s.Unit.Tally = t
 		low, high, middle := 0.0, 1.0, 0.0
@@ -54,7 +59,7 @@ func AtTally(p Protocol, t int, relations func(Stage) []tally.Relation) (Protoco
 		if !(low > 0 && high < 1 && high-low > leastGap) {
 			return p, &NotApart{s.Name, t, s.Lower, s.Upper, low, high}
 		}
-		s.Measure, s.Lower, s.Upper = ShareInfested, low, high
+		s.Measure, s.Lower, s.Upper = plans.ShareInfested, low, high
 		s.Threshold = math.Max(low, math.Min(high, middle))
 	}
 	return p, p.Check()
@@ -70,21 +75,14 @@ type NotApart struct {
 }
 
 func (e *NotApart) Error() string {
-	return fmt.Sprintf("%sno plan can tell the bounds apart at the tally number %d", stagePrefix(e.Stage), e.Tally)
+	return fmt.Sprintf("%sno plan can tell the bounds apart at the tally number %d", protocol.InStage(e.Stage), e.Tally)
 }
 
 // leastGap is the smallest difference of two shares that a plan is designed for.
 const leastGap = 1e-4
 
-func stagePrefix(name string) string {
-	if name == "" {
-		return ""
-	}
-	return fmt.Sprintf("stage %q: ", name)
-}
-
-// TallyOptions says how a tally number is to be chosen.
-type TallyOptions struct {
+// Options says how a tally number is to be chosen.
+type Options struct {
 	// Tallies are the tally numbers to try; searched for where empty.
 	Tallies []int
 	// Models, one a tally number, take the place of the protocol's law of counts;
@@ -100,27 +98,27 @@ type TallyOptions struct {
 	Progress func(t int)
 }
 
-// A TallyTrial is what one tally number costs.
-type TallyTrial struct {
+// A Trial is what one tally number costs.
+type Trial struct {
 	T      int
-	Stages []Stage // with the thresholds as shares; empty where they cannot be told apart
+	Stages []plans.Stage // with the thresholds as shares; empty where they cannot be told apart
 	// Minutes and Stops of a visit, averaged over the stages and in each over the
 	// bounds and the threshold in the most clumped worlds.
 	Minutes, Stops float64
 	Feasible       bool // false where no plan keeps the risks within the maximum of stops
 }
 
-// BestTally returns the tally number at which visits take the fewest minutes with
+// Best returns the tally number at which visits take the fewest minutes with
 // the same risks at the same means per leaf, and all that was tried in rising
 // order. Of numbers whose minutes differ by less than half a percent the smallest
 // is taken, which is counted to the soonest. One number is taken for all stages of the protocol, which must be stated
 // in means per leaf; the plans are those of [RiskTrue], found by a rough search.
-// It returns a Failure where no number tried allows a plan.
-func BestTally(ctx context.Context, p Protocol, o TallyOptions) (int, []TallyTrial, error) {
+// It returns a plans.Failure where no number tried allows a plan.
+func Best(ctx context.Context, p plans.Protocol, o Options) (int, []Trial, error) {
 	if err := checkTally(p, o); err != nil {
 		return 0, nil, err
 	}
-	tried := map[int]TallyTrial{}
+	tried := map[int]Trial{}
 	try := func(t int) error {
 		if _, ok := tried[t]; ok || t < 1 {
 			return nil
@@ -164,13 +162,13 @@ func BestTally(ctx context.Context, p Protocol, o TallyOptions) (int, []TallyTri
 			}
 		}
 	}
-	var all []TallyTrial
+	var all []Trial
 	for _, t := range tried {
 		all = append(all, t)
 	}
-	slices.SortFunc(all, func(a, b TallyTrial) int { return a.T - b.T })
+	slices.SortFunc(all, func(a, b Trial) int { return a.T - b.T })
 	if best() == 0 {
-		return 0, all, &Failure{"no tally number tried keeps the risks within the maximum of stops; allow more stops, accept more risk, or set the means further apart"}
+		return 0, all, &plans.Failure{Message: "no tally number tried keeps the risks within the maximum of stops; allow more stops, accept more risk, or set the means further apart"}
 	}
 	return best(), all, nil
 }
@@ -181,7 +179,7 @@ const tallyTie = 0.005
 // quickestTally returns the smallest tally number whose minutes are the fewest or
 // differ from them by too little to matter: counting to it is quicker. It returns
 // 0 where none is feasible.
-func quickestTally(tried map[int]TallyTrial) int {
+func quickestTally(tried map[int]Trial) int {
 	fewest, at := math.Inf(1), 0
 	for _, trial := range tried {
 		if trial.Feasible {
@@ -196,26 +194,26 @@ func quickestTally(tried map[int]TallyTrial) int {
 	return at
 }
 
-func checkTally(p Protocol, o TallyOptions) error {
+func checkTally(p plans.Protocol, o Options) error {
 	for _, s := range p.Stages {
 		if s.Clumping.Rho == nil {
-			return &FieldError{Path: "clumping.rho", Stage: s.Name, Message: "rho is missing; plants of a stop are alike at the tally number too"}
+			return &plans.FieldError{Path: "clumping.rho", Stage: s.Name, Message: "rho is missing; plants of a stop are alike at the tally number too"}
 		}
 	}
 	if len(o.Models) > 0 { // they take the place of a law
-		p = p.Each(func(s *Stage) {
+		p = p.Each(func(s *plans.Stage) {
 			if _, ok := s.Clumping.Counts(); !ok {
-				s.Clumping = s.Clumping.WithCounts(Law{Kind: protocol.PoissonLaw})
+				s.Clumping = s.Clumping.WithCounts(plans.Law{Kind: protocol.PoissonLaw})
 			}
 		})
 	}
-	p = p.Each(func(s *Stage) { s.Clumping.CountRho = &Range{} }) // no counts are added up
+	p = p.Each(func(s *plans.Stage) { s.Clumping.CountRho = &plans.Range{} }) // no counts are added up
 	if err := p.Check(); err != nil {
 		return err
 	}
 	for _, s := range p.Stages {
-		if s.Measure != MeanPerLeaf {
-			return &FieldError{Path: "stage", Stage: s.Name, Message: fmt.Sprintf("%sthe threshold is a share already; a tally number is chosen for means per leaf", stagePrefix(s.Name))}
+		if s.Measure != plans.MeanPerLeaf {
+			return &plans.FieldError{Path: "stage", Stage: s.Name, Message: fmt.Sprintf("%sthe threshold is a share already; a tally number is chosen for means per leaf", protocol.InStage(s.Name))}
 		}
 	}
 	for _, m := range o.Models {
@@ -239,7 +237,7 @@ func checkTally(p Protocol, o TallyOptions) error {
 
 // talliesTried returns the tally numbers first tried: each about 1.4 times the
 // one before, up to three times the largest mean, where few leaves have as many.
-func talliesTried(p Protocol) []int {
+func talliesTried(p plans.Protocol) []int {
 	top := 0.0
 	for _, s := range p.Stages {
 		top = math.Max(top, 3*s.Upper)
@@ -254,25 +252,25 @@ func talliesTried(p Protocol) []int {
 }
 
 // relationsFor returns the relations of the stages at a tally number.
-func relationsFor(t int, o TallyOptions) (func(Stage) []tally.Relation, error) {
+func relationsFor(t int, o Options) (func(plans.Stage) []tally.Relation, error) {
 	if len(o.Models) == 0 {
-		return func(s Stage) []tally.Relation { return Relations(s, t) }, nil
+		return func(s plans.Stage) []tally.Relation { return Relations(s, t) }, nil
 	}
 	for _, m := range o.Models {
 		if m.T == t {
-			return func(Stage) []tally.Relation { return []tally.Relation{m} }, nil
+			return func(plans.Stage) []tally.Relation { return []tally.Relation{m} }, nil
 		}
 	}
-	return nil, fmt.Errorf("plans: no model for the tally number %d", t)
+	return nil, fmt.Errorf("tallying: no model for the tally number %d", t)
 }
 
-func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTrial, error) {
-	trial := TallyTrial{T: t, Feasible: true}
+func tryTally(ctx context.Context, p plans.Protocol, t int, o Options) (Trial, error) {
+	trial := Trial{T: t, Feasible: true}
 	relations, err := relationsFor(t, o)
 	if err != nil {
 		return trial, err
 	}
-	q, err := AtTally(p, t, relations)
+	q, err := At(p, t, relations)
 	var cannot *NotApart
 	if errors.As(err, &cannot) {
 		trial.Feasible = false
@@ -282,14 +280,11 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 		return trial, err
 	}
 	trial.Stages = q.Stages
-	weights := DesignOptions{Weights: o.Weights}.weights()
+	weights := plans.EvenWeights(o.Weights)
 	for i := range q.Stages {
-		s := stagePlan(q, i)
-		problem := s.counting(s.problem(weights), UsualWorth(s.Stage))
-		problem.Rough, problem.Stop = true, func() bool { return ctx.Err() != nil }
-		table, ok := problem.RiskTrue(s.starts(problem))
-		if ctx.Err() != nil {
-			return trial, ctx.Err()
+		s, ok, err := plans.RoughPlan(ctx, q, i, weights)
+		if err != nil {
+			return trial, err
 		}
 		if !ok {
 			trial.Feasible, trial.Minutes, trial.Stops = false, 0, 0
@@ -297,9 +292,9 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 		}
 		rs := relations(p.Stages[i])
 		means := []float64{p.Stages[i].Lower, p.Stages[i].Threshold, p.Stages[i].Upper}
-		for j, pop := range problem.Effort {
+		for j, level := range []float64{s.Lower, s.Threshold, s.Upper} {
 			share := weights[j] / float64(len(q.Stages))
-			e := Evaluate(table, pop.Population) // of shares infested: a unit is a plant
+			e := s.Count(s.Clumped(level).Population()) // of shares infested: a unit is a plant
 			stops, plants := e.ExpectedStops, e.ExpectedUnits
 			trial.Stops += share * stops
 			trial.Minutes += share * (s.Minutes(stops, plants) + o.InsectMinutes*plants*CountedPerPlant(rs, means[j]))
@@ -308,10 +303,10 @@ func tryTally(ctx context.Context, p Protocol, t int, o TallyOptions) (TallyTria
 	return trial, nil
 }
 
-// WithTally returns the protocol that [Design] takes for the tally number t: its
+// With returns the protocol that [Design] takes for the tally number t: its
 // thresholds are shares infested, and the minutes per plant of each stage include
 // the counting of the insects at its threshold.
-func WithTally(p Protocol, t int, o TallyOptions) (Protocol, error) {
+func With(p plans.Protocol, t int, o Options) (plans.Protocol, error) {
 	if err := checkTally(p, o); err != nil {
 		return p, err
 	}
@@ -319,7 +314,7 @@ func WithTally(p Protocol, t int, o TallyOptions) (Protocol, error) {
 	if err != nil {
 		return p, err
 	}
-	q, err := AtTally(p, t, relations)
+	q, err := At(p, t, relations)
 	if err == nil {
 		for i, s := range p.Stages {
 			q.Stages[i].Stop.PlantMinutes += o.InsectMinutes * CountedPerPlant(relations(s), s.Threshold)

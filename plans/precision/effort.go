@@ -1,4 +1,4 @@
-package plans
+package precision
 
 import (
 	"fmt"
@@ -6,16 +6,18 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"stopwise/plans"
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 	"stopwise/sampling"
 	"stopwise/sampling/tally"
 )
 
-// PrecisionEffort is what an estimate takes in a field of a given level, exactly.
-type PrecisionEffort struct {
+// Effort is what an estimate takes in a field of a given level, exactly.
+type Effort struct {
 	Level float64 `json:"level"`
 	// NeededUnits is what would do if the level were known: see
-	// [PrecisionPlan.NeededUnits].
+	// [Plan.NeededUnits].
 	NeededUnits float64 `json:"needed_units"`
 	NeededStops int     `json:"needed_stops"`
 	Stops       float64 `json:"expected_stops"`
@@ -37,8 +39,8 @@ const mostTracked = 200000
 // binomial leaves with its variance (a Poisson where that is below the mean), those
 // of a stop as alike as it says, or as there can be; or plants as alike as its rho
 // says.
-func (p *PrecisionPlan) Population(level float64) sampling.Population {
-	if p.Measure == ShareInfested {
+func (p *Plan) Population(level float64) sampling.Population {
+	if p.Measure == protocol.ShareInfested {
 		return sampling.Infested{P: level, Rho: *p.Rho}
 	}
 	k := tally.K(p.law(), level)
@@ -51,14 +53,14 @@ func (p *PrecisionPlan) Population(level float64) sampling.Population {
 // EffortAt returns what an estimate takes in a field of a level above 0 (below 1 for
 // a share), by carrying the chance of every total from stop to stop. It returns a
 // FieldError where the counts are too high for that.
-func (p *PrecisionPlan) EffortAt(level float64) (PrecisionEffort, error) {
-	if !(level > 0) || math.IsInf(level, 1) || p.Measure == ShareInfested && level >= 1 {
-		return PrecisionEffort{}, &FieldError{Path: "level", Message: fmt.Sprintf("level %g; accepted: above 0, and below 100%% for a share", level)}
+func (p *Plan) EffortAt(level float64) (Effort, error) {
+	if !(level > 0) || math.IsInf(level, 1) || p.Measure == protocol.ShareInfested && level >= 1 {
+		return Effort{}, &protocol.FieldError{Path: "level", Message: fmt.Sprintf("level %g; accepted: above 0, and below 100%% for a share", level)}
 	}
 	if level*float64(p.Units(p.Stop.Plants*p.Stop.Maximum)) > mostTracked {
-		return PrecisionEffort{}, &FieldError{Path: "level", Message: fmt.Sprintf("level %g is too high on %d leaves to be followed exactly; accepted: up to %.4g", level, p.Units(p.Stop.Plants*p.Stop.Maximum), mostTracked/float64(p.Units(p.Stop.Plants*p.Stop.Maximum)))}
+		return Effort{}, &protocol.FieldError{Path: "level", Message: fmt.Sprintf("level %g is too high on %d leaves to be followed exactly; accepted: up to %.4g", level, p.Units(p.Stop.Plants*p.Stop.Maximum), mostTracked/float64(p.Units(p.Stop.Plants*p.Stop.Maximum)))}
 	}
-	e := PrecisionEffort{Level: level, NeededUnits: p.NeededUnits(level)}
+	e := Effort{Level: level, NeededUnits: p.NeededUnits(level)}
 	e.NeededStops = max(1, int(math.Ceil(e.NeededUnits/float64(p.Units(p.Stop.Plants))-rule.NearInteger)))
 	v := estimation{plan: p, pop: p.Population(level), level: level, effort: &e}
 	v.run()
@@ -67,13 +69,17 @@ func (p *PrecisionPlan) EffortAt(level float64) (PrecisionEffort, error) {
 	return e, nil
 }
 
+// negligible is the chance below which a total is not followed: all of them together
+// weigh less than rounding.
+const negligible = 1e-16
+
 // An estimation follows the totals of a visit: chance[t] is the chance of going on
 // with the total t.
 type estimation struct {
-	plan   *PrecisionPlan
+	plan   *Plan
 	pop    sampling.Population
 	level  float64
-	effort *PrecisionEffort
+	effort *Effort
 	chance []float64
 	ended  float64 // chance that it has ended
 }
@@ -104,8 +110,8 @@ func (v *estimation) run() {
 // goesOn reports whether a visit that has not ended before never ends at a stop.
 func (v *estimation) goesOn(j int) bool {
 	at := v.plan.StopAt(j)
-	if at == NeverAct || v.plan.Measure == ShareInfested {
-		return at == NeverAct
+	if at == rule.NeverAct || v.plan.Measure == protocol.ShareInfested {
+		return at == rule.NeverAct
 	}
 	if at > v.ceiling(j) {
 		return true
@@ -140,7 +146,7 @@ func (v *estimation) start(j int) {
 	units := p.Units(p.Stop.Plants)
 	var all []float64
 	switch n := min(max(high, stopAt), v.ceiling(j)); {
-	case p.Measure == ShareInfested:
+	case p.Measure == protocol.ShareInfested:
 		all = sampling.Total(v.pop.Stop(units), j)
 	case p.alike() > 0: // stops have means of their own: their totals do not add up to one of the same kind
 		one := v.pop.Stop(units).Probs(n)
@@ -198,7 +204,7 @@ func (v *estimation) end(j int, chance, inside float64) {
 	chance = math.Max(0, chance)
 	v.effort.Stops += float64(j) * chance
 	v.effort.Inside += math.Max(0, inside)
-	if v.ended += chance; v.effort.Within90 == 0 && v.ended >= 0.9-Slack {
+	if v.ended += chance; v.effort.Within90 == 0 && v.ended >= 0.9-plans.Slack {
 		v.effort.Within90 = j
 	}
 	if v.ended > 1-1e-14 {

@@ -1,4 +1,4 @@
-package plans_test
+package precision_test
 
 import (
 	"bytes"
@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"stopwise/plans"
+	"stopwise/plans/precision"
 	"stopwise/sampling"
 )
 
@@ -21,7 +22,7 @@ import (
 func TestStopLineAnchors(t *testing.T) {
 	taylor, iwao := sampling.Taylor{A: 2.5, B: 1.4}, sampling.Iwao{A: .5, B: 1.3}
 	for n, want := range map[float64]float64{10: 100.793684, 20: 63.496042, 50: 34.470955, 100: 21.715341} {
-		got, ok := plans.GreenLine(taylor, .25, n)
+		got, ok := precision.GreenLine(taylor, .25, n)
 		if !ok || math.Abs(got-want) > 5e-7 {
 			t.Errorf("Green, n %g: %.6f, want %.6f", n, got, want)
 		}
@@ -30,7 +31,7 @@ func TestStopLineAnchors(t *testing.T) {
 		}
 	}
 	for n, want := range map[float64]float64{10: 46.153846, 20: 31.578947, 50: 26.548673} {
-		if got, ok := plans.KunoLine(iwao, .25, n); !ok || math.Abs(got-want) > 5e-7 {
+		if got, ok := precision.KunoLine(iwao, .25, n); !ok || math.Abs(got-want) > 5e-7 {
 			t.Errorf("Kuno, n %g: %.6f, want %.6f", n, got, want)
 		}
 	}
@@ -41,39 +42,39 @@ func TestStopLineAnchors(t *testing.T) {
 func TestStopLinePoissonLimits(t *testing.T) {
 	for _, n := range []float64{1, 20, 400} {
 		for name, line := range map[string]func() (float64, bool){
-			"Green":      func() (float64, bool) { return plans.GreenLine(sampling.Taylor{A: 1, B: 1}, .2, n) },
-			"Green near": func() (float64, bool) { return plans.GreenLine(sampling.Taylor{A: 1, B: 1 + 1e-9}, .2, n) },
-			"Kuno":       func() (float64, bool) { return plans.KunoLine(sampling.Iwao{A: 0, B: 1}, .2, n) },
-			"k large":    func() (float64, bool) { return plans.KunoLine(sampling.Iwao{A: 0, B: 1 + 1e-9}, .2, n) },
+			"Green":      func() (float64, bool) { return precision.GreenLine(sampling.Taylor{A: 1, B: 1}, .2, n) },
+			"Green near": func() (float64, bool) { return precision.GreenLine(sampling.Taylor{A: 1, B: 1 + 1e-9}, .2, n) },
+			"Kuno":       func() (float64, bool) { return precision.KunoLine(sampling.Iwao{A: 0, B: 1}, .2, n) },
+			"k large":    func() (float64, bool) { return precision.KunoLine(sampling.Iwao{A: 0, B: 1 + 1e-9}, .2, n) },
 		} {
 			if got, ok := line(); !ok || math.Abs(got-25) > 1e-6 {
 				t.Errorf("%s, n %g: %g, want 25", name, n, got)
 			}
 		}
 	}
-	if got := plans.ShareLine(1, .2, 1e12); math.Abs(got-25) > 1e-6 {
+	if got := precision.ShareLine(1, .2, 1e12); math.Abs(got-25) > 1e-6 {
 		t.Errorf("share of very many plants: %g, want 25", got)
 	}
 }
 
 func TestStopLineNoSolution(t *testing.T) {
 	for _, b := range []float64{2, 2.3} {
-		if _, ok := plans.GreenLine(sampling.Taylor{A: 2, B: b}, .25, 100); ok {
+		if _, ok := precision.GreenLine(sampling.Taylor{A: 2, B: b}, .25, 100); ok {
 			t.Errorf("Green has a line at b = %g", b)
 		}
 	}
-	if _, ok := plans.KunoLine(sampling.Iwao{A: .5, B: 1.3}, .25, 4.8); ok { // .3/.0625 = 4.8
+	if _, ok := precision.KunoLine(sampling.Iwao{A: .5, B: 1.3}, .25, 4.8); ok { // .3/.0625 = 4.8
 		t.Error("Kuno has a total at n = (B-1)/d^2")
 	}
-	if _, ok := plans.KunoLine(sampling.Iwao{A: .5, B: 1.3}, .25, 5); !ok {
+	if _, ok := precision.KunoLine(sampling.Iwao{A: .5, B: 1.3}, .25, 5); !ok {
 		t.Error("Kuno has no total just above n = (B-1)/d^2")
 	}
 }
 
-func counts(change func(*plans.PrecisionSpec)) plans.PrecisionSpec {
-	s := plans.PrecisionSpec{
+func counts(change func(*precision.Spec)) precision.Spec {
+	s := precision.Spec{
 		Unit: plans.SampleUnit{Leaves: 1}, Stop: plans.StopRules{Plants: 10, Minimum: 1, Maximum: 20, WalkMinutes: 3, PlantMinutes: 1},
-		Measure: plans.MeanPerLeaf, Taylor: &plans.Taylor{A: 2.5, B: 1.4}, Precision: .25, As: plans.StandardError, Confidence: .95,
+		Measure: plans.MeanPerLeaf, Taylor: &plans.Taylor{A: 2.5, B: 1.4}, Precision: .25, As: precision.StandardError, Confidence: .95,
 	}
 	if change != nil {
 		change(&s)
@@ -81,8 +82,8 @@ func counts(change func(*plans.PrecisionSpec)) plans.PrecisionSpec {
 	return s
 }
 
-func shareOf(rho float64, change func(*plans.PrecisionSpec)) plans.PrecisionSpec {
-	return counts(func(s *plans.PrecisionSpec) {
+func shareOf(rho float64, change func(*precision.Spec)) precision.Spec {
+	return counts(func(s *precision.Spec) {
 		s.Measure, s.Taylor, s.Rho = plans.ShareInfested, nil, &rho
 		if change != nil {
 			change(s)
@@ -90,13 +91,13 @@ func shareOf(rho float64, change func(*plans.PrecisionSpec)) plans.PrecisionSpec
 	})
 }
 
-func withK(k float64) plans.PrecisionSpec {
-	return counts(func(s *plans.PrecisionSpec) { s.Taylor, s.K = nil, &k })
+func withK(k float64) precision.Spec {
+	return counts(func(s *precision.Spec) { s.Taylor, s.K = nil, &k })
 }
 
-func precisionPlan(t testing.TB, s plans.PrecisionSpec) *plans.PrecisionPlan {
+func precisionPlan(t testing.TB, s precision.Spec) *precision.Plan {
 	t.Helper()
-	p, err := plans.DesignPrecision(s)
+	p, err := precision.Design(s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,10 +109,10 @@ func precisionPlan(t testing.TB, s plans.PrecisionSpec) *plans.PrecisionPlan {
 // the 95% interval; binomial p = .3: 37.3333; Taylor a = 2.5, b = 1.4, m = 2: 26.3902.
 func TestNeededUnits(t *testing.T) {
 	halfWidth := withK(1)
-	halfWidth.As = plans.HalfWidth
+	halfWidth.As = precision.HalfWidth
 	halfWidth.Stop.Maximum = 100
 	for _, c := range []struct {
-		spec        plans.PrecisionSpec
+		spec        precision.Spec
 		level, want float64
 		digits      float64
 	}{
@@ -129,36 +130,45 @@ func TestNeededUnits(t *testing.T) {
 func TestDesignPrecisionRefuses(t *testing.T) {
 	half := .5
 	for name, c := range map[string]struct {
-		spec plans.PrecisionSpec
+		spec precision.Spec
 		says string
 	}{
-		"b of 2":        {counts(func(s *plans.PrecisionSpec) { s.Taylor.B = 2 }), "no stop line"},
-		"k, few stops":  {counts(func(s *plans.PrecisionSpec) { s.Taylor, s.K, s.Precision, s.Stop.Maximum = nil, &half, .1, 3 }), "more than 200 leaves, 21 stops"},
-		"precision 100": {counts(func(s *plans.PrecisionSpec) { s.Precision = 1 }), "below 100%"},
-		"no law":        {counts(func(s *plans.PrecisionSpec) { s.Taylor = nil }), "one of k"},
-		"two laws":      {counts(func(s *plans.PrecisionSpec) { s.K = &half }), "one of k"},
+		"precision 100": {counts(func(s *precision.Spec) { s.Precision = 1 }), "below 100%"},
+		"no law":        {counts(func(s *precision.Spec) { s.Taylor = nil }), "one of k"},
+		"two laws":      {counts(func(s *precision.Spec) { s.K = &half }), "one of k"},
 		"rho 1":         {shareOf(1, nil), "below 1"},
-		"as":            {counts(func(s *plans.PrecisionSpec) { s.As = "variance" }), "half-width"},
-		"confidence":    {counts(func(s *plans.PrecisionSpec) { s.Confidence = 1 }), "confidence"},
-		"stops":         {counts(func(s *plans.PrecisionSpec) { s.Stop.Minimum = 30 }), "below the minimum"},
-		"a of 0":        {counts(func(s *plans.PrecisionSpec) { s.Taylor.A = 0 }), "above 0"},
+		"as":            {counts(func(s *precision.Spec) { s.As = "variance" }), "half-width"},
+		"confidence":    {counts(func(s *precision.Spec) { s.Confidence = 1 }), "confidence"},
+		"stops":         {counts(func(s *precision.Spec) { s.Stop.Minimum = 30 }), "below the minimum"},
+		"a of 0":        {counts(func(s *precision.Spec) { s.Taylor.A = 0 }), "above 0"},
 	} {
-		_, err := plans.DesignPrecision(c.spec)
+		_, err := precision.Design(c.spec)
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, want something with %q", name, err, c.says)
 		}
-		var cannot *plans.Failure
-		if strings.HasPrefix(name, "b of 2") && !errors.As(err, &cannot) {
-			t.Errorf("%s: %T, want a Failure", name, err)
+	}
+	for _, c := range []struct {
+		spec precision.Spec
+		want precision.NoLine
+	}{
+		{counts(func(s *precision.Spec) { s.Taylor.B = 2 }), precision.NoLine{Maximum: 20, B: 2}},
+		// More than 1/(k d^2) = 200 leaves, ten a stop.
+		{counts(func(s *precision.Spec) { s.Taylor, s.K, s.Precision, s.Stop.Maximum = nil, &half, .1, 3 }), precision.NoLine{Maximum: 3, Units: 200, Stops: 21}},
+		{counts(func(s *precision.Spec) { s.Taylor.B, s.Precision = 1.999, .01 }), precision.NoLine{Maximum: 20}},
+	} {
+		_, err := precision.Design(c.spec)
+		var none *precision.NoLine
+		if !errors.As(err, &none) || *none != c.want {
+			t.Errorf("%v, want %+v", err, c.want)
 		}
 	}
 }
 
 // The stop number is the smallest whole total with the precision.
 func TestStopAtIsSmallest(t *testing.T) {
-	for name, s := range map[string]plans.PrecisionSpec{
+	for name, s := range map[string]precision.Spec{
 		"Green": counts(nil), "k": withK(.8), "share": shareOf(.1, nil),
-		"Kuno": counts(func(s *plans.PrecisionSpec) { s.Taylor, s.Iwao = nil, &plans.Iwao{A: .5, B: 1.3} }),
+		"Kuno": counts(func(s *precision.Spec) { s.Taylor, s.Iwao = nil, &plans.Iwao{A: .5, B: 1.3} }),
 	} {
 		p := precisionPlan(t, s)
 		found := 0
@@ -184,17 +194,17 @@ func TestStopAtIsSmallest(t *testing.T) {
 // Every sequence of counts of a tiny plan, with its chance.
 func TestPrecisionEffortBruteForce(t *testing.T) {
 	for _, rho := range []float64{0, .2} {
-		p := precisionPlan(t, shareOf(rho, func(s *plans.PrecisionSpec) {
+		p := precisionPlan(t, shareOf(rho, func(s *precision.Spec) {
 			s.Stop, s.Precision = plans.StopRules{Plants: 4, Minimum: 2, Maximum: 5}, .5
 		}))
 		for _, level := range []float64{.1, .35, .8} {
 			probs := sampling.Infested{P: level, Rho: rho}.Stop(4).Probs(4)
-			var want plans.PrecisionEffort
+			var want precision.Effort
 			byStop := map[int]float64{}
 			var walk func(stop, total int, chance float64)
 			walk = func(stop, total int, chance float64) {
 				n := float64(4 * stop)
-				precise := stop >= 2 && float64(total) >= plans.ShareLine(1+3*rho, .5, n)-1e-9
+				precise := stop >= 2 && float64(total) >= precision.ShareLine(1+3*rho, .5, n)-1e-9
 				if stop >= 2 && (precise || stop == 5) {
 					want.Stops += chance * float64(stop)
 					byStop[stop] += chance
@@ -236,14 +246,14 @@ func TestPrecisionEffortBruteForce(t *testing.T) {
 func TestPrecisionEffortSimulated(t *testing.T) {
 	const visits = 40000
 	for name, c := range map[string]struct {
-		spec  plans.PrecisionSpec
+		spec  precision.Spec
 		level float64
 	}{
-		"Green sparse": {counts(func(s *plans.PrecisionSpec) { s.Stop.Minimum, s.Stop.Maximum = 2, 6 }), .8},
-		"Green dense":  {counts(func(s *plans.PrecisionSpec) { s.Precision = .15 }), 6},
-		"k":            {counts(func(s *plans.PrecisionSpec) { s.Taylor, s.K = nil, ptr(.8) }), 3},
-		"Iwao Poisson": {counts(func(s *plans.PrecisionSpec) { s.Taylor, s.Iwao = nil, &plans.Iwao{A: 0, B: 1} }), .4},
-		"short":        {counts(func(s *plans.PrecisionSpec) { s.Stop.Maximum = 3 }), 1.2},
+		"Green sparse": {counts(func(s *precision.Spec) { s.Stop.Minimum, s.Stop.Maximum = 2, 6 }), .8},
+		"Green dense":  {counts(func(s *precision.Spec) { s.Precision = .15 }), 6},
+		"k":            {counts(func(s *precision.Spec) { s.Taylor, s.K = nil, ptr(.8) }), 3},
+		"Iwao Poisson": {counts(func(s *precision.Spec) { s.Taylor, s.Iwao = nil, &plans.Iwao{A: 0, B: 1} }), .4},
+		"short":        {counts(func(s *precision.Spec) { s.Stop.Maximum = 3 }), 1.2},
 	} {
 		p := precisionPlan(t, c.spec)
 		got, err := p.EffortAt(c.level)
@@ -347,8 +357,8 @@ func TestPrecisionCheck(t *testing.T) {
 }
 
 func TestPrecisionFile(t *testing.T) {
-	for name, s := range map[string]plans.PrecisionSpec{"counts": counts(nil), "k": withK(.8), "share": shareOf(.1, nil)} {
-		p, err := plans.DesignPrecision(s, .2, .5)
+	for name, s := range map[string]precision.Spec{"counts": counts(nil), "k": withK(.8), "share": shareOf(.1, nil)} {
+		p, err := precision.Design(s, .2, .5)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -357,10 +367,10 @@ func TestPrecisionFile(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !plans.IsPrecisionPlanFile(text) || plans.IsPlanFile(text) {
+		if !precision.IsFile(text) || plans.IsPlanFile(text) {
 			t.Errorf("%s: the kind is not told apart", name)
 		}
-		back, err := plans.ReadPrecisionPlan(text)
+		back, err := precision.Read(text)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
@@ -371,7 +381,7 @@ func TestPrecisionFile(t *testing.T) {
 			t.Errorf("%s: %s", name, d)
 		}
 		edited := bytes.Replace(text, []byte(`"maximum_stops": 20`), []byte(`"maximum_stops": 19`), 1)
-		if _, err := plans.ReadPrecisionPlan(edited); err == nil || !strings.Contains(err.Error(), "was changed") {
+		if _, err := precision.Read(edited); err == nil || !strings.Contains(err.Error(), "was changed") {
 			t.Errorf("%s: an edited file brings %v", name, err)
 		}
 		if _, err := plans.ReadPlan(text); err == nil || !strings.Contains(err.Error(), "kind") {
@@ -389,7 +399,7 @@ func FuzzReadPrecisionPlan(f *testing.F) {
 	f.Add([]byte(`{"kind":"stopwise precision plan","version":1,"specification":{}}`))
 	f.Add([]byte(`{"kind":"stopwise precision plan","version":2}`))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		p, err := plans.ReadPrecisionPlan(text)
+		p, err := precision.Read(text)
 		if err != nil {
 			return
 		}
@@ -397,7 +407,7 @@ func FuzzReadPrecisionPlan(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := plans.ReadPrecisionPlan(again); err != nil {
+		if _, err := precision.Read(again); err != nil {
 			t.Fatal(err)
 		}
 	})
@@ -406,14 +416,14 @@ func FuzzReadPrecisionPlan(f *testing.F) {
 // Sampling to a precision ends sooner in denser fields, and chances are chances.
 func TestPrecisionEffortProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		s := counts(func(s *plans.PrecisionSpec) {
+		s := counts(func(s *precision.Spec) {
 			s.Taylor = &plans.Taylor{A: rapid.Float64Range(1, 6).Draw(t, "a"), B: rapid.Float64Range(1, 1.8).Draw(t, "b")}
 			s.Precision = rapid.Float64Range(.15, .5).Draw(t, "d")
 			s.Stop.Maximum = rapid.IntRange(1, 15).Draw(t, "maximum")
 		})
-		p, err := plans.DesignPrecision(s)
+		p, err := precision.Design(s)
 		if err != nil {
-			var cannot *plans.Failure
+			var cannot *precision.NoLine
 			if !errors.As(err, &cannot) {
 				t.Fatal(err)
 			}
@@ -428,7 +438,7 @@ func TestPrecisionEffortProperties(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, e := range []plans.PrecisionEffort{a, b} {
+		for _, e := range []precision.Effort{a, b} {
 			if e.Stops < 1-1e-9 || e.Stops > float64(s.Stop.Maximum)+1e-9 || e.Short < 0 || e.Short > 1+1e-9 || e.Inside < 0 || e.Inside > 1+1e-9 || e.Within90 < 1 {
 				t.Fatalf("%+v", e)
 			}
@@ -444,12 +454,12 @@ func TestPrecisionEffortProperties(t *testing.T) {
 // the formula alone, for each law, planned stops and unequal ones.
 func TestStopLineOfAlikeCounts(t *testing.T) {
 	for name, c := range map[string]struct {
-		spec plans.PrecisionSpec
+		spec precision.Spec
 		v    func(mean float64) float64
 	}{
-		"k":      {plans.PrecisionSpec{K: new(float64)}, func(m float64) float64 { return m + m*m/1.2 }},
-		"taylor": {plans.PrecisionSpec{Taylor: &plans.Taylor{A: 2.5, B: 1.4}}, func(m float64) float64 { return 2.5 * math.Pow(m, 1.4) }},
-		"iwao":   {plans.PrecisionSpec{Iwao: &plans.Iwao{A: .5, B: 1.3}}, func(m float64) float64 { return 1.5*m + .3*m*m }},
+		"k":      {precision.Spec{K: new(float64)}, func(m float64) float64 { return m + m*m/1.2 }},
+		"taylor": {precision.Spec{Taylor: &plans.Taylor{A: 2.5, B: 1.4}}, func(m float64) float64 { return 2.5 * math.Pow(m, 1.4) }},
+		"iwao":   {precision.Spec{Iwao: &plans.Iwao{A: .5, B: 1.3}}, func(m float64) float64 { return 1.5*m + .3*m*m }},
 	} {
 		rho := .15
 		s := c.spec
@@ -458,8 +468,8 @@ func TestStopLineOfAlikeCounts(t *testing.T) {
 		}
 		s.CountRho, s.Measure, s.Unit.Leaves = &rho, plans.MeanPerLeaf, 2
 		s.Stop = plans.StopRules{Plants: 6, Minimum: 2, Maximum: 90, WalkMinutes: 3, PlantMinutes: .5}
-		s.Precision, s.As, s.Confidence = .2, plans.StandardError, .95
-		p, err := plans.DesignPrecision(s)
+		s.Precision, s.As, s.Confidence = .2, precision.StandardError, .95
+		p, err := precision.Design(s)
 		if err != nil {
 			t.Fatal(name, err)
 		}
@@ -501,8 +511,8 @@ func TestStopLineOfAlikeCounts(t *testing.T) {
 // one for each leaf, and a Poisson.
 func TestPrecisionOfAlikeCountsSimulated(t *testing.T) {
 	k, rho := .9, .25
-	p, err := plans.DesignPrecision(plans.PrecisionSpec{K: &k, CountRho: &rho, Measure: plans.MeanPerLeaf, Unit: plans.SampleUnit{Leaves: 1},
-		Stop: plans.StopRules{Plants: 5, Minimum: 2, Maximum: 40, WalkMinutes: 3, PlantMinutes: .5}, Precision: .3, As: plans.StandardError, Confidence: .9}, 4)
+	p, err := precision.Design(precision.Spec{K: &k, CountRho: &rho, Measure: plans.MeanPerLeaf, Unit: plans.SampleUnit{Leaves: 1},
+		Stop: plans.StopRules{Plants: 5, Minimum: 2, Maximum: 40, WalkMinutes: 3, PlantMinutes: .5}, Precision: .3, As: precision.StandardError, Confidence: .9}, 4)
 	if err != nil {
 		t.Fatal(err)
 	}

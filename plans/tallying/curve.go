@@ -1,18 +1,19 @@
-package plans
+package tallying
 
 import (
 	"fmt"
 	"math"
+
+	"stopwise/plans"
 	"stopwise/plans/internal/parallel"
 	"stopwise/sampling"
-
 	"stopwise/sampling/root"
 	"stopwise/sampling/tally"
 )
 
-// A DensityPoint is a point of the exact curves of a plan for shares infested,
+// A Point is a point of the exact curves of a plan for shares infested,
 // against the mean per leaf.
-type DensityPoint struct {
+type Point struct {
 	Mean    float64
 	Share   float64 // share infested; the central one where the relation is uncertain
 	Act     float64
@@ -22,25 +23,25 @@ type DensityPoint struct {
 	Minutes float64
 }
 
-// DensityCurve returns what a plan for shares infested does in fields of given
+// Curve returns what a plan for shares infested does in fields of given
 // means per leaf, whose plants are alike with rho at a stop. Where the relation is
 // uncertain, the exact values given the share are integrated over the shares that
 // fields of that mean may have (Binns, M.R., Nyrop, J.P. & van der Werf, W. 2000,
 // Sampling and Monitoring in Crop Protection, CABI, give the reason; they
 // simulate). It returns an error for a plan for means.
-func (s *StagePlan) DensityCurve(r tally.Relation, means []float64, rho float64) ([]DensityPoint, error) {
-	if err := s.checkDensity(); err != nil {
+func Curve(s *plans.StagePlan, r tally.Relation, means []float64, rho float64) ([]Point, error) {
+	if err := ofShares(s); err != nil {
 		return nil, err
 	}
-	points := make([]DensityPoint, len(means))
+	points := make([]Point, len(means))
 	for i, mean := range means {
-		points[i] = s.densityPoint(r, mean, rho)
+		points[i] = pointAt(s, r, mean, rho)
 	}
 	return points, nil
 }
 
-func (s *StagePlan) checkDensity() error {
-	if s.Measure != ShareInfested {
+func ofShares(s *plans.StagePlan) error {
+	if s.Measure != plans.ShareInfested {
 		return sampling.Refusef("a plan for %s has no tally number; its own curve is against the mean", s.Measure)
 	}
 	return nil
@@ -50,15 +51,15 @@ func (s *StagePlan) checkDensity() error {
 // of them together weigh less than rounding.
 const negligible = 1e-16
 
-func (s *StagePlan) densityPoint(r tally.Relation, mean, rho float64) DensityPoint {
+func pointAt(s *plans.StagePlan, r tally.Relation, mean, rho float64) Point {
 	chances := r.Spread(mean)
-	evaluations := make([]Evaluation, len(chances))
+	evaluations := make([]plans.Evaluation, len(chances))
 	parallel.Each(len(chances), func(i int) {
 		if chances[i].Chance > negligible {
 			evaluations[i] = s.Evaluate(s.World(chances[i].Share, rho))
 		}
 	})
-	d := DensityPoint{Mean: mean, Share: r.Share(mean)}
+	d := Point{Mean: mean, Share: r.Share(mean)}
 	for i, c := range chances {
 		d.Act += c.Chance * evaluations[i].Act
 		d.Leave += c.Chance * evaluations[i].Leave
@@ -69,34 +70,34 @@ func (s *StagePlan) densityPoint(r tally.Relation, mean, rho float64) DensityPoi
 	return d
 }
 
-// A Transition is the band of means per leaf over which a plan goes from leaving
+// A Band is the band of means per leaf over which a plan goes from leaving
 // nine fields in ten to leaving one in ten.
-type Transition struct {
+type Band struct {
 	Leave90 float64 // mean at which P(leave) = 0.9
 	Leave10 float64 // mean at which P(leave) = 0.1
 }
 
 // Factor returns the width of the band: the larger mean over the smaller.
-func (t Transition) Factor() float64 { return t.Leave10 / t.Leave90 }
+func (b Band) Factor() float64 { return b.Leave10 / b.Leave90 }
 
-// Transition returns the band of a plan for shares infested under a relation.
-func (s *StagePlan) Transition(r tally.Relation, rho float64) (Transition, error) {
-	if err := s.checkDensity(); err != nil {
-		return Transition{}, err
+// BandOf returns the band of a plan for shares infested under a relation.
+func BandOf(s *plans.StagePlan, r tally.Relation, rho float64) (Band, error) {
+	if err := ofShares(s); err != nil {
+		return Band{}, err
 	}
-	var t Transition
+	var b Band
 	var err error
-	if t.Leave90, err = s.meanAtLeave(r, rho, 0.9); err != nil {
-		return t, err
+	if b.Leave90, err = meanAtLeave(s, r, rho, 0.9); err != nil {
+		return b, err
 	}
-	t.Leave10, err = s.meanAtLeave(r, rho, 0.1)
-	return t, err
+	b.Leave10, err = meanAtLeave(s, r, rho, 0.1)
+	return b, err
 }
 
-func (s *StagePlan) meanAtLeave(r tally.Relation, rho, leave float64) (float64, error) {
+func meanAtLeave(s *plans.StagePlan, r tally.Relation, rho, leave float64) (float64, error) {
 	share, err := root.Brent(func(p float64) float64 { return s.Evaluate(s.World(p, rho)).Leave - leave }, 0, 1)
 	if err != nil {
-		return math.NaN(), fmt.Errorf("plans: the plan never leaves a field with chance %g", leave)
+		return math.NaN(), fmt.Errorf("tallying: the plan never leaves a field with chance %g", leave)
 	}
 	// The mean of that share, where the relation is exact; else near the one
 	// looked for.
@@ -107,7 +108,7 @@ func (s *StagePlan) meanAtLeave(r tally.Relation, rho, leave float64) (float64, 
 	if len(r.Spread(mean)) == 1 {
 		return mean, nil
 	}
-	off := func(lnMean float64) float64 { return s.densityPoint(r, math.Exp(lnMean), rho).Leave - leave }
+	off := func(lnMean float64) float64 { return pointAt(s, r, math.Exp(lnMean), rho).Leave - leave }
 	low, high := math.Log(mean), math.Log(mean)
 	for step := 0.25; off(low) < 0 && step < 100; step *= 2 {
 		low -= step
@@ -117,7 +118,7 @@ func (s *StagePlan) meanAtLeave(r tally.Relation, rho, leave float64) (float64, 
 	}
 	ln, err := root.Brent(off, low, high)
 	if err != nil {
-		return math.NaN(), fmt.Errorf("plans: no mean per leaf at which the plan leaves a field with chance %g", leave)
+		return math.NaN(), fmt.Errorf("tallying: no mean per leaf at which the plan leaves a field with chance %g", leave)
 	}
 	return math.Exp(ln), nil
 }

@@ -1,0 +1,128 @@
+// Package planfile reads and seals the files of plans of every kind: what they are is
+// written at their head, and a checksum shows whether they were changed.
+package planfile
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"stopwise/plans/protocol"
+)
+
+// Checksum returns the SHA-256 of a value's compact JSON.
+func Checksum(v any) (string, error) {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return "", err
+	}
+	return checksumOf(b), nil
+}
+
+func checksumOf(compact []byte) string {
+	h := sha256.Sum256(compact)
+	return "sha256:" + hex.EncodeToString(h[:])
+}
+
+// Untouched reports whether a file is to the letter, spaces apart, what its checksum
+// was made of. That is less work than to write the plan again; a file that only
+// orders its keys otherwise fails here, and is not changed.
+func Untouched(text []byte, sum string) bool {
+	var b bytes.Buffer
+	if json.Compact(&b, text) != nil {
+		return false
+	}
+	body, whole := bytes.CutSuffix(b.Bytes(), fmt.Appendf(nil, `,"checksum":%q}`, sum))
+	return whole && checksumOf(append(body, '}')) == sum
+}
+
+// Decode reads a plan file of a kind, strictly.
+func Decode(text []byte, kind string, version, newest int, into any) error {
+	head, err := headOf(text)
+	if err != nil {
+		return jsonError(text, err)
+	}
+	switch {
+	case head.Kind != kind:
+		return &protocol.InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
+	case head.Version < version:
+		return &protocol.InputError{Message: fmt.Sprintf("plan file version %d, of an older program; this one reads version %d: make the plan again from its protocol", head.Version, version)}
+	case head.Version > newest:
+		return &protocol.InputError{Message: fmt.Sprintf("plan file version %d; this program reads versions up to %d: use a newer program", head.Version, newest)}
+	}
+	d := strict(text)
+	if err := d.Decode(into); err != nil {
+		return jsonError(text, err)
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return jsonError(text, json.Unmarshal(text, new(any)))
+	}
+	return nil
+}
+
+func strict(text []byte) *json.Decoder {
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	return d
+}
+
+// Strictly reads a part of a file that has a form of its own.
+func Strictly(text []byte, into any) error { return strict(text).Decode(into) }
+
+func jsonError(text []byte, err error) error {
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	switch {
+	case errors.As(err, &syntax):
+		return &protocol.InputError{Line: lineAt(text, syntax.Offset), Message: "the plan file is damaged (" + syntax.Error() + "); make it again with design"}
+	case errors.As(err, &kind):
+		what := cmp.Or(kind.Field, "the file")
+		return &protocol.InputError{Line: lineAt(text, kind.Offset), Message: fmt.Sprintf("the plan file is damaged: %s cannot be of kind %s; make it again with design", what, kind.Value)}
+	}
+	return &protocol.InputError{Message: "the plan file is damaged (" + strings.TrimPrefix(err.Error(), "json: ") + "); make it again with design"}
+}
+
+func lineAt(text []byte, offset int64) int {
+	return 1 + bytes.Count(text[:min(int(offset), len(text))], []byte("\n"))
+}
+
+// Kind returns what a text says of itself that it is, damaged or not; nothing where it
+// says none.
+func Kind(text []byte) string {
+	head, err := headOf(text)
+	if err != nil {
+		return ""
+	}
+	return head.Kind
+}
+
+// A head is what a plan file says of itself.
+type head struct {
+	Kind    string `json:"kind"`
+	Version int    `json:"version"`
+}
+
+// headOf returns the head of a plan file. It stands first in a file that design
+// wrote, so that the rest need not be read for it.
+func headOf(text []byte) (h head, err error) {
+	var first [5]json.Token
+	d := json.NewDecoder(bytes.NewReader(text))
+	for i := range first {
+		if first[i], err = d.Token(); err != nil {
+			break
+		}
+	}
+	kind, isText := first[2].(string)
+	version, isNumber := first[4].(float64)
+	if first[1] == "kind" && isText && first[3] == "version" && isNumber && version == math.Trunc(version) {
+		return head{kind, int(version)}, nil
+	}
+	return h, json.Unmarshal(text, &h)
+}

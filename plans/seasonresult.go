@@ -1,0 +1,194 @@
+package plans
+
+import (
+	"math"
+	"slices"
+
+	"stopwise/plans/season"
+)
+
+// A SeasonResult is what a plan does over the season that its protocol promises
+// something for, exactly, with the plan's tables and dates.
+type SeasonResult struct {
+	// Needless is the chance that a field which stays at the lower bound of each stage
+	// is treated, and Late that a growing one is treated later than promised, each the
+	// worst over the range of clumping and of growth, and where that is.
+	Needless   float64    `json:"p_needless"`
+	Late       float64    `json:"p_late"`
+	NeedlessAt ClumpValue `json:"worst_needless_at"`
+	LateAt     ClumpValue `json:"worst_late_at"`
+	LateGrowth float64    `json:"worst_late_growth"`
+	// HeldUnder names the worlds beside the plain ones over which they are the worst too.
+	HeldUnder []string `json:"held_under,omitempty"`
+	// Minutes are the expected ones of a field of the region's mix and season, the drive
+	// included, at the clumped end of the range.
+	Minutes    float64 `json:"minutes_per_field"`
+	UntilFound int     `json:"days_until_found"`
+	OnceFound  int     `json:"days_once_found"`
+	// MoreFound are the days to the next visit of a field whose last one saw MoreFrom or
+	// more; 0 where the plan does not tell these apart.
+	MoreFound int     `json:"days_more_found,omitempty"`
+	MoreFrom  float64 `json:"more_from,omitempty"`
+	// OneTable are the minutes with one table for all fields of a stage, where the plan
+	// has several; 0 where that keeps no promises, or was not looked for.
+	OneTable float64 `json:"minutes_with_one_table,omitempty"`
+	// Kept says that both promises are kept; where they are not, Hindrance says what
+	// holds them back, as far as the search for a plan can tell.
+	Kept      bool     `json:"kept"`
+	Hindrance string   `json:"hindrance,omitempty"`
+	Chosen    []string `json:"chosen"` // the protocol's keys that were chosen
+}
+
+// byLast gives a stage the tables of the classes of a season, by rising finds.
+func (s *StagePlan) byLast(classes []season.Class) {
+	lasts := []Last{LastNone, LastFound}
+	if len(classes) > 2 {
+		lasts = []Last{LastNone, LastLittle, LastMore}
+	}
+	for k, c := range classes {
+		t := s.withTable(lasts[k], c.Table, 0, 0)
+		t.judge(evenWeights)
+		t.NeedlessRisk, t.MissedRisk = promisable(t.WorstNeedless().Needless), promisable(t.WorstMissed().Missed)
+		s.ByLast = append(s.ByLast, t)
+	}
+}
+
+// settledPlan returns the plan of what was found for a season. Its dates are the
+// intervals alone; risks are those of the tables unless they were given.
+func settledPlan(p Protocol, found *season.Plan, given bool) (*Plan, error) {
+	p = p.Each(func(s *Stage) {
+		classes := found.Season.Stages[0].Classes
+		s.ComingBack.DaysUntilFound, s.ComingBack.DaysOnceFound = float64(classes[0].Interval), float64(classes[1].Interval)
+		if len(classes) > 2 {
+			s.ComingBack.DaysMoreFound, s.ComingBack.MoreFrom = float64(classes[2].Interval), found.Season.Stages[0].Cuts[0]
+		}
+		s.ComingBack.ByIntervals = true
+	})
+	plan := &Plan{Protocol: p}
+	for i := range p.Stages {
+		classes := found.Season.Stages[i].Classes
+		table := classes[0].Table
+		if p.Stages[i].Stop.Minimum == 0 {
+			p.Stages[i].Stop.Minimum = table.First()
+		}
+		s := stagePlan(p, i)
+		s.Method, s.Table = SeasonTrue, table
+		s.judge(evenWeights)
+		if !given {
+			s.NeedlessRisk, s.MissedRisk = promisable(s.WorstNeedless().Needless), promisable(s.WorstMissed().Missed)
+		}
+		if p.Seasonal.Tables > 1 && (len(classes) > 2 || !classes[0].Table.Equal(classes[1].Table)) {
+			s.byLast(classes)
+		}
+		p.Stages[i].NeedlessRisk, p.Stages[i].MissedRisk = s.NeedlessRisk, s.MissedRisk
+		for _, t := range s.Tables() { // what is said of the stage holds for every table
+			p.Stages[i].NeedlessRisk = max(p.Stages[i].NeedlessRisk, t.NeedlessRisk)
+			p.Stages[i].MissedRisk = max(p.Stages[i].MissedRisk, t.MissedRisk)
+		}
+		plan.Stages = append(plan.Stages, s)
+	}
+	var err error
+	plan.Season, err = plan.overSeason()
+	return plan, err
+}
+
+// promisable returns a risk, above it by less than a thousandth, that a person can
+// write.
+func promisable(risk float64) float64 {
+	return math.Min(.999, math.Ceil(1000*risk+1e-9)/1000)
+}
+
+// overSeason judges a plan by the promises of its protocol for the season.
+func (p *Plan) overSeason() (*SeasonResult, error) {
+	s := p.Protocol.Seasonal
+	problem := seasonProblem(p.Protocol)
+	worlds := 0
+	for _, st := range p.Stages {
+		worlds = max(worlds, len(st.Worlds(st.Lower)))
+	}
+	r := &SeasonResult{Needless: -1, Late: -1}
+	r.HeldUnder = heldNames(p.Protocol.Stages)
+	all := worlds * (1 + len(r.HeldUnder)) // the plain ones last
+	for i := range all {
+		n, held := i%worlds, append(r.HeldUnder, "")[i/worlds]
+		chain, err := p.chain(n, worlds, held)
+		if err != nil {
+			return nil, err
+		}
+		at := worldOf(p.Stages[0].Stage, p.Stages[0].Lower, n, worlds).Value()
+		path, err := chain.Follow(season.Course{AtLower: true})
+		if err != nil {
+			return nil, err
+		}
+		if path.Treated > r.Needless {
+			r.Needless, r.NeedlessAt = path.Treated, at
+		}
+		for _, g := range slices.Compact([]float64{s.Growth.Low, s.Growth.High}) {
+			path, err := chain.Follow(season.Course{Start: s.Start, Growth: g})
+			if err != nil {
+				return nil, err
+			}
+			if late := path.AfterUpper.Later(s.LateDays); late > r.Late {
+				r.Late, r.LateAt, r.LateGrowth = late, at, g
+			}
+		}
+		if i+1 < all {
+			continue
+		}
+		classes := chain.Season().Stages[0].Classes
+		r.UntilFound, r.OnceFound = classes[0].Interval, classes[1].Interval
+		if len(classes) > 2 {
+			r.MoreFound, r.MoreFrom = classes[2].Interval, p.Stages[0].ComingBack.MoreFrom
+		}
+		for _, f := range []struct {
+			share  float64
+			course season.Course
+		}{
+			{problem.Mix.Clean, season.Course{}}, {problem.Mix.Staying, season.Course{Start: problem.Mix.StayingLevel}},
+			{problem.Mix.Growing, season.Course{Start: s.Start, Growth: Middle(s.Growth.Low, s.Growth.High)}},
+		} {
+			path, err := chain.Follow(f.course)
+			if err != nil {
+				return nil, err
+			}
+			r.Minutes += f.share * path.Minutes
+		}
+	}
+	r.Kept = r.Needless <= s.Needless+Slack && r.Late <= s.Late+Slack
+	return r, nil
+}
+
+// chain returns the chain of a plan's season in the n-th world of the range of
+// clumping, as it is in the named world beside the plain ones.
+func (p *Plan) chain(n, worlds int, held string) (*season.Chain, error) {
+	o := p.SeasonOptions()
+	o.held = held
+	o.world = func(s *StagePlan, level float64) World { return worldOf(s.Stage, level, n, worlds) }
+	s, err := SeasonOf(p.Stages, o)
+	if err != nil {
+		return nil, err
+	}
+	return season.New(s)
+}
+
+// worldOf returns the n-th of some worlds over a stage's own range of clumping.
+func worldOf(t Stage, level float64, n, worlds int) World {
+	own := t.Worlds(level)
+	if worlds < 2 {
+		return own[len(own)-1]
+	}
+	return own[n*(len(own)-1)/(worlds-1)]
+}
+
+// SeasonOptions returns the season that the plan's protocol promises something for; its
+// zero value where it promises nothing.
+func (p *Plan) SeasonOptions() SeasonOptions {
+	var o SeasonOptions
+	if p.Protocol.Seasonal != nil {
+		o.LastDay = p.Protocol.Seasonal.LastDay()
+	}
+	if p.Protocol.Regional != nil {
+		o.DriveMinutes = p.Protocol.Regional.DriveMinutes
+	}
+	return o
+}
