@@ -185,7 +185,6 @@ $ stopwise tally table --k 0.8 --tallies 1,5,15 --means 6,10,16`,
 
 func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output {
 	out := tallyTableJSON{Envelope: report.Envelope{Kind: "stopwise tally table", Version: 1}}
-	records := report.NewRecords("relation", "tally", "leaves", "mean", "p")
 	t := &report.Table{
 		Caption: "Share of plants infested, by tally number (down) and mean per leaf (across).",
 		Columns: []report.Column{{Head: "relation"}, {Head: "tally", Right: true}},
@@ -199,7 +198,6 @@ func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output 
 			row := shareRowOf(r, mean, 0.95)
 			row.Interval = nil
 			out.Rows = append(out.Rows, row)
-			records.Add(r.name, row.Tally, row.Leaves, mean, row.P)
 			cells = append(cells, report.Percent(row.P))
 		}
 		t.Add(cells...)
@@ -213,5 +211,5 @@ func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output 
 	}
 	d.Table(t)
 	relationNotes(d, plans.Stage{}, rs, means)
-	return report.Output{Doc: d, Records: records, JSON: out}
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Rows), JSON: out}
 }

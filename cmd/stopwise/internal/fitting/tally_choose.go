@@ -189,7 +189,18 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, r
 	}
 	best := plan.Stages[0].Unit.Tally
 	out := chooseJSON{Envelope: report.Envelope{Kind: "stopwise tally choice", Version: 1}, Tally: best, Risks: risks, Plan: json.RawMessage(raw)}
-	records := report.NewRecords("tally", "stage", "lower", "threshold", "upper", "feasible", "taken", "expected_stops", "expected_minutes")
+	type row struct { // of a stage, with what JSON says of all of them
+		Tally     int      `json:"tally"`
+		Stage     string   `json:"stage"`
+		Lower     *float64 `json:"lower"`
+		Threshold *float64 `json:"threshold"`
+		Upper     *float64 `json:"upper"`
+		Feasible  bool     `json:"feasible"`
+		Taken     bool     `json:"taken"`
+		Stops     *float64 `json:"expected_stops"`
+		Minutes   *float64 `json:"expected_minutes"`
+	}
+	var rows []row
 	for _, t := range trials {
 		j := trialJSON{Tally: t.T, Feasible: t.Feasible, Stages: []boundJSON{}}
 		if t.Feasible {
@@ -197,10 +208,10 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, r
 		}
 		for _, s := range t.Stages {
 			j.Stages = append(j.Stages, boundJSON{s.Name, s.Lower, s.Threshold, s.Upper})
-			records.Add(t.T, s.Name, s.Lower, s.Threshold, s.Upper, t.Feasible, t.T == best, j.Stops, j.Minutes)
+			rows = append(rows, row{t.T, s.Name, &s.Lower, &s.Threshold, &s.Upper, t.Feasible, t.T == best, j.Stops, j.Minutes})
 		}
 		if len(t.Stages) == 0 {
-			records.Add(t.T, "", nil, nil, nil, false, false, nil, nil)
+			rows = append(rows, row{Tally: t.T})
 		}
 		out.Trials = append(out.Trials, j)
 	}
@@ -213,7 +224,7 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, r
 	d.Table(meanRiskTable(risks))
 	d.Para("These are the risks where the thresholds were stated, at means per leaf. They hold if the relation between mean and share does; a range of k, or a fitted line that says how sure it is, shows what is at stake.")
 	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, nil, file).Blocks...)
-	return report.Output{Doc: d, Records: records, JSON: out}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 
 func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *report.Table {

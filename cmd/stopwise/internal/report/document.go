@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/olekukonko/tablewriter/pkg/twwidth"
 )
@@ -185,10 +186,10 @@ func escape(s string) string {
 		if i%2 == 1 && i < len(parts)-1 {
 			continue
 		}
-		parts[i] = markup.ReplaceAllString(parts[i], `\$0`)
+		parts[i] = markup().ReplaceAllString(parts[i], `\$0`)
 	}
 	return strings.Join(parts, "`")
 }
 
 // markup is what Markdown reads as a sign: a "<" only where a tag could begin.
-var markup = regexp.MustCompile(`[\\*]|<[A-Za-z/!?]`)
+var markup = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`[\\*]|<[A-Za-z/!?]`) })

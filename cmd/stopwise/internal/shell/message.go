@@ -191,13 +191,18 @@ func isClosedPipe(err error) bool {
 	return errors.Is(err, syscall.EPIPE) || errors.Is(err, io.ErrClosedPipe)
 }
 
-var (
-	undefinedFlag = regexp.MustCompile(`(?s)^flag provided but not defined: -(.*)$`)
-	lacksValue    = regexp.MustCompile(`^flag needs an argument: -(.*)$`)
-	badSyntax     = regexp.MustCompile(`(?s)^bad flag syntax: (.*)$`)
-	badBool       = regexp.MustCompile(`(?s)^invalid boolean value (".*") for -([^ :]*): `)
-	badValue      = regexp.MustCompile(`(?s)^invalid value (".*") for flag -([^ :]*): (.*)$`)
+// What the parser says about flags.
+const (
+	undefinedFlag = `(?s)^flag provided but not defined: -(.*)$`
+	lacksValue    = `^flag needs an argument: -(.*)$`
+	badSyntax     = `(?s)^bad flag syntax: (.*)$`
+	badBool       = `(?s)^invalid boolean value (".*") for -([^ :]*): `
+	badValue      = `(?s)^invalid value (".*") for flag -([^ :]*): (.*)$`
 )
+
+// said returns what stands in a text of a form, or nil. The forms are read only
+// where something was wrong: reading them at every start would cost time.
+func said(form, text string) []string { return regexp.MustCompile(form).FindStringSubmatch(text) }
 
 // onUsageError rewords what the parser says about flags.
 func onUsageError(c *cli.Context, err error, _ bool) error {
@@ -207,19 +212,19 @@ func onUsageError(c *cli.Context, err error, _ bool) error {
 		}
 	}
 	text := err.Error()
-	if m := undefinedFlag.FindStringSubmatch(text); m != nil {
+	if m := said(undefinedFlag, text); m != nil {
 		return unknownFlag(c.Command, m[1])
 	}
-	if m := lacksValue.FindStringSubmatch(text); m != nil {
+	if m := said(lacksValue, text); m != nil {
 		return UsageError("%s needs a value", dashed(m[1]))
 	}
-	if m := badSyntax.FindStringSubmatch(text); m != nil {
+	if m := said(badSyntax, text); m != nil {
 		return UsageError("%q is not a flag", m[1])
 	}
-	if m := badBool.FindStringSubmatch(text); m != nil {
+	if m := said(badBool, text); m != nil {
 		return UsageError("%s: %s is not true or false", dashed(m[2]), m[1])
 	}
-	if m := badValue.FindStringSubmatch(text); m != nil {
+	if m := said(badValue, text); m != nil {
 		if m[3] == "parse error" {
 			return UsageError("%s: %s is not a number", dashed(m[2]), m[1])
 		}

@@ -225,6 +225,24 @@ type meanRow struct {
 	} `json:"achieved"`
 }
 
+// meanLine is the answer as CSV: on one line, the request beside the result, where JSON
+// keeps them apart.
+type meanLine struct {
+	Stops         int      `json:"stops"`
+	Plants        int      `json:"plants"`
+	PlantsPerStop int      `json:"plants_per_stop"`
+	Leaves        int      `json:"leaves"`
+	Mean          float64  `json:"mean"`
+	As            string   `json:"precision_as"`
+	Precision     float64  `json:"precision"`
+	Confidence    *float64 `json:"confidence"`
+	Variance      float64  `json:"variance_per_leaf"`
+	CountRho      float64  `json:"count_rho"`
+	Unrounded     float64  `json:"leaves_before_rounding"`
+	Reached       float64  `json:"achieved_precision"`
+	StandardError float64  `json:"standard_error"`
+}
+
 func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) report.Output {
 	r := res.Request
 	asked := meanAsked{r.Mean, r.Precision, r.Convention.String(), nil, res.UnitVariance, r.CountRho}
@@ -244,9 +262,9 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 		Alike:    meanSensitivityJSON(res.Alike, plants),
 		sizeTail: sizeTail{Sensitivity: meanSensitivityJSON(res.Sensitivity, plants), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
-	records := report.NewRecords("stops", "plants", "plants_per_stop", "leaves", "mean", "precision_as", "precision", "confidence", "variance_per_leaf", "count_rho", "leaves_before_rounding", "achieved_precision", "standard_error")
-	records.Add(res.Stops, res.Stops*plants, plants, res.Units, r.Mean, r.Convention.String(), r.Precision, asked.Confidence, res.UnitVariance, r.CountRho, res.Unrounded, res.Reached, res.ReachedStandardError)
-	return report.Output{Doc: meanDocument(res, plants, other), Records: records, JSON: j}
+	return report.Output{Doc: meanDocument(res, plants, other), Records: report.RecordsOf([]meanLine{{
+		res.Stops, res.Stops * plants, plants, res.Units, r.Mean, asked.As, r.Precision, asked.Confidence, res.UnitVariance, r.CountRho, res.Unrounded, res.Reached, res.ReachedStandardError,
+	}}), JSON: j}
 }
 
 func meanSensitivityJSON(s size.Sensitivity, plants int) *sensitivityJSON {

@@ -72,7 +72,8 @@ func (r *validationResult) csvHolds(format string, worlds []string) error {
 }
 
 func (r *validationResult) output() report.Output {
-	o := report.Output{Doc: r.brief(), Records: r.records(), JSON: r.json()}
+	j := r.json()
+	o := report.Output{Doc: r.brief(), Records: j.records(), JSON: j}
 	if r.detailed {
 		o.Doc = r.document()
 	}
