@@ -17,7 +17,8 @@ import (
 // has a mean L of its own, see [sampling.AlikeCounts], and the share is the mean of
 // 1 - (1 - P(X >= T given L))^Leaves over the stops. Without it the leaves of a plant
 // are independent, which they are not: where one is full the others tend to be, so
-// fewer plants are infested than it says. A [Model] fitted to fields needs no such
+// fewer plants are infested than it says. One leaf of the whole field has the law's mean
+// and variance either way, but with CountRho is not negative binomial. A [Model] fitted to fields needs no such
 // assumption.
 //
 // For T = 1 and Taylor's law see Wilson, L.T. & Room, P.M. (1983) Clumping
