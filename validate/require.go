@@ -29,14 +29,6 @@ type Requirement struct {
 	Own bool
 }
 
-// String returns "needless<=10%" and the like.
-func (q Requirement) String() string {
-	if q.Quantity == NeedlessRisk || q.Quantity == MissedRisk {
-		return string(q.Quantity) + "<=" + percent(q.Limit)
-	}
-	return string(q.Quantity) + "<=" + strconv.FormatFloat(q.Limit, 'g', -1, 64)
-}
-
 // Promise is the word for what a stage promises, among requirements.
 const Promise = "promise"
 
@@ -128,9 +120,9 @@ func OwnLine(s *plans.StagePlan) Line {
 	return Line{Name: "the plan's own clumping range", Own: true, Needless: &n, Missed: &m}
 }
 
-// Line returns the row for judging.
-func (r Row) Line() Line {
-	return Line{Name: r.World + ", " + r.Setting, Needless: &r.Needless, Missed: &r.Missed, Stops: r.Stops[:], Minutes: r.Minutes[:]}
+// Line returns the row for judging, under a name for people.
+func (r Row) Line(name string) Line {
+	return Line{Name: name, Needless: &r.Needless, Missed: &r.Missed, Stops: r.Stops[:], Minutes: r.Minutes[:]}
 }
 
 // Line returns the row for judging.
@@ -194,7 +186,7 @@ func Judge(requirements []Requirement, lines []Line) ([]Fault, error) {
 			}
 		}
 		if !spoken {
-			return nil, fmt.Errorf("nothing that was tried says anything of %s", q)
+			return nil, fmt.Errorf("nothing that was tried says anything of what is required, %s", q.Quantity)
 		}
 	}
 	return faults, nil

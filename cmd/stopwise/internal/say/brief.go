@@ -33,10 +33,10 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 	}
 	for _, s := range plan.Tables() {
 		SignSentence(d, s)
-		if text := Joined(" ", English().WorthSentence(s), patchesSentence(s)); text != "" {
+		if text := Joined(" ", English().WorthSentence(s), patchesSentence(s)); text != "" && firstOf(s) {
 			d.Para("%s", text)
 		}
-		if s.Worth.Points != nil {
+		if s.Worth.Points != nil && firstOf(s) {
 			d.Table(pointsTable(s))
 		}
 		briefTable(d, s)

@@ -20,6 +20,9 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
 	designAnswer(d, plan, file)
+	if plan.Season != nil {
+		d.Note("Exact with the tables and dates of this plan, for visits that start their route anew each time, and levels that stay or grow as said.")
+	}
 	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
@@ -28,7 +31,6 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if balanced != nil {
 		balanceDocument(d, plan, balanced)
 	}
-	seasonDocument(d, plan)
 	if text := WhichTable(plan.Stages); text != "" {
 		d.Para("%s", text)
 	}
@@ -98,7 +100,9 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
 		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	WorthDocument(d, s)
+	if firstOf(s) {
+		WorthDocument(d, s)
+	}
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Added(s)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)

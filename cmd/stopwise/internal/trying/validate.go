@@ -206,12 +206,13 @@ func faultErrors(required []validate.Requirement, faults []validate.Fault) error
 		if worst == nil {
 			continue
 		}
-		text := fmt.Sprintf("required %s does not hold: %s: %s", q, worst.Line, faultValue(*worst))
+		what := say.Required(q)
+		text := fmt.Sprintf("required %s does not hold: %s: %s", what, worst.Line, faultValue(*worst))
 		if worst.Standing == validate.Open {
-			text = fmt.Sprintf("required %s is not shown to hold: %s: %s, too close to call; give more --visits", q, worst.Line, faultValue(*worst))
+			text = fmt.Sprintf("required %s is not shown to hold: %s: %s, too close to call; give more --visits", what, worst.Line, faultValue(*worst))
 		}
 		if worst.Standing == validate.Unknown {
-			text = fmt.Sprintf("required %s is not known to hold: it depends on how often the sign is seen", q)
+			text = fmt.Sprintf("required %s is not known to hold: it depends on how often the sign is seen", what)
 		}
 		if n > 1 {
 			text += fmt.Sprintf(" (and %s more)", report.Count(n-1, "line", "lines"))

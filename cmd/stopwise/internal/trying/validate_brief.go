@@ -96,7 +96,7 @@ func (r *validationResult) surveySentences() []string {
 			case validate.Within:
 				kept++
 			case validate.Beyond:
-				broken = append(broken, row.Setting)
+				broken = append(broken, say.Setting(row))
 			}
 		}
 		text := surveyTitle(r.stage, v.World) + "."
