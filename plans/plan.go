@@ -217,9 +217,10 @@ type CurvePoint struct {
 func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []CurvePoint {
 	points := make([]CurvePoint, len(levels))
 	exact := rule.NewEvaluator(s.Table)
+	var share sampling.Infested
 	for i, level := range levels {
 		w := at(level)
-		count := exact.In(s.Worth.Of(w.Population()))
+		count := exact.In(s.Worth.Of(w.PopulationIn(&share)))
 		v := count.WithSign(s.SignMet(level))
 		e := s.effort("", w, count)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
