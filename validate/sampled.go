@@ -36,7 +36,12 @@ func SampleFields(s *plans.StagePlan, levels []float64, seed uint64) ([]Sampled,
 	}
 	out := make([]Sampled, len(levels))
 	for i, level := range levels {
-		g := newGuide(s.Clumped(level).Population().Stop(units).Probs(largestTotal(s)))
+		stop := s.Clumped(level).Population().Stop(units)
+		chances := uncut(s, stop)
+		if s.Worth.Plain() {
+			chances = stop.Probs(largestTotal(s))
+		}
+		g := newGuide(chances)
 		found, total := 0, 0
 		for stop := 1; stop <= s.Table.Stops(); stop++ {
 			x := g.draw(r)

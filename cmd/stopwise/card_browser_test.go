@@ -171,6 +171,15 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			q.Stages[0].Stop.Counting, q.Stages[0].Stop.Points, q.Stages[0].Stop.Plants = plans.CountPoints, 15, 5
 			q.Stages[0].Sign = &plans.Sign{Text: "bronzed tips", Stops: 2}
 		}), plans.Fixed, 5},
+		{"points of insects", cardProtocol(func(q *plans.Protocol) {
+			q.Stages = plans.Everywhere(q.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1})
+			q.Stages[0].Stop.SetCounting(plans.CountPoints)
+			q.Stages[0].Stop.Minimum = 2
+		}), plans.RiskTrueLines, 0},
+		{"insects capped", cardProtocol(func(q *plans.Protocol) {
+			q.Stages = plans.Everywhere(q.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1})
+			q.Stages[0].Stop.Counting, q.Stages[0].Stop.Cap, q.Stages[0].Stop.Minimum = plans.CountCapped, 150, 2
+		}), plans.RiskTrueLines, 0},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 7, 2, 60
 		}), plans.Lines, 7},
@@ -374,7 +383,7 @@ func compareCard(t *testing.T, p *browsertest.Page, in say.In, s *plans.StagePla
 		want := wantedAnswer(in, s, a)
 		r := s.RevisitAfter(a, plans.History{Found: i%2 == 0})
 		switch card := got[i].Back; {
-		case r == nil || a.Verdict == plans.Act || a.Verdict == plans.Continue && (s.Measure == plans.MeanPerLeaf || a.Uneven):
+		case r == nil || a.Verdict == plans.Act || a.Verdict == plans.Continue && (s.Measure == plans.MeanPerLeaf && s.Worth.Plain() || a.Uneven):
 		case !a.Uneven:
 			want.Back = &cardBack{Days: r.Days, Rule: string(r.Rule), Interval: r.Interval, Found: r.Found}
 		case card == nil || card.Days > r.Days || card.Found != r.Found:

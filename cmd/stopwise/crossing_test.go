@@ -378,15 +378,22 @@ func TestEveryLawByEveryCommand(t *testing.T) {
 func TestEveryCountingByEveryCommand(t *testing.T) {
 	t.Parallel()
 	for name, keys := range map[string]string{
-		"capped":  "counting = \"capped\"\ncap = 2\n",
-		"points":  "counting = \"points\"\npoints = 9\n",
-		"a range": "counting = \"points\"\npoints = \"auto\"\n",
+		"capped":            "counting = \"capped\"\ncap = 2\n",
+		"points":            "counting = \"points\"\npoints = 9\n",
+		"a range":           "counting = \"points\"\npoints = \"auto\"\n",
+		"insects capped":    "counting = \"capped\"\ncap = 9\n",
+		"points of insects": "counting = \"points\"\npoints = 9\n",
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			formats, rho := []string{"text", "json"}, "0.1"
 			if name == "a range" {
 				formats, rho = []string{""}, `"0.05..0.1"`
+			}
+			if strings.Contains(name, "insects") {
+				protocol := strings.Replace(strings.Replace(crossedHead, "[stop]\n", "[stop]\n"+keys, 1), "minimum_stops = 1", "minimum_stops = 3", 1) + "[clumping]\nk = 0.8\ncount_rho = 0.1\n" + meanStage
+				newCrossing(t, protocol, "mean", "leafing").cross([]string{"text", "json"}, nil)
+				return
 			}
 			protocol := strings.Replace(strings.Replace(crossedHead, "[stop]\n", "[stop]\n"+keys, 1), "minimum_stops = 1", "minimum_stops = 3", 1) + "[clumping]\nrho = " + rho + "\n" + shareStage
 			newCrossing(t, protocol, "share", "leafing").cross(formats, nil)

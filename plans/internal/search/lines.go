@@ -135,13 +135,17 @@ func (s *lineSearch) sweep(textbook rule.LinePair) {
 
 // table groups a pair of lines by stops. Lines count what a stop is worth.
 func (p *Problem) table(l rule.LinePair) Table {
-	each := p.Units
-	if p.Bounded {
-		each = p.counts()
-	}
-	t := l.Table(each, p.Minimum, p.Maximum, p.Bounded)
+	t := l.Table(p.perStop(), p.Minimum, p.Maximum, p.Bounded)
 	t.Units = p.Units
 	return t
+}
+
+// perStop is what the slope of lines is per stop for.
+func (p *Problem) perStop() int {
+	if p.Bounded {
+		return p.counts()
+	}
+	return p.Units
 }
 
 // Textbook returns Wald's lines for totals that are about normal, as a place to
@@ -168,7 +172,7 @@ func (p *Problem) Textbook() (rule.LinePair, bool) {
 	}
 	v := (first.Variance() + last.Variance()) / 2
 	return rule.LinePair{
-		Slope:    (first.Mean() + last.Mean()) / 2 / float64(p.counts()),
+		Slope:    (first.Mean() + last.Mean()) / 2 / float64(p.perStop()),
 		LeaveGap: v / gap * math.Log((1-alpha)/beta),
 		ActGap:   v / gap * math.Log((1-beta)/alpha),
 	}, true
