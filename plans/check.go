@@ -255,13 +255,10 @@ func (s *StagePlan) Standings(counts []Count) []Standing {
 // mostAt returns the most that a stop of units units can count, NeverAct where there
 // is no such number.
 func (s *StagePlan) mostAt(units int) int {
-	switch {
-	case s.bounded() || s.Worth.OfInsects():
-		return s.Worth.Top(units)
-	case s.Worth.Cap > 0:
-		return s.Worth.Cap
+	if !s.bounded() && s.Worth.Plain() {
+		return NeverAct
 	}
-	return NeverAct
+	return s.Worth.Top(units)
 }
 
 // mostPlants is up to how many plants in a visit the risks are computed.

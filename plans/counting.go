@@ -35,11 +35,7 @@ func worths(t Stage) []rule.Worth {
 		if t.Measure.Bounded() {
 			return search.Caps(t.Stop.Plants)
 		}
-		var ws []rule.Worth
-		for _, w := range search.InsectCaps(t.Clumped(t.Upper).Population(), t.Units(t.Stop.Plants)) {
-			ws = append(ws, t.CappedAt(w.Cap))
-		}
-		return ws
+		return search.InsectCaps(t.Clumped(t.Upper).Population(), t.Units(t.Stop.Plants), t.UnitsPerPlant())
 	}
 	tops := phonePoints
 	if t.Stop.Points > 0 {

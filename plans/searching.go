@@ -31,10 +31,31 @@ func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 		p.Limits = append(p.Limits, search.Missed(w, s.MissedRisk, atUpper))
 	}
 	p.Limits = append(p.Limits, s.heldLimits(atLower, atUpper)...)
+	if s.SignKnown() {
+		p.Acts = s.SignMet(s.Threshold)
+	}
 	if !p.Bounded {
 		p.Top = p.CountCeiling()
 	}
 	return p
+}
+
+// Spare returns the fewest stops after which one number would keep the promise, where
+// every visit of the plan ends at its minimum of stops and that is more than the
+// promise needs; else 0.
+func (s *StagePlan) Spare() int {
+	t := s.Table.Trimmed()
+	promises := s.Method == RiskTrue || s.Method == RiskTrueLines || s.Method == Fixed
+	if !promises || t.First() != t.Stops() || t.Stops() != s.Stop.Minimum || !s.Keeps() {
+		return 0
+	}
+	p := *s.problem(evenWeights).Counting(s.Worth)
+	p.Minimum = 1
+	fewest, ok := p.Fixed(s.Stop.Minimum)
+	if !ok || fewest.Stops() == s.Stop.Minimum {
+		return 0
+	}
+	return fewest.Stops()
 }
 
 func populations(ws []World) []sampling.Population {

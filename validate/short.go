@@ -3,8 +3,6 @@ package validate
 import (
 	"context"
 	"math/rand/v2"
-	"strconv"
-	"strings"
 
 	"stopwise/plans"
 	"stopwise/sampling"
@@ -57,14 +55,14 @@ func uncut(s *plans.StagePlan, stop sampling.StopTotal) []float64 {
 	if top := stop.Max(); top != sampling.Unbounded {
 		return stop.Probs(top)
 	}
+	if !s.Worth.Plain() {
+		return almostAll(stop)
+	}
 	n := 1
 	for _, a := range s.Table.Act {
 		if a != plans.NeverAct {
 			n = max(n, 2*a+2*s.Table.Units)
 		}
-	}
-	for !s.Worth.Plain() && stop.Tails(n)[n] > 1e-9 {
-		n *= 2
 	}
 	p := stop.Probs(n)
 	p[n] = stop.Tails(n)[n]
@@ -89,11 +87,4 @@ func (w *tally) stop(c counter, found, plants, units int, r *rand.Rand) (act, do
 		leave, actAt = c.Worth.At(c.Table, w.stops, w.units)
 	}
 	return w.total >= actAt, w.total >= actAt || w.total <= leave
-}
-
-func short(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
-
-func percent(x float64) string {
-	s := strconv.FormatFloat(100*x, 'f', 2, 64)
-	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".") + "%"
 }

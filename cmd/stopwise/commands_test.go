@@ -108,3 +108,26 @@ func FuzzArguments(f *testing.F) {
 		}
 	})
 }
+
+// A call that names a command builds that one alone, under the name that the table
+// has for it; only what completes words, and a call that names none, needs all.
+func TestCommandsAreNamed(t *testing.T) {
+	e := shell.Env{}
+	for i, c := range commands(e) {
+		if c.Name != table[i].name {
+			t.Errorf("%s stands in the table as %s", c.Name, table[i].name)
+		}
+		got, want := asked([]string{"stopwise", c.Name})(e), 1
+		if c.Name == complete {
+			want = len(table)
+		}
+		if len(got) != want || want == 1 && got[0].Name != c.Name {
+			t.Errorf("for %s, %d commands are built", c.Name, len(got))
+		}
+	}
+	for _, args := range [][]string{{"stopwise"}, {"stopwise", "--help"}, {"stopwise", "chek"}} {
+		if got := asked(args)(e); len(got) != len(table) {
+			t.Errorf("for %v, %d commands are built", args, len(got))
+		}
+	}
+}

@@ -67,7 +67,7 @@ var crossings = map[string][]calling{
 	"tally choose":   {{args: "tally choose PROTOCOL --tallies 1,2 --rho 0.05", measure: "mean", single: true}},
 	"tally curve":    {{args: "tally curve PLAN --stage STAGE --tally TALLY --k 1", measure: "share"}},
 	"study coverage": {{args: "study coverage PLAN --stage STAGE"}},
-	"study fields":   {{args: "study fields PLAN --stage STAGE", measure: "share"}},
+	"study fields":   {{args: "study fields PLAN --stage STAGE --fields 20"}, {args: "study fields PLAN --stage STAGE --fields 5 --plot fields.svg", once: true}},
 	"study season":   {{args: "study season PLAN --stage STAGE"}},
 	"study lines":    {{args: "study lines PLAN --stage STAGE --walks 20"}},
 }

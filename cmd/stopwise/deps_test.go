@@ -76,7 +76,7 @@ var groupMay = []string{"shell", "say", "words", "drawing", "laying", "report", 
 // packages below these are forbidden too.
 var forbidden = []string{
 	"os", "path/filepath", "log", "time", "flag",
-	"github.com/urfave/cli/v2", "github.com/olekukonko/tablewriter", "github.com/schollz/progressbar/v3", "golang.org/x/term",
+	"github.com/urfave/cli/v2", "github.com/olekukonko/tablewriter", "golang.org/x/term",
 }
 
 // datesOnly are packages that read dates written in data; they ask no clock.

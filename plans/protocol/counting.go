@@ -72,8 +72,8 @@ func (t Terms) Worth() (rule.Worth, bool) {
 // CappedAt returns counts that end at a cap. Plants are looked at one by one.
 func (t Terms) CappedAt(most int) rule.Worth {
 	w := rule.Worth{Cap: most}
-	if leaves := t.UnitsPerPlant(); leaves > 1 {
-		w.Step = leaves
+	if most > 0 && !t.Measure.Bounded() {
+		w.Step = t.UnitsPerPlant()
 	}
 	return w
 }
@@ -99,7 +99,7 @@ func (t Terms) PointsAt(rho float64, top int) rule.Worth {
 func (s *section) counting(key string, to *StopRules) {
 	c := Counting(strings.ToLower(s.text(key)))
 	if !c.known() {
-		s.wrong(key, c.accepted())
+		s.r.unknown(s.at(key), string(c), names(Countings), "%s: %s is not accepted; write %s", key, shown(s.values[key]), c.accepted())
 		return
 	}
 	to.SetCounting(c)

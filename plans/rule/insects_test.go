@@ -74,7 +74,7 @@ func TestInsectWorth(t *testing.T) {
 		f.Rho = rapid.Float64Range(0, 1).Draw(t, "rho") * sampling.MaxCountRho(f.Mean, f.K)
 		p := Points{Lower: .5, Upper: 1.5, Units: 12, Top: rapid.IntRange(2, 40).Draw(t, "top"), Insects: Insects{Full: rapid.IntRange(1, 90).Draw(t, "full"), Unit: [2]float64{1.2, 1}, Stop: [2]float64{.3, .2}}}
 		units := rapid.IntRange(1, 24).Draw(t, "units")
-		points, capped := Worth{Points: &p}, Worth{Cap: rapid.IntRange(1, 60).Draw(t, "cap")}
+		points, capped := Worth{Points: &p}, Worth{Cap: rapid.IntRange(1, 60).Draw(t, "cap"), Step: 1}
 		edges := points.Edges(units)
 		if !slices.IsSorted(edges) || len(edges) > p.Top || units == p.Units && (len(edges) != p.Top || edges[0] < 1) {
 			t.Fatalf("%v", edges)
@@ -85,9 +85,10 @@ func TestInsectWorth(t *testing.T) {
 				t.Fatalf("%d points from %d on: %v", worth, x, edges)
 			}
 		}
-		full := f.Stop(units).Probs(4000)
+		full := f.Stop(units).Probs(2000)
+		full[2000] = f.Stop(units).Tails(2000)[2000]
 		for _, w := range []Worth{points, capped} {
-			want := make([]float64, 200)
+			want := make([]float64, 100)
 			for x, p := range full {
 				want[w.Value(x, units)] += p
 			}

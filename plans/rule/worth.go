@@ -16,8 +16,9 @@ type Worth struct {
 	// Cap, if above 0, is the most that a stop counts. The scout may stop looking
 	// at a stop once so many are found.
 	Cap int `json:"cap,omitempty"`
-	// Step is how many units are looked at together until the cap is reached, such as
-	// the leaves of a plant; 0 for one by one.
+	// Step is, where insects are counted, how many units are looked at together until
+	// the cap is reached, such as the leaves of a plant; 0 where units count for one at
+	// the most and are looked at one by one.
 	Step int `json:"step,omitempty"`
 	// Points, if not nil, is the map of a stop's points.
 	Points *Points `json:"points,omitempty"`
@@ -72,11 +73,14 @@ func (w Worth) Check() error {
 // Plain reports whether a stop is worth its count.
 func (w Worth) Plain() bool { return w.Cap == 0 && w.Points == nil }
 
-// Top returns the most that a stop of units units is worth, whose units count for one
-// at the most unless the points are of insects.
+// Top returns the most that a stop of units units is worth. It is not for plain counts
+// of insects.
 func (w Worth) Top(units int) int {
-	if w.OfInsects() {
+	switch {
+	case w.OfInsects():
 		return len(w.Points.edges(units))
+	case w.Step > 0:
+		return w.Cap
 	}
 	m := w.Map(units)
 	return m[len(m)-1]
@@ -284,6 +288,15 @@ func (w Worth) Path(t Table, seen []int) []Step {
 		}
 	}
 	return steps
+}
+
+// Shown returns how much of the pest so many stops show: the share or mean seen for
+// plain counts, and else the worth per stop.
+func (w Worth) Shown(stops, units, total int) float64 {
+	if w.Plain() {
+		return float64(total) / float64(units)
+	}
+	return PerStop(stops, units, total)
 }
 
 // Order returns how much of the pest an end point shows (see [Visit]): nil, the share

@@ -104,13 +104,13 @@ func (c *Chain) addModels(f field, lateDays float64, tables [][]int, models []ma
 			m := models[t][key]
 			if m == nil {
 				units := st.Classes[k].Table.Units
-				m = &model{leave: make([]float64, len(st.Classes)), stop: totals[i].of(f.world, units, level, st.Family)}
+				m = &model{leave: make([]float64, len(st.Classes)), stop: totals[i].of(f.world, units, level, st.field)}
 				if st.Sign != nil {
 					m.met = st.Sign(level)
 				}
 				models[t][key] = m
 			}
-			m.walk += chance * f.weight * st.Effort.Minutes(0, 1, rule.Examined(population(level, st.Family), st.Classes[k].Table.Units))
+			m.walk += chance * f.weight * st.Effort.Minutes(0, 1, rule.Examined(st.field(level), st.Classes[k].Table.Units))
 			m.act += chance * f.acted(d, day, lateDays)
 			for b := range m.leave {
 				to := b
@@ -134,11 +134,11 @@ type totalsKey struct {
 	level        float64
 }
 
-func (t *totals) of(world, units int, level float64, family func(float64) sampling.Population) *stopTotals {
+func (t *totals) of(world, units int, level float64, field func(float64) sampling.Population) *stopTotals {
 	key := totalsKey{world, units, level}
 	x, ok := t.known[key]
 	if !ok {
-		stop := population(level, family).Stop(units)
+		stop := field(level).Stop(units)
 		n := t.top
 		if top := stop.Max(); top != sampling.Unbounded {
 			n = min(n, top)

@@ -58,7 +58,7 @@ const seldom = 0.01
 // from a stop on.
 func (s *searcher) moves(n int, t rule.Table) []rule.Table {
 	i := n / s.tablesPerStage()
-	pop := s.Worlds[len(s.Worlds)-1][i](s.Season.Stages[i].Threshold)
+	pop := s.field(len(s.Worlds)-1, i)(s.Season.Stages[i].Threshold)
 	left := 1.0
 	var out []rule.Table
 	add := func(j, to, leave, act int) {

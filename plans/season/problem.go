@@ -65,6 +65,8 @@ type Problem struct {
 	// Start, if set, is a plan with fewer tables for the same stages, from which the search
 	// begins too: what it finds takes no more minutes where that plan keeps the promise.
 	Start *Plan
+	// Rough asks for a good plan quickly, to tell one problem from another by.
+	Rough bool
 	// LongestInterval bounds the intervals that are chosen.
 	LongestInterval int
 	// Progress, if set, is told how many schedules were tried, and the least minutes

@@ -167,7 +167,7 @@ func (s *searcher) start() []schedule {
 	for _, base := range bases {
 		at := schedule{intervals: base, minimum: s.leastMinimum()}
 		if s.Classes == 3 {
-			at.cut = tidy(0.75 * s.Season.Stages[0].Lower)
+			at.cut = s.cut(0.75)
 		}
 		for k := range s.Classes {
 			at.intervals[k] = min(at.intervals[k], s.LongestInterval)
@@ -241,7 +241,7 @@ func (s *searcher) begun() (schedule, state) {
 		at.intervals[2] = at.intervals[1]
 	}
 	if s.Classes == 3 && at.cut == 0 {
-		at.cut = tidy(0.75 * s.Season.Stages[0].Lower)
+		at.cut = s.cut(0.75)
 	}
 	x := state{prices: s.Start.state.prices}
 	per := len(s.Start.state.tables) / len(s.Walks)
@@ -255,8 +255,8 @@ func (s *searcher) begun() (schedule, state) {
 	return at, s.estimate(at, x, firstRounds, 2)
 }
 
-// run searches.
-func (s *searcher) run() {
+// begin tunes the first schedules and returns the best.
+func (s *searcher) begin() (schedule, state) {
 	at, now := s.begun()
 	for _, from := range s.start() {
 		if _, known := s.tuned[from]; known || s.stop() {
@@ -267,7 +267,18 @@ func (s *searcher) run() {
 			at, now = from, x
 		}
 	}
-	if now.tables == nil {
+	return at, now
+}
+
+// run searches.
+func (s *searcher) run() {
+	at, now := s.begin()
+	if now.tables != nil && s.face(s.worst(at, now.tables)) {
+		// What was tuned for another world's promises is a poor place to go on from.
+		clear(s.tuned)
+		at, now = s.begin()
+	}
+	if now.tables == nil || s.Rough {
 		return
 	}
 	s.face(s.worst(at, now.tables))

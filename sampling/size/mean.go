@@ -66,10 +66,10 @@ type MeanRequest struct {
 	Components *Components
 	// UnitsPerStop is at least 1.
 	UnitsPerStop int
-	// Rho is the intraclass correlation of the counts of two units at one stop,
-	// beyond what Law says, 0 <= Rho < 1. It must be 0 with Components, which
-	// say it themselves.
-	Rho float64
+	// CountRho is the correlation of the counts of two units at one stop, from 0
+	// to [sampling.MaxCountRho]. It must be 0 with Components, which say it
+	// themselves.
+	CountRho float64
 	// Source says where the variance comes from; it only appears in the
 	// assumptions.
 	Source string
@@ -95,20 +95,27 @@ type MeanResult struct {
 	// It is NaN for a standard error or a single stop.
 	ReachedStudent float64
 	// Within is the exact chance that the estimate falls within Precision of
-	// the mean. It is NaN unless the convention is HalfWidth and units are
-	// independent negative binomial or Poisson.
-	Within      float64
+	// the mean. It is NaN unless the convention is HalfWidth and Law is
+	// [sampling.CommonK].
+	Within float64
+	// SpentAt is the correlation of the counts of a stop up to which Stops reach
+	// Precision; +Inf where a stop is one unit, and with Components.
+	SpentAt     float64
 	Assumptions []string
 	Warnings    []string
 	Sensitivity Sensitivity
+	// Alike does the same for the correlation of the counts of a stop; it has no
+	// rows where a stop is one unit, with Components, and where insects fall at
+	// random.
+	Alike Sensitivity
 }
 
 // Mean returns how many stops estimate a mean to a relative precision D:
 //
 //	n = (z/D)^2 v(mean)/mean^2
 //
-// times the design effect, with z = 1 for the standard-error convention, and
-// for a two-stage sample of J stops of m units
+// times the design effect 1 + (m-1) CountRho of m units a stop, with z = 1 for the
+// standard-error convention, and for a two-stage sample of J stops of m units
 //
 //	(D mean/z)^2 = Between/J + Within/(J m)
 //
@@ -136,13 +143,14 @@ func Mean(r MeanRequest) (MeanResult, error) {
 		ReachedStandardError: r.reached(stops) / r.z(),
 		ReachedStudent:       math.NaN(),
 		Within:               r.within(stops),
+		SpentAt:              r.spentAt(stops),
 		Assumptions:          r.assumptions(),
 	}
 	if r.Convention == HalfWidth && stops > 1 {
 		res.ReachedStudent = sampling.CriticalStudent(r.Confidence, float64(stops-1)) * res.ReachedStandardError
 	}
 	res.Warnings = r.warnings(res)
-	res.Sensitivity = r.sensitivity(stops)
+	res.Sensitivity, res.Alike = r.sensitivity(stops), r.alike(stops)
 	return res, nil
 }
 
@@ -182,19 +190,23 @@ func (r MeanRequest) checkVariance() error {
 		if !(c.Between >= 0 && c.Within >= 0 && c.Between+c.Within > 0) || math.IsInf(c.Between+c.Within, 1) {
 			return sampling.Refusef("variance components %g between and %g within stops, must be 0 or more and not both 0", c.Between, c.Within)
 		}
-		if r.Rho != 0 {
-			return sampling.Refusef("rho %g with variance components, which say it themselves; must be left out", r.Rho)
+		if r.CountRho != 0 {
+			return sampling.Refusef("correlation of counts %g with variance components, which say it themselves; must be left out", r.CountRho)
 		}
 		return nil
 	}
-	if err := first(r.Law.Check(), checkRho(r.Rho)); err != nil {
+	if err := r.Law.Check(); err != nil {
 		return err
 	}
 	if v := r.Law.Variance(r.Mean); !(v > 0) || math.IsInf(v, 1) {
 		return sampling.Refusef("%v gives variance %s at mean %g, must be above 0: the law does not hold there", r.Law, trimmed(v), r.Mean)
 	}
-	return nil
+	_, err := sampling.NewAlikeCounts(r.Mean, r.k(), r.CountRho)
+	return err
 }
+
+// k returns the negative binomial k of one unit by the law.
+func (r MeanRequest) k() float64 { return sampling.KAt(r.Law, r.Mean) }
 
 // z returns the critical value of the convention.
 func (r MeanRequest) z() float64 {
@@ -214,7 +226,7 @@ func (r MeanRequest) unitVariance() float64 {
 // designEffect returns 1 + (m-1) rho, where the components have
 // rho = Between/(Between+Within).
 func (r MeanRequest) designEffect() float64 {
-	rho := r.Rho
+	rho := r.CountRho
 	if c := r.Components; c != nil {
 		rho = c.Between / (c.Between + c.Within)
 	}
@@ -232,15 +244,34 @@ func (r MeanRequest) reached(stops int) float64 {
 	return r.z() / r.Mean * math.Sqrt(r.unitVariance()*r.designEffect()/n)
 }
 
+// spentAt returns the correlation at which so many stops just reach the precision.
+func (r MeanRequest) spentAt(stops int) float64 {
+	if r.Components != nil || r.UnitsPerStop == 1 {
+		return math.Inf(1)
+	}
+	a := r.Precision * r.Mean / r.z()
+	deff := a * a * float64(stops*r.UnitsPerStop) / r.unitVariance()
+	return math.Max(r.CountRho, (deff-1)/float64(r.UnitsPerStop-1))
+}
+
+// mostAlike is the largest total up to which the chances of stops that have their
+// own means are added up: a second's work.
+const mostAlike = 20_000
+
 // within returns the exact chance that total/n is within Precision of the mean.
 func (r MeanRequest) within(stops int) float64 {
 	law, ok := r.Law.(sampling.CommonK)
 	n := float64(stops * r.UnitsPerStop)
 	hi := int(math.Floor(n * r.Mean * (1 + r.Precision) * (1 + tie)))
-	if !ok || r.Convention != HalfWidth || r.Rho != 0 || hi > 10*MaxPlants {
+	if !ok || r.Convention != HalfWidth || hi > 10*MaxPlants || r.CountRho > 0 && hi > mostAlike {
 		return math.NaN()
 	}
 	lo := int(math.Ceil(n * r.Mean * (1 - r.Precision) * (1 - tie)))
+	if r.CountRho > 0 {
+		one := sampling.AlikeCounts{Mean: r.Mean, K: law.K, Rho: r.CountRho}.Stop(r.UnitsPerStop)
+		all := totalOver(total{p: one.Probs(hi)}.trim(), stops)
+		return all.atMost(hi) - all.atMost(lo-1)
+	}
 	probs := sampling.NegBinomial{Mu: n * r.Mean, K: n * law.K}.Probs(hi)
 	if lo > hi {
 		return 0
@@ -259,10 +290,10 @@ func (r MeanRequest) assumptions() []string {
 			trimmed(c.Between), trimmed(c.Within), source, trimmed(c.Between/(c.Between+c.Within))))
 	} else {
 		out = append(out, fmt.Sprintf("%v%s: variance %s per unit", r.Law, source, trimmed(r.unitVariance())))
-		if r.Rho == 0 {
-			out = append(out, "units of one stop are no more alike than units of different stops (rho = 0)")
+		if r.CountRho == 0 {
+			out = append(out, "units of one stop are no more alike than units of different stops (count_rho = 0)")
 		} else {
-			out = append(out, fmt.Sprintf("counts of one stop are alike with intraclass correlation rho = %s", trimmed(r.Rho)))
+			out = append(out, fmt.Sprintf("the counts of two units of one stop have the correlation %s (count_rho): each stop has a mean of its own, gamma distributed", trimmed(r.CountRho)))
 		}
 	}
 	out = append(out, stopsWords, "the field has many more units than are examined")
@@ -286,20 +317,38 @@ func (r MeanRequest) warnings(res MeanResult) []string {
 	return out
 }
 
+// besides adds to a sensitivity what becomes of the answer in another situation,
+// unless there is none such.
+func (r MeanRequest) besides(s *Sensitivity, stops int, value, assumed float64, other MeanRequest) {
+	if other.checkVariance() != nil {
+		return
+	}
+	row := SensitivityRow{Value: value, Assumed: value == assumed, Reached: other.reached(stops)}
+	if n := other.unrounded(); n <= math.MaxInt32-MaxPlants {
+		row.Stops = wholeStops(n, other.UnitsPerStop)
+		row.Plants = row.Stops * other.UnitsPerStop
+	}
+	s.Rows = append(s.Rows, row)
+}
+
+// alike varies the correlation of the counts of a stop, as far as there can be one.
+func (r MeanRequest) alike(stops int) Sensitivity {
+	s := Sensitivity{Of: "count_rho"}
+	if r.Components != nil || r.UnitsPerStop == 1 || sampling.MaxCountRho(r.Mean, r.k()) == 0 {
+		return s
+	}
+	for _, rho := range rhosAround(r.CountRho, r.UnitsPerStop) {
+		q := r
+		q.CountRho = rho
+		r.besides(&s, stops, rho, r.CountRho, q)
+	}
+	return s
+}
+
 // sensitivity varies what the variance hangs on most.
 func (r MeanRequest) sensitivity(stops int) Sensitivity {
 	var s Sensitivity
-	add := func(value, assumed float64, q MeanRequest) {
-		if q.checkVariance() != nil {
-			return
-		}
-		row := SensitivityRow{Value: value, Assumed: value == assumed, Reached: q.reached(stops)}
-		if n := q.unrounded(); n <= math.MaxInt32-MaxPlants {
-			row.Stops = wholeStops(n, q.UnitsPerStop)
-			row.Plants = row.Stops * q.UnitsPerStop
-		}
-		s.Rows = append(s.Rows, row)
-	}
+	add := func(value, assumed float64, q MeanRequest) { r.besides(&s, stops, value, assumed, q) }
 	switch law := r.Law.(type) {
 	case sampling.CommonK:
 		s.Of = "k"

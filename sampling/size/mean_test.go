@@ -112,7 +112,7 @@ func TestStages(t *testing.T) {
 	if !near(got.ReachedStandardError, se/4, 1e-14) || got.Stops != 22 {
 		t.Errorf("%d stops reach %g, want 22 and %g", got.Stops, got.ReachedStandardError, se/4)
 	}
-	law, err := size.Mean(size.MeanRequest{Mean: 4, Precision: .1, Convention: size.StandardError, Law: sampling.CommonK{K: 2}, Rho: .25, UnitsPerStop: 20})
+	law, err := size.Mean(size.MeanRequest{Mean: 4, Precision: .1, Convention: size.StandardError, Law: sampling.CommonK{K: 2}, CountRho: .25, UnitsPerStop: 20})
 	if err != nil || law.Unrounded != got.Unrounded { // 4 + 16/2 = 3 + 9
 		t.Errorf("by law %g, by components %g, %v", law.Unrounded, got.Unrounded, err)
 	}
@@ -144,7 +144,7 @@ func TestMeanRoundTrip(t *testing.T) {
 			r.Components = &size.Components{Between: rapid.Float64Range(0, 20).Draw(t, "between"), Within: rapid.Float64Range(0.01, 50).Draw(t, "within")}
 		}
 		if r.Law != nil {
-			r.Rho = rapid.Float64Range(0, 0.5).Draw(t, "rho")
+			r.CountRho = rapid.Float64Range(0, 0.5).Draw(t, "count_rho") * sampling.MaxCountRho(mean, sampling.KAt(r.Law, mean))
 		}
 		got, err := size.Mean(r)
 		if err != nil {
@@ -187,5 +187,64 @@ func TestMeanWarnings(t *testing.T) {
 	}
 	if got.Sensitivity.Of != "k" || !math.IsInf(got.Sensitivity.Rows[4].Value, 1) || !got.Sensitivity.Rows[4].Assumed {
 		t.Errorf("Poisson beside %+v", got.Sensitivity)
+	}
+}
+
+// TestMeanOfAlikeCounts: counts alike at a stop. Variances of a stop's total 63, 1836
+// and 33, and the chances of a precise estimate, are computed independently outside
+// the project (plain Python); so many stops reach D that Var(total)/(J m^2 mean^2) is
+// (D/z)^2.
+func TestMeanOfAlikeCounts(t *testing.T) {
+	z := sampling.CriticalNormal(.95)
+	for _, c := range []struct {
+		mean, k, rho float64
+		units        int
+		variance     float64 // of a stop's total
+		precision    float64
+		stops        int
+		within       float64
+	}{
+		{2, .8, .2, 5, 63, .25, 39, .9518180084638873},
+		{10, .8, .1, 8, 1836, .3, 13, math.NaN()},
+		{.5, .6, .1, 15, 33, .4, 15, .9583836572668627},
+	} {
+		total := float64(c.units) * c.mean
+		for _, convention := range []size.Convention{size.HalfWidth, size.StandardError} {
+			r := size.MeanRequest{Mean: c.mean, Precision: c.precision, Convention: convention, Law: sampling.CommonK{K: c.k}, UnitsPerStop: c.units, CountRho: c.rho}
+			factor := 1.
+			if convention == size.HalfWidth {
+				r.Confidence, factor = .95, z
+			}
+			got, err := size.Mean(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			stops := factor * factor / c.precision / c.precision * c.variance / total / total
+			if !near(got.Unrounded, stops*float64(c.units), 1e-12) || got.Stops != int(math.Ceil(stops)) {
+				t.Errorf("%+v: %d stops, %g units, want %g", r, got.Stops, got.Unrounded, stops*float64(c.units))
+			}
+			if convention == size.HalfWidth && (got.Stops != c.stops || !math.IsNaN(c.within) && !near(got.Within, c.within, 1e-9)) {
+				t.Errorf("%+v: %d stops within in %.15g, want %d and %.15g", r, got.Stops, got.Within, c.stops, c.within)
+			}
+			// At the correlation at which the stops are spent they just do.
+			r.CountRho = got.SpentAt
+			if at, err := size.Mean(r); err != nil || at.Stops != got.Stops || !near(at.Reached, c.precision, 1e-9) {
+				t.Errorf("spent at %g: %d stops reach %g, %v", got.SpentAt, at.Stops, at.Reached, err)
+			}
+			rows := got.Alike.Rows
+			if len(rows) != 5 || rows[0].Value != 0 || rows[0].Stops >= rows[4].Stops {
+				t.Errorf("rows %+v", rows)
+			}
+		}
+	}
+	// One unit a stop has no other beside it, and single insects make no stop alike.
+	for _, r := range []size.MeanRequest{
+		{Mean: 2, Precision: .2, Convention: size.StandardError, Law: sampling.CommonK{K: 1}, UnitsPerStop: 1},
+		{Mean: 2, Precision: .2, Convention: size.StandardError, Law: sampling.CommonK{K: math.Inf(1)}, UnitsPerStop: 9},
+		{Mean: 2, Precision: .2, Convention: size.StandardError, Components: &size.Components{Between: 1, Within: 2}, UnitsPerStop: 9},
+	} {
+		if got, err := size.Mean(r); err != nil || len(got.Alike.Rows) != 0 {
+			t.Errorf("%+v: rows %+v, %v", r, got.Alike.Rows, err)
+		}
 	}
 }

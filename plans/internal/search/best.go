@@ -56,7 +56,7 @@ func (p *Problem) Starts(lines *rule.LinePair) []Table {
 			ts = append(ts, t)
 		}
 	}
-	if t, ok := p.Fixed(p.Maximum); ok {
+	if t, ok := p.anyFixed(p.Maximum); ok {
 		// The fixed plan may be shorter than the maximum; the stops after its
 		// last are never reached.
 		ts = append(ts, t.Lengthened(p.Maximum))
@@ -84,7 +84,7 @@ const searchedStops = 20
 // or 0 if none up to [Searched] does. With early it looks for plans that may stop
 // early, which can do with a little less than a fixed one.
 func (p *Problem) Needed(early bool) int {
-	t, ok := p.Fixed(max(Searched, p.Maximum))
+	t, ok := p.anyFixed(max(Searched, p.Maximum))
 	if !ok {
 		return 0
 	}

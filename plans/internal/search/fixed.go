@@ -12,9 +12,22 @@ import (
 // Fixed returns the plan that always walks the same number of stops, at most
 // maximum, and then acts when the total is above one number: the fewest stops
 // that keep every limit. Whether a number of stops can keep them is not monotone
-// in it (the risks move in steps); the smallest that can is taken. It reports
-// false if there is none.
+// in it (the risks move in steps); the smallest that can is taken, and of the numbers
+// that keep the limits there the most even one. It reports false if there is none.
 func (p *Problem) Fixed(maximum int) (Table, bool) {
+	q := *p
+	if !p.Bounded && maximum > p.Maximum {
+		q.Top = max(p.Top, p.ceiling(maximum))
+	}
+	t, ok := p.anyFixed(maximum)
+	if ok && !p.stopped() {
+		t = q.evened(t)
+	}
+	return t, ok
+}
+
+// anyFixed is Fixed with any of the numbers that keep the limits.
+func (p *Problem) anyFixed(maximum int) (Table, bool) {
 	q := *p
 	q.Maximum = maximum
 	if p.large() {

@@ -24,6 +24,10 @@ type Problem struct {
 	// bound needs three: at the lower bound, between, and at the upper bound.
 	Effort []Weighted
 	Limits []Limit
+	// Acts is the chance that a further sign lets a treatment happen in the middle
+	// world of Effort, once the count asks for it after so many stops; nil without one.
+	// Ties are settled by it.
+	Acts func(stop int) float64
 	// Rough asks for a good table rather than the best one.
 	Rough bool
 	// Memory, if set, is shared by problems whose bounds are asked for in turn.

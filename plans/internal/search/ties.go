@@ -7,8 +7,8 @@ import (
 )
 
 // evened returns, where every walk has the same length and so all numbers that keep
-// the limits need the same effort, the table whose chance to act in the middle
-// world of Effort is nearest one half; another table as it is.
+// the limits need the same effort, the table whose whole rule, count and sign, acts in
+// the middle world of Effort with a chance nearest one half; another table as it is.
 func (p *Problem) evened(t Table) Table {
 	u := t.Trimmed()
 	stops := u.Stops()
@@ -17,7 +17,11 @@ func (p *Problem) evened(t Table) Table {
 	}
 	at := func(c int) Table { return single(p.Units, stops, c) }
 	middle := p.Effort[len(p.Effort)/2].Population
-	act := func(c int) float64 { return rule.Evaluate(at(c), middle).Act }
+	met := 1.0
+	if p.Acts != nil {
+		met = p.Acts(stops)
+	}
+	act := func(c int) float64 { return met * rule.Evaluate(at(c), middle).Act }
 	top := p.counts()
 	if p.Bounded {
 		top *= stops

@@ -28,10 +28,7 @@ func (p *Problem) Counting(w rule.Worth) *Problem {
 		q.Top = min(p.Top, w.Cap*p.Maximum)
 		of = p.once(w)
 	default:
-		q.Bounded, q.Each = true, w.Cap
-		if w.OfInsects() {
-			q.Each = w.Top(p.Units)
-		}
+		q.Bounded, q.Each = true, w.Top(p.Units)
 		of = p.once(w)
 	}
 	q.Effort, q.Limits = slices.Clone(p.Effort), slices.Clone(p.Limits)
@@ -83,12 +80,12 @@ func Caps(units int) []rule.Worth {
 }
 
 // InsectCaps returns the caps worth trying where insects are counted, by what a stop of
-// a field brings on average.
-func InsectCaps(field sampling.Population, units int) []rule.Worth {
+// a field brings on average; step is [rule.Worth.Step].
+func InsectCaps(field sampling.Population, units, step int) []rule.Worth {
 	mean := field.Stop(units).Mean()
 	var ws []rule.Worth
 	for _, part := range []float64{.2, .35, .5, .75, 1, 1.5, 2} {
-		w := rule.Worth{Cap: max(2, int(math.Round(part*mean)))}
+		w := rule.Worth{Cap: max(2, int(math.Round(part*mean))), Step: step}
 		if !slices.Contains(ws, w) {
 			ws = append(ws, w)
 		}

@@ -37,8 +37,8 @@ type comparisonMethod struct {
 	Missed   *float64         `json:"worst_missed"`
 	Keeps    *bool            `json:"keeps_risks"` // null where it depends on how often the sign is seen
 	Weighted *float64         `json:"weighted_expected_stops"`
-	Effort   []plans.Effort   `json:"effort"`
-	Missing  string           `json:"missing,omitempty"`
+	Effort   []plans.Effort   `json:"effort" csv:"-"`
+	Missing  string           `json:"missing,omitempty" csv:"-"`
 	plan     *plans.StagePlan // nil where missing
 }
 
@@ -56,7 +56,15 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 	d.Heading("Methods compared" + say.Titled(p.About()))
 	d.Para("%s", say.WalkSentences(p.Stages))
 	d.Para("%s", say.ClumpSentence(p))
-	records := report.NewRecords("stage", "method", "worst_needless", "worst_missed", "keeps_risks", "weighted_expected_stops", "expected_stops_lower", "expected_stops_threshold", "expected_stops_upper")
+	type row struct {
+		Stage string `json:"stage"`
+		comparisonMethod
+		// In the most clumped fields, of the efforts that JSON has for all.
+		Lower     *float64 `json:"expected_stops_lower"`
+		Threshold *float64 `json:"expected_stops_threshold"`
+		Upper     *float64 `json:"expected_stops_upper"`
+	}
+	var rows []row
 	for _, c := range all {
 		s := comparisonOf(c)
 		out.Stages = append(out.Stages, s)
@@ -67,15 +75,16 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 			d.Para("Risks above are the worst in all worlds in which the promise must hold. The last plan was made without %s: its promise breaks there, and the stops that it saves are the price of one that holds.", say.HeldNames(c.Unheld))
 		}
 		for _, m := range s.Methods {
-			if m.plan == nil {
-				records.Add(s.Stage, string(m.Method), nil, nil, false, nil, nil, nil, nil)
-				continue
+			r := row{Stage: s.Stage, comparisonMethod: m}
+			if m.plan != nil {
+				at := clumpedEffort(m.plan)
+				r.Lower, r.Threshold, r.Upper = &at[0].Stops, &at[1].Stops, &at[2].Stops
 			}
-			at := clumpedEffort(m.plan)
-			records.Add(s.Stage, string(m.Method), m.Needless, m.Missed, cell(m.Keeps), m.Weighted, at[0].Stops, at[1].Stops, at[2].Stops)
+			rows = append(rows, r)
 		}
-		if c.NoPlanBelow > 0 && c.Stage.MissedKnown() {
-			records.Add(s.Stage, "lower bound", nil, nil, true, c.NoPlanBelow, nil, nil, nil)
+		if s.NoPlanBelow != nil {
+			kept := true
+			rows = append(rows, row{Stage: s.Stage, comparisonMethod: comparisonMethod{Method: "lower bound", Keeps: &kept, Weighted: s.NoPlanBelow}})
 		}
 	}
 	d.Para("%s", comparisonNote(report.UnitsNames(p.Stages), all))
@@ -85,7 +94,7 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		}
 		d.Para("Page for review written to %s.", page)
 	}
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out})
 }
 
 func comparisonOf(c plans.Comparison) comparisonStage {
@@ -216,13 +225,6 @@ func keepsOrNull(s *plans.StagePlan) *bool {
 }
 
 // cell is a cell of CSV, empty where nothing is known.
-func cell(known *bool) any {
-	if known == nil {
-		return nil
-	}
-	return *known
-}
-
 // comparisonNote says how to read the tables of a comparison.
 func comparisonNote(units string, all []plans.Comparison) string {
 	text := fmt.Sprintf("Risks are exact and the worst over the clumping range; stops, %s and times are exact expectations in the most clumped fields, "+

@@ -122,15 +122,11 @@ func endsOf(o *shell.Option[plans.Range]) []*float64 {
 
 func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, picture bool) report.Output {
 	out := curveJSON{Envelope: report.Envelope{Kind: "stopwise curve", Version: 1}, Stage: s.Name, Measure: string(s.Measure)}
-	name, clumpName := "p", "rho"
-	if s.Measure == plans.MeanPerLeaf {
-		name, clumpName = "mean", "k"
+	type curveRow struct {
+		Stage string `json:"stage"`
+		curvePoint
 	}
-	columns := []string{"stage", name, clumpName}
-	if !s.Measure.Bounded() {
-		columns = append(columns, "count_rho")
-	}
-	records := report.NewRecords(append(columns, "p_act", "p_leave", "expected_stops", "expected_plants", "expected_minutes")...)
+	var rows []curveRow
 	t := &report.Table{
 		Caption: "Exact curves. Leave and act are the chances that a visit of a field at this level ends so; leave is the operating characteristic, and act the rest to 100%.",
 		Columns: []report.Column{
@@ -167,11 +163,7 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 				point.P, point.Rho = &level, c
 			}
 			out.Points = append(out.Points, point)
-			cells := []any{s.Name, level, c}
-			if point.Counts != nil {
-				cells = append(cells, point.Counts)
-			}
-			records.Add(append(cells, point.Act, point.Leave, p.Stops, p.Plants, p.Minutes)...)
+			rows = append(rows, curveRow{s.Name, point})
 		}
 	}
 	if cut {
@@ -186,7 +178,7 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 	if s.Method == plans.Lines && s.Lines != nil {
 		textbookTable(d, s, clumps[len(clumps)-1])
 	}
-	return report.Output{Doc: d, Records: records, JSON: out}
+	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}
 }
 
 // nothingMore is the chance of leave from which on the table of a curve has no more to
@@ -221,8 +213,8 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 		oc = append(oc, report.Series{Name: name, Mark: mark, Y: leave})
 		stops = append(stops, report.Series{Name: name, Mark: mark, Y: walk})
 	}
-	d.Picture(report.Chart{Title: title, XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.String())
-	d.Picture(report.Chart{Title: "Expected stops of a visit", XLabel: xlabel, YLabel: "stops", X: x, Series: stops, Marks: marks}.String())
+	d.Drawing(report.Chart{Title: title, XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.In)
+	d.Drawing(report.Chart{Title: "Expected stops of a visit", XLabel: xlabel, YLabel: "stops", X: x, Series: stops, Marks: marks}.In)
 }
 
 // textbookTable sets Wald's approximations beside the exact values.

@@ -199,11 +199,15 @@ func printDesign(e shell.Env, plan *plans.Plan, doc *report.Document, format str
 	if err != nil {
 		return err
 	}
-	records := report.NewRecords("stage", "stop", "plants", "leave", "act")
+	type row struct { // as the rows of a plan file
+		Stage string `json:"stage"`
+		plans.Row
+	}
+	var rows []row
 	for _, s := range plan.Tables() {
 		for _, r := range s.Rows() {
-			records.Add(say.TableName(s), r.Stop, r.Plants, r.Leave, r.Act)
+			rows = append(rows, row{say.TableName(s), r})
 		}
 	}
-	return report.Write(e.Out, format, report.Output{Doc: doc, Records: records, JSON: json.RawMessage(raw)})
+	return report.Write(e.Out, format, report.Output{Doc: doc, Records: report.RecordsOf(rows), JSON: json.RawMessage(raw)})
 }

@@ -202,10 +202,6 @@ func usualLevels(p plans.Protocol, m plans.Measure) []float64 {
 }
 
 func precisionOutput(p *precision.Plan, file string) report.Output {
-	records := report.NewRecords("stop", "plants", "units", "stop_at", "level")
-	for _, r := range p.Rows() {
-		records.Add(r.Stop, r.Plants, r.Units, r.StopAt, r.Level)
-	}
 	d := &report.Document{}
 	d.Heading("Precision plan" + say.Titled(plans.About{Title: p.Title}))
 	d.Para("%s", say.PrecisionSentence(p))
@@ -219,7 +215,7 @@ func precisionOutput(p *precision.Plan, file string) report.Output {
 		d.Para("Plan written to %s. After each stop ask: `stopwise check %s COUNT...`", file, file)
 	}
 	d.Para("An estimate is no decision: compare it with the local threshold, or make a plan for verdicts.")
-	return report.Output{Doc: d, Records: records}
+	return report.Output{Doc: d, Records: report.RecordsOf(p.Rows())}
 }
 
 type precisionTableJSON struct {

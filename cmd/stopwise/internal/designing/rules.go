@@ -47,7 +47,6 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 		return shell.DesignError(err)
 	}
 	out := rulesJSON{Envelope: report.Envelope{Kind: "stopwise rules", Version: 1}, Mean: f.Mean, Law: f.Law.VarianceLaw().String(), Alike: f.Law.Clumped(f.Mean).CountRho, Rho: f.Rho}
-	records := report.NewRecords("stage", "measure", "tally", "level", "p_act", "p_act_by_count", "expected_stops", "expected_plants", "expected_minutes")
 	t := &report.Table{
 		Caption: fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s, their counts with a correlation of %s. Exact.",
 			report.Number(f.Mean, 3), out.Law, report.Number(f.Rho, 2), report.Number(out.Alike, 2)),
@@ -77,11 +76,14 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 			report.Number(r.Stops, 3), report.Minutes(r.Minutes))
 		j := ruleJSON{s.Name, string(s.Measure), report.OrNull(r.Tally, 0), r.Level, report.Finite(r.Act), r.Count, r.Stops, r.Plants, r.Minutes}
 		out.Rules = append(out.Rules, j)
-		records.Add(j.Stage, j.Measure, j.Tally, j.Level, j.Act, j.Count, j.Stops, j.Plants, j.Minutes)
 	}
 	d := &report.Document{}
 	d.Heading("Rules compared" + say.Titled(p.About()))
 	d.Table(t)
-	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as independent. Where a rule asks for a sign, its chance in this field lies between those that the protocol gives for the two bounds; where it gives none, no more can be said than what the count allows.")
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: out})
+	leaves := "independent"
+	if out.Alike > 0 {
+		leaves = "alike as those of a stop"
+	}
+	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as %s. Where a rule asks for a sign, its chance in this field lies between those that the protocol gives for the two bounds; where it gives none, no more can be said than what the count allows.", leaves)
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Rules), JSON: out})
 }

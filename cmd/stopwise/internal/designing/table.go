@@ -2,7 +2,6 @@ package designing
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -105,12 +104,6 @@ func stageNames(plan *plans.Plan) []string {
 
 func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	out := tableJSON{Envelope: report.Envelope{Kind: "stopwise table", Version: 1}}
-	head := []string{"stage", "stop", "plants", "leave", "act"}
-	several := slices.ContainsFunc(stages, func(s *plans.StagePlan) bool { return s.Last != "" })
-	if several {
-		head = slices.Insert(head, 1, "last")
-	}
-	records := report.NewRecords(head...)
 	d := &report.Document{}
 	d.Heading("Decision table" + say.Titled(plan.Protocol.About()))
 	d.Para("%s", say.WalkSentences(say.TermsOf(stages)))
@@ -133,15 +126,10 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 		}
 		for _, r := range s.Rows() {
 			out.Rows = append(out.Rows, tableRow{s.Name, s.Last, r})
-			if several {
-				records.Add(s.Name, string(s.Last), r.Stop, r.Plants, r.Leave, r.Act)
-				continue
-			}
-			records.Add(s.Name, r.Stop, r.Plants, r.Leave, r.Act)
 		}
 	}
 	say.AddCautions(d, plan.Protocol.About())
-	return report.Output{Doc: d, Records: records, JSON: out}
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Rows), JSON: out}
 }
 
 // drawTable writes the picture that was asked for, and says so.
@@ -158,7 +146,7 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 	}
 	if walk.Set {
 		if _, err := stages[0].Check(walk.Value); err != nil {
-			return shell.UsageError("--walk: %v", err)
+			return shell.UsageError("--walk: %w", err)
 		}
 	}
 	picture, err := drawing.StaircasesFigure(plan, stages, walk.Value)

@@ -45,7 +45,7 @@ type estimateJSON struct {
 	SE       *float64 `json:"standard_error"`
 	Lower    *float64 `json:"lower"`
 	Upper    *float64 `json:"upper"`
-	Reason   string   `json:"reason,omitempty"`
+	Reason   string   `json:"reason,omitempty" csv:"-"`
 }
 
 type testJSON struct {
@@ -245,15 +245,24 @@ func (f *fitting) predictions(i int) []tallyPredictionJSON {
 	return out
 }
 
+// A fitRow is a constant as CSV, where JSON has each at its own place.
+type fitRow struct {
+	Constant string `json:"constant"`
+	Field    string `json:"field"`
+	estimateJSON
+	Fields int    `json:"fields"`
+	Method string `json:"method"`
+	Reason string `json:"reason"`
+}
+
 // records has one row a constant, those of the fields after those of all.
 func (f *fitting) records() *report.Records {
-	r := report.NewRecords("constant", "field", "estimate", "standard_error", "lower", "upper", "fields", "method", "reason")
+	var rows []fitRow
 	add := func(name, field string, e fit.Estimate, fields int, method string) {
-		j := estimateOf(e)
-		r.Add(name, field, j.Estimate, j.SE, j.Lower, j.Upper, fields, method, j.Reason)
+		rows = append(rows, fitRow{name, field, estimateOf(e), fields, method, e.Missing})
 	}
 	component := func(name string, v float64, c fit.Components) {
-		r.Add(name, "", report.Finite(v), nil, nil, nil, f.Fields, "analysis of variance", c.Missing)
+		rows = append(rows, fitRow{name, "", estimateJSON{Estimate: report.Finite(v)}, f.Fields, "analysis of variance", c.Missing})
 	}
 	p, ml := f.Rho.Pooled, string(fit.MaximumLikelihood)
 	add("rho", "", f.Rho.Estimate, p.Fields, string(f.Rho.Method))
@@ -277,7 +286,7 @@ func (f *fitting) records() *report.Records {
 	for _, m := range f.Tallies {
 		add(fmt.Sprintf("tally_%d_c", m.T), "", m.C, m.Fields, line)
 		add(fmt.Sprintf("tally_%d_d", m.T), "", m.D, m.Fields, line)
-		r.Add(fmt.Sprintf("tally_%d_residual_mean_square", m.T), "", report.Finite(m.MSE), nil, nil, nil, m.Fields, line, m.D.Missing)
+		rows = append(rows, fitRow{fmt.Sprintf("tally_%d_residual_mean_square", m.T), "", estimateJSON{Estimate: report.Finite(m.MSE)}, m.Fields, line, m.D.Missing})
 	}
 	for _, one := range f.PerField {
 		add("rho_ml", one.Label, one.Rho.ML, 1, ml)
@@ -288,5 +297,5 @@ func (f *fitting) records() *report.Records {
 			add("k_zeros", one.Label, one.K.Zeros, 1, "zeros")
 		}
 	}
-	return r
+	return report.RecordsOf(rows)
 }

@@ -64,9 +64,10 @@ func tallyChoose(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
+	s.CountRho.WithoutValue("the leaves of a plant are independent, and that is said")
 	var flags []cli.Flag
 	for _, f := range s.Flags() {
-		if f != cli.Flag(s.Lower) && f != cli.Flag(s.Upper) && f != cli.Flag(s.CountRho) {
+		if f != cli.Flag(s.Lower) && f != cli.Flag(s.Upper) {
 			flags = append(flags, f)
 		}
 	}
@@ -86,8 +87,8 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 						return err
 					}
 				}
-				if s.Leaves.Set {
-					return shell.UsageError("--leaves does not go with --model, which already speaks of plants")
+				if err := modelOf(s.Leaves, s.CountRho); err != nil {
+					return err
 				}
 			}
 			s.WithoutLaw, s.WithoutCounting = model.Set, true
@@ -142,7 +143,7 @@ func choose(e shell.Env, p plans.Protocol, o tallying.Options, file, format stri
 	if err != nil {
 		return err
 	}
-	output, err := chooseOutput(plan, p, trials, risks, file)
+	output, err := chooseOutput(plan, p, o, trials, risks, file)
 	if err != nil {
 		return err
 	}
@@ -182,14 +183,25 @@ func theoriesOrLines(s plans.Stage, o tallying.Options, t int) []relation {
 	return nil
 }
 
-func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, risks []densityRisk, file string) (report.Output, error) {
+func chooseOutput(plan *plans.Plan, p plans.Protocol, o tallying.Options, trials []tallying.Trial, risks []densityRisk, file string) (report.Output, error) {
 	raw, err := plan.JSON()
 	if err != nil {
 		return report.Output{}, err
 	}
 	best := plan.Stages[0].Unit.Tally
 	out := chooseJSON{Envelope: report.Envelope{Kind: "stopwise tally choice", Version: 1}, Tally: best, Risks: risks, Plan: json.RawMessage(raw)}
-	records := report.NewRecords("tally", "stage", "lower", "threshold", "upper", "feasible", "taken", "expected_stops", "expected_minutes")
+	type row struct { // of a stage, with what JSON says of all of them
+		Tally     int      `json:"tally"`
+		Stage     string   `json:"stage"`
+		Lower     *float64 `json:"lower"`
+		Threshold *float64 `json:"threshold"`
+		Upper     *float64 `json:"upper"`
+		Feasible  bool     `json:"feasible"`
+		Taken     bool     `json:"taken"`
+		Stops     *float64 `json:"expected_stops"`
+		Minutes   *float64 `json:"expected_minutes"`
+	}
+	var rows []row
 	for _, t := range trials {
 		j := trialJSON{Tally: t.T, Feasible: t.Feasible, Stages: []boundJSON{}}
 		if t.Feasible {
@@ -197,10 +209,10 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, r
 		}
 		for _, s := range t.Stages {
 			j.Stages = append(j.Stages, boundJSON{s.Name, s.Lower, s.Threshold, s.Upper})
-			records.Add(t.T, s.Name, s.Lower, s.Threshold, s.Upper, t.Feasible, t.T == best, j.Stops, j.Minutes)
+			rows = append(rows, row{t.T, s.Name, &s.Lower, &s.Threshold, &s.Upper, t.Feasible, t.T == best, j.Stops, j.Minutes})
 		}
 		if len(t.Stages) == 0 {
-			records.Add(t.T, "", nil, nil, nil, false, false, nil, nil)
+			rows = append(rows, row{Tally: t.T})
 		}
 		out.Trials = append(out.Trials, j)
 	}
@@ -212,8 +224,15 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, r
 	d.Table(tallyTrialsTable(trials, p, best))
 	d.Table(meanRiskTable(risks))
 	d.Para("These are the risks where the thresholds were stated, at means per leaf. They hold if the relation between mean and share does; a range of k, or a fitted line that says how sure it is, shows what is at stake.")
+	for i, s := range p.Stages {
+		rs := theoriesOrLines(s, o, best)
+		if i == 0 {
+			lineInterval(d, rs)
+		}
+		relationNotes(d, s, rs, []float64{s.Lower, s.Threshold, s.Upper})
+	}
 	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, nil, file).Blocks...)
-	return report.Output{Doc: d, Records: records, JSON: out}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 
 func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *report.Table {

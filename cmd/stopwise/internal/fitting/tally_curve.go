@@ -24,6 +24,7 @@ type tallyCurveJSON struct {
 
 type densityPointJSON struct {
 	Relation string  `json:"relation"`
+	Tally    int     `json:"-" csv:"tally"` // in JSON said once for all
 	Mean     float64 `json:"mean"`
 	P        float64 `json:"p"`
 	Act      float64 `json:"p_act"`
@@ -112,11 +113,16 @@ func curveRelations(e shell.Env, f *relationFlags, t int, p plans.Stage) ([]rela
 	if !f.leaves.Set {
 		f.leaves.Value = max(1, p.Unit.Leaves)
 	}
+	if r := p.Clumping.CountRho; !f.countRho.Set && r != nil {
+		f.countRho.Value = *r
+	}
 	if !f.Given() {
 		if _, ok := p.Clumping.Counts(); !ok {
 			return nil, shell.UsageHint("give one, such as --k 0.8", "--k, --taylor and --model are missing, and the plan says nothing of counts")
 		}
-		return theories(t, f.leaves.Value, p.Clumping), nil
+		c := p.Clumping
+		c.CountRho = &f.countRho.Value
+		return theories(t, f.leaves.Value, c), nil
 	}
 	rs, err := f.relations(e, t)
 	if err != nil {
@@ -135,7 +141,6 @@ func curveRelations(e shell.Env, f *relationFlags, t int, p plans.Stage) ([]rela
 
 func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float64) (report.Output, error) {
 	out := tallyCurveJSON{Envelope: report.Envelope{Kind: "stopwise tally curve", Version: 1}, Stage: s.Name, Tally: rs[0].Tally(), Rho: rho}
-	records := report.NewRecords("relation", "tally", "mean", "p", "p_act", "p_leave", "expected_stops", "expected_plants", "expected_minutes")
 	bands, err := transitions(s, rs, rho)
 	if err != nil {
 		return report.Output{}, err
@@ -158,8 +163,7 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 			return report.Output{}, err
 		}
 		for _, p := range points {
-			out.Points = append(out.Points, densityPointJSON{r.name, p.Mean, p.Share, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes})
-			records.Add(r.name, r.Tally(), p.Mean, p.Share, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes)
+			out.Points = append(out.Points, densityPointJSON{r.name, r.Tally(), p.Mean, p.Share, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes})
 			t.Add(r.name, report.Number(p.Mean, 3), report.Percent(p.Share), report.Percent(p.Act), report.Percent(p.Leave), report.Number(p.Stops, 3), report.Minutes(p.Minutes))
 		}
 	}
@@ -171,9 +175,10 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	}
 	d.Table(tallyBandTable(bands))
 	widerSentence(d, bands)
+	lineInterval(d, rs)
 	d.Table(t)
 	relationNotes(d, s.Stage, rs, at)
-	return report.Output{Doc: d, Records: records, JSON: out}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Points), JSON: out}, nil
 }
 
 func theoryLeaves(rs []relation) int {
@@ -261,7 +266,7 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 		}
 		series = append(series, report.Series{Name: r.name, Mark: seriesMarks[i], Y: y})
 	}
-	d.Picture(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
+	d.Drawing(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.In)
 }
 
 var seriesMarks = []rune{'o', 'x', '+', '*'}

@@ -22,8 +22,10 @@ type tallyMeanRow struct {
 	Relation string           `json:"relation"`
 	Tally    int              `json:"tally"`
 	Leaves   *int             `json:"leaves"`
+	CountRho *float64         `json:"count_rho"`
 	P        float64          `json:"p"`
-	Means    []float64        `json:"means"` // none where the share is never reached
+	Means    []float64        `json:"means" csv:"-"` // none where the share is never reached
+	Mean     *float64         `json:"-" csv:"mean"`  // one of them: a cell holds no list
 	Interval *report.Interval `json:"interval"`
 }
 
@@ -102,7 +104,7 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 	n := sampling.PooledEffectiveSize(plants, rho)
 	switch x := r.Relation.(type) {
 	case tally.Theory:
-		row.Leaves = &x.Leaves
+		row.Leaves, row.CountRho = &x.Leaves, &x.CountRho
 		if n == 0 || len(means) != 1 {
 			break
 		}
@@ -129,7 +131,7 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 
 func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, rho, confidence float64) (report.Output, error) {
 	out := tallyMeanJSON{Envelope: report.Envelope{Kind: "stopwise tally mean", Version: 1}}
-	records := report.NewRecords("relation", "tally", "leaves", "p", "mean", "interval_lower", "interval_upper")
+	var rows []tallyMeanRow
 	t := &report.Table{Columns: []report.Column{
 		{Head: "relation"}, {Head: "tally", Right: true},
 		{Head: "share infested", Right: true}, {Head: "mean per leaf", Right: true},
@@ -145,19 +147,18 @@ func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, 
 			}
 			out.Rows = append(out.Rows, row)
 			within := ""
-			var lower, upper *float64
 			if i := row.Interval; i != nil {
-				lower, upper = &i.Lower, &i.Upper
 				within = report.Number(i.Lower, 3) + " to " + report.Number(i.Upper, 3)
 			}
 			several, never = several || len(row.Means) > 1, never || len(row.Means) == 0
 			if len(row.Means) == 0 {
 				t.Add(r.name, fmt.Sprint(row.Tally), report.Share(share), "never", "")
-				records.Add(r.name, row.Tally, row.Leaves, share, nil, nil, nil)
+				rows = append(rows, row)
 			}
 			for _, mean := range row.Means {
 				t.Add(r.name, fmt.Sprint(row.Tally), report.Share(share), report.Number(mean, 4), within)
-				records.Add(r.name, row.Tally, row.Leaves, share, mean, lower, upper)
+				row.Mean = &mean
+				rows = append(rows, row)
 			}
 			all = append(all, row.Means...)
 		}
@@ -179,7 +180,7 @@ func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, 
 	}
 	lineInterval(d, rs)
 	relationNotes(d, plans.Stage{}, rs, all)
-	return report.Output{Doc: d, Records: records, JSON: out}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 
 func sum(xs []int) int {

@@ -130,12 +130,17 @@ func tablesOf(stages []*plans.StagePlan) []*plans.StagePlan {
 
 func cardOutput(c card.Card, file string, size int) report.Output {
 	j := cardJSON{Envelope: report.Envelope{Kind: "stopwise card", Version: 1}, File: file, Bytes: size, Plan: c.Checksum}
-	records := report.NewRecords("file", "stage", "threshold")
+	type stageRow struct {
+		File      string  `json:"file"`
+		Stage     string  `json:"stage"`
+		Threshold float64 `json:"threshold"`
+	}
+	var rows []stageRow
 	for _, s := range c.Stages {
 		j.Stages = append(j.Stages, say.TableName(s))
-		records.Add(file, say.TableName(s), s.Threshold)
+		rows = append(rows, stageRow{file, say.TableName(s), s.Threshold})
 	}
 	d := &report.Document{}
 	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it. %s", file, (size+999)/1000, c.Sheets(words.English()))
-	return report.Output{Doc: d, Records: records, JSON: j}
+	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: j}
 }

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/olekukonko/tablewriter/pkg/twwidth"
 )
@@ -52,6 +53,10 @@ func (d *Document) Table(t *Table) { d.add(t) }
 
 // Picture adds lines that are shown as they are, such as a [Chart].
 func (d *Document) Picture(lines string) { d.add(picture(lines)) }
+
+// Drawing adds lines that are shown as they are and follow the columns that there are,
+// such as [Chart.In].
+func (d *Document) Drawing(in func(columns int) string) { d.add(drawing(in)) }
 
 func (d *Document) add(b Block) { d.Blocks = append(d.Blocks, b) }
 
@@ -144,6 +149,14 @@ func (p picture) markdown() (string, error) {
 	return fence + "text\n" + strings.TrimRight(trimLines(string(p)), "\n") + "\n" + fence, nil
 }
 
+type drawing func(columns int) string
+
+func (d drawing) text(width int) (string, error) { return picture(d(width)).text(width) }
+
+func (d drawing) markdown() (string, error) { return picture(d(TextWidth)).markdown() }
+
+func (d drawing) html() (string, error) { return picture(d(TextWidth)).html() }
+
 // Wrap breaks text between words so that no line is wider than width, unless a
 // single word is. Lines after the first begin with indent.
 func Wrap(text string, width int, indent string) string {
@@ -185,10 +198,10 @@ func escape(s string) string {
 		if i%2 == 1 && i < len(parts)-1 {
 			continue
 		}
-		parts[i] = markup.ReplaceAllString(parts[i], `\$0`)
+		parts[i] = markup().ReplaceAllString(parts[i], `\$0`)
 	}
 	return strings.Join(parts, "`")
 }
 
 // markup is what Markdown reads as a sign: a "<" only where a tag could begin.
-var markup = regexp.MustCompile(`[\\*]|<[A-Za-z/!?]`)
+var markup = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`[\\*]|<[A-Za-z/!?]`) })

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -29,8 +30,8 @@ type Output struct {
 // An Envelope is the start of every JSON document that the program prints.
 // Version rises when a key changes its meaning or goes.
 type Envelope struct {
-	Kind    string `json:"kind"`
-	Version int    `json:"version"`
+	Kind    string `json:"kind" csv:"-"`
+	Version int    `json:"version" csv:"-"`
 }
 
 // A FormatError says that a format cannot hold an output. It is the fault of
@@ -110,25 +111,19 @@ type Records struct {
 	// every cell holds exactly what it says.
 	Guarded bool
 
-	keys []string
-	rows [][]any
+	keys  []string
+	rows  [][]any
+	fault error
 }
 
-// NewRecords returns empty records with a header of keys.
-func NewRecords(keys ...string) *Records { return &Records{keys: keys} }
-
-// Add adds a row of strings, bools, ints, int64s, float64s, pointers to these,
-// or nil. Numbers are written with all their digits; nil is an empty cell.
-func (r *Records) Add(values ...any) { r.rows = append(r.rows, values) }
-
 func (r *Records) encode() ([]byte, error) {
+	if r.fault != nil {
+		return nil, r.fault
+	}
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	_ = w.Write(r.keys) // a bytes.Buffer takes everything
 	for i, row := range r.rows {
-		if len(row) != len(r.keys) {
-			return nil, fmt.Errorf("report: csv row %d has %d values, the header has %d", i+1, len(row), len(r.keys))
-		}
 		cells := make([]string, len(row))
 		for j, v := range row {
 			var err error
@@ -145,36 +140,27 @@ func (r *Records) encode() ([]byte, error) {
 	return b.Bytes(), w.Error()
 }
 
+// cell writes a string, bool, whole number or float64, or a pointer to one, as a cell.
+// Numbers are written with all their digits; nil is an empty cell.
 func cell(v any) (string, error) {
-	switch x := v.(type) {
-	case nil:
+	x := reflect.ValueOf(v)
+	if x.Kind() == reflect.Pointer {
+		x = x.Elem()
+	}
+	switch x.Kind() {
+	case reflect.Invalid:
 		return "", nil
-	case string:
-		return x, nil
-	case bool:
-		return strconv.FormatBool(x), nil
-	case int:
-		return strconv.Itoa(x), nil
-	case int64:
-		return strconv.FormatInt(x, 10), nil
-	case float64:
-		if math.IsNaN(x) || math.IsInf(x, 0) {
+	case reflect.String:
+		return x.String(), nil
+	case reflect.Bool:
+		return strconv.FormatBool(x.Bool()), nil
+	case reflect.Int, reflect.Int64:
+		return strconv.FormatInt(x.Int(), 10), nil
+	case reflect.Float64:
+		if math.IsNaN(x.Float()) || math.IsInf(x.Float(), 0) {
 			return "", fmt.Errorf("csv cannot hold the value %v", x)
 		}
-		return strconv.FormatFloat(x, 'g', -1, 64), nil
-	case *float64:
-		return pointed(x)
-	case *int:
-		return pointed(x)
-	case *string:
-		return pointed(x)
+		return strconv.FormatFloat(x.Float(), 'g', -1, 64), nil
 	}
 	return "", fmt.Errorf("csv cannot hold a %T", v)
-}
-
-func pointed[T any](p *T) (string, error) {
-	if p == nil {
-		return "", nil
-	}
-	return cell(*p)
 }

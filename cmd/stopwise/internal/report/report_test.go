@@ -66,9 +66,14 @@ func sample() Output {
 	d.List("walk to the next stop", "examine twenty plants, the ones that stand next to each other, and do not choose the worst leaf of a plant but the agreed one")
 	d.Picture("a  b   \n  \\/*|")
 	d.Note("rho comes from %d fields; with ten or more its interval would be narrower. See `stopwise fit *.csv`, and mind a < b.", 6)
-	r := NewRecords("stop", "infested", "verdict", "risk", "rho")
-	r.Add(1, &leave, "go, on", 0.1, nil)
-	r.Add(int64(2), (*int)(nil), `say "act"`, 1.0/3, new(float64))
+	type row struct {
+		Stop     int64    `json:"stop"`
+		Infested *int     `json:"infested"`
+		Verdict  string   `json:"verdict"`
+		Risk     float64  `json:"risk"`
+		Rho      *float64 `json:"rho"`
+	}
+	r := RecordsOf([]row{{1, &leave, "go, on", 0.1, nil}, {2, nil, `say "act"`, 1.0 / 3, new(float64)}})
 	return Output{d, r, sampleJSON{Envelope{"sample", 1}, []sampleRow{{1, &leave, 1.0 / 3, nil, "a < b & c ≥ d"}}}}
 }
 
@@ -118,12 +123,15 @@ func TestWriteRefuses(t *testing.T) {
 	doc.Para("text")
 	ragged := &Document{}
 	ragged.Table(&Table{Columns: []Column{{Head: "a"}, {Head: "b"}}, Rows: [][]string{{"1"}}})
-	short := NewRecords("a", "b")
-	short.Add(1)
-	nan := NewRecords("risk")
-	nan.Add(math.NaN())
-	odd := NewRecords("a")
-	odd.Add([]int{1})
+	type risk struct {
+		Risk float64 `json:"risk"`
+	}
+	type list struct {
+		A []int `json:"a"`
+	}
+	short, strange := RecordsOf([]risk{{0}}), RecordsOf([]risk{{0}})
+	strange.AddOnly(map[string]any{"chance": 1})
+	nan, odd := RecordsOf([]risk{{math.NaN()}}), RecordsOf([]list{{[]int{1}}})
 	type bad struct {
 		Envelope
 		X float64 `json:"x"`
@@ -137,7 +145,7 @@ func TestWriteRefuses(t *testing.T) {
 		{"json", Output{Doc: doc, Records: short}, "json cannot hold this output; use text, markdown or csv"},
 		{"markdown", Output{JSON: 1}, "markdown cannot hold this output; use json"},
 		{"text", Output{Doc: ragged}, "row 1 of the table \"\" has 1 cells, its head has 2"},
-		{"csv", Output{Records: short}, "csv row 1 has 1 values, the header has 2"},
+		{"csv", Output{Records: strange}, "csv has no column chance"},
 		{"csv", Output{Records: nan}, "csv row 1, risk: csv cannot hold the value NaN"},
 		{"csv", Output{Records: odd}, "csv row 1, a: csv cannot hold a []int"},
 		{"json", Output{JSON: bad{Envelope{"x", 1}, math.NaN()}}, "json cannot hold the value NaN"},
@@ -165,8 +173,11 @@ func TestMachinesReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.Float64().Draw(t, "x")
 		s := rapid.StringN(0, 20, -1).Draw(t, "s")
-		r := NewRecords("x", "s")
-		r.Add(x, s)
+		type row struct {
+			X float64 `json:"x"`
+			S string  `json:"s"`
+		}
+		r := RecordsOf([]row{{x, s}})
 		var b bytes.Buffer
 		if err := Write(&b, "csv", Output{Records: r}); err != nil {
 			t.Fatal(err)

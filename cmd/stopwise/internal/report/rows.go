@@ -1,25 +1,70 @@
 package report
 
 import (
+	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 )
 
 // RecordsOf returns the CSV of rows whose JSON keys are the columns: what a row
 // holds is declared once. A struct within a row gives each of its fields a
 // column with its own name before it (interval_lower), one that is embedded its own
-// columns as they are, as in JSON; a pointer to one that is nil leaves them empty. A csv:"-" keeps a field for JSON alone.
+// columns as they are, as in JSON; a pointer to one that is nil leaves them empty.
+//
+// A csv:"name" gives a column another name than the JSON key, or one to a field that
+// JSON has elsewhere; csv:"." gives a field the name of the struct it is in; csv:"-"
+// keeps a field for JSON alone. A column that no row fills is left out where JSON
+// leaves the key out (omitempty).
 func RecordsOf[T any](rows []T) *Records {
-	r := NewRecords(keysOf(reflect.TypeFor[T](), "")...)
+	r := &Records{}
+	columns := columnsOf(reflect.TypeFor[T](), "")
 	for _, row := range rows {
-		r.Add(cellsOf(nil, reflect.ValueOf(row))...)
+		r.rows = append(r.rows, cellsOf(nil, reflect.ValueOf(row)))
+	}
+	left := make([]bool, len(columns))
+	for j, c := range columns {
+		left[j] = c.omitEmpty && !slices.ContainsFunc(r.rows, func(row []any) bool { return filled(row[j]) })
+		if !left[j] {
+			r.keys = append(r.keys, c.key)
+		}
+	}
+	for i, row := range r.rows {
+		var kept []any
+		for j, v := range row {
+			if !left[j] {
+				kept = append(kept, v)
+			}
+		}
+		r.rows[i] = kept
 	}
 	return r
 }
 
-func keysOf(t reflect.Type, before string) (keys []string) {
+func filled(v any) bool { return v != nil && !reflect.ValueOf(v).IsZero() }
+
+// AddOnly adds a row of which only the named cells are known.
+func (r *Records) AddOnly(cells map[string]any) {
+	row := make([]any, len(r.keys))
+	for key, v := range cells {
+		i := slices.Index(r.keys, key)
+		if i < 0 {
+			r.fault = fmt.Errorf("report: csv has no column %s", key)
+			return
+		}
+		row[i] = v
+	}
+	r.rows = append(r.rows, row)
+}
+
+type column struct {
+	key       string
+	omitEmpty bool
+}
+
+func columnsOf(t reflect.Type, before string) (columns []column) {
 	for f := range t.Fields() {
-		key, shown := columnOf(f)
+		key, shown := keyOf(f)
 		if !shown {
 			continue
 		}
@@ -28,17 +73,24 @@ func keysOf(t reflect.Type, before string) (keys []string) {
 			if key == "" {
 				within = before
 			}
-			keys = append(keys, keysOf(inner, within)...)
+			columns = append(columns, columnsOf(inner, within)...)
 			continue
 		}
-		keys = append(keys, before+key)
+		if key == "." {
+			key = ""
+			before = strings.TrimSuffix(before, "_")
+		}
+		columns = append(columns, column{before + key, strings.Contains(f.Tag.Get("json"), ",omitempty")})
+		if key == "" {
+			before += "_"
+		}
 	}
-	return keys
+	return columns
 }
 
 func cellsOf(cells []any, row reflect.Value) []any {
 	for f, v := range row.Fields() {
-		if _, shown := columnOf(f); !shown {
+		if _, shown := keyOf(f); !shown {
 			continue
 		}
 		inner, ok := structOf(f.Type)
@@ -46,7 +98,7 @@ func cellsOf(cells []any, row reflect.Value) []any {
 		case !ok:
 			cells = append(cells, v.Interface())
 		case v.Kind() == reflect.Pointer && v.IsNil():
-			cells = append(cells, make([]any, len(keysOf(inner, "")))...)
+			cells = append(cells, make([]any, len(columnsOf(inner, "")))...)
 		default:
 			cells = cellsOf(cells, reflect.Indirect(v))
 		}
@@ -54,12 +106,16 @@ func cellsOf(cells []any, row reflect.Value) []any {
 	return cells
 }
 
-func columnOf(f reflect.StructField) (key string, shown bool) {
-	key, _, _ = strings.Cut(f.Tag.Get("json"), ",")
-	if f.Anonymous && key == "" && f.Type.Kind() == reflect.Struct {
-		return "", f.Tag.Get("csv") != "-"
+// keyOf returns the column of a field.
+func keyOf(f reflect.StructField) (key string, shown bool) {
+	own := f.Tag.Get("csv")
+	if own == "" {
+		own, _, _ = strings.Cut(f.Tag.Get("json"), ",")
 	}
-	return key, f.IsExported() && key != "" && key != "-" && f.Tag.Get("csv") != "-"
+	if f.Anonymous && own == "" && f.Type.Kind() == reflect.Struct {
+		return "", true
+	}
+	return own, f.IsExported() && own != "" && own != "-"
 }
 
 func structOf(t reflect.Type) (reflect.Type, bool) {

@@ -51,13 +51,11 @@ func (l laid) output(files []string) report.Output {
 		Metres: l.Route.Metres, OffCentre: l.Route.Offset, Margin: l.Ground.Margin, AreaHa: l.Field.Area() / 1e4}
 	lon, lat := l.globe(l.Route.From)
 	j.From = placeJSON{l.Route.From[0], l.Route.From[1], lon, lat}
-	records := report.NewRecords("stop", "x", "y", "metres", "longitude", "latitude", "place")
 	for i, s := range l.Route.Stops {
 		lon, lat := l.globe(s.At)
 		j.Stops = append(j.Stops, stopJSON{i + 1, s.At[0], s.At[1], s.Metres, lon, lat, l.words(s.At)})
-		records.Add(i+1, s.At[0], s.At[1], s.Metres, lon, lat, l.words(s.At))
 	}
-	return report.Output{Doc: d, Records: records, JSON: j}
+	return report.Output{Doc: d, Records: report.RecordsOf(j.Stops), JSON: j}
 }
 
 // globe returns longitude and latitude, nil where they are not known.

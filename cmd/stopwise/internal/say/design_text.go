@@ -11,15 +11,19 @@ import (
 
 // DesignDocument tells a specialist what a plan is and what it risks.
 func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
-	return DesignWith(plan, trials, balanced, file, StageDocument)
+	return DesignWith(plan, trials, balanced, &Screen{File: file, Detail: true}, StageDocument)
 }
 
-// DesignWith lets stage write the part of each stage.
-func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
+// DesignWith lets stage write the part of each stage, for a screen or, where that is
+// nil, for paper.
+func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, screen *Screen, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
-	designAnswer(d, plan, file)
+	designAnswer(d, plan, screen)
+	if plan.Season != nil {
+		d.Note("Exact with the tables and dates of this plan, for visits that start their route anew each time, and levels that stay or grow as said.")
+	}
 	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
@@ -28,7 +32,6 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if balanced != nil {
 		balanceDocument(d, plan, balanced)
 	}
-	seasonDocument(d, plan)
 	if text := WhichTable(plan.Stages); text != "" {
 		d.Para("%s", text)
 	}
@@ -37,7 +40,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	}
 	d.Para("Taken for granted:")
 	d.List(Grounds(plan)...)
-	routeWord(d, plan)
+	routeWord(d, plan, screen)
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
@@ -98,13 +101,18 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
 		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	WorthDocument(d, s)
+	if firstOf(s) {
+		WorthDocument(d, s)
+	}
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Added(s)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
 	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s), patchesSentence(s)))
 	if text := IndependentSentence(s); text != "" {
 		d.Note("%s", text)
+	}
+	if text := spareSentence(s); text != "" {
+		d.Para("%s", text)
 	}
 	d.Table(effortTable(s))
 	returnTable(d, s)
@@ -116,6 +124,23 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where %s, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
 			averaged(s.Weights), report.Number(s.Weighted, 3), Shape(s.Stage), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
 	}
+}
+
+// spareSentence says that the minimum of stops is more than the promise needs; "" of
+// other plans.
+func spareSentence(s *plans.StagePlan) string {
+	fewest := s.Spare()
+	if fewest == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("Every visit ends at the minimum of %s, which is more than the promise needs: %s would keep it.",
+		report.Count(s.Stop.Minimum, "stop", "stops"), report.Count(fewest, "stop", "stops"))
+	for _, e := range s.Effort {
+		if act := Chance(e.Act); e.At == "threshold" && act != NotKnown && s.Method != plans.RiskTrueLines {
+			text += fmt.Sprintf(" Of the numbers that keep it, that one is taken with which a field at the threshold is treated nearest to half the time: %s.", act)
+		}
+	}
+	return text
 }
 
 // Shape says how the pest is spread at the stops of the fields in which no plan can do

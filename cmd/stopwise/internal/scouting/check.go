@@ -13,31 +13,32 @@ import (
 	"stopwise/plans"
 )
 
+// checkJSON is an answer; its CSV, one row, holds what a sheet of visits would.
 type checkJSON struct {
 	report.Envelope
 	Stage     string             `json:"stage"`
-	Last      plans.Last         `json:"last,omitempty"` // the fields of the table, where the stage has several
+	Last      plans.Last         `json:"last,omitempty" csv:"-"` // the fields of the table, where the stage has several
 	Verdict   string             `json:"verdict"`
 	Stop      int                `json:"stop"`
 	Plants    int                `json:"plants"`
 	Infested  int                `json:"infested"` // insects for a mean per leaf
 	Counted   int                `json:"counted"`  // what leave and act are held against: with a cap or points not infested
-	Ended     int                `json:"stops_at_cap"`
+	Ended     int                `json:"stops_at_cap" csv:"-"`
 	Leave     *int               `json:"leave"`
 	Act       *int               `json:"act"`
-	DecidedAt *int               `json:"decided_at_stop"`
-	Signs     int                `json:"signs"`
-	NoSign    bool               `json:"sign_missing"`
-	Next      *nextJSON          `json:"next"`
+	DecidedAt *int               `json:"decided_at_stop" csv:"-"`
+	Signs     int                `json:"signs" csv:"-"`
+	NoSign    bool               `json:"sign_missing" csv:"-"`
+	Next      *nextJSON          `json:"next" csv:"-"`
 	Seen      *float64           `json:"seen"`     // null where looking ended early at a stop
 	Estimate  *float64           `json:"estimate"` // median-unbiased; null where it has no upper end
 	Interval  openInterval       `json:"interval"`
 	Upper     *float64           `json:"upper"` // one-sided; null: none
 	UpperSure float64            `json:"upper_confidence"`
-	FromHere  map[string]chances `json:"from_here"`
+	FromHere  map[string]chances `json:"from_here" csv:"-"`
 	Revisit   *revisitJSON       `json:"revisit"` // null while walking, after act, and where the protocol does not say
-	Uneven    bool               `json:"uneven_plants"`
-	PathRisks []plans.Risk       `json:"path_risks"`
+	Uneven    bool               `json:"uneven_plants" csv:"-"`
+	PathRisks []plans.Risk       `json:"path_risks" csv:"-"`
 }
 
 type nextJSON struct {
@@ -76,7 +77,7 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			for i, arg := range c.Args().Tail() {
 				n, err := plans.ParseCount(arg)
 				if err != nil {
-					return shell.UsageError("stop %d: %v", i+1, err)
+					return shell.UsageError("stop %d: %w", i+1, err)
 				}
 				counts = append(counts, n)
 			}
@@ -117,8 +118,6 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 		back = nil
 	}
 	j := newCheckJSON(s, a, back)
-	records := report.NewRecords("stage", "verdict", "stop", "plants", "infested", "counted", "leave", "act", "seen", "estimate", "interval_lower", "interval_upper", "upper", "upper_confidence", "revisit_days")
-	records.Add(s.Name, j.Verdict, a.Stop, a.Plants, a.Total, a.Counted, j.Leave, j.Act, j.Seen, j.Estimate, a.Interval.Lower, j.Interval.Upper, j.Upper, a.Sure, revisitDays(back))
 	d := &report.Document{}
 	when := ""
 	if back != nil {
@@ -134,7 +133,7 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	if a.Verdict == plans.Act {
 		say.AddCautions(d, s.About)
 	}
-	return report.Output{Doc: d, Records: records, JSON: j}
+	return report.Output{Doc: d, Records: report.RecordsOf([]checkJSON{j}), JSON: j}
 }
 
 func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) checkJSON {
@@ -170,16 +169,16 @@ func seenOrNull(s *plans.StagePlan, a plans.Answer) *float64 {
 
 type revisitJSON struct {
 	Days       int      `json:"days"`
-	Rule       string   `json:"rule"` // interval, growth or limit
-	Found      bool     `json:"found"`
-	Interval   float64  `json:"interval_days"`
-	Level      *float64 `json:"upper_limit"` // null: none
-	Confidence float64  `json:"confidence"`
-	Threshold  float64  `json:"threshold"`
-	Stage      string   `json:"threshold_stage"`
-	Growth     float64  `json:"growth_per_day"`
-	Reach      *float64 `json:"days_to_threshold"` // null: never
-	Lead       float64  `json:"lead_days"`
+	Rule       string   `json:"rule" csv:"-"` // interval, growth or limit
+	Found      bool     `json:"found" csv:"-"`
+	Interval   float64  `json:"interval_days" csv:"-"`
+	Level      *float64 `json:"upper_limit" csv:"-"` // null: none
+	Confidence float64  `json:"confidence" csv:"-"`
+	Threshold  float64  `json:"threshold" csv:"-"`
+	Stage      string   `json:"threshold_stage" csv:"-"`
+	Growth     float64  `json:"growth_per_day" csv:"-"`
+	Reach      *float64 `json:"days_to_threshold" csv:"-"` // null: never
+	Lead       float64  `json:"lead_days" csv:"-"`
 }
 
 func newRevisitJSON(r *plans.Revisit) *revisitJSON {
@@ -194,11 +193,4 @@ func newRevisitJSON(r *plans.Revisit) *revisitJSON {
 		j.Reach = &r.Reach
 	}
 	return j
-}
-
-func revisitDays(r *plans.Revisit) *int {
-	if r == nil {
-		return nil
-	}
-	return &r.Days
 }

@@ -16,11 +16,11 @@ type precisionAnswerJSON struct {
 	Plants        int          `json:"plants"`
 	Infested      int          `json:"infested"` // insects for a mean per leaf
 	StopAt        *int         `json:"stop_at"`
-	DoneAt        *int         `json:"done_at_stop"`
-	Next          *int         `json:"next_at_least"`
+	DoneAt        *int         `json:"done_at_stop" csv:"-"`
+	Next          *int         `json:"next_at_least" csv:"-"`
 	Seen          float64      `json:"seen"`
 	Estimate      float64      `json:"estimate"` // median-unbiased
-	RelativeError *float64     `json:"relative_standard_error"`
+	RelativeError *float64     `json:"relative_standard_error" csv:"-"`
 	Half          *float64     `json:"relative_half_width"`
 	Interval      openInterval `json:"interval"`
 	Upper         *float64     `json:"upper"` // one-sided
@@ -31,7 +31,7 @@ type precisionAnswerJSON struct {
 type openInterval struct {
 	Lower      float64  `json:"lower"`
 	Upper      *float64 `json:"upper"`
-	Confidence float64  `json:"confidence"`
+	Confidence float64  `json:"confidence" csv:"-"`
 }
 
 // checkPrecision is check for a precision plan.
@@ -51,9 +51,7 @@ func checkPrecision(e shell.Env, p *precision.Plan, counts []plans.Count, format
 		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},
 		Upper:    report.Finite(a.Limit), UpperSure: a.Sure,
 	}
-	records := report.NewRecords("verdict", "precise", "stop", "plants", "infested", "stop_at", "seen", "estimate", "relative_half_width", "interval_lower", "interval_upper", "upper", "upper_confidence")
-	records.Add(verdict, a.Precise, a.Stop, a.Plants, a.Total, j.StopAt, a.Seen, a.Estimate, j.Half, a.Interval.Lower, j.Interval.Upper, j.Upper, a.Sure)
 	d := &report.Document{}
 	say.PrecisionAnswer(d, p, a)
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: records, JSON: j})
+	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf([]precisionAnswerJSON{j}), JSON: j})
 }

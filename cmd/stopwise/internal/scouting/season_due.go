@@ -26,7 +26,6 @@ func dueOutput(f *season.File, day string, within int, list season.DueList) (rep
 		Never  []string  `json:"never_visited"`
 		Odd    []oddJSON `json:"odd_dates"`
 	}{report.Envelope{Kind: "stopwise season due", Version: 1}, day, within, []dueJSON{}, []string{}, []oddJSON{}}
-	records := report.NewRecords(append(append([]string{}, visitKeys...), "due", "days_overdue", "unfinished", "last_verdict", "decided_on")...)
 	t := &report.Table{Columns: []report.Column{
 		{Head: "field"}, {Head: "due"}, {Head: "when"},
 		{Head: "last visit"}, {Head: "stage"}, {Head: "seen", Right: true}, {Head: "verdict"},
@@ -34,7 +33,6 @@ func dueOutput(f *season.File, day string, within int, list season.DueList) (rep
 	for _, x := range due {
 		if x.Visit == nil {
 			out.Never = append(out.Never, x.Field)
-			records.Add(append([]any{nil, x.Field}, make([]any, len(visitKeys)+3)...)...)
 			t.Add(x.Field, "", "never visited", "", "", "", "")
 			continue
 		}
@@ -51,7 +49,6 @@ func dueOutput(f *season.File, day string, within int, list season.DueList) (rep
 			}
 		}
 		out.Fields = append(out.Fields, dueJSON{j, x.Date, x.Days, x.Unfinished, verdict, on})
-		j.addTo(records, x.Date, x.Days, x.Unfinished, verdict, on)
 		t.Add(x.Field, x.Date, whenText(x), x.Visit.Date, x.Visit.Stage, seen, word)
 	}
 	d := &report.Document{}
@@ -80,6 +77,10 @@ func dueOutput(f *season.File, day string, within int, list season.DueList) (rep
 	}
 	if len(old) > 0 {
 		d.Note("Dated more than %d days before they were typed: %s.", season.OldDays, some(old))
+	}
+	records := report.RecordsOf(out.Fields)
+	for _, field := range out.Never {
+		records.AddOnly(map[string]any{"field": field})
 	}
 	return report.Output{Doc: d, Records: records, JSON: out}, nil
 }

@@ -23,9 +23,10 @@ type listedVisit struct {
 	SignMissing bool     `json:"sign_missing"`
 	Next        *string  `json:"next_visit"`
 	Plan        string   `json:"plan"`
-	Source      string   `json:"source"`
+	Source      string   `json:"source" csv:"-"`
 	Void        bool     `json:"void"`
 	Scout       *string  `json:"scout"`
+	Last        *string  `json:"last"` // what earlier visits had found, where that chose the table; else null
 }
 
 func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error) {
@@ -34,19 +35,13 @@ func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error
 		ID: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stops: v.Told.Stops, Plants: v.Told.Plants, Infested: v.Told.Total,
 		Level: level, Measure: string(plans.ShareInfested), Verdict: orNothing(v.Told.Verdict), SignMissing: v.Told.SignMissing,
 		Next: orNothing(v.Told.Next), Plan: v.Plan, Source: v.Source,
-		Void: v.Told.Void, Scout: orNothing(v.Told.Scout),
+		Void: v.Told.Void, Scout: orNothing(v.Told.Scout), Last: orNothing(string(v.Told.Last)),
 	}
 	if mean {
 		j.Measure = string(plans.MeanPerLeaf)
 	}
 	return j, text, err
 }
-
-func (j listedVisit) addTo(r *report.Records, more ...any) {
-	r.Add(append([]any{j.ID, j.Field, j.Date, j.Stage, j.Stops, j.Plants, j.Infested, j.Level, j.Measure, j.Verdict, j.SignMissing, j.Next, j.Plan, j.Void, j.Scout}, more...)...)
-}
-
-var visitKeys = []string{"id", "field", "date", "stage", "stops", "plants", "infested", "estimate", "measure", "verdict", "sign_missing", "next_visit", "plan", "void", "scout"}
 
 func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	out := struct {
@@ -66,14 +61,12 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		{Head: "stops", Right: true}, {Head: report.UnitsNames(stages), Right: true}, {Head: "seen", Right: true},
 		{Head: "verdict"}, {Head: "next visit"}, {Head: "id"},
 	}}
-	records := report.NewRecords(visitKeys...)
 	for _, v := range vs {
 		j, seen, err := newListedVisit(f, v)
 		if err != nil {
 			return report.Output{}, err
 		}
 		out.Visits = append(out.Visits, j)
-		j.addTo(records)
 		t.Add(v.Date, v.Field, v.Stage, fmt.Sprint(v.Told.Stops), fmt.Sprint(v.Told.Plants), seen, verdictText(v), v.Told.Next, season.Short(v.ID))
 	}
 	d := &report.Document{}
@@ -82,7 +75,7 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 	} else {
 		d.Table(t)
 	}
-	return report.Output{Doc: d, Records: records, JSON: out}, nil
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Visits), JSON: out}, nil
 }
 
 // seasonCautions prints the cautions once, with what the protocols of the plans

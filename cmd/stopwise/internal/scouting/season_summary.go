@@ -71,11 +71,12 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 		Weeks  []weekJSON  `json:"weeks"`
 		Fields []fieldJSON `json:"by_field"`
 	}{report.Envelope{Kind: "stopwise season summary", Version: 1}, newSumJSON(s.All), []weekJSON{}, []fieldJSON{}}
-	records := report.NewRecords("scope", "name", "visits", "fields", "stops", "plants", "visits_with_finds", "act", "leave_sign_missing", "leave", "unfinished", "share_infested", "insects_per_leaf")
-	add := func(scope, name string, t sumJSON) {
-		records.Add(scope, name, t.Visits, t.Fields, t.Stops, t.Plants, t.Found, t.Act, t.SignMissing, t.Leave, t.Unfinished, t.Share, t.MeanPerLeaf)
+	type sumRow struct { // of all, a week or a field
+		Scope string `json:"scope"`
+		Name  string `json:"name"`
+		sumJSON
 	}
-	add("all", "", out.All)
+	rows := []sumRow{{"all", "", out.All}}
 	units := report.UnitsNames(stages)
 	weeks := &report.Table{Caption: "By week, from its Monday. Seen is what all " + units + " of the visits show together: fields that were walked longer count for more.", Columns: []report.Column{
 		{Head: "week"}, {Head: "fields", Right: true}, {Head: "visits", Right: true},
@@ -85,7 +86,7 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 	for _, w := range s.Weeks {
 		j := newSumJSON(w.Tally)
 		out.Weeks = append(out.Weeks, weekJSON{w.Monday, j})
-		add("week", w.Monday, j)
+		rows = append(rows, sumRow{"week", w.Monday, j})
 		weeks.Add(w.Monday, fmt.Sprint(j.Fields), fmt.Sprint(j.Visits), fmt.Sprint(j.Found), fmt.Sprint(j.Plants), j.levels(), fmt.Sprint(j.Act), fmt.Sprint(j.Leave), fmt.Sprint(j.SignMissing+j.Unfinished))
 	}
 	fields := &report.Table{Caption: "By field.", Columns: []report.Column{
@@ -96,13 +97,14 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 		x.Tally.Fields = 1
 		j := newSumJSON(x.Tally)
 		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, orNothing(x.FirstFound), x.Last.Date, orNothing(x.Verdict().Told.Verdict), orNothing(x.Verdict().Told.Next), j})
-		add("field", x.Field, j)
+		rows = append(rows, sumRow{"field", x.Field, j})
 		found := x.FirstFound
 		if found == "" {
 			found = "never"
 		}
 		fields.Add(x.Field, fmt.Sprint(j.Visits), found, x.Last.Date, lastSeen(x), standingText(x), x.Verdict().Told.Next)
 	}
+	records := report.RecordsOf(rows)
 	d := &report.Document{}
 	if s.All.Visits == 0 {
 		d.Para("No visits.")

@@ -113,8 +113,26 @@ func entriesText(v *season.Visit, s *plans.StagePlan) []string {
 	return out
 }
 
+// A stopRow is a stop of an export as CSV, which pilot data are read from too; as JSON
+// visits are exported whole.
+type stopRow struct {
+	Visit    string  `json:"visit"`
+	Field    string  `json:"field"`
+	Date     string  `json:"date"`
+	Stage    string  `json:"stage"`
+	Stop     int     `json:"stop"`
+	Plants   int     `json:"plants"`
+	Infested *int    `json:"infested"`
+	Insects  *int    `json:"insects"`
+	Sign     *string `json:"sign"`
+	Verdict  *string `json:"verdict"`
+	Next     *string `json:"next_visit"`
+	Plan     string  `json:"plan"`
+	Scout    *string `json:"scout"`
+}
+
 func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
-	r := report.NewRecords("visit", "field", "date", "stage", "stop", "plants", "infested", "insects", "sign", "verdict", "next_visit", "plan", "scout")
+	var rows []stopRow
 	for _, v := range vs {
 		if v.Told.Void {
 			continue
@@ -128,15 +146,19 @@ func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
 			return nil, err
 		}
 		for i, x := range stops {
-			var infested, insects, sign any = x.Total, nil, nil
+			row := stopRow{Visit: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stop: i + 1, Plants: x.Plants,
+				Verdict: orNothing(v.Told.Verdict), Next: orNothing(v.Told.Next), Plan: v.Plan, Scout: orNothing(v.Told.Scout)}
 			if s.Measure == plans.MeanPerLeaf {
-				infested, insects = nil, x.Total
+				row.Insects = &x.Total
+			} else {
+				row.Infested = &x.Total
 			}
 			if x.Sign != nil {
-				sign = signText(say.English(), x.Sign)
+				sign := signText(say.English(), x.Sign)
+				row.Sign = &sign
 			}
-			r.Add(v.ID, v.Field, v.Date, v.Stage, i+1, x.Plants, infested, insects, sign, orNothing(v.Told.Verdict), orNothing(v.Told.Next), v.Plan, orNothing(v.Told.Scout))
+			rows = append(rows, row)
 		}
 	}
-	return r, nil
+	return report.RecordsOf(rows), nil
 }

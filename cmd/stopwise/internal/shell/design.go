@@ -8,6 +8,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
+	"stopwise/sampling"
 )
 
 func BalanceWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (plans.Protocol, []plans.Balance, error) {
@@ -31,7 +32,7 @@ func OnlyStage(p plans.Protocol, name string) (plans.Protocol, error) {
 		}
 		known = append(known, s.Name)
 	}
-	return p, UsageError("no stage %q in the protocol; it has: %s", name, strings.Join(known, ", "))
+	return p, sampling.RefuseName(name, known, "no stage %q in the protocol; it has: %s", name, strings.Join(known, ", "))
 }
 
 func DesignWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, error) {

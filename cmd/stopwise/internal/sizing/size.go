@@ -67,6 +67,14 @@ type sizeHead struct {
 	Requested     any `json:"requested"`
 }
 
+// A sizeLine is what the line of a CSV begins with.
+type sizeLine struct {
+	Stops         int     `json:"stops"`
+	Plants        int     `json:"plants"`
+	PlantsPerStop int     `json:"plants_per_stop"`
+	Rho           float64 `json:"rho"`
+}
+
 // A sizeTail is what it ends with.
 type sizeTail struct {
 	Sensitivity *sensitivityJSON `json:"sensitivity"`

@@ -75,7 +75,7 @@ func (f *allocateFlags) find() (report.Output, error) {
 	}
 	res, err := size.Allocate(r)
 	if err != nil {
-		return report.Output{}, err
+		return report.Output{}, shell.DesignError(err)
 	}
 	res.Assumptions = withDefaults(res.Assumptions, f.walk, f.plant)
 	return allocateOutput(res), nil
@@ -199,12 +199,18 @@ func allocateOutput(res size.AllocateResult) report.Output {
 		Minutes: best.Minutes, OptimalPlants: report.Finite(res.OptimalPlants), BudgetBest: asAllocation(res.BudgetBest, classify),
 		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: "rho"}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
-	records := report.NewRecords("table", "plants_per_stop", "stops", "plants", "minutes", "design_effect", "act", "needless_risk", "missed_risk", "half_width", "reaches_goal", "best")
+	// The rows of both tables, which JSON keeps apart.
+	type designRow struct {
+		Table string `json:"table"`
+		allocationJSON
+		Best bool `json:"best"`
+	}
+	var rows []designRow
 	add := func(table string, list []size.Allocation, best int) (out []allocationJSON) {
 		for i := range list {
 			a := asAllocation(&list[i], classify)
 			out = append(out, *a)
-			records.Add(table, a.PlantsPerStop, a.Stops, a.Plants, a.Minutes, a.DesignEffect, a.Act, a.Needless, a.Missed, a.HalfWidth, a.Meets, a.PlantsPerStop == best)
+			rows = append(rows, designRow{table, *a, a.PlantsPerStop == best})
 		}
 		return out
 	}
@@ -215,7 +221,7 @@ func allocateOutput(res size.AllocateResult) report.Output {
 	for _, s := range res.Sensitivity {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, allocateRow{s.Rho, s.Assumed, report.Finite(s.OptimalPlants), asAllocation(s.Best, classify), asAllocation(s.Kept, classify)})
 	}
-	return report.Output{Doc: allocateDocument(res), Records: records, JSON: j}
+	return report.Output{Doc: allocateDocument(res), Records: report.RecordsOf(rows), JSON: j}
 }
 
 func allocateDocument(res size.AllocateResult) *report.Document {

@@ -73,7 +73,7 @@ func (f *classifyFlags) fewest() (report.Output, error) {
 		PlantsPerStop: f.plants.Value, Rho: rho, RhoSource: source, MinStops: f.minStops.Value, MaxStops: f.maxStops.Value,
 	})
 	if err != nil {
-		return report.Output{}, err
+		return report.Output{}, shell.DesignError(err)
 	}
 	res.Assumptions = withDefaults(res.Assumptions, f.plants)
 	return classifyOutput(res), nil
@@ -110,6 +110,17 @@ type classifyRow struct {
 	Achieved bothRisks `json:"achieved"`
 }
 
+// classifyLine is the answer as CSV: on one line, the request beside the result, where JSON
+// keeps them apart.
+type classifyLine struct {
+	sizeLine
+	Lower float64 `json:"lower"`
+	Upper float64 `json:"upper"`
+	Leave int     `json:"leave"`
+	Act   int     `json:"act"`
+	bothRisks
+}
+
 func classifyOutput(res size.ClassifyResult) report.Output {
 	r := res.Request
 	j := classifyJSON{
@@ -126,9 +137,7 @@ func classifyOutput(res size.ClassifyResult) report.Output {
 	for _, s := range res.Sensitivity.Rows {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, classifyRow{s.Value, s.Assumed, report.OrNull(s.Stops, 0), report.OrNull(s.Plants, 0), bothRisks{s.Reached, s.ReachedMissed}})
 	}
-	records := report.NewRecords("stops", "plants", "plants_per_stop", "rho", "lower", "upper", "leave", "act", "needless_risk", "missed_risk")
-	records.Add(res.Stops, res.Plants, r.PlantsPerStop, r.Rho, r.Lower, r.Upper, res.Cutoff, res.Cutoff+1, res.NeedlessRisk, res.MissedRisk)
-	return report.Output{Doc: classifyDocument(res), Records: records, JSON: j}
+	return report.Output{Doc: classifyDocument(res), Records: report.RecordsOf([]classifyLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Lower, r.Upper, j.Leave, j.Act, bothRisks{res.NeedlessRisk, res.MissedRisk}}}), JSON: j}
 }
 
 func classifyDocument(res size.ClassifyResult) *report.Document {

@@ -109,6 +109,17 @@ type detectRow struct {
 	Achieved confidenceJSON `json:"achieved"`
 }
 
+// detectLine is the answer as CSV: on one line, the request beside the result, where JSON
+// keeps them apart.
+type detectLine struct {
+	sizeLine
+	Prevalence  float64 `json:"prevalence"`
+	Confidence  float64 `json:"confidence"`
+	Seen        float64 `json:"seen"`
+	FieldPlants *int    `json:"field_plants"`
+	Reached     float64 `json:"achieved_confidence"`
+}
+
 func detectOutput(res size.DetectResult) report.Output {
 	r := res.Request
 	j := detectJSON{
@@ -125,9 +136,7 @@ func detectOutput(res size.DetectResult) report.Output {
 	for _, s := range res.Sensitivity.Rows {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, detectRow{s.Value, s.Assumed, report.OrNull(s.Stops, 0), report.OrNull(s.Plants, 0), confidenceJSON{s.Reached}})
 	}
-	records := report.NewRecords("stops", "plants", "plants_per_stop", "rho", "prevalence", "confidence", "seen", "field_plants", "achieved_confidence")
-	records.Add(res.Stops, res.Plants, r.PlantsPerStop, r.Rho, r.Prevalence, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Reached)
-	return report.Output{Doc: detectDocument(res), Records: records, JSON: j}
+	return report.Output{Doc: detectDocument(res), Records: report.RecordsOf([]detectLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Prevalence, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Reached}}), JSON: j}
 }
 
 func detectDocument(res size.DetectResult) *report.Document {

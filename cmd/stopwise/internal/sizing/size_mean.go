@@ -16,36 +16,35 @@ import (
 )
 
 type meanFlags struct {
-	perStop
 	sizePrecisionFlags
 	mean, between, within *shell.Option[float64]
-	k                     *shell.Option[plans.Range]
+	k, countRho           *shell.Option[plans.Range]
 	taylor                *shell.Option[plans.Taylor]
 	iwao                  *shell.Option[plans.Iwao]
-	leaves                *shell.Option[int]
+	plants, leaves        *shell.Option[int]
 }
 
 func sizeMean() sizeQuestion {
 	f := &meanFlags{
-		perStop: newPerStop(), sizePrecisionFlags: newPrecision(),
-		mean: shell.NewOption("mean", "`NUMBER` mean number of insects per leaf that is expected", shell.Positive),
-		k:    shell.KFlag(), taylor: shell.TaylorFlag(),
-		iwao:    shell.IwaoFlag(),
+		sizePrecisionFlags: newPrecision(),
+		mean:               shell.NewOption("mean", "`NUMBER` mean number of insects per leaf that is expected", shell.Positive),
+		k:                  shell.KFlag(), taylor: shell.TaylorFlag(), iwao: shell.IwaoFlag(), countRho: shell.CountRhoFlag(),
+		plants:  shell.PlantsPerStopFlag().WithDefault("20"),
 		between: shell.NewOption("between", "`VARIANCE` variance between the means of stops, from a two-stage sample; with --within", shell.NotNegative),
 		within:  shell.NewOption("within", "`VARIANCE` variance between the leaves of a stop; with --between", shell.NotNegative),
 		leaves:  shell.NewOption("leaves", "`COUNT` leaves counted on each plant", shell.Whole(1, protocol.MaxLeaves)).WithDefault("1"),
 	}
 	f.confidence.WithoutValue("95%; none with the convention standard-error")
-	f.rho.WithoutValue("0: leaves of one stop no more alike than others")
+	f.countRho.WithoutValue("0, leaves of one stop no more alike than others, and the answer says what a correlation does to it")
 	poisson := &cli.BoolFlag{Name: "poisson", Usage: "counts per leaf fall at random: variance = mean"}
 	return sizeQuestion{
 		name:  "mean",
 		usage: "find the stops that estimate a mean per leaf to a wanted precision",
-		description: `Finds the stops that estimate the mean number of insects per leaf. How much counts vary is said by one of --k, --taylor, --iwao, --poisson, or --between and --within. Two conventions of precision are in use, and the one that is meant must be named.
+		description: `Finds the stops that estimate the mean number of insects per leaf. How much counts vary is said by one of --k, --taylor, --iwao, --poisson, or --between and --within. Leaves of one stop are alike, which --count-rho says; of a range its upper end counts. Two conventions of precision are in use, and the one that is meant must be named.
 
-$ stopwise size mean --mean 2 --precision 25% --precision-as half-width --k 0.8
-$ stopwise size mean --mean 2 --precision 25% --precision-as standard-error --taylor 2.5,1.4`,
-		flags: []cli.Flag{f.mean, f.precision, f.as, f.confidence, f.k, f.taylor, f.iwao, poisson, f.between, f.within, f.plants, f.leaves, f.rho},
+$ stopwise size mean --mean 2 --precision 25% --precision-as half-width --k 0.8 --count-rho 0.1..0.2
+$ stopwise size mean --mean 2 --precision 25% --precision-as standard-error --taylor 2.5,1.4 --count-rho 0.1`,
+		flags: []cli.Flag{f.mean, f.precision, f.as, f.confidence, f.k, f.taylor, f.iwao, poisson, f.between, f.within, f.countRho, f.plants, f.leaves},
 		answer: func(c *cli.Context) (report.Output, error) {
 			return f.find(c.Bool("poisson"))
 		},
@@ -83,15 +82,38 @@ func (f *meanFlags) find(poisson bool) (report.Output, error) {
 		leaf = fmt.Sprintf("a leaf, %d on each plant; leaves of a plant are no more alike than leaves of a stop", n)
 	}
 	res.Assumptions = withDefaults(append([]string{"the unit that is counted is " + leaf}, res.Assumptions...), f.plants)
-	if f.rho.Set {
-		if rho, source, err := f.clumping(); err == nil {
-			res.Assumptions = append(res.Assumptions, fmt.Sprintf("rho %s is %s", report.Constant(rho), source))
-		}
-	}
-	if !f.rho.Set && r.Components == nil && r.UnitsPerStop > 1 {
-		res.Warnings = append(res.Warnings, "no --rho is given: where colonies sit in spots, leaves of one stop are alike and more stops are needed than this; give --rho, or --between and --within")
+	res.Assumptions = append(res.Assumptions, f.alikeSource(r)...)
+	if !f.countRho.Set && len(res.Alike.Rows) > 0 {
+		res.Warnings = append(res.Warnings, f.leftOut(res))
 	}
 	return meanOutput(res, f.plants.Value, f.leaves.Value, other), nil
+}
+
+// alikeSource says where the correlation of counts comes from, if it is not the one
+// given.
+func (f *meanFlags) alikeSource(r size.MeanRequest) []string {
+	given := f.countRho.Value
+	if !f.countRho.Set || r.UnitsPerStop == 1 {
+		return nil
+	}
+	taken := "count_rho " + report.Constant(r.CountRho)
+	switch {
+	case r.CountRho < given.High:
+		return []string{fmt.Sprintf("%s is the largest that counts of this mean and k can have, --count-rho %s being beyond it", taken, given)}
+	case given.Single():
+		return nil
+	}
+	return []string{fmt.Sprintf("%s is the upper end of the range %s given with --count-rho, which is what counts", taken, given)}
+}
+
+// leftOut says which correlation of the counts of a stop the answer does not allow
+// for.
+func (f *meanFlags) leftOut(res size.MeanResult) string {
+	s := "no --count-rho is given: leaves of one stop are taken as independent, which they are not where colonies sit in spots"
+	if res.SpentAt < sampling.MaxCountRho(res.Request.Mean, sampling.KAt(res.Request.Law, res.Request.Mean)) {
+		s += fmt.Sprintf("; a correlation above %s between the counts of a stop makes the estimate less precise than wanted", report.AtLeast(res.SpentAt, 2))
+	}
+	return s + "; fit tells it from counts on leaves, or give --between and --within"
 }
 
 // variance puts what the flags say about the counts into the request.
@@ -115,27 +137,35 @@ func (f *meanFlags) variance(r *size.MeanRequest, poisson bool) error {
 		if err := shell.Required(f.between, f.within); err != nil {
 			return err
 		}
-		if f.rho.Set {
-			return shell.UsageError("--rho and --between cannot be used together; the variances say it themselves")
+		if f.countRho.Set {
+			return shell.UsageError("--count-rho and --between cannot be used together; the variances say it themselves")
 		}
 		r.Components = &size.Components{Between: f.between.Value, Within: f.within.Value}
 		r.Source = "as given with --between and --within"
 		return nil
+	case poisson && f.countRho.Value.High > 0:
+		return shell.UsageHint("leave one of them away", "--count-rho %s and --poisson cannot be used together: insects that fall at random make no stop alike", f.countRho.Value)
+	}
+	law := protocol.Law{CountRho: f.countRho.Value}
+	switch {
 	case f.k.Set:
-		r.Law, r.Source = sampling.CommonK{K: f.k.Value.Low}, "as given with --k"
+		law.Kind, law.Range, r.Source = protocol.KLaw, f.k.Value, "as given with --k"
 		if !f.k.Value.Single() {
 			r.Source = fmt.Sprintf("the clumped end of the range %s given with --k, which is what counts", f.k.Value)
 		}
 	case f.taylor.Set:
-		r.Law, r.Source = f.taylor.Value, "as given with --taylor"
+		law.Kind, law.A, law.B, r.Source = protocol.TaylorLaw, f.taylor.Value.A, f.taylor.Value.B, "as given with --taylor"
 	case f.iwao.Set:
-		r.Law, r.Source = f.iwao.Value, "as given with --iwao"
+		law.Kind, law.A, law.B, r.Source = protocol.IwaoLaw, f.iwao.Value.A, f.iwao.Value.B, "as given with --iwao"
 	case poisson:
-		r.Law, r.Source = sampling.CommonK{K: math.Inf(1)}, "as given with --poisson"
+		law.Kind, r.Source = protocol.PoissonLaw, "as given with --poisson"
 	default:
 		return shell.UsageHint("give --k, --taylor, --iwao, --poisson, or --between and --within", "it is not said how much the counts vary")
 	}
-	r.Rho = f.rho.Value.High
+	r.Law = law.VarianceLaw()
+	if r.UnitsPerStop > 1 {
+		r.CountRho = law.Clumped(r.Mean).CountRho
+	}
 	return nil
 }
 
@@ -162,7 +192,7 @@ type meanAsked struct {
 	As         string   `json:"precision_as"`
 	Confidence *float64 `json:"confidence"`
 	Variance   float64  `json:"variance_per_leaf"`
-	Rho        float64  `json:"rho"`
+	CountRho   float64  `json:"count_rho"`
 }
 
 type meanOther struct {
@@ -178,6 +208,10 @@ type meanJSON struct {
 	Unrounded      float64   `json:"leaves_before_rounding"`
 	DesignEffect   float64   `json:"design_effect"`
 	Other          meanOther `json:"other_convention"`
+	// SpentAt is the correlation of counts up to which the precision is reached; null
+	// where none plays a part.
+	SpentAt *float64         `json:"precise_up_to_count_rho"`
+	Alike   *sensitivityJSON `json:"sensitivity_to_count_rho"`
 	sizeTail
 }
 
@@ -191,9 +225,27 @@ type meanRow struct {
 	} `json:"achieved"`
 }
 
+// meanLine is the answer as CSV: on one line, the request beside the result, where JSON
+// keeps them apart.
+type meanLine struct {
+	Stops         int      `json:"stops"`
+	Plants        int      `json:"plants"`
+	PlantsPerStop int      `json:"plants_per_stop"`
+	Leaves        int      `json:"leaves"`
+	Mean          float64  `json:"mean"`
+	As            string   `json:"precision_as"`
+	Precision     float64  `json:"precision"`
+	Confidence    *float64 `json:"confidence"`
+	Variance      float64  `json:"variance_per_leaf"`
+	CountRho      float64  `json:"count_rho"`
+	Unrounded     float64  `json:"leaves_before_rounding"`
+	Reached       float64  `json:"achieved_precision"`
+	StandardError float64  `json:"standard_error"`
+}
+
 func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) report.Output {
 	r := res.Request
-	asked := meanAsked{r.Mean, r.Precision, r.Convention.String(), nil, res.UnitVariance, r.Rho}
+	asked := meanAsked{r.Mean, r.Precision, r.Convention.String(), nil, res.UnitVariance, r.CountRho}
 	if r.Convention == size.HalfWidth {
 		asked.Confidence = &r.Confidence
 	}
@@ -206,19 +258,26 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 		},
 		LeavesPerPlant: leaves, Leaves: res.Units, Unrounded: res.Unrounded, DesignEffect: res.DesignEffect,
 		Other:    meanOther{other.Request.Convention.String(), other.Stops, other.Stops * plants},
-		sizeTail: sizeTail{Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		SpentAt:  report.Finite(res.SpentAt),
+		Alike:    meanSensitivityJSON(res.Alike, plants),
+		sizeTail: sizeTail{Sensitivity: meanSensitivityJSON(res.Sensitivity, plants), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
-	if len(res.Sensitivity.Rows) > 0 {
-		j.Sensitivity = &sensitivityJSON{Of: res.Sensitivity.Of}
+	return report.Output{Doc: meanDocument(res, plants, other), Records: report.RecordsOf([]meanLine{{
+		res.Stops, res.Stops * plants, plants, res.Units, r.Mean, asked.As, r.Precision, asked.Confidence, res.UnitVariance, r.CountRho, res.Unrounded, res.Reached, res.ReachedStandardError,
+	}}), JSON: j}
+}
+
+func meanSensitivityJSON(s size.Sensitivity, plants int) *sensitivityJSON {
+	if len(s.Rows) == 0 {
+		return nil
 	}
-	for _, s := range res.Sensitivity.Rows {
+	j := &sensitivityJSON{Of: s.Of}
+	for _, s := range s.Rows {
 		row := meanRow{Value: report.Finite(s.Value), Assumed: s.Assumed, Stops: report.OrNull(s.Stops, 0), Plants: report.OrNull(s.Stops*plants, 0)}
 		row.Achieved.Precision = s.Reached
-		j.Sensitivity.Rows = append(j.Sensitivity.Rows, row)
+		j.Rows = append(j.Rows, row)
 	}
-	records := report.NewRecords("stops", "plants", "plants_per_stop", "leaves", "mean", "precision_as", "precision", "confidence", "variance_per_leaf", "rho", "leaves_before_rounding", "achieved_precision", "standard_error")
-	records.Add(res.Stops, res.Stops*plants, plants, res.Units, r.Mean, r.Convention.String(), r.Precision, asked.Confidence, res.UnitVariance, r.Rho, res.Unrounded, res.Reached, res.ReachedStandardError)
-	return report.Output{Doc: meanDocument(res, plants, other), Records: records, JSON: j}
+	return j
 }
 
 func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *report.Document {
@@ -232,8 +291,10 @@ func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *repor
 	if report.Finite(res.Within) != nil {
 		d.Para("The exact chance that the estimate falls within %s of the true mean is %s.", report.Share(r.Precision), report.Percent(res.Within))
 	}
-	if len(res.Sensitivity.Rows) > 0 {
-		d.Table(meanSensitivity(res, plants))
+	for _, s := range []size.Sensitivity{res.Sensitivity, res.Alike} {
+		if len(s.Rows) > 0 {
+			d.Table(meanSensitivity(res, s, plants))
+		}
 	}
 	addGrounds(d, res.Assumptions, res.Warnings)
 	return d
@@ -258,14 +319,14 @@ func conventionWords(r size.MeanRequest) string {
 	return fmt.Sprintf("the half-width at %s confidence", report.Share(r.Confidence))
 }
 
-func meanSensitivity(res size.MeanResult, plants int) *report.Table {
+func meanSensitivity(res size.MeanResult, s size.Sensitivity, plants int) *report.Table {
 	t := &report.Table{
-		Caption: fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[res.Sensitivity.Of]),
+		Caption: fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[s.Of]),
 		Columns: []report.Column{
-			{Head: res.Sensitivity.Of, Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
+			{Head: s.Of, Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
 			{Head: fmt.Sprintf("%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
 		}}
-	for _, s := range res.Sensitivity.Rows {
+	for _, s := range s.Rows {
 		stops, n := neededStops(s.Stops, s.Stops*plants)
 		value := report.Constant(s.Value)
 		if math.IsInf(s.Value, 1) {
@@ -281,5 +342,6 @@ var meanConstants = map[string]string{
 	"k":                      "the smaller k, the more clumped",
 	"b":                      "the larger Taylor's b, the more the variance grows with the mean",
 	"B":                      "the larger Iwao's B, the more clumped",
+	"count_rho":              "the correlation of two counts at one stop",
 	"variance between stops": "the larger, the less further leaves at a stop help",
 }

@@ -47,6 +47,17 @@ type noneRow struct {
 	Achieved upperJSON `json:"achieved"`
 }
 
+// noneLine is the answer as CSV: on one line, the request beside the result, where JSON
+// keeps them apart.
+type noneLine struct {
+	sizeLine
+	Confidence   float64 `json:"confidence"`
+	Seen         float64 `json:"seen"`
+	FieldPlants  *int    `json:"field_plants"`
+	Upper        float64 `json:"upper"`
+	MostInfested *int    `json:"most_infested"`
+}
+
 func noneOutput(res size.NoneFoundResult) report.Output {
 	r := res.Request
 	j := noneJSON{
@@ -67,9 +78,7 @@ func noneOutput(res size.NoneFoundResult) report.Output {
 	for _, s := range res.Sensitivity.Rows {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, noneRow{s.Value, s.Assumed, upperJSON{s.Reached}})
 	}
-	records := report.NewRecords("stops", "plants", "plants_per_stop", "rho", "confidence", "seen", "field_plants", "upper", "most_infested")
-	records.Add(r.Stops, res.Plants, r.PlantsPerStop, r.Rho, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Upper, j.MostInfested)
-	return report.Output{Doc: noneDocument(res), Records: records, JSON: j}
+	return report.Output{Doc: noneDocument(res), Records: report.RecordsOf([]noneLine{{sizeLine{r.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Upper, j.MostInfested}}), JSON: j}
 }
 
 func noneDocument(res size.NoneFoundResult) *report.Document {

@@ -144,6 +144,18 @@ func asRoute(d size.ProportionDesign) proportionRoute {
 	return proportionRoute{d.Stops, d.Plants, halfWidthJSON{report.Finite(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Finite(d.Coverage)}}
 }
 
+// proportionLine is the answer as CSV: on one line, the request beside the result, where JSON
+// keeps them apart.
+type proportionLine struct {
+	Route string `json:"route"`
+	sizeLine
+	Share     float64  `json:"share"`
+	Wanted    float64  `json:"wanted_half_width"`
+	HalfWidth *float64 `json:"half_width"`
+	Normal    float64  `json:"normal_half_width"`
+	Coverage  *float64 `json:"coverage"`
+}
+
 func proportionOutput(res size.ProportionResult) report.Output {
 	r, best := res.Request, chosen(res)
 	j := proportionJSON{
@@ -156,9 +168,9 @@ func proportionOutput(res size.ProportionResult) report.Output {
 		DesignEffect: res.DesignEffect, Unrounded: res.UnroundedPlants, Normal: asRoute(res.Normal),
 		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
-	records := report.NewRecords("route", "stops", "plants", "plants_per_stop", "rho", "share", "wanted_half_width", "half_width", "normal_half_width", "coverage")
+	rows := []proportionLine{}
 	add := func(route string, d size.ProportionDesign) {
-		records.Add(route, d.Stops, d.Plants, r.PlantsPerStop, r.Rho, r.Share, res.HalfWidth, report.Finite(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Finite(d.Coverage))
+		rows = append(rows, proportionLine{route, sizeLine{d.Stops, d.Plants, r.PlantsPerStop, r.Rho}, r.Share, res.HalfWidth, report.Finite(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Finite(d.Coverage)})
 	}
 	add("normal", res.Normal)
 	if res.Exact != nil {
@@ -171,7 +183,7 @@ func proportionOutput(res size.ProportionResult) report.Output {
 		row.Achieved.HalfWidth = report.Finite(s.Reached)
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, row)
 	}
-	return report.Output{Doc: proportionDocument(res), Records: records, JSON: j}
+	return report.Output{Doc: proportionDocument(res), Records: report.RecordsOf(rows), JSON: j}
 }
 
 func proportionDocument(res size.ProportionResult) *report.Document {

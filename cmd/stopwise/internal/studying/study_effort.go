@@ -152,21 +152,27 @@ func (r *effortResult) output() report.Output {
 		Envelope: report.Envelope{Kind: "stopwise study effort", Version: 1},
 		Lower:    a.Lower, ActAt: a.Threshold, Upper: a.Upper, Rho: a.Rho, Confidence: a.Confidence,
 	}
-	records := report.NewRecords("comparison", "stops", "plants_per_stop", "plants", "independent_plants", "standard_error", "expected_half_width", "needless_risk", "missed_risk", "minutes")
+	type row struct {
+		Comparison string `json:"comparison"` // the list that JSON has it in
+		effortRow
+	}
+	var rows []row
 	for _, part := range []struct {
 		name string
 		from []validate.Effort
 		to   *[]effortRow
 	}{{"layouts", r.same, &j.Layouts}, {"more_stops", r.stops, &j.MoreStops}, {"more_plants", r.plants, &j.MorePlants}} {
 		for _, e := range part.from {
-			*part.to = append(*part.to, effortRow{e.Stops, e.Plants, e.Total(), e.Independent, e.StandardError, e.HalfWidth, e.Needless, e.Missed, e.Minutes})
-			records.Add(part.name, e.Stops, e.Plants, e.Total(), e.Independent, e.StandardError, e.HalfWidth, e.Needless, e.Missed, e.Minutes)
+			one := effortRow{e.Stops, e.Plants, e.Total(), e.Independent, e.StandardError, e.HalfWidth, e.Needless, e.Missed, e.Minutes}
+			*part.to = append(*part.to, one)
+			rows = append(rows, row{part.name, one})
 		}
 	}
+	records := report.RecordsOf(rows)
 	for _, l := range r.further() {
 		se := a.StandardError(l)
 		j.Further = append(j.Further, errorRow{l.Stops, l.Plants, se})
-		records.Add("one_stop_after_the_other", l.Stops, l.Plants, l.Total(), nil, se, nil, nil, nil, nil)
+		records.AddOnly(map[string]any{"comparison": "one_stop_after_the_other", "stops": l.Stops, "plants_per_stop": l.Plants, "plants": l.Total(), "standard_error": se})
 	}
 	return report.Output{Doc: r.document(), Records: records, JSON: j}
 }
@@ -264,10 +270,10 @@ func (r *effortResult) furtherPicture(d *report.Document) {
 	if r.asked.Rho > 0 {
 		series = append(series, report.Series{Name: alike(0), Mark: 'x', Y: z})
 	}
-	d.Picture(report.Chart{
+	d.Drawing(report.Chart{
 		Title:  fmt.Sprintf("Diminishing returns: the standard error after each stop of %s", report.Count(layouts[0].Plants, "plant", "plants")),
 		XLabel: "stops", YLabel: "standard error, %", X: x, Series: series, YMax: y[0],
-	}.String())
+	}.In)
 	minutes := r.asked.WalkMinutes + float64(layouts[0].Plants)*r.asked.PlantMinutes
 	var steps []string
 	for _, j := range []int{4, 16} {

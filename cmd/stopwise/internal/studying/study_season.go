@@ -210,13 +210,18 @@ func (r seasonResult) output() report.Output {
 		Envelope: report.Envelope{Kind: "stopwise study season", Version: 1}, Stage: r.s.Name, Level: r.course.Start, Growth: r.course.Growth,
 		Days: r.over.LastDay, Seed: r.seed, Treated: r.treated(), Share: share, SE: math.Sqrt(share * (1 - share) / float64(n)), Exact: r.exact.Treated,
 	}
-	records := report.NewRecords("field", "day", "stops", "infested", "verdict")
+	type row struct {
+		Field int `json:"field"`
+		seasonVisit
+	}
+	var rows []row
 	var strips strings.Builder
 	for i, vs := range r.drawn {
 		field := seasonField{Field: i + 1, Visits: []seasonVisit{}}
 		for _, v := range vs {
-			field.Visits = append(field.Visits, seasonVisit{v.Day, v.Seen.Stop, v.Seen.Total, v.Seen.Verdict.String()})
-			records.Add(i+1, v.Day, v.Seen.Stop, v.Seen.Total, v.Seen.Verdict.String())
+			visit := seasonVisit{v.Day, v.Seen.Stop, v.Seen.Total, v.Seen.Verdict.String()}
+			field.Visits = append(field.Visits, visit)
+			rows = append(rows, row{field.Field, visit})
 		}
 		j.Fields = append(j.Fields, field)
 		fmt.Fprintf(&strips, "%3d  %s\n", i+1, r.strip(vs))
@@ -229,7 +234,8 @@ func (r seasonResult) output() report.Output {
 	d.Para("One line a field, one column a day, | every seventh: o a visit that finds nothing and leaves, * one that finds the pest and leaves, A act: the field is treated, and no longer visited.")
 	d.Para("%s of %s treated (simulated, seed %d, standard error %s); exactly, of many such fields %s would be. %s",
 		report.Count(r.treated(), "field", "fields"), fmt.Sprint(n), r.seed, report.Percent(j.SE), report.Percent(r.exact.Treated), r.lesson())
-	return report.Output{Doc: d, Records: records, JSON: j}
+	question(d, "%s", r.question())
+	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: j}
 }
 
 // kind says which fields are watched.
@@ -255,6 +261,14 @@ func (r seasonResult) lesson() string {
 		text += " None of them needs a treatment: small risks of a visit add up over a season."
 	}
 	return text
+}
+
+// question is what the reader may answer.
+func (r seasonResult) question() string {
+	if r.course.Growth > 0 {
+		return "which of the fields was treated last, and what did its visits before see?"
+	}
+	return "one visit seldom says act in such a field. Why are so many of the fields treated all the same, and what would you change?"
 }
 
 // strip draws a field's season in letters.

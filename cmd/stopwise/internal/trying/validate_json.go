@@ -28,7 +28,7 @@ type validationJSON struct {
 
 // chanceJSON has no standard error where the chance is exact.
 type chanceJSON struct {
-	Value *float64 `json:"value"` // null where a chance of the sign is not known
+	Value *float64 `json:"value" csv:"."` // null where a chance of the sign is not known
 	SE    *float64 `json:"standard_error"`
 }
 
@@ -39,13 +39,19 @@ type threeJSON struct {
 }
 
 type worldJSON struct {
-	World    string             `json:"world"`
-	Setting  map[string]float64 `json:"setting"`
-	Needless chanceJSON         `json:"needless"`
-	Missed   chanceJSON         `json:"missed"`
-	Keeps    *bool              `json:"keeps"` // null where the simulation cannot tell
-	Stops    threeJSON          `json:"expected_stops"`
-	Minutes  threeJSON          `json:"expected_minutes"`
+	World   string             `json:"world"`
+	Setting map[string]float64 `json:"setting" csv:"-"`
+	Words   string             `json:"-" csv:"setting"` // a cell holds no map
+	risksJSON
+}
+
+// risksJSON is what a plan does in some world or on some walk.
+type risksJSON struct {
+	Needless chanceJSON `json:"needless"`
+	Missed   chanceJSON `json:"missed"`
+	Keeps    *bool      `json:"keeps"` // null where the simulation cannot tell
+	Stops    threeJSON  `json:"expected_stops"`
+	Minutes  threeJSON  `json:"expected_minutes"`
 }
 
 type holdJSON struct {
@@ -60,13 +66,9 @@ type holdJSON struct {
 }
 
 type walkJSON struct {
-	Pattern  string     `json:"pattern"`
-	Route    string     `json:"route"`
-	Needless chanceJSON `json:"needless"`
-	Missed   chanceJSON `json:"missed"`
-	Keeps    *bool      `json:"keeps"`
-	Stops    threeJSON  `json:"expected_stops"`
-	Minutes  threeJSON  `json:"expected_minutes"`
+	Pattern string `json:"pattern"`
+	Route   string `json:"route"`
+	risksJSON
 }
 
 type dataJSON struct {
@@ -122,8 +124,8 @@ func (r *validationResult) json() validationJSON {
 	}
 	for _, v := range r.surveys {
 		for _, row := range v.Rows {
-			w := worldJSON{World: row.World, Setting: map[string]float64{}, Needless: jsonChance(row.Needless), Missed: jsonChance(row.Missed),
-				Keeps: keepsOrNull(row.Keeps(s)), Stops: jsonThree(row.Stops), Minutes: jsonThree(row.Minutes)}
+			w := worldJSON{row.World, map[string]float64{}, say.Setting(row),
+				risksJSON{jsonChance(row.Needless), jsonChance(row.Missed), keepsOrNull(row.Keeps(s)), jsonThree(row.Stops), jsonThree(row.Minutes)}}
 			for _, n := range row.Numbers {
 				w.Setting[n.Name] = n.Value
 			}
@@ -135,14 +137,14 @@ func (r *validationResult) json() validationJSON {
 	}
 	for _, w := range r.walks {
 		stops, minutes := w.Effort()
-		j.Walks = append(j.Walks, walkJSON{string(w.Pattern), string(w.Route), jsonChance(w.Needless()), jsonChance(w.Missed()),
-			keepsOrNull(w.Keeps(s)), jsonThree(stops), jsonThree(minutes)})
+		j.Walks = append(j.Walks, walkJSON{string(w.Pattern), string(w.Route),
+			risksJSON{jsonChance(w.Needless()), jsonChance(w.Missed()), keepsOrNull(w.Keeps(s)), jsonThree(stops), jsonThree(minutes)}})
 	}
 	if r.data != nil {
 		j.Data = r.jsonData()
 	}
 	for _, q := range uniqueRequirements(r.required) {
-		x := requirementJSON{Required: q.String(), Holds: true, Failing: []faultJSON{}}
+		x := requirementJSON{Required: say.Required(q), Holds: true, Failing: []faultJSON{}}
 		for _, f := range r.faults {
 			if f.Requirement == q {
 				x.Holds = false
@@ -220,47 +222,43 @@ func notNull(list []string) []string {
 	return list
 }
 
-// records returns the one table of the result for CSV.
-func (r *validationResult) records() *report.Records {
-	s := r.stage
+// records returns the one table of the result for CSV, in which every row names the
+// stage.
+func (j validationJSON) records() *report.Records {
+	at := inStage{j.Stage}
 	switch {
-	case r.data != nil:
-		t := report.NewRecords("stage", "field", "stops_seen", "plants_seen", "level", "zone", "p_act", "p_leave", "wrong", "wrong_standard_error",
-			"expected_stops", "expected_stops_standard_error", "expected_plants", "expected_minutes")
-		for _, f := range r.jsonData().Fields {
-			wrong := chanceJSON{}
-			if f.Wrong != nil {
-				wrong = *f.Wrong
-			}
-			t.Add(s.Name, f.Field, f.Stops, f.Plants, f.Level, f.Zone, f.Act, f.Leave, wrong.Value, wrong.SE, f.Stop, f.StopSE, f.Plant, f.Minutes)
+	case j.Data != nil:
+		type row struct {
+			inStage
+			fieldJSON
 		}
-		return t
-	case r.walks != nil:
-		t := report.NewRecords(append([]string{"stage", "pattern", "route"}, riskKeys...)...)
-		for _, w := range r.walks {
-			stops, minutes := w.Effort()
-			t.Add(append([]any{s.Name, string(w.Pattern), string(w.Route)}, riskCells(w.Needless(), w.Missed(), w.Keeps(s), stops, minutes)...)...)
+		var rows []row
+		for _, f := range j.Data.Fields {
+			rows = append(rows, row{at, f})
 		}
-		return t
+		return report.RecordsOf(rows)
+	case len(j.Walks) > 0:
+		type row struct {
+			inStage
+			walkJSON
+		}
+		var rows []row
+		for _, w := range j.Walks {
+			rows = append(rows, row{at, w})
+		}
+		return report.RecordsOf(rows)
 	}
-	t := report.NewRecords(append([]string{"stage", "world", "setting"}, riskKeys...)...)
-	for _, v := range r.surveys {
-		for _, row := range v.Rows {
-			t.Add(append([]any{s.Name, row.World, row.Setting}, riskCells(row.Needless, row.Missed, row.Keeps(s), row.Stops, row.Minutes)...)...)
-		}
+	type row struct {
+		inStage
+		worldJSON
 	}
-	return t
+	var rows []row
+	for _, w := range j.Worlds {
+		rows = append(rows, row{at, w})
+	}
+	return report.RecordsOf(rows)
 }
 
-var riskKeys = []string{"needless", "needless_standard_error", "missed", "missed_standard_error", "keeps",
-	"expected_stops_lower", "expected_stops_threshold", "expected_stops_upper",
-	"expected_minutes_lower", "expected_minutes_threshold", "expected_minutes_upper"}
-
-func riskCells(needless, missed validate.Chance, keeps validate.Standing, stops, minutes [3]validate.Mean) []any {
-	kept := say.StandingWord(keeps, "true", "false")
-	if keeps == validate.Open || keeps == validate.Unknown {
-		kept = ""
-	}
-	return []any{report.Finite(needless.Value), orNullSE(needless), report.Finite(missed.Value), orNullSE(missed), kept,
-		stops[0].Value, stops[1].Value, stops[2].Value, minutes[0].Value, minutes[1].Value, minutes[2].Value}
+type inStage struct {
+	Stage string `json:"stage"`
 }

@@ -28,12 +28,12 @@ type asked struct {
 // sentence that nobody says.
 func TestEverySentenceIsSaid(t *testing.T) {
 	said, parts := map[string]bool{}, map[string]bool{}
-	for id := range English().messages {
+	for id := range English().messages() {
 		part, _, _ := strings.Cut(id, ".")
 		parts[part] = true
 	}
 	for _, a := range slices.Concat(goSentences(t), pageSentences(t)) {
-		m := English().messages[a.id]
+		m := English().message(a.id)
 		if part, _, _ := strings.Cut(a.id, "."); !parts[part] {
 			continue // a name of something else
 		}
@@ -46,7 +46,7 @@ func TestEverySentenceIsSaid(t *testing.T) {
 			t.Errorf("%s: %s is said with %v, the catalogue has %v", a.where, a.id, a.names, want)
 		}
 	}
-	for _, id := range slices.Sorted(maps.Keys(English().messages)) {
+	for _, id := range slices.Sorted(maps.Keys(English().messages())) {
 		if !said[id] && id != "language.tag" {
 			t.Errorf("nobody says %s", id)
 		}
@@ -95,7 +95,7 @@ func goSentences(t *testing.T) []asked {
 				slices.Sort(a.names)
 				out = append(out, a)
 			case *ast.BasicLit:
-				if id, isName := sentenceName(n); isName && !called[n] && English().messages[id] != nil {
+				if id, isName := sentenceName(n); isName && !called[n] && English().message(id) != nil {
 					out = append(out, asked{set.Position(n.Pos()).String(), id, nil})
 				}
 			}

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/nicksnyder/go-i18n/v2/i18n"
 	"github.com/pelletier/go-toml/v2"
@@ -36,16 +37,15 @@ func (e *FileError) Error() string {
 // wholeParts names a part of the catalogue once where all its sentences are missing.
 func wholeParts(missing []string) []string {
 	all, gone := map[string]int{}, map[string]int{}
-	part := func(id string) string { p, _, _ := strings.Cut(id, "."); return p }
-	for id := range English().messages {
-		all[part(id)]++
+	for id := range English().messages() {
+		all[partOf(id)]++
 	}
 	for _, id := range missing {
-		gone[part(id)]++
+		gone[partOf(id)]++
 	}
 	var out []string
 	for _, id := range missing {
-		if p := part(id); gone[p] == all[p] {
+		if p := partOf(id); gone[p] == all[p] {
 			id = "all of [" + p + "]"
 		}
 		if !slices.Contains(out, id) {
@@ -96,26 +96,15 @@ func parse(text []byte) (*Language, error) {
 	if err != nil || tag == language.Und {
 		return nil, &FileError{Faults: []string{fmt.Sprintf("tag %q in [language] names no language; write one such as pt or sw", named)}}
 	}
-	unmarshal := func(_ []byte, v any) error {
-		*v.(*any) = whole
-		return nil
-	}
-	messages, err := i18n.ParseMessageBytes(text, unmarshal)
-	if err != nil {
-		return nil, &FileError{Faults: []string{err.Error()}}
-	}
 	bundle := i18n.NewBundle(tag)
-	if err := bundle.AddMessages(tag, messages...); err != nil {
+	l := &Language{tag: tag, bundle: bundle, say: i18n.NewLocalizer(bundle, tag.String()), known: map[string]*i18n.Message{}}
+	if err := l.add(whole); err != nil {
 		return nil, &FileError{Faults: []string{err.Error()}}
-	}
-	l := &Language{tag: tag, say: i18n.NewLocalizer(bundle, tag.String()), messages: map[string]*i18n.Message{}}
-	for _, m := range messages {
-		l.messages[m.ID] = m
 	}
 	return l, nil
 }
 
-var placeholder = regexp.MustCompile(`\{\{\.([A-Z][A-Za-z]*)\}\}`)
+var placeholder = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\{\{\.([A-Z][A-Za-z]*)\}\}`) })
 
 // mayBeLeftOut are placeholders that a language can do without: words that only
 // serve its grammar, and an exact number of one or two things.
@@ -128,20 +117,21 @@ const ownEndings = "unit.endings"
 // against compares a language with the one that has every sentence.
 func (l *Language) against(whole *Language) error {
 	e, needed := &FileError{}, l.forms()
-	for _, id := range slices.Sorted(maps.Keys(whole.messages)) {
-		m, there := l.messages[id]
+	mine, wanted := l.messages(), whole.messages()
+	for _, id := range slices.Sorted(maps.Keys(wanted)) {
+		m, there := mine[id]
 		if !there {
 			e.Missing = append(e.Missing, id)
 			continue
 		}
-		e.Faults = append(e.Faults, faultsOf(m, whole.messages[id], needed)...)
+		e.Faults = append(e.Faults, faultsOf(m, wanted[id], needed)...)
 	}
-	for _, id := range slices.Sorted(maps.Keys(l.messages)) {
-		if whole.messages[id] == nil && id != ownEndings {
+	for _, id := range slices.Sorted(maps.Keys(mine)) {
+		if wanted[id] == nil && id != ownEndings {
 			e.Unknown = append(e.Unknown, id)
 		}
 	}
-	if d := l.messages["language.direction"]; d != nil && d.Other != "ltr" && d.Other != "rtl" {
+	if d := mine["language.direction"]; d != nil && d.Other != "ltr" && d.Other != "rtl" {
 		e.Faults = append(e.Faults, fmt.Sprintf("direction %q in [language] is neither ltr nor rtl", d.Other))
 	}
 	if len(e.Missing)+len(e.Unknown)+len(e.Faults) == 0 {
@@ -167,7 +157,7 @@ func faultsOf(m, whole *i18n.Message, needed []string) (faults []string) {
 	}
 	for _, form := range slices.Sorted(maps.Keys(have)) {
 		text := have[form]
-		if rest := placeholder.ReplaceAllString(text, ""); strings.Contains(rest, "{{") || strings.Contains(rest, "}}") {
+		if rest := placeholder().ReplaceAllString(text, ""); strings.Contains(rest, "{{") || strings.Contains(rest, "}}") {
 			fault("%q is not a plain placeholder such as {{.N}}", text)
 		}
 		these := placeholders(text)
@@ -200,7 +190,7 @@ func names(m *i18n.Message) []string {
 
 func placeholders(text string) []string {
 	var out []string
-	for _, m := range placeholder.FindAllStringSubmatch(text, -1) {
+	for _, m := range placeholder().FindAllStringSubmatch(text, -1) {
 		if !slices.Contains(out, m[1]) {
 			out = append(out, m[1])
 		}

@@ -24,11 +24,16 @@ var texts embed.FS
 // Codes are the languages that the program brings along.
 var Codes = []string{"en", "es", "fr"}
 
-// A Language says the sentences of the catalogue.
+// A Language says the sentences of the catalogue. It may be used from several
+// goroutines at once.
 type Language struct {
-	tag      language.Tag
-	say      *i18n.Localizer
-	messages map[string]*i18n.Message
+	tag language.Tag
+
+	mu     sync.Mutex // guards what follows
+	bundle *i18n.Bundle
+	say    *i18n.Localizer
+	known  map[string]*i18n.Message
+	unread map[string][]byte // parts of a file that the program brings along, until a sentence of theirs is asked for
 }
 
 var (
@@ -39,24 +44,22 @@ var (
 // English returns the language in which the catalogue is written first.
 func English() *Language {
 	readEnglish.Do(func() {
-		text, err := File("en")
-		if err == nil {
-			english, err = parse(text)
-		}
-		if err != nil {
+		var err error
+		if english, err = Of("en"); err != nil {
 			panic(err) // a test reads every file that the program brings along
 		}
 	})
 	return english
 }
 
-// Of returns a language that the program brings along.
+// Of returns a language that the program brings along. A test holds those to what
+// [Read] asks of a file, so that here only the parts that are needed are read.
 func Of(code string) (*Language, error) {
 	text, err := File(code)
 	if err != nil {
 		return nil, err
 	}
-	return Read(text)
+	return inParts(text)
 }
 
 // File returns the words file of a language that the program brings along.
@@ -98,9 +101,12 @@ func (l *Language) localize(id string, count any, with []any) string {
 	for i := 0; i+1 < len(with); i += 2 {
 		data[fmt.Sprint(with[i])] = with[i+1]
 	}
-	text, _ := l.say.Localize(&i18n.LocalizeConfig{MessageID: id, TemplateData: data, PluralCount: count})
-	if text == "" && l.messages[id] == nil {
+	m := l.message(id)
+	if m == nil {
 		return id
 	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	text, _ := l.say.Localize(&i18n.LocalizeConfig{MessageID: id, TemplateData: data, PluralCount: count})
 	return text
 }

@@ -76,7 +76,7 @@ func (l *Language) UnitWords(t protocol.Terms) (one, many string) {
 // many forms the plural of a protocol's word by the endings that the language's
 // file gives, such as "z:ces o:os": the first that fits. Without one the word stays.
 func (l *Language) many(word string) string {
-	endings := l.messages[ownEndings]
+	endings := l.message(ownEndings)
 	if endings == nil {
 		return word
 	}
@@ -140,10 +140,12 @@ func (l *Language) SignNumber(g protocol.Sign) string {
 // that are not written in Go: a text, or texts by plural form.
 func (l *Language) Forms(parts ...string) map[string]any {
 	out := map[string]any{}
-	for id, m := range l.messages {
-		part, _, _ := strings.Cut(id, ".")
-		whole := English().messages[id]
-		if whole == nil || !slices.Contains(parts, part) {
+	for id, m := range l.messages() {
+		if !slices.Contains(parts, partOf(id)) {
+			continue
+		}
+		whole := English().message(id)
+		if whole == nil {
 			continue
 		}
 		if counted(whole) {
