@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"stopwise/plans/internal/search"
+	"stopwise/plans/protocol"
 	"stopwise/plans/rule"
 )
 
@@ -82,6 +83,17 @@ func BalanceRisks(ctx context.Context, p Protocol, o DesignOptions) (Protocol, [
 		found = append(found, b)
 	}
 	return p, found, nil
+}
+
+// A NoBalance is the error of a stage of which no pair of risks tried can be kept with
+// the stops allowed.
+type NoBalance struct {
+	Stage   string
+	Maximum int
+}
+
+func (e *NoBalance) Error() string {
+	return fmt.Sprintf("%sno pair of risks can be kept within %d stops", protocol.InStage(e.Stage), e.Maximum)
 }
 
 // A balanced plan is one made for a pair of risks, with its loss.
@@ -169,7 +181,7 @@ func balance(ctx context.Context, p Protocol, stage int, o DesignOptions) (Balan
 	}
 	at, ok := best()
 	if !ok {
-		return b, &Failure{fmt.Sprintf("stage %q: no pair of risks can be kept within %d stops; allow more stops", st.Name, st.Stop.Maximum)}
+		return b, &NoBalance{st.Name, st.Stop.Maximum}
 	}
 	if b.Stated != nil {
 		if stated := (balancedPlan{b.StatedNeedless, b.StatedMissed, *b.Stated}); least(stated, at) < 0 {

@@ -109,8 +109,9 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 	}
 	st := season.Stage{
 		Family: func(level float64) sampling.Population {
-			return s.Worth.Of(heldField(s.Stage, o.held)(world(level)))
+			return heldField(s.Stage, o.held)(world(level))
 		},
+		Worth: s.Worth,
 		Lower: s.Lower, Threshold: s.Threshold, Upper: s.Upper,
 		Effort: season.Effort{Visit: o.DriveMinutes, Stop: s.Stop.WalkMinutes, Unit: s.Stop.PlantMinutes / float64(s.UnitsPerPlant())},
 		Sign:   signOver(s.Stage),
@@ -160,7 +161,7 @@ func (s *StagePlan) growthLimit(found bool) func(end rule.End, inStage int) int 
 			levels[at] = level
 		}
 		days := float64(inStage)
-		return s.revisit(level, s.ComingBack.Last(found || end.Total > 0, float64(end.Total)/float64(end.Units)), &days).Days
+		return s.revisit(level, s.ComingBack.Last(found || end.Total > 0, s.Worth.Shown(end.Stop, end.Units, end.Total)), &days).Days
 	}
 }
 

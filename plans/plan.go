@@ -217,9 +217,10 @@ type CurvePoint struct {
 func (s *StagePlan) Curve(levels []float64, at func(level float64) World) []CurvePoint {
 	points := make([]CurvePoint, len(levels))
 	exact := rule.NewEvaluator(s.Table)
+	var share sampling.Infested
 	for i, level := range levels {
 		w := at(level)
-		count := exact.In(s.Worth.Of(w.Population()))
+		count := exact.In(s.Worth.Of(w.PopulationIn(&share)))
 		v := count.WithSign(s.SignMet(level))
 		e := s.effort("", w, count)
 		points[i] = CurvePoint{level, w.Value(), v.Act, v.Leave, e.Stops, e.Plants, e.Minutes}
@@ -258,7 +259,7 @@ func (p *Plan) Stage(name string) (*StagePlan, error) {
 	if len(p.Stages) == 1 && known[0] == "" {
 		return nil, sampling.Refusef("the plan has one unnamed stage; leave the stage name out")
 	}
-	return nil, sampling.Refusef("no stage %q in the plan; it has: %s", name, list)
+	return nil, sampling.RefuseName(name, known, "no stage %q in the plan; it has: %s", name, list)
 }
 
 // Textbook returns Wald's approximations for the stage's lines at the lower

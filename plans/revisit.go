@@ -8,7 +8,8 @@ type History struct {
 	// Found is set where an infested plant, or an insect, was seen on an earlier
 	// visit.
 	Found bool
-	// Seen is the share, or mean, that the last visit saw, whatever its stage.
+	// Seen is what the last visit saw, whatever its stage: [StagePlan.Shown] of its
+	// counts.
 	Seen float64
 	// Last, if set, says what earlier visits found in place of Found and Seen.
 	Last Last
@@ -97,9 +98,32 @@ func (s *StagePlan) RevisitAfter(a Answer, h History) *Revisit {
 	}
 	seen := 0.0
 	if a.Plants > 0 {
-		seen = a.Seen(s)
+		seen = s.shown(a)
 	}
 	return s.revisit(level, s.ComingBack.Last(h.found() || a.Total > 0, seen), h.InStage)
+}
+
+// Shown returns what counts show of the pest, as far as that says which fields a field
+// belongs to: the share or mean seen, and where stops count something else than what was
+// found, what they count per stop.
+func (s *StagePlan) Shown(counts []Count) float64 {
+	if len(counts) == 0 {
+		return 0
+	}
+	units, total := 0, 0
+	for _, c := range counts {
+		plants := c.Plants
+		if plants == 0 {
+			plants = s.Plants()
+		}
+		units += s.Units(plants)
+		total += s.Worth.Value(c.Total, s.Units(s.fullPlants(c)))
+	}
+	return s.Worth.Shown(len(counts), units, total)
+}
+
+func (s *StagePlan) shown(a Answer) float64 {
+	return s.Worth.Shown(a.Stop, s.Units(a.Plants), a.Counted)
 }
 
 // found reports whether the pest was found on an earlier visit.

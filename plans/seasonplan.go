@@ -1,7 +1,6 @@
 package plans
 
 import (
-	"context"
 	"fmt"
 	"strings"
 
@@ -39,103 +38,6 @@ func ready(p Protocol) error {
 	return nil
 }
 
-// designSeason chooses what a protocol leaves open so that the season's promises are
-// kept with the least minutes.
-func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
-	first := p.Stages[0]
-	if first.ComingBack == nil {
-		return nil, &FieldError{Path: "coming_back", Message: "a season needs to know how fields are come back to; add a [coming_back] section"}
-	}
-	for i, t := range p.Stages {
-		if t.Sign != nil && !t.SignKnown() {
-			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.sign", i), Stage: t.Name, Message: fmt.Sprintf(
-				"the sign of stage %q may keep a field from its treatment through the season, and how often is not known; give sign_chance and sign_chance_lower, or leave the sign or [season] away", t.Name)}
-		}
-		if !t.Stop.Plain() {
-			return nil, &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: protocol.InStage(t.Name) + fmt.Sprintf(
-				"counting is %s, and tables for a season are made of running totals; leave [season] out, or count totals", t.Stop.Counting)}
-		}
-	}
-	chosen := first.Open()
-	problem := seasonProblem(p)
-	problem.Progress = o.SeasonProgress
-	given := first.NeedlessRisk > 0
-	if given && p.Seasonal.Tables > 1 {
-		return nil, &FieldError{Path: "season.tables", Message: "tables by what the last visit found are made for the season; leave needless_risk and missed_risk of the stages away, or tables"}
-	}
-	if given {
-		q := p.Each(func(s *Stage) {
-			if s.Stop.Minimum == 0 {
-				s.Stop.Minimum = min(DefaultStop.Minimum, s.Stop.Maximum)
-			}
-		})
-		plan, err := designVisits(ctx, q, o)
-		if err != nil {
-			return nil, err
-		}
-		if len(q.Stages[0].Open()) == 0 {
-			plan.Season, err = plan.overSeason()
-			if err != nil {
-				return nil, err
-			}
-			plan.Season.Chosen = []string{}
-			return plan, nil
-		}
-		p = q
-		for _, s := range plan.Stages {
-			problem.Tables = append(problem.Tables, s.Table)
-		}
-	}
-	oneTable := 0.0
-	if !problem.OneTable {
-		single := problem
-		single.OneTable, single.Classes, single.Intervals = true, 2, first2(problem.Intervals)
-		found, err := season.Search(ctx, single)
-		if err != nil {
-			return nil, err
-		}
-		plan, err := settledPlan(p, found, given)
-		if err != nil {
-			return nil, err
-		}
-		if plan.Season.Kept {
-			oneTable = plan.Season.Minutes
-		}
-		problem.Start = found
-	}
-	// The promises are sought at both ends of the range of clumping and judged over all
-	// of it; where they are worse between, a little less is asked for.
-	var plan *Plan
-	for range 3 {
-		found, err := season.Search(ctx, problem)
-		if err != nil {
-			return nil, err
-		}
-		if plan, err = settledPlan(p, found, given); err != nil {
-			return nil, err
-		}
-		plan.Season.Hindrance, plan.Season.Chosen, plan.Season.OneTable = found.Hindrance, chosen, oneTable
-		if plan.Season.Kept || !found.Kept {
-			break
-		}
-		if r := plan.Season.Needless / p.Seasonal.Needless; r > 1 {
-			problem.Promise.Needless *= .995 / r
-		}
-		if r := plan.Season.Late / p.Seasonal.Late; r > 1 {
-			problem.Promise.Late *= .995 / r
-		}
-	}
-	return plan, nil
-}
-
-// first2 returns the first two of what is set.
-func first2(intervals []int) []int {
-	if intervals == nil {
-		return nil
-	}
-	return intervals[:2]
-}
-
 // seasonProblem states what is looked for.
 func seasonProblem(p Protocol) season.Problem {
 	s, back := p.Seasonal, p.Stages[0].ComingBack
@@ -159,7 +61,7 @@ func seasonProblem(p Protocol) season.Problem {
 		out.Season.Stages = append(out.Season.Stages, season.Stage{
 			Days: int(t.LastsDays), Lower: t.Lower, Threshold: t.Threshold, Upper: t.Upper,
 			Effort: season.Effort{Visit: region.DriveMinutes, Stop: t.Stop.WalkMinutes, Unit: t.Stop.PlantMinutes / float64(t.UnitsPerPlant())},
-			Sign:   signOver(t),
+			Sign:   signOver(t), Worth: UsualWorth(t),
 		})
 		out.Walks = append(out.Walks, season.Walk{Units: t.Units(t.Stop.Plants), Minimum: max(1, t.Stop.Minimum), Maximum: t.Stop.Maximum})
 	}

@@ -29,14 +29,36 @@ type SeasonResult struct {
 	// more; 0 where the plan does not tell these apart.
 	MoreFound int     `json:"days_more_found,omitempty"`
 	MoreFrom  float64 `json:"more_from,omitempty"`
+	// Loss is what is expected to be lost in a field of the mix and season, by the
+	// protocol's costs and the first stage's late loss; nil where there are none.
+	Loss *SeasonLoss `json:"loss,omitempty"`
+	// Balanced says that the plan was chosen for the least loss: what it then risks is its
+	// promise.
+	Balanced bool `json:"balanced_by_costs,omitempty"`
 	// OneTable are the minutes with one table for all fields of a stage, where the plan
 	// has several; 0 where that keeps no promises, or was not looked for.
 	OneTable float64 `json:"minutes_with_one_table,omitempty"`
+	// Totals are the minutes with running totals, where the plan's stops count something
+	// else; 0 where these keep no promises, or were not looked for.
+	Totals float64 `json:"minutes_with_totals,omitempty"`
+	// InPatches is what such a plan does where the pest sits in patches and nowhere else,
+	// as alike at a stop, if the promise need not hold there.
+	InPatches *SeasonRisks `json:"in_patches,omitempty"`
 	// Kept says that both promises are kept; where they are not, Hindrance says what
 	// holds them back, as far as the search for a plan can tell.
 	Kept      bool     `json:"kept"`
 	Hindrance string   `json:"hindrance,omitempty"`
 	Chosen    []string `json:"chosen"` // the protocol's keys that were chosen
+}
+
+// SeasonLoss is what is expected to be lost in a field and season.
+type SeasonLoss = season.Loss
+
+// SeasonRisks are the chances of a season's promise, the worst over the range of clumping
+// and of growth.
+type SeasonRisks struct {
+	Needless float64 `json:"p_needless"`
+	Late     float64 `json:"p_late"`
 }
 
 // byLast gives a stage the tables of the classes of a season, by rising finds.
@@ -72,7 +94,7 @@ func settledPlan(p Protocol, found *season.Plan, given bool) (*Plan, error) {
 			p.Stages[i].Stop.Minimum = table.First()
 		}
 		s := stagePlan(p, i)
-		s.Method, s.Table = SeasonTrue, table
+		s.Method, s.Table, s.Worth = SeasonTrue, table, found.Season.Stages[i].Worth
 		s.judge(evenWeights)
 		if !given {
 			s.NeedlessRisk, s.MissedRisk = promisable(s.WorstNeedless().Needless), promisable(s.WorstMissed().Missed)
@@ -101,18 +123,59 @@ func promisable(risk float64) float64 {
 // overSeason judges a plan by the promises of its protocol for the season.
 func (p *Plan) overSeason() (*SeasonResult, error) {
 	s := p.Protocol.Seasonal
+	r := &SeasonResult{Needless: -1, Late: -1}
+	r.HeldUnder = heldNames(p.Protocol.Stages)
+	for _, held := range r.HeldUnder {
+		if _, err := p.worstSeason(r, held); err != nil {
+			return nil, err
+		}
+	}
+	chain, err := p.worstSeason(r, "")
+	if err != nil {
+		return nil, err
+	}
+	classes := chain.Season().Stages[0].Classes
+	r.UntilFound, r.OnceFound = classes[0].Interval, classes[1].Interval
+	if len(classes) > 2 {
+		r.MoreFound, r.MoreFrom = classes[2].Interval, p.Stages[0].ComingBack.MoreFrom
+	}
+	var loss SeasonLoss
 	problem := seasonProblem(p.Protocol)
+	r.Minutes, loss = chain.Expected(problem.Mix, problem.Growth, seasonCosts(p.Protocol))
+	if p.Protocol.Costs != nil && p.Stages[0].LateLoss > 0 {
+		r.Loss = &loss
+	}
+	r.Kept = r.Needless <= s.Needless+Slack && r.Late <= s.Late+Slack
+	r.InPatches, err = p.inPatches()
+	return r, err
+}
+
+// inPatches returns what a plan whose stops count something else than what was found does
+// in patches; nil where they do not, or its promises hold there.
+func (p *Plan) inPatches() (*SeasonRisks, error) {
+	if plain(p.Protocol) || slices.ContainsFunc(p.Protocol.Stages, func(t Stage) bool { return t.HoldUnder.Patches }) {
+		return nil, nil
+	}
+	q := *p
+	q.Stages = nil
+	for _, s := range p.Stages {
+		q.Stages = append(q.Stages, s.changed(func(t *StagePlan) { t.HoldUnder = HoldUnder{Patches: true} }))
+	}
+	r := &SeasonResult{Needless: -1, Late: -1}
+	_, err := q.worstSeason(r, q.Stages[0].HoldUnder.Worlds()[0].Name)
+	return &SeasonRisks{r.Needless, r.Late}, err
+}
+
+// worstSeason raises the risks of a result to those of the season in the named world, the
+// worst over the range of clumping and of growth. It returns the chain at the clumped end.
+func (p *Plan) worstSeason(r *SeasonResult, held string) (chain *season.Chain, err error) {
+	s := p.Protocol.Seasonal
 	worlds := 0
 	for _, st := range p.Stages {
 		worlds = max(worlds, len(st.Worlds(st.Lower)))
 	}
-	r := &SeasonResult{Needless: -1, Late: -1}
-	r.HeldUnder = heldNames(p.Protocol.Stages)
-	all := worlds * (1 + len(r.HeldUnder)) // the plain ones last
-	for i := range all {
-		n, held := i%worlds, append(r.HeldUnder, "")[i/worlds]
-		chain, err := p.chain(n, worlds, held)
-		if err != nil {
+	for n := range worlds {
+		if chain, err = p.chain(n, worlds, held); err != nil {
 			return nil, err
 		}
 		at := worldOf(p.Stages[0].Stage, p.Stages[0].Lower, n, worlds).Value()
@@ -132,30 +195,8 @@ func (p *Plan) overSeason() (*SeasonResult, error) {
 				r.Late, r.LateAt, r.LateGrowth = late, at, g
 			}
 		}
-		if i+1 < all {
-			continue
-		}
-		classes := chain.Season().Stages[0].Classes
-		r.UntilFound, r.OnceFound = classes[0].Interval, classes[1].Interval
-		if len(classes) > 2 {
-			r.MoreFound, r.MoreFrom = classes[2].Interval, p.Stages[0].ComingBack.MoreFrom
-		}
-		for _, f := range []struct {
-			share  float64
-			course season.Course
-		}{
-			{problem.Mix.Clean, season.Course{}}, {problem.Mix.Staying, season.Course{Start: problem.Mix.StayingLevel}},
-			{problem.Mix.Growing, season.Course{Start: s.Start, Growth: Middle(s.Growth.Low, s.Growth.High)}},
-		} {
-			path, err := chain.Follow(f.course)
-			if err != nil {
-				return nil, err
-			}
-			r.Minutes += f.share * path.Minutes
-		}
 	}
-	r.Kept = r.Needless <= s.Needless+Slack && r.Late <= s.Late+Slack
-	return r, nil
+	return chain, nil
 }
 
 // chain returns the chain of a plan's season in the n-th world of the range of

@@ -70,18 +70,25 @@ func (b BetaBinomial) Probs(n int) []float64 { return resized(b.all(), n) }
 func (b BetaBinomial) Tails(n int) []float64 { return resized(suffixSums(b.all(), 0), n) }
 
 func (b BetaBinomial) all() []float64 {
+	p := make([]float64, b.Plants+1)
+	b.fill(p)
+	return p
+}
+
+// fill sets zeros to the probabilities of all totals.
+func (b BetaBinomial) fill(p []float64) {
 	m := b.Plants
 	switch {
 	case b.P <= 0:
-		return resized([]float64{1}, m)
+		p[0] = 1
+		return
 	case b.P >= 1:
-		p := make([]float64, m+1)
 		p[m] = 1
-		return p
+		return
 	}
 	c := 1 - b.Rho
 	pc, qc := b.P*c, (1-b.P)*c
-	return fromRatios(m, b.mode(), func(x int) float64 {
+	fillRatios(p, b.mode(), func(x int) float64 {
 		return float64(m-x) / float64(x+1) * (pc + float64(x)*b.Rho) / (qc + float64(m-x-1)*b.Rho)
 	})
 }
@@ -143,3 +150,11 @@ func (f Infested) Stop(units int) StopTotal {
 
 // Level returns P.
 func (f Infested) Level() float64 { return f.P }
+
+// Fill sets p[x] to the chance of x infested plants among len(p)-1.
+func (f Infested) Fill(p []float64) {
+	clear(p)
+	BetaBinomial{len(p) - 1, f.P, f.Rho}.fill(p)
+}
+
+var _ Filler = Infested{}

@@ -33,41 +33,6 @@ func TestClumpedIntervals(t *testing.T) {
 	}
 }
 
-// TestMeanLikelihood compares with scipy 1.10.1: brentq on nbinom.logpmf and
-// poisson.logpmf, chi2.ppf.
-func TestMeanLikelihood(t *testing.T) {
-	tests := []struct {
-		total, units int
-		k, conf      float64
-		lower, upper float64
-	}{
-		{30, 20, .8, .95, 0.829240228437021, 2.817533154897524},
-		{0, 80, .8, .95, 0, 0.024373022518843768},
-		{0, 80, math.Inf(1), .95, 0, 0.024009117629338272},
-		{12, 80, math.Inf(1), .90, 0.08957382601614855, 0.23291609411784886},
-		{160, 80, 1.2, .99, 1.4397171085822609, 2.8041153832118972},
-		{1, 4, .3, .95, 0.010404508075565899, 4.693761073188592},
-	}
-	for _, test := range tests {
-		got, err := sampling.MeanLikelihood(test.total, test.units, test.k, test.conf)
-		if err != nil || apart(got.Upper, test.upper) > 1e-9 || math.Abs(got.Lower-test.lower) > 1e-9*test.upper {
-			t.Errorf("%d on %d units, k %g: %v, %v, want %g %g", test.total, test.units, test.k, got, err, test.lower, test.upper)
-		}
-	}
-}
-
-// TestMeanLikelihoodContinuity: a very large k is the Poisson.
-func TestMeanLikelihoodContinuity(t *testing.T) {
-	want, err := sampling.MeanLikelihood(12, 80, math.Inf(1), 0.95)
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, err := sampling.MeanLikelihood(12, 80, 1e12, 0.95)
-	if err != nil || !closeTo(got, want.Lower, want.Upper, 1e-10) {
-		t.Errorf("got %v, %v, want %v", got, err, want)
-	}
-}
-
 // TestClumpingWidens: more clumping, a wider interval; none, the plain one.
 func TestClumpingWidens(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -122,14 +87,6 @@ func TestStopIntervalsRefuse(t *testing.T) {
 	}
 	if _, err := sampling.ClumpedProportion(sampling.MethodWilson, nil, nil, 0.1, 0.95); err == nil {
 		t.Error("no stops accepted")
-	}
-	for _, c := range []struct {
-		total, units int
-		k, conf      float64
-	}{{-1, 20, 1, .95}, {1, 0, 1, .95}, {1, 20, 0, .95}, {1, 20, math.NaN(), .95}, {1, 20, 1, 1}} {
-		if in, err := sampling.MeanLikelihood(c.total, c.units, c.k, c.conf); err == nil {
-			t.Errorf("%v accepted: %v", c, in)
-		}
 	}
 }
 

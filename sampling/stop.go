@@ -40,12 +40,27 @@ type Additive interface {
 	Additive()
 }
 
+// A Filler is a population that writes the distribution of a stop into the caller's
+// memory: whoever asks for thousands of them makes no garbage.
+type Filler interface {
+	Population
+	// Fill sets p[x] = P(X = x) of units examined units, for x = 0..units = len(p)-1.
+	Fill(p []float64)
+}
+
 // fromRatios returns P(0), ..., P(n) for a distribution on 0..n that is known
 // by its ratios P(x+1)/P(x). It starts at the mode and normalises, so every
 // term is positive and no digits are lost to cancellation or to log-gamma
 // differences.
 func fromRatios(n, mode int, ratio func(x int) float64) []float64 {
 	p := make([]float64, n+1)
+	fillRatios(p, mode, ratio)
+	return p
+}
+
+// fillRatios is [fromRatios] into zeros.
+func fillRatios(p []float64, mode int, ratio func(x int) float64) {
+	n := len(p) - 1
 	p[mode] = 1
 	for x := mode; x < n && p[x] > 0; x++ {
 		p[x+1] = p[x] * ratio(x)
@@ -54,7 +69,6 @@ func fromRatios(n, mode int, ratio func(x int) float64) []float64 {
 		p[x-1] = p[x] / ratio(x-1)
 	}
 	floats.Scale(1/floats.Sum(p), p)
-	return p
 }
 
 // resized returns p cut or padded with zeros to n+1 entries, p itself where it has

@@ -200,7 +200,7 @@ func TestSurveysOfAlikeCounts(t *testing.T) {
 		rho := r.Numbers[0].Value
 		seen[rho] = true
 		if math.Abs(r.Needless.Value-in(s.Lower, rho, false).Act) > 1e-12 || math.Abs(r.Missed.Value-in(s.Upper, rho, false).Leave) > 1e-12 {
-			t.Errorf("%s: %v and %v", r.Setting, r.Needless.Value, r.Missed.Value)
+			t.Errorf("%v: %v and %v", r.Numbers, r.Needless.Value, r.Missed.Value)
 		}
 	}
 	if !seen[0] || !seen[.05] || !seen[.15] || !seen[.3] {
@@ -217,7 +217,7 @@ func TestSurveysOfAlikeCounts(t *testing.T) {
 	for _, r := range SurveyPatches(s, nil).Rows {
 		rho := r.Numbers[0].Value
 		if math.Abs(r.Missed.Value-in(s.Upper, rho, true).Leave) > 1e-12 || r.Numbers[0].Name != "count_rho" {
-			t.Errorf("patches, %s: %v", r.Setting, r.Missed.Value)
+			t.Errorf("patches, %v: %v", r.Numbers, r.Missed.Value)
 		}
 	}
 	mixed := degreeAlike.mixed(s, plans.Range{Low: 0, High: .3})

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"stopwise/plans"
+	"stopwise/sampling"
 )
 
 // A Quantity is what a requirement is on.
@@ -27,14 +28,6 @@ type Requirement struct {
 	Limit    float64
 	// Own holds it against the worlds only that the plan was made for.
 	Own bool
-}
-
-// String returns "needless<=10%" and the like.
-func (q Requirement) String() string {
-	if q.Quantity == NeedlessRisk || q.Quantity == MissedRisk {
-		return string(q.Quantity) + "<=" + percent(q.Limit)
-	}
-	return string(q.Quantity) + "<=" + strconv.FormatFloat(q.Limit, 'g', -1, 64)
 }
 
 // Promise is the word for what a stage promises, among requirements.
@@ -86,7 +79,7 @@ func parseRequirement(text string) (Requirement, error) {
 	name, limit, found := strings.Cut(text, "<=")
 	q := Requirement{Quantity: Quantity(strings.TrimSpace(name))}
 	if !found {
-		return q, fmt.Errorf("%q is not a requirement; write promise, or such as needless<=10%% or stops<=9", text)
+		return q, sampling.RefuseName(strings.TrimSpace(name), []string{Promise}, "%q is not a requirement; write promise, or such as needless<=10%% or stops<=9", text)
 	}
 	switch q.Quantity {
 	case NeedlessRisk, MissedRisk:
@@ -106,7 +99,7 @@ func parseRequirement(text string) (Requirement, error) {
 		for _, k := range quantities {
 			known = append(known, string(k))
 		}
-		return q, fmt.Errorf("nothing known as %q; what can be required: %s", name, strings.Join(known, ", "))
+		return q, sampling.RefuseName(strings.TrimSpace(name), known, "nothing known as %q; what can be required: %s", name, strings.Join(known, ", "))
 	}
 	return q, nil
 }
@@ -128,9 +121,9 @@ func OwnLine(s *plans.StagePlan) Line {
 	return Line{Name: "the plan's own clumping range", Own: true, Needless: &n, Missed: &m}
 }
 
-// Line returns the row for judging.
-func (r Row) Line() Line {
-	return Line{Name: r.World + ", " + r.Setting, Needless: &r.Needless, Missed: &r.Missed, Stops: r.Stops[:], Minutes: r.Minutes[:]}
+// Line returns the row for judging, under a name for people.
+func (r Row) Line(name string) Line {
+	return Line{Name: name, Needless: &r.Needless, Missed: &r.Missed, Stops: r.Stops[:], Minutes: r.Minutes[:]}
 }
 
 // Line returns the row for judging.
@@ -194,7 +187,7 @@ func Judge(requirements []Requirement, lines []Line) ([]Fault, error) {
 			}
 		}
 		if !spoken {
-			return nil, fmt.Errorf("nothing that was tried says anything of %s", q)
+			return nil, fmt.Errorf("nothing that was tried says anything of what is required, %s", q.Quantity)
 		}
 	}
 	return faults, nil

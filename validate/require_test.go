@@ -2,6 +2,7 @@ package validate
 
 import (
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -52,9 +53,10 @@ func FuzzParseRequirements(f *testing.F) {
 			if !(q.Limit >= 0) || math.IsInf(q.Limit, 0) {
 				t.Errorf("%q: limit %v", text, q.Limit)
 			}
-			again, err := ParseRequirements(q.String(), plans.Stage{})
+			written := string(q.Quantity) + "<=" + strconv.FormatFloat(q.Limit, 'f', -1, 64)
+			again, err := ParseRequirements(written, plans.Stage{})
 			if err != nil || len(again) != 1 || again[0].Quantity != q.Quantity || math.Abs(again[0].Limit-q.Limit) > 1e-4*(1+q.Limit) {
-				t.Errorf("%q is written as %q, which reads as %v, %v", text, q, again, err)
+				t.Errorf("%q is written as %q, which reads as %v, %v", text, written, again, err)
 			}
 		}
 	})
@@ -82,10 +84,10 @@ func TestAgainst(t *testing.T) {
 }
 
 func TestJudge(t *testing.T) {
-	row := Row{World: "rho", Setting: "rho 0.2", Needless: Exact(.12), Missed: Exact(.04),
+	row := Row{World: "rho", Needless: Exact(.12), Missed: Exact(.04),
 		Stops: [3]Mean{{Value: 5}, {Value: 7}, {Value: 6}}, Minutes: [3]Mean{{Value: 40}, {Value: 56}, {Value: 48}}}
 	pools := PoolLines([3]Pool{{Zone: Low, Fields: 2, Wrong: Chance{Value: .05, Visits: 1000}, Stops: Mean{6, .01}}, {Zone: Between}, {Zone: High, Fields: 1, Wrong: Chance{Value: .2, Visits: 1000}}})
-	lines := append([]Line{row.Line()}, pools...)
+	lines := append([]Line{row.Line("rho, rho 0.2")}, pools...)
 	if len(lines) != 3 {
 		t.Fatalf("%d lines", len(lines))
 	}
@@ -94,19 +96,21 @@ func TestJudge(t *testing.T) {
 		t.Fatal(err)
 	}
 	type brief struct {
-		What, Line string
-		Standing   Standing
+		What     Quantity
+		Limit    float64
+		Line     string
+		Standing Standing
 	}
 	var got []brief
 	for _, f := range faults {
-		got = append(got, brief{f.Requirement.String(), f.Line, f.Standing})
+		got = append(got, brief{f.Requirement.Quantity, f.Requirement.Limit, f.Line, f.Standing})
 	}
 	want := []brief{
-		{"needless<=10%", "rho, rho 0.2", Beyond},
-		{"needless<=4.5%", "rho, rho 0.2", Beyond},
-		{"needless<=4.5%", "fields at or below the lower bound", Open},
-		{"missed<=10%", "fields at or above the upper bound", Beyond},
-		{"stops<=6.5", "rho, rho 0.2", Beyond},
+		{NeedlessRisk, .1, "rho, rho 0.2", Beyond},
+		{NeedlessRisk, .045, "rho, rho 0.2", Beyond},
+		{NeedlessRisk, .045, "fields at or below the lower bound", Open},
+		{MissedRisk, .1, "fields at or above the upper bound", Beyond},
+		{StopsWalked, 6.5, "rho, rho 0.2", Beyond},
 	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)

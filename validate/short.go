@@ -3,8 +3,6 @@ package validate
 import (
 	"context"
 	"math/rand/v2"
-	"strconv"
-	"strings"
 
 	"stopwise/plans"
 	"stopwise/sampling"
@@ -108,11 +106,4 @@ func (w *tally) stop(c counter, found, plants, units int, r *rand.Rand) (act, do
 		leave, actAt = c.Worth.At(c.Table, w.stops, w.units)
 	}
 	return w.total >= actAt, w.total >= actAt || w.total <= leave
-}
-
-func short(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
-
-func percent(x float64) string {
-	s := strconv.FormatFloat(100*x, 'f', 2, 64)
-	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".") + "%"
 }

@@ -14,9 +14,8 @@ import (
 
 // A Row is what a plan does in one kind of world.
 type Row struct {
-	World   string // the kind, one of the constants below
-	Setting string // what of it, for people: "rho 0.2"
-	// The setting in numbers, by name in snake_case.
+	World string // the kind, one of the constants below
+	// Numbers are the setting, by name in snake_case.
 	Numbers []Number
 	// Needless is the chance of acting at the lower bound, Missed that of leaving
 	// at the upper bound, each in the worst world that the setting holds.
@@ -110,17 +109,16 @@ func lawFamily(law plans.Law) family {
 // A degree is a number of clumping that worlds are tried with.
 type degree struct {
 	world, name string // as of [Row]
-	words       string
 	law         func(s *plans.StagePlan, x float64) plans.Law
 }
 
 // The degrees: rho for shares infested; for counts k, and how alike those of one
 // stop are. What is not changed is all that the plan was made for.
 var (
-	degreeRho = degree{OtherRho, "rho", "rho", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(&x, nil) }}
-	degreeK   = degree{OtherK, "k", "k", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(&x, nil) }}
+	degreeRho = degree{OtherRho, "rho", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(&x, nil) }}
+	degreeK   = degree{OtherK, "k", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(&x, nil) }}
 	// Where few insects make a correlation impossible, it is the largest there can be.
-	degreeAlike = degree{OtherAlike, countRho, "count rho", func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(nil, &x) }}
+	degreeAlike = degree{OtherAlike, countRho, func(s *plans.StagePlan, x float64) plans.Law { return s.Law().With(nil, &x) }}
 )
 
 // countRho is the name of the correlation of the counts of a stop among numbers.
@@ -134,12 +132,10 @@ func ownDegree(s *plans.StagePlan) degree {
 	return degreeRho
 }
 
-func (d degree) text(x float64) string { return d.words + " " + short(x) }
-
 func (d degree) family(s *plans.StagePlan, x float64) family { return lawFamily(d.law(s, x)) }
 
 func (d degree) at(s *plans.StagePlan, x float64) Row {
-	return d.family(s, x).row(s, Row{World: d.world, Setting: d.text(x), Numbers: []Number{{d.name, x}}})
+	return d.family(s, x).row(s, Row{World: d.world, Numbers: []Number{{d.name, x}}})
 }
 
 // Clumped returns the worst of what the plan does in worlds with exactly one value
@@ -160,7 +156,7 @@ const mixturePoints = 16
 func Mixed(s *plans.StagePlan, between plans.Range) Row { return ownDegree(s).mixed(s, between) }
 
 func (d degree) mixed(s *plans.StagePlan, between plans.Range) Row {
-	r := Row{World: Mixture, Setting: d.words + " anywhere in " + between.String(),
+	r := Row{World: Mixture,
 		Numbers: []Number{{d.name + "_low", between.Low}, {d.name + "_high", between.High}}}
 	needless, missed := d.mixedRisks(s, between)
 	r.Needless, r.Missed = exactNeedless(s, needless), Exact(missed)
@@ -226,7 +222,7 @@ func patches(s *plans.StagePlan) degree {
 // counts (see [sampling.PatchyCounts]).
 func InPatches(s *plans.StagePlan, rho float64) Row {
 	d := patches(s)
-	return patchFamily(s, rho).row(s, Row{World: PatchesOnly, Setting: d.text(rho), Numbers: []Number{{d.name, rho}}})
+	return patchFamily(s, rho).row(s, Row{World: PatchesOnly, Numbers: []Number{{d.name, rho}}})
 }
 
 func patchFamily(s *plans.StagePlan, rho float64) family {
@@ -244,9 +240,8 @@ func patchFamily(s *plans.StagePlan, rho float64) family {
 // when plants are misread (see [Misread]); for counts, when insects are
 // overlooked.
 func Misreads(s *plans.StagePlan, slip Slip) Row {
-	r := Row{World: Misreading, Setting: percent(slip.Overlooked) + " overlooked", Numbers: []Number{{"overlooked", slip.Overlooked}}}
+	r := Row{World: Misreading, Numbers: []Number{{"overlooked", slip.Overlooked}}}
 	if s.Measure == plans.ShareInfested {
-		r.Setting += ", " + percent(slip.FalseAlarm) + " false alarms"
 		r.Numbers = append(r.Numbers, Number{"false_alarm", slip.FalseAlarm})
 	}
 	return slip.family(s).row(s, r)
@@ -266,7 +261,7 @@ func (x Slip) family(s *plans.StagePlan) family {
 // up to all of them. It is simulated. The table is read at the plants really
 // seen, as [plans.Table.At] does.
 func Short(ctx context.Context, s *plans.StagePlan, least float64, o Options) (Row, error) {
-	r := Row{World: ShortStops, Setting: "from " + percent(least) + " up", Numbers: []Number{{"least", least}}}
+	r := Row{World: ShortStops, Numbers: []Number{{"least", least}}}
 	low := max(1, int(math.Ceil(least*float64(s.Plants())-1e-9)))
 	for i, level := range levels(s) {
 		v, err := walkShort(ctx, s, s.Clumped(level), low, o, shortStream+uint64(i))

@@ -267,7 +267,7 @@ func TestSurveys(t *testing.T) {
 		for _, r := range v.Rows {
 			x := r.Numbers[0].Value
 			if x > h.Low+.01 && x < h.High-.01 && r.Keeps(s) != Within {
-				t.Errorf("%s breaks the promise, and the survey says it holds from %v to %v", r.Setting, h.Low, h.High)
+				t.Errorf("%v breaks the promise, and the survey says it holds from %v to %v", r.Numbers, h.Low, h.High)
 			}
 		}
 		// Clumped worlds are the harder ones.

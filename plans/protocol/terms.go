@@ -67,7 +67,8 @@ type ComingBack struct {
 	LeadDays       float64 `json:"lead_days"`      // from a decision to the treatment
 	GrowthPerDay   float64 `json:"growth_per_day"` // r of the pest's growth e^(rt)
 	// MoreFrom, if above 0, is the share or mean seen at a visit from which on the field
-	// is visited again after DaysMoreFound: both are chosen for a season.
+	// is visited again after DaysMoreFound: both are chosen for a season. Where stops
+	// count something else than what was found it is what they count per stop.
 	DaysMoreFound float64 `json:"days_more_found,omitempty"`
 	MoreFrom      float64 `json:"more_from,omitempty"`
 	// Confidence of the upper limit from which the pest is taken to grow,

@@ -162,10 +162,16 @@ type walk struct {
 	spare  []float64 // the memory of chances that are no longer needed
 
 	units               int // the stop size that the distributions below are for
-	stop                sampling.StopTotal
 	probs, tails, heads []float64
+	all                 []float64 // probabilities of all totals; nil where they end above probs
 	sums                []float64 // memory of tails
+	padded              []float64 // probs between zeros, narrow of them before it
 }
+
+// narrow is the number of states up to which their sums with a stop's probabilities
+// are formed total by total, eight at once in registers. The order in which terms are
+// added is the same as state by state.
+const narrow = 64
 
 // distribution sets probs[x] = P(X = x) and heads[x] = P(X < x) of a stop of units
 // units, as far as the walk can need them.
@@ -173,16 +179,36 @@ func (w *walk) distribution(units int) {
 	if w.units == units {
 		return
 	}
-	stop := w.pop.Stop(units)
-	n := w.reach
-	if top := stop.Max(); top != sampling.Unbounded {
-		n = min(n, top+1)
+	w.units, w.tails = units, nil
+	if f, fills := w.pop.(sampling.Filler); fills {
+		w.pad(units + 2)
+		w.all = w.probs[:units+1]
+		f.Fill(w.all)
+		w.probs = w.probs[:min(w.reach, units+1)+1]
+	} else {
+		stop := w.pop.Stop(units)
+		n, most := w.reach, stop.Max()
+		if most != sampling.Unbounded {
+			n = min(n, most+1)
+		}
+		probs := stop.Probs(n)
+		w.pad(len(probs))
+		copy(w.probs, probs)
+		w.all = nil
+		if most != sampling.Unbounded && len(probs) > most {
+			w.all = w.probs
+		}
 	}
-	w.units, w.probs, w.tails, w.stop = units, stop.Probs(n), nil, stop
-	w.heads = zeros(w.heads, n+2)
+	w.heads = zeros(w.heads, len(w.probs)+1)
 	for x, p := range w.probs {
 		w.heads[x+1] = w.heads[x] + p
 	}
+}
+
+// pad makes room for n probabilities between zeros.
+func (w *walk) pad(n int) {
+	w.padded = zeros(w.padded, narrow+n+narrow+8)
+	w.probs = w.padded[narrow : narrow+n]
 }
 
 // FFTFrom is the number of states from which on a stop's convolution goes through
@@ -205,39 +231,37 @@ func (w *walk) visit(s Step, top int) Outcome {
 	if lump {
 		top = max(top, base)
 	}
-	next := zeros(w.spare, max(0, top-base+1))
+	next := zeros(w.spare, max(0, top-base+1)+8)
+	next = next[:len(next)-8]
 	fast := len(w.chance) > FFTFrom && len(next) > FFTFrom
-	if fast {
-		hi := top
-		if lump {
-			hi--
-		}
+	hi := top // the last total that is told apart
+	if lump {
+		hi--
+	}
+	switch {
+	case len(w.chance) <= narrow:
+		w.sumNarrow(next, hi-base+1, base-w.base)
+	case fast:
 		sums := sampling.ConvolveFFT(w.chance, w.probs[:min(len(w.probs), hi-w.base+1)])
 		copy(next[:max(0, hi-base+1)], sums[base-w.base:])
+	default:
+		w.sumWide(next, base, hi)
 	}
 	// above is the least total that is lumped, or brings act.
 	above, over := s.Act, 0.0
 	if lump {
 		above = top
 	}
-	for i, f := range w.chance {
-		if f == 0 {
-			continue
+	// From the states of these places on a single stop can reach it, or they have.
+	can, has := max(0, above-w.base-len(w.probs)+1), max(0, above-w.base)
+	if can < min(has, len(w.chance)) {
+		w.sumTails()
+		for i, f := range w.chance[can:min(has, len(w.chance))] {
+			over += f * w.tails[above-w.base-can-i]
 		}
-		at := w.base + i
-		hi := min(top, at+len(w.probs)-1)
-		if lump {
-			hi = min(hi, top-1)
-		}
-		if x := above - at; x <= 0 {
-			over += f
-		} else if x < len(w.probs) {
-			over += f * w.from(x)
-		}
-		// Totals from base or at, to hi, by a run of the stop's probabilities.
-		if lo := max(base, at); lo <= hi && !fast {
-			floats.AddScaled(next[lo-base:hi-base+1], f, w.probs[lo-at:hi-at+1])
-		}
+	}
+	for _, f := range w.chance[min(has, len(w.chance)):] {
+		over += f
 	}
 	if lump {
 		next[top-base] += over
@@ -246,6 +270,41 @@ func (w *walk) visit(s Step, top int) Outcome {
 	}
 	w.base, w.chance, w.spare = base, next, w.chance
 	return o
+}
+
+// sumNarrow sets the first n chances of the next totals, the first of which is gone
+// above that of the states.
+func (w *walk) sumNarrow(next []float64, n, gone int) {
+	for k := 0; k < n; k += 8 {
+		var a, b, c, d, e, f, g, h float64
+		at := narrow + gone + k
+		for i, x := range w.chance {
+			p := w.padded[at-i : at-i+8 : at-i+8]
+			a += x * p[0]
+			b += x * p[1]
+			c += x * p[2]
+			d += x * p[3]
+			e += x * p[4]
+			f += x * p[5]
+			g += x * p[6]
+			h += x * p[7]
+		}
+		out := next[k : k+8 : k+8]
+		out[0], out[1], out[2], out[3], out[4], out[5], out[6], out[7] = a, b, c, d, e, f, g, h
+	}
+	clear(next[max(0, n) : max(0, n)+8])
+}
+
+// sumWide is the same state by state, for the totals from base to hi: each adds a run
+// of the stop's probabilities.
+func (w *walk) sumWide(next []float64, base, hi int) {
+	for i, f := range w.chance {
+		at := w.base + i
+		lo, hi := max(base, at), min(hi, at+len(w.probs)-1)
+		if f != 0 && lo <= hi {
+			floats.AddScaled(next[lo-base:hi-base+1], f, w.probs[lo-at:hi-at+1])
+		}
+	}
 }
 
 // zeros returns n zeros, in the memory of x where that is enough.
@@ -258,23 +317,22 @@ func zeros[T any](x []T, n int) []T {
 	return x
 }
 
-// from returns P(X >= x) for 0 < x < len(probs).
-func (w *walk) from(x int) float64 {
+// sumTails sets tails[x] = P(X >= x) for x < len(probs).
+func (w *walk) sumTails() {
 	switch {
 	case w.tails != nil:
-	case w.stop.Max() != sampling.Unbounded && len(w.probs) > w.stop.Max():
+	case w.all != nil:
 		// All that a stop can show is there already: its sums from the upper end.
-		w.sums = zeros(w.sums, len(w.probs))
+		w.sums = zeros(w.sums, max(len(w.all), len(w.probs)))
 		sum := 0.0
-		for x := len(w.probs) - 1; x >= 0; x-- {
-			sum += w.probs[x]
+		for x := len(w.all) - 1; x >= 0; x-- {
+			sum += w.all[x]
 			w.sums[x] = sum
 		}
 		w.tails = w.sums
 	default:
-		w.tails = w.stop.Tails(len(w.probs) - 1)
+		w.tails = w.pop.Stop(w.units).Tails(len(w.probs) - 1)
 	}
-	return w.tails[x]
 }
 
 // below returns P(X < x).

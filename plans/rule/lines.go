@@ -57,6 +57,21 @@ func CountLines(lower, upper, k, needlessRisk, missedRisk float64) (LinePair, er
 	return gaps(slope, g, needlessRisk, missedRisk)
 }
 
+// NormalLines returns Wald's lines for stops whose worth follows no law of the
+// textbooks: for totals that are about normal, with the means m0 < m1 of a stop in a
+// field at the lower and one at the upper bound and the mean of their variances v,
+//
+//	slope = (m0+m1)/2   gaps = v/(m1-m0) ln[(1-beta)/alpha] and ln[(1-alpha)/beta]
+//
+// per stop. They are a place to start from. Wald, A. (1947) Sequential Analysis, 7.2.
+func NormalLines(lower, upper sampling.StopTotal, alpha, beta float64) (LinePair, error) {
+	gap := upper.Mean() - lower.Mean()
+	if !(gap > 0) {
+		return LinePair{}, errors.New("rule: a stop at the upper bound counts no more than one at the lower")
+	}
+	return gaps((lower.Mean()+upper.Mean())/2, 2*gap/(lower.Variance()+upper.Variance()), alpha, beta)
+}
+
 func gaps(slope, g, alpha, beta float64) (LinePair, error) {
 	if !(alpha > 0 && beta > 0 && alpha+beta < 1) {
 		return LinePair{}, fmt.Errorf("rule: risks %g and %g; they must be above 0 and sum to less than 1", alpha, beta)

@@ -231,6 +231,15 @@ func (w Worth) Path(t Table, seen []int) []Step {
 	return steps
 }
 
+// Shown returns how much of the pest so many stops show: the share or mean seen for
+// plain counts, and else the worth per stop.
+func (w Worth) Shown(stops, units, total int) float64 {
+	if w.Plain() {
+		return float64(total) / float64(units)
+	}
+	return PerStop(stops, units, total)
+}
+
 // Order returns how much of the pest an end point shows (see [Visit]): nil, the share
 // or mean seen, for plain counts, and else the worth per stop.
 func (w Worth) Order() func(stop, units, total int) float64 {

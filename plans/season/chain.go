@@ -35,7 +35,7 @@ func New(s Season) (*Chain, error) {
 				return v
 			}
 		}
-		v := newVisits(t, s.Stages[i].Family, s.Stages[i].Sign)
+		v := newVisits(t, s.Stages[i])
 		made[i] = append(made[i], v)
 		return v
 	}), nil

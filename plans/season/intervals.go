@@ -9,7 +9,7 @@ func (s *searcher) runGiven() {
 	if s.Classes == 3 {
 		cuts = nil
 		for _, x := range cutsTried {
-			cuts = append(cuts, tidy(x*s.Season.Stages[0].Lower))
+			cuts = append(cuts, s.cut(x))
 		}
 	}
 	for _, cut := range cuts {

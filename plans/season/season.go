@@ -30,6 +30,8 @@ type Stage struct {
 	// Family returns the field at a level, with everything else held. At level 0
 	// nothing is ever seen.
 	Family func(level float64) sampling.Population
+	// Worth is what a stop of these fields counts in the totals of the tables.
+	Worth rule.Worth
 	// Sign, if set, is a further sign: the chance, by stop, that it allows the verdict act
 	// in a field at a level, independently of the counts. Where it does not, the field is
 	// left.
@@ -37,12 +39,14 @@ type Stage struct {
 	Effort                  Effort // of a visit
 	Lower, Threshold, Upper float64
 	// Classes of fields. The first is that of fields in which nothing was ever found;
-	// the others, by rising share (or mean) seen on the last visit, those of fields in
-	// which something was. One class only is visited without regard to the past. Every
+	// the others, by rising finds of the last visit, those of fields in which something
+	// was. One class only is visited without regard to the past. Every
 	// stage has the same number.
 	Classes []Class
 	// Cuts separate the classes after the first: a field whose last visit saw at least
-	// Cuts[i] per sample unit is above class i+1. There are two less than classes.
+	// Cuts[i] per sample unit, or where stops count something else than what was found
+	// counted so much per stop ([rule.Worth.Shown]), is above class i+1. There are two
+	// less than classes.
 	Cuts []float64
 }
 
@@ -100,6 +104,10 @@ func (s Season) checkStage(i int) error {
 		return errors.New("minutes must be at least 0")
 	case st.Family == nil:
 		return errors.New("no family of fields")
+	case s.Means && !st.Worth.Plain():
+		return errors.New("counts of a mean are added up as they are")
+	case st.Worth.Check() != nil:
+		return st.Worth.Check()
 	case st.Days < 1 && i+1 < len(s.Stages):
 		return fmt.Errorf("lasts %d days, must be at least 1", st.Days)
 	case !(st.Lower >= 0 && st.Lower <= st.Threshold && st.Threshold <= st.Upper):
@@ -132,14 +140,23 @@ func (s Season) stage(day int) (at, began int) {
 	return at, began
 }
 
-// class returns the class of a field after a visit that saw share per unit.
-func (st Stage) class(found bool, share float64) int {
-	if len(st.Classes) == 1 || !found && share == 0 {
+// field returns what stops count in a field at a level; a clean field needs no model.
+func (st Stage) field(level float64) sampling.Population {
+	if level == 0 {
+		return sampling.Infested{}
+	}
+	return st.Worth.Of(st.Family(level))
+}
+
+// class returns the class of a field after a visit of some stops and units that counted
+// a total; found says that the pest was found before.
+func (st Stage) class(found bool, stops, units, total int) int {
+	if len(st.Classes) == 1 || !found && total == 0 {
 		return 0
 	}
-	c := 1
+	c, seen := 1, st.Worth.Shown(stops, units, total)
 	// A share on a cut is at it, whatever its last digits.
-	for c-1 < len(st.Cuts) && share >= st.Cuts[c-1]-1e-12 {
+	for c-1 < len(st.Cuts) && seen >= st.Cuts[c-1]-1e-12 {
 		c++
 	}
 	return c

@@ -59,7 +59,7 @@ func (w sweeper) stop(carry []float64, x *stopTotals) []float64 {
 // over the models as often as the table t brings each of them there, with what the new
 // table does at later stops. It goes from the last stop to the first. classes tells
 // the class of a field that is left with a total at a stop.
-func (w sweeper) sweep(t rule.Table, models []*model, classes func(units, total int) int) rule.Table {
+func (w sweeper) sweep(t rule.Table, models []*model, classes func(stop, total int) int) rule.Table {
 	out := t.Clone()
 	reach := make([][][]float64, len(models))
 	later := make([][]float64, len(models)) // cost of a total after the later stop
@@ -72,7 +72,7 @@ func (w sweeper) sweep(t rule.Table, models []*model, classes func(units, total 
 		}
 		class := make([]int, size)
 		for s := range class {
-			class[s] = classes((j+1)*w.units, s)
+			class[s] = classes(j+1, s)
 		}
 		var leave, act, walk = make([]float64, size), make([]float64, size), make([]float64, size)
 		parallel.Each(len(models), func(n int) {

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // A schedule is when fields are visited, and what separates their classes.
@@ -24,7 +25,8 @@ type state struct {
 	tables []rule.Table // stage by stage
 	prices prices
 	// What the tables do in the worlds taken as the worst.
-	minutes, needless, late float64
+	// least is what is to be made least: the minutes, or the loss.
+	least, needless, late float64
 }
 
 // tablesPerStage returns the number of different tables in a stage.
@@ -50,7 +52,12 @@ func (p Problem) firstTables() []rule.Table {
 	var ts []rule.Table
 	for i, w := range p.Walks {
 		st := p.Season.Stages[i]
-		pop := p.Worlds[len(p.Worlds)-1][i](st.Threshold)
+		field := p.field(len(p.Worlds)-1, i)
+		if !st.Worth.Plain() {
+			ts = append(ts, p.firstCounting(i, field)...)
+			continue
+		}
+		pop := field(st.Threshold)
 		one := pop.Stop(1)
 		l, err := rule.BinomialLines(st.Lower, st.Upper, firstNeedless, firstMissed)
 		if p.Season.Means {
@@ -73,13 +80,50 @@ func (p Problem) firstTables() []rule.Table {
 	return ts
 }
 
+// firstCounting returns the first tables of a stage whose stops count something else
+// than what was found.
+func (p Problem) firstCounting(stage int, field func(float64) sampling.Population) []rule.Table {
+	w, st := p.Walks[stage], p.Season.Stages[stage]
+	each := st.Worth.Top(w.Units)
+	l, err := rule.NormalLines(field(st.Lower).Stop(w.Units), field(st.Upper).Stop(w.Units), firstNeedless, firstMissed)
+	if err != nil { // the bounds touch: any lines do to start from
+		l = rule.LinePair{Slope: field(st.Threshold).Stop(w.Units).Mean(), LeaveGap: 1, ActGap: 1}
+	}
+	l.Slope /= float64(each)
+	t := l.Table(each, w.Minimum, w.Maximum, true)
+	t.Units = w.Units
+	return slices.Repeat([]rule.Table{t}, p.tablesPerStage())
+}
+
+// stage returns a stage as it is in a world.
+func (p Problem) stage(world, i int) Stage {
+	st := p.Season.Stages[i]
+	st.Family = p.Worlds[world][i]
+	return st
+}
+
+// field returns what stops count in the fields of a world in a stage.
+func (p Problem) field(world, i int) func(level float64) sampling.Population {
+	return p.stage(world, i).field
+}
+
+// cut returns a cut between the classes, about what a visit to a field at a part of the
+// first stage's lower bound shows.
+func (p Problem) cut(part float64) float64 {
+	st := p.Season.Stages[0]
+	if st.Worth.Plain() {
+		return tidy(part * st.Lower)
+	}
+	return tidy(p.field(len(p.Worlds)-1, 0)(part * st.Lower).Stop(p.Walks[0].Units).Mean())
+}
+
 // layout returns the season of a schedule with tables, in a world.
 func (p Problem) layout(at schedule, tables []rule.Table, world int) Season {
 	s := p.Season
 	s.Stages = slices.Clone(s.Stages)
 	for i := range s.Stages {
+		s.Stages[i] = p.stage(world, i)
 		st := &s.Stages[i]
-		st.Family = p.Worlds[world][i]
 		st.Classes, st.Cuts = nil, nil
 		for k := range p.Classes {
 			st.Classes = append(st.Classes, Class{Table: tables[p.tableOf(i, k)], Interval: max(1, at.intervals[k])})
@@ -127,7 +171,7 @@ func (t *tuner) visits(world, stage int, tb rule.Table) *visits {
 		if len(t.known) > manyVisits {
 			clear(t.known)
 		}
-		v = newVisits(tb, t.Worlds[world][stage], t.Season.Stages[stage].Sign)
+		v = newVisits(tb, t.stage(world, stage))
 		t.known[key] = v
 	}
 	return v
@@ -145,19 +189,26 @@ func newTuner(p Problem, stop func() bool) *tuner {
 // ceiling returns a total above which all totals are alike: no act number of a
 // sensible table lies higher.
 func (p Problem) ceiling(stage int) int {
-	w, n := p.Walks[stage], 0
-	for _, world := range p.Worlds {
-		total := world[stage](p.Season.Stages[stage].Upper).Stop(w.Units * w.Maximum)
-		n = max(n, int(total.Mean()+4*math.Sqrt(total.Variance())))
+	w, st, n := p.Walks[stage], p.Season.Stages[stage], 0
+	for world := range p.Worlds {
+		units, stops := w.Units*w.Maximum, 1.
+		if !st.Worth.Plain() {
+			units, stops = w.Units, float64(w.Maximum)
+		}
+		total := p.field(world, stage)(st.Upper).Stop(units)
+		n = max(n, int(stops*total.Mean()+4*math.Sqrt(stops*total.Variance())))
 	}
 	if !p.Season.Means {
-		n = min(n, w.Units*w.Maximum)
+		n = min(n, st.Worth.Top(w.Units)*w.Maximum)
 	}
 	return max(n, 1)
 }
 
 // priced returns the fields with the prices of the promises.
 func (t *tuner) priced(pr prices) []field {
+	if t.Costs != nil { // they are watched, and priced by what they cost alone
+		pr = prices{}
+	}
 	return append(t.fields(),
 		field{world: t.needlessAt, course: Course{AtLower: true}, act: pr.needless},
 		field{world: t.lateAt, course: Course{Start: t.Growth.Start, Growth: t.growth}, late: pr.late})
@@ -165,14 +216,14 @@ func (t *tuner) priced(pr prices) []field {
 
 // judge sets what the tables of a state do.
 func (t *tuner) judge(s *state, chains map[int]*Chain, days []int) {
-	s.minutes = 0
+	s.least = 0
 	for _, f := range t.priced(s.prices) {
 		p, _ := chains[f.world].follow(f.course, days)
-		s.minutes += f.weight * p.Minutes
+		s.least += t.least(f, p)
 		if f.course.AtLower {
 			s.needless = p.Treated
 		}
-		if f.late > 0 {
+		if f.share == 0 && !f.course.AtLower {
 			s.late = p.AfterUpper.Later(t.asked.LateDays)
 		}
 	}
@@ -212,6 +263,9 @@ func (t *tuner) tune(at schedule, from state, rounds, step int, seen func(state)
 		// Where all fields are treated, or all that grow are late, no number of a table
 		// makes a difference any more: go back and pay more.
 		lost, missed := s.needless > (1+t.asked.Needless)/2, s.late > (1+t.asked.Late)/2
+		if t.Costs != nil {
+			lost, missed = false, false
+		}
 		if lost {
 			s.prices.needless *= 2
 		}
@@ -250,6 +304,9 @@ func (t *tuner) swept(at schedule, s state, cs map[int]*Chain) []rule.Table {
 		}
 	}
 	for _, f := range t.priced(s.prices) {
+		if t.Costs != nil && f.share == 0 {
+			continue
+		}
 		cs[f.world].addModels(f, t.asked.LateDays, index, models, t.totals)
 	}
 	out := slices.Clone(s.tables)
@@ -258,8 +315,8 @@ func (t *tuner) swept(at schedule, s state, cs map[int]*Chain) []rule.Table {
 		w := t.Walks[i]
 		st := cs[t.lateAt].season.Stages[i]
 		sw := sweeper{units: w.Units, minimum: min(max(w.Minimum, at.minimum), w.Maximum), maximum: w.Maximum, top: t.totals[i].top}
-		out[n] = sw.sweep(s.tables[n], sorted(models[n]), func(units, total int) int {
-			return st.class(false, float64(total)/float64(units))
+		out[n] = sw.sweep(s.tables[n], sorted(models[n]), func(stop, total int) int {
+			return st.class(false, stop, stop*w.Units, total)
 		})
 	}
 	return out
@@ -273,14 +330,15 @@ const manyTotals = 400
 // to now, and changes that.
 func (t *tuner) towards(n int, from, to rule.Table, step int) rule.Table {
 	out := from.Clone()
-	top := t.totals[n/t.tablesPerStage()].top
+	stage := n / t.tablesPerStage()
+	top, most := t.totals[stage].top, t.Season.Stages[stage].Worth.Top(from.Units)
 	step *= max(1, top/manyTotals)
 	numbered := false // an earlier stop has an act number
 	for j := range out.Leave {
 		move := func(a, b int) int { return min(max(b, a-step), a+step) }
 		none := top + 1
 		if !t.Season.Means {
-			none = from.Units*(j+1) + 1
+			none = most*(j+1) + 1
 		}
 		out.Leave[j] = move(from.Leave[j], to.Leave[j])
 		r := move(min(none, from.Act[j]), min(none, to.Act[j]))

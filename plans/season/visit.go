@@ -23,16 +23,16 @@ type move struct {
 // visits holds the visits of one table in one family of fields, by level: they are
 // the same for all chains that use the table.
 type visits struct {
-	table  rule.Table
-	family func(level float64) sampling.Population
-	sign   func(level float64) func(stop int) float64
+	table rule.Table
+	field func(level float64) sampling.Population // what stops count there
+	sign  func(level float64) func(stop int) float64
 
 	mu      sync.Mutex
 	byLevel map[float64]*visit
 }
 
-func newVisits(t rule.Table, family func(level float64) sampling.Population, sign func(level float64) func(stop int) float64) *visits {
-	return &visits{table: t, family: family, sign: sign, byLevel: map[float64]*visit{}}
+func newVisits(t rule.Table, st Stage) *visits {
+	return &visits{table: t, field: st.field, sign: st.Sign, byLevel: map[float64]*visit{}}
 }
 
 func (v *visits) at(level float64) *visit {
@@ -48,7 +48,7 @@ func (v *visits) at(level float64) *visit {
 
 func (v *visits) compute(level float64) *visit {
 	top := v.table.Act[v.table.Stops()-1]
-	field := population(level, v.family)
+	field := v.field(level)
 	x := &visit{ends: v.signed(level, rule.Ends(v.table.Steps(), capped{field, top}))}
 	for _, e := range x.ends {
 		x.stops += e.Chance * float64(e.Stop)
@@ -82,14 +82,6 @@ func (v *visits) signed(level float64, ends []rule.End) []rule.End {
 	return out
 }
 
-// population returns the field at a level; a clean field needs no model.
-func population(level float64, family func(float64) sampling.Population) sampling.Population {
-	if level == 0 {
-		return sampling.Infested{}
-	}
-	return family(level)
-}
-
 // unitsPerStop returns the units looked at at a stop, on average.
 func (x *visit) unitsPerStop() float64 { return x.units / x.stops }
 
@@ -112,7 +104,7 @@ func (x *visit) moves(st Stage, from, inStage int) []move {
 
 // next returns where a visit to a field of class from that ends with leave takes it.
 func (st Stage) next(e rule.End, from, inStage int) move {
-	to := st.class(from > 0, float64(e.Total)/float64(e.Units))
+	to := st.class(from > 0, e.Stop, e.Units, e.Total)
 	days := st.Classes[to].Interval
 	if limit := st.Classes[from].Limit; limit != nil {
 		days = max(1, min(days, limit(e, inStage)))

@@ -109,14 +109,11 @@ func PoolOverVisits(sets []OverVisits, confidence float64) (OverVisits, Test, er
 	return out, same, nil
 }
 
-// middleK is the k of the constant 0.5 in [AlikeOf].
+// middleK is the k of the constant 0.5 in [KOf].
 const middleK = 0.2
 
-// AlikeOf returns a constant of clumping from 0 to below 1 for a k, and KOf the k
-// for a constant: no clumping is 0.
-func AlikeOf(k float64) float64 { return middleK / (middleK + k) }
-
-// KOf is the inverse of [AlikeOf]; it is +Inf at 0.
+// KOf returns the k for a constant of clumping from 0 to below 1, middleK/(middleK + k);
+// it is +Inf at 0, where nothing is clumped.
 func KOf(c float64) float64 {
 	if c <= 0 {
 		return math.Inf(1)
@@ -124,7 +121,7 @@ func KOf(c float64) float64 {
 	return middleK * (1 - c) / c
 }
 
-// AsK returns the estimate of k of one of [AlikeOf]: the ends change places.
+// AsK returns the estimate of k of one of [KOf]: the ends change places.
 func (e Estimate) AsK() Estimate {
 	if !e.Known() {
 		return e

@@ -91,9 +91,9 @@ func TestOverVisitsOfCounts(t *testing.T) {
 	}
 }
 
-func TestAlikeOf(t *testing.T) {
+func TestKOf(t *testing.T) {
 	for _, k := range []float64{0.01, 0.2, 1, 50} {
-		if got := KOf(AlikeOf(k)); math.Abs(got/k-1) > 1e-12 {
+		if got := KOf(0.2 / (0.2 + k)); math.Abs(got/k-1) > 1e-12 {
 			t.Errorf("k %v there and back is %v", k, got)
 		}
 	}

@@ -134,7 +134,7 @@ func (r AllocateRequest) budget(res *AllocateResult) error {
 	}
 	best := res.BudgetBest
 	if best == nil {
-		return outOfReach("%g minutes are too few for %s, must be at least %g", r.BudgetMinutes, plural(r.MinStops, "stop"), r.minutes(r.MinStops, 1))
+		return &OutOfReachError{Budget: r.BudgetMinutes, Least: r.minutes(r.MinStops, 1), Stops: r.MinStops, Plants: 1, Rho: r.Rho}
 	}
 	if !slices.Contains(shown, best.PlantsPerStop) {
 		res.Budget = append(res.Budget, *best)
@@ -144,9 +144,5 @@ func (r AllocateRequest) budget(res *AllocateResult) error {
 }
 
 func (r AllocateRequest) outOfReach() error {
-	if g := r.Classify; g != nil {
-		return outOfReach("%d plants cannot tell %s from %s at risks %s and %s with rho %g; must have bounds further apart or larger risks",
-			MaxPlants, percent(g.Lower), percent(g.Upper), percent(g.NeedlessRisk), percent(g.MissedRisk), r.Rho)
-	}
-	return outOfReach("%d plants do not give a half-width of %s with rho %g, must be wider", MaxPlants, percent(r.Estimate.HalfWidth), r.Rho)
+	return &OutOfReachError{Classify: r.Classify, Estimate: r.Estimate, Stops: MaxPlants, Plants: 1, Rho: r.Rho}
 }

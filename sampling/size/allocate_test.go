@@ -1,6 +1,7 @@
 package size_test
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"testing"
@@ -132,8 +133,9 @@ func TestBudgetTooSmall(t *testing.T) {
 		WalkMinutes: 3, PlantMinutes: .25, Rho: .1, MinStops: 4, BudgetMinutes: 12,
 		Classify: &size.ClassifyGoal{Lower: .15, Upper: .3, NeedlessRisk: .1, MissedRisk: .1},
 	}
-	if _, err := size.Allocate(r); err == nil || err.Error() != "12 minutes are too few for 4 stops, must be at least 13" {
-		t.Errorf("got %v", err)
+	_, err := size.Allocate(r)
+	if e, ok := errors.AsType[*size.OutOfReachError](err); !ok || e.Budget != 12 || e.Stops != 4 || e.Least != 13 {
+		t.Errorf("got %#v", err)
 	}
 	r.BudgetMinutes = 20
 	got, err := size.Allocate(r)

@@ -20,14 +20,34 @@ const MostAtStop = 1000
 // met with equality is not lost to rounding.
 const tie = 1e-9
 
-// An OutOfReachError says that a sound request has no answer within the stops
-// or plants allowed.
-type OutOfReachError struct{ text string }
+// An OutOfReachError says that a sound request has no answer within the stops,
+// plants or minutes allowed: one of its goals is set.
+type OutOfReachError struct {
+	// Classify are the bounds that cannot be told apart, Estimate the half-width that
+	// is not reached, each on up to Stops of Plants each.
+	Classify *ClassifyGoal
+	Estimate *EstimateGoal
+	// Budget is the time of a visit that holds not even Stops stops, which take Least
+	// minutes; 0 where no time is asked about.
+	Budget, Least float64
 
-func (e *OutOfReachError) Error() string { return e.text }
+	Stops, Plants int
+	Rho           float64
+	// NeededStops is about how many would do, by the normal approximation; 0 where that
+	// was not asked.
+	NeededStops float64
+}
 
-func outOfReach(format string, args ...any) error {
-	return &OutOfReachError{fmt.Sprintf(format, args...)}
+// Error says in short what is out of reach; a program that tells people words the
+// numbers itself.
+func (e *OutOfReachError) Error() string {
+	switch {
+	case e.Classify != nil:
+		return "no sample within the limits tells the bounds apart at these risks"
+	case e.Estimate != nil:
+		return "no sample within the limits has this half-width"
+	}
+	return "the minutes are too few for the fewest stops"
 }
 
 // percent returns 0.125 as "12.5%".

@@ -117,8 +117,10 @@ func (r ClassifyRequest) limit() int {
 // outOfReach says why no design was found.
 func (r ClassifyRequest) outOfReach() error {
 	limit := r.limit()
-	return outOfReach("%s of %d plants cannot tell %s from %s at risks %s and %s with rho %g (about %.3g stops would); must have bounds further apart, larger risks or more stops",
-		plural(limit, "stop"), r.PlantsPerStop, percent(r.Lower), percent(r.Upper), percent(r.NeedlessRisk), percent(r.MissedRisk), r.Rho, math.Max(r.roughStops(), float64(limit+1)))
+	return &OutOfReachError{
+		Classify: &ClassifyGoal{r.Lower, r.Upper, r.NeedlessRisk, r.MissedRisk},
+		Stops:    limit, Plants: r.PlantsPerStop, Rho: r.Rho, NeededStops: math.Max(r.roughStops(), float64(limit+1)),
+	}
 }
 
 // roughStops returns the stops of the normal approximation.

@@ -57,9 +57,9 @@ func TestClassifyRefuses(t *testing.T) {
 		{"at most -1 stops", with(func(r *size.ClassifyRequest) { r.MaxStops = -1 })},
 		{"at least -1 stops", with(func(r *size.ClassifyRequest) { r.MinStops = -1 })},
 		{"at least 9 and at most 8 stops", with(func(r *size.ClassifyRequest) { r.MinStops, r.MaxStops = 9, 8 })},
-		{"7 stops of 20 plants cannot tell 15% from 30%", with(func(r *size.ClassifyRequest) { r.MaxStops = 7 })},
-		{"cannot tell 15% from 15.001%", with(func(r *size.ClassifyRequest) { r.Upper = .15001 })},
-		{"cannot tell 15% from 15%", with(func(r *size.ClassifyRequest) { r.Upper = math.Nextafter(.15, 1) })},
+		{"tells the bounds apart", with(func(r *size.ClassifyRequest) { r.MaxStops = 7 })},
+		{"tells the bounds apart", with(func(r *size.ClassifyRequest) { r.Upper = .15001 })},
+		{"tells the bounds apart", with(func(r *size.ClassifyRequest) { r.Upper = math.Nextafter(.15, 1) })},
 	})
 }
 
@@ -196,11 +196,11 @@ func TestAllocateRefuses(t *testing.T) {
 		{"rho 2", with(func(r *size.AllocateRequest) { r.Rho = 2 })},
 		{"-1 stops", with(func(r *size.AllocateRequest) { r.MinStops = -1 })},
 		{"upper bound 10% is not above", with(func(r *size.AllocateRequest) { r.Classify.Upper = .1 })},
-		{"cannot tell 15% from 15.01%", with(func(r *size.AllocateRequest) { r.Classify.Upper = .1501 })},
+		{"tells the bounds apart", with(func(r *size.AllocateRequest) { r.Classify.Upper = .1501 })},
 		{"expected share 0%", with(func(r *size.AllocateRequest) {
 			r.Classify, r.Estimate = nil, &size.EstimateGoal{HalfWidth: .1, Confidence: .9}
 		})},
-		{"do not give a half-width of 0.01%", with(func(r *size.AllocateRequest) {
+		{"has this half-width", with(func(r *size.AllocateRequest) {
 			r.Classify, r.Estimate = nil, &size.EstimateGoal{Share: .3, HalfWidth: .0001, Confidence: .9}
 		})},
 	})

@@ -144,14 +144,8 @@ func (p *Problem) table(l rule.LinePair) Table {
 	return t
 }
 
-// Textbook returns Wald's lines for totals that are about normal, as a place to
-// start from where what a stop is worth follows no law of the textbooks: with the
-// means m0 < m1 of a stop in the first and the last world of Effort and the mean of
-// their variances v,
-//
-//	slope = (m0+m1)/2   gaps = v/(m1-m0) ln[(1-beta)/alpha] and ln[(1-alpha)/beta]
-//
-// per unit that a stop can be worth. Wald, A. (1947) Sequential Analysis, 7.2.
+// Textbook returns [rule.NormalLines] of the first and the last world of Effort, per
+// unit that a stop can be worth: a place to start from.
 func (p *Problem) Textbook() (rule.LinePair, bool) {
 	alpha, beta := 0.0, 0.0
 	for _, l := range p.Limits {
@@ -161,15 +155,7 @@ func (p *Problem) Textbook() (rule.LinePair, bool) {
 			alpha = max(alpha, l.Allowed)
 		}
 	}
-	first, last := p.Effort[0].Stop(p.Units), p.Effort[len(p.Effort)-1].Stop(p.Units)
-	gap := last.Mean() - first.Mean()
-	if !(gap > 0 && alpha > 0 && beta > 0 && alpha+beta < 1) {
-		return rule.LinePair{}, false
-	}
-	v := (first.Variance() + last.Variance()) / 2
-	return rule.LinePair{
-		Slope:    (first.Mean() + last.Mean()) / 2 / float64(p.counts()),
-		LeaveGap: v / gap * math.Log((1-alpha)/beta),
-		ActGap:   v / gap * math.Log((1-beta)/alpha),
-	}, true
+	l, err := rule.NormalLines(p.Effort[0].Stop(p.Units), p.Effort[len(p.Effort)-1].Stop(p.Units), alpha, beta)
+	l.Slope /= float64(p.counts())
+	return l, err == nil
 }

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
 )
 
@@ -154,7 +155,7 @@ func (c Card) steps() []string {
 		}
 		until, once, lead := c.days(b.DaysUntilFound), c.days(b.DaysOnceFound), c.days(b.LeadDays)
 		if b.MoreFrom > 0 {
-			return l.Say("paper.back_by_last", "UntilFound", until, "OnceFound", once, "MoreFound", c.days(b.DaysMoreFound), "MoreFrom", l.Level(s.Measure, b.MoreFrom), "Lead", lead)
+			return l.Say("paper.back_by_last", "UntilFound", until, "OnceFound", once, "MoreFound", c.days(b.DaysMoreFound), "MoreFrom", say.In{Language: l}.MoreFrom(s.Stage, s.Worth, b.MoreFrom), "Lead", lead)
 		}
 		if b.ByIntervals {
 			return l.Say("paper.back_by_days", "UntilFound", until, "OnceFound", once, "Lead", lead)

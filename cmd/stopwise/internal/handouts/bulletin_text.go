@@ -14,6 +14,7 @@ import (
 	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
 	"stopwise/plans/protocol"
+	"stopwise/plans/rule"
 )
 
 func bulletinOf(plan *plans.Plan, stops *laying.Laid, language *words.Language) (bulletin.Bulletin, error) {
@@ -214,6 +215,16 @@ func (l handout) effort(s *plans.StagePlan) effortText {
 		between(l.Number(report.Minutes(few.Minutes)), l.Number(report.Minutes(many.Minutes))), within}
 }
 
+// worth returns what a stop of a stage of the plan counts.
+func (l handout) worth(s plans.Stage) rule.Worth {
+	for _, own := range l.plan.Stages {
+		if own.Name == s.Name {
+			return own.Worth
+		}
+	}
+	return rule.Worth{}
+}
+
 func (l handout) comingBack(s plans.Stage) string {
 	c := s.ComingBack
 	if c == nil {
@@ -221,7 +232,7 @@ func (l handout) comingBack(s plans.Stage) string {
 	}
 	until, once, lead := l.Days(c.DaysUntilFound), l.Days(c.DaysOnceFound), l.Days(c.LeadDays)
 	if c.MoreFrom > 0 {
-		return l.Say("bulletin.back_by_last", "UntilFound", until, "OnceFound", once, "MoreFound", l.Days(c.DaysMoreFound), "MoreFrom", l.Level(s.Measure, c.MoreFrom), "Lead", lead)
+		return l.Say("bulletin.back_by_last", "UntilFound", until, "OnceFound", once, "MoreFound", l.Days(c.DaysMoreFound), "MoreFrom", l.MoreFrom(s, l.worth(s), c.MoreFrom), "Lead", lead)
 	}
 	if c.ByIntervals {
 		return l.Say("bulletin.back_by_days", "UntilFound", until, "OnceFound", once, "Lead", lead)

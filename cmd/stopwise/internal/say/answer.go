@@ -25,8 +25,6 @@ func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
 	return English().VerdictSentence(s, a)
 }
 
-func NextSentence(s *plans.StagePlan, a plans.Answer) string { return English().NextSentence(s, a) }
-
 // AnswerDocument puts the verdict first and then when to come back, where it is
 // known: that is what the scout reads.
 func (l In) AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {

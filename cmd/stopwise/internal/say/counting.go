@@ -33,6 +33,10 @@ func (l In) AddedOf(stages []*plans.StagePlan) string {
 	return added
 }
 
+// firstOf reports whether a table is the only or the first one of its stage: what is said
+// of the stage is said there.
+func firstOf(s *plans.StagePlan) bool { return s.Last == "" || s.Last == plans.LastNone }
+
 // WorthDocument says what a stop counts, where that is not what was found.
 func WorthDocument(d *report.Document, s *plans.StagePlan) {
 	if text := English().WorthSentence(s); text != "" {
@@ -104,7 +108,7 @@ func PointRuns(s *plans.StagePlan) []PointRun {
 // patchesSentence says what becomes of a promise in patches, where stops count something
 // else than what was found and the promise is not held there.
 func patchesSentence(s *plans.StagePlan) string {
-	if s.Worth.Plain() || s.HoldUnder.Patches {
+	if s.Worth.Plain() || s.HoldUnder.Patches || s.Method == plans.SeasonTrue { // the season says it
 		return ""
 	}
 	r := s.InPatches()

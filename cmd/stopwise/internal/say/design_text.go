@@ -10,25 +10,26 @@ import (
 )
 
 // DesignDocument tells a specialist what a plan is and what it risks.
-func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
-	return DesignWith(plan, trials, balanced, file, StageDocument)
+func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, file string) *report.Document {
+	return DesignWith(plan, trials, balanced, &Screen{File: file, Detail: true}, StageDocument)
 }
 
-// DesignWith lets stage write the part of each stage.
-func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
+// DesignWith lets stage write the part of each stage, for a screen or, where that is
+// nil, for paper.
+func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, screen *Screen, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
-	designAnswer(d, plan, file)
+	designAnswer(d, plan, screen)
+	if plan.Season != nil {
+		d.Note("Exact with the tables and dates of this plan, for visits that start their route anew each time, and levels that stay or grow as said.")
+	}
 	d.Para("%s", WalkSentences(p.Stages))
 	d.Para("%s", ClumpSentence(p))
 	if trials != nil {
 		trialsTable(d, trials)
 	}
-	if balanced != nil {
-		balanceDocument(d, plan, balanced)
-	}
-	seasonDocument(d, plan)
+	balanceDocument(d, plan, balanced)
 	if text := WhichTable(plan.Stages); text != "" {
 		d.Para("%s", text)
 	}
@@ -37,7 +38,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	}
 	d.Para("Taken for granted:")
 	d.List(Grounds(plan)...)
-	routeWord(d, plan)
+	routeWord(d, plan, screen)
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
@@ -98,7 +99,9 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
 		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
-	WorthDocument(d, s)
+	if firstOf(s) {
+		WorthDocument(d, s)
+	}
 	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Added(s)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)

@@ -8,6 +8,7 @@ import (
 	"stopwise/plans"
 	"stopwise/plans/precision"
 	"stopwise/plans/tallying"
+	"stopwise/sampling/size"
 )
 
 // Impossible says why there is no plan, and what would help; "" where err is of
@@ -22,6 +23,12 @@ func Impossible(err error) string {
 	}
 	if e, ok := errors.AsType[*precision.NoLine](err); ok {
 		return noLine(e)
+	}
+	if e, ok := errors.AsType[*plans.NoBalance](err); ok {
+		return fmt.Sprintf("%sno pair of risks can be kept within %d stops; allow more stops", ofStage(e.Stage), e.Maximum)
+	}
+	if e, ok := errors.AsType[*size.OutOfReachError](err); ok {
+		return outOfReach(e)
 	}
 	if e, ok := errors.AsType[*plans.Failure](err); ok {
 		return e.Message
@@ -63,4 +70,23 @@ func noLine(e *precision.NoLine) string {
 		return fmt.Sprintf("no total that can be counted gives this precision within %d stops; allow more stops, or less precision", e.Maximum)
 	}
 	return fmt.Sprintf("no count gives this precision within %d stops: even in the densest field it takes more than %d leaves, %d stops; allow more stops, or less precision", e.Maximum, e.Units, e.Stops)
+}
+
+func outOfReach(e *size.OutOfReachError) string {
+	sample := fmt.Sprintf("%d plants", e.Stops*e.Plants)
+	if e.Plants > 1 {
+		sample = StopsOf(e.Stops, e.Plants)
+	}
+	if g := e.Estimate; g != nil {
+		return fmt.Sprintf("%s do not give a half-width of %s with rho %s, must be wider", sample, report.Share(g.HalfWidth), report.Constant(e.Rho))
+	}
+	if g := e.Classify; g != nil {
+		cannot := fmt.Sprintf("%s cannot tell %s from %s at risks %s and %s with rho %s", sample,
+			report.Share(g.Lower), report.Share(g.Upper), report.Share(g.NeedlessRisk), report.Share(g.MissedRisk), report.Constant(e.Rho))
+		if e.NeededStops > 0 {
+			return fmt.Sprintf("%s (about %s stops would); must have bounds further apart, larger risks or more stops", cannot, report.Constant(e.NeededStops))
+		}
+		return cannot + "; must have bounds further apart or larger risks"
+	}
+	return fmt.Sprintf("%s minutes are too few for %s, must be at least %s", report.Plain(e.Budget), report.Count(e.Stops, "stop", "stops"), report.Plain(e.Least))
 }

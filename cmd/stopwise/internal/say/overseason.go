@@ -84,7 +84,7 @@ func VisitsSentence(stages []*plans.StagePlan, s season.Season, first []int, clu
 		if len(st.Classes) > 2 {
 			back.DaysMoreFound, back.MoreFrom = float64(st.Classes[2].Interval), st.Cuts[0]
 		}
-		text := everyDays(back, stages[i].Measure)
+		text := everyDays(back, stages[i])
 		if n := stages[i].Name; n != "" && len(s.Stages) > 1 {
 			text = "in " + n + " " + text
 			if i+1 < len(s.Stages) {

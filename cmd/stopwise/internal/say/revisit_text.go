@@ -24,9 +24,9 @@ func (l In) RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 	}
 	switch r.Last {
 	case plans.LastLittle:
-		interval = l.Say("why.little", "Days", l.Days(r.Interval), "MoreFrom", l.Level(s.Measure, r.MoreFrom))
+		interval = l.Say("why.little", "Days", l.Days(r.Interval), "MoreFrom", l.MoreFrom(s.Stage, s.Worth, r.MoreFrom))
 	case plans.LastMore:
-		interval = l.Say("why.more", "Days", l.Days(r.Interval), "MoreFrom", l.Level(s.Measure, r.MoreFrom))
+		interval = l.Say("why.more", "Days", l.Days(r.Interval), "MoreFrom", l.MoreFrom(s.Stage, s.Worth, r.MoreFrom))
 	}
 	if r.ForSeason {
 		return l.Say("why.for_season", "Interval", interval)

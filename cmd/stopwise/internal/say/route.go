@@ -8,13 +8,8 @@ import (
 	"stopwise/plans/protocol"
 )
 
-// RouteSentence says how a field is walked, for the scout: what the protocol says
-// of it, and what an early verdict takes.
-func RouteSentence(r *protocol.Route, stages []*plans.StagePlan) string {
-	return English().RouteSentence(r, stages)
-}
-
-// RouteSentence says how a field is walked. The protocol's own text stays as it is.
+// RouteSentence says how a field is walked, for the scout: what the protocol says of it,
+// whose own text stays as it is, and what an early verdict takes.
 func (l In) RouteSentence(r *protocol.Route, stages []*plans.StagePlan) string {
 	first := stages[0].Table.First()
 	for _, s := range stages {

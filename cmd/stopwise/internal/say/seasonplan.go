@@ -53,7 +53,7 @@ func percentOf(p float64) string { return strings.TrimSuffix(report.Percent(p), 
 func SeasonEffort(plan *plans.Plan) string {
 	r := plan.Season
 	text := "Fields are visited " + everyDays(plans.ComingBack{DaysUntilFound: float64(r.UntilFound), DaysOnceFound: float64(r.OnceFound),
-		DaysMoreFound: float64(r.MoreFound), MoreFrom: r.MoreFrom}, plan.Stages[0].Measure)
+		DaysMoreFound: float64(r.MoreFound), MoreFrom: r.MoreFrom}, plan.Stages[0])
 	if !plan.Stages[0].ComingBack.ByIntervals {
 		text += ", sooner where the growth limit says so"
 	}
@@ -68,7 +68,11 @@ func SeasonEffort(plan *plans.Plan) string {
 	}
 	text += "."
 	if len(r.Chosen) > 0 {
-		text += " Chosen for the least of these minutes: the numbers of the tables"
+		least := "least of these minutes"
+		if r.Balanced {
+			least = "least loss"
+		}
+		text += " Chosen for the " + least + ": the numbers of the tables"
 		if slices.Contains(r.Chosen, "days_until_found") || slices.Contains(r.Chosen, "days_once_found") {
 			text += " and the days between visits"
 			if !slices.Contains(r.Chosen, "needless_risk") {
@@ -81,16 +85,22 @@ func SeasonEffort(plan *plans.Plan) string {
 		text += fmt.Sprintf(" With one table for all fields of a stage it would be %s: tables by what earlier visits found save %s.",
 			report.Minutes(r.OneTable), report.Percent(1-r.Minutes/r.OneTable))
 	}
-	return text
+	return text + seasonCounting(r)
 }
 
-// seasonDocument tells what a plan does over the season.
-func seasonDocument(d *report.Document, plan *plans.Plan) {
-	if plan.Season == nil {
-		return
+// seasonCounting says what it brings that the stops of a plan count something else than
+// what was found, and what becomes of its promise in patches.
+func seasonCounting(r *plans.SeasonResult) string {
+	text := ""
+	switch {
+	case r.Totals > r.Minutes:
+		text = fmt.Sprintf(" With running totals it would be %s: what the stops count saves %s.", report.Minutes(r.Totals), report.Percent(1-r.Minutes/r.Totals))
+	case r.Totals > 0:
+		text = fmt.Sprintf(" Running totals take no more: with them it would be %s.", report.Minutes(r.Totals))
 	}
-	d.Heading("Over the season")
-	d.Para("%s", SeasonPromise(plan))
-	d.Para("%s", SeasonEffort(plan))
-	d.Note("Exact with the tables and dates of this plan, for visits that start their route anew each time, and levels that stay or grow as said.")
+	if x := r.InPatches; x != nil {
+		text += fmt.Sprintf(" Where the pest sits in patches and nowhere else, as alike at a stop, up to %s of fields at the lower bound would be treated needlessly and up to %s of growing ones late; with [hold_under] patches = true the promise is held there too.",
+			report.Percent(x.Needless), report.Percent(x.Late))
+	}
+	return text
 }

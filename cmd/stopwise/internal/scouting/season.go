@@ -66,7 +66,7 @@ func seasonList(e shell.Env) *cli.Command {
 	by, format := newVisitFilter(), shell.FormatFlag()
 	return &cli.Command{
 		Name: "list", Usage: "list the visits", ArgsUsage: "FILE",
-		Description: `Lists the visits by day, with what they came to.
+		Description: `Lists the visits by day, with what they came to. The key last of json and csv says with which of several tables a visit was walked: none, found, little or more, what earlier visits had found in the field.
 
 $ stopwise season list 2026.season --field North`,
 		Flags: append(by.flags(), format),

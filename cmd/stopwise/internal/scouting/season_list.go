@@ -26,6 +26,7 @@ type listedVisit struct {
 	Source      string   `json:"source" csv:"-"`
 	Void        bool     `json:"void"`
 	Scout       *string  `json:"scout"`
+	Last        *string  `json:"last"` // what earlier visits had found, where that chose the table; else null
 }
 
 func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error) {
@@ -34,7 +35,7 @@ func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error
 		ID: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stops: v.Told.Stops, Plants: v.Told.Plants, Infested: v.Told.Total,
 		Level: level, Measure: string(plans.ShareInfested), Verdict: orNothing(v.Told.Verdict), SignMissing: v.Told.SignMissing,
 		Next: orNothing(v.Told.Next), Plan: v.Plan, Source: v.Source,
-		Void: v.Told.Void, Scout: orNothing(v.Told.Scout),
+		Void: v.Told.Void, Scout: orNothing(v.Told.Scout), Last: orNothing(string(v.Told.Last)),
 	}
 	if mean {
 		j.Measure = string(plans.MeanPerLeaf)

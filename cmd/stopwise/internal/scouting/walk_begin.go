@@ -117,7 +117,15 @@ func (w *walk) tableTaken(d *report.Document) error {
 	why := w.Say("tables.why_none", "File", w.file)
 	for _, o := range slices.Backward(vs) {
 		if w.s.Last != plans.LastNone && o.ID != w.v.ID && o.Counts() {
-			why = w.Say("tables.why_last", "Date", w.Date(o.Date), "Seen", w.SeenInWords(w.s, o.Told.Total, o.Told.Plants, o.Told.Units))
+			full, err := w.f.Visit(o.ID)
+			if err != nil {
+				return seasonError(w.file, err)
+			}
+			stops, err := full.Stops()
+			if err != nil {
+				return err
+			}
+			why = w.Say("tables.why_last", "Date", w.Date(o.Date), "Seen", w.SeenInWords(w.s, season.Counts(stops), o.Told.Total, o.Told.Plants))
 			break
 		}
 	}

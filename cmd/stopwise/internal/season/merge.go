@@ -203,7 +203,7 @@ func (f *File) addCounts(tx *sql.Tx, v *Visit, at string, o *Outcome) error {
 		}
 	}
 	next.Entries = append(append(next.Entries, toward(known, want, at, scoutOf(v))...), notes...)
-	h, err := history(tx, &next)
+	h, err := history(tx, &next, plan)
 	if err != nil {
 		return err
 	}

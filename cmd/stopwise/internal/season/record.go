@@ -100,7 +100,7 @@ func (f *File) Append(v *Visit, e Entry) (*Judgement, error) {
 		if stored != len(v.Entries) {
 			return ErrMoved
 		}
-		h, err := history(tx, v)
+		h, err := history(tx, v, plan)
 		if err != nil {
 			return err
 		}
@@ -129,15 +129,15 @@ func (f *File) Judge(v *Visit) (*Judgement, error) {
 	}
 	h := plans.History{Found: v.Told.FoundBefore, Last: v.Told.Last, InStage: v.Told.InStage}
 	if len(v.Entries) == 0 {
-		if h, err = history(f.db, v); err != nil {
+		if h, err = history(f.db, v, plan); err != nil {
 			return nil, explain(err)
 		}
 	}
 	return Judge(plan, v, h)
 }
 
-// history returns what earlier visits say of a field.
-func history(q querier, v *Visit) (plans.History, error) {
+// history returns what earlier visits say of a field, as the plan of a visit sees it.
+func history(q querier, v *Visit, plan *plans.Plan) (plans.History, error) {
 	var h plans.History
 	var found sql.NullBool
 	var otherStage sql.NullString
@@ -151,10 +151,7 @@ func history(q querier, v *Visit) (plans.History, error) {
 	h.Found = found.Bool || v.Source == sourceCard && v.Told.FoundBefore
 	// A visit that was begun with a table goes on with it.
 	h.Last = v.Told.Last
-	err = q.QueryRow(`SELECT total * 1.0 / units FROM visit
-		WHERE field = (SELECT id FROM field WHERE name = ?) AND date <= ? AND id <> ? AND stops > 0 AND units > 0 AND NOT void
-		ORDER BY date DESC, started DESC LIMIT 1`, v.Field, v.Date, v.ID).Scan(&h.Seen)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+	if h.Seen, err = lastSeen(q, v, plan); err != nil {
 		return h, err
 	}
 	if otherStage.Valid {
@@ -170,6 +167,31 @@ func history(q querier, v *Visit) (plans.History, error) {
 		h.InStage = &days
 	}
 	return h, nil
+}
+
+// lastSeen returns what the last visit of a field before v saw. Where the stops of the
+// plan count something else than what was found, its stops are counted so too.
+func lastSeen(q querier, v *Visit, plan *plans.Plan) (seen float64, err error) {
+	s, err := plan.Stage(v.Stage)
+	if err != nil {
+		return 0, err
+	}
+	var id string
+	err = q.QueryRow(`SELECT id, coalesce(total * 1.0 / units, 0) FROM visit
+		WHERE field = (SELECT id FROM field WHERE name = ?) AND date <= ? AND id <> ? AND stops > 0 AND (units > 0 OR ?) AND NOT void
+		ORDER BY date DESC, started DESC LIMIT 1`, v.Field, v.Date, v.ID, !s.Worth.Plain()).Scan(&id, &seen)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return 0, nil
+	case err != nil || s.Worth.Plain():
+		return seen, err
+	}
+	last, err := visit(q, id)
+	if err != nil {
+		return 0, err
+	}
+	stops, err := last.Stops()
+	return s.Shown(Counts(stops)), err
 }
 
 // write stores a visit of which the first entries are stored already.

@@ -75,7 +75,7 @@ func (f *allocateFlags) find() (report.Output, error) {
 	}
 	res, err := size.Allocate(r)
 	if err != nil {
-		return report.Output{}, err
+		return report.Output{}, shell.DesignError(err)
 	}
 	res.Assumptions = withDefaults(res.Assumptions, f.walk, f.plant)
 	return allocateOutput(res), nil

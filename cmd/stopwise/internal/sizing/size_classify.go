@@ -73,7 +73,7 @@ func (f *classifyFlags) fewest() (report.Output, error) {
 		PlantsPerStop: f.plants.Value, Rho: rho, RhoSource: source, MinStops: f.minStops.Value, MaxStops: f.maxStops.Value,
 	})
 	if err != nil {
-		return report.Output{}, err
+		return report.Output{}, shell.DesignError(err)
 	}
 	res.Assumptions = withDefaults(res.Assumptions, f.plants)
 	return classifyOutput(res), nil

@@ -2,6 +2,7 @@ package trying
 
 import (
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/validate"
 )
 
@@ -123,7 +124,7 @@ func (r *validationResult) json() validationJSON {
 	}
 	for _, v := range r.surveys {
 		for _, row := range v.Rows {
-			w := worldJSON{row.World, map[string]float64{}, row.Setting,
+			w := worldJSON{row.World, map[string]float64{}, say.Setting(row),
 				risksJSON{jsonChance(row.Needless), jsonChance(row.Missed), keepsOrNull(row.Keeps(s)), jsonThree(row.Stops), jsonThree(row.Minutes)}}
 			for _, n := range row.Numbers {
 				w.Setting[n.Name] = n.Value
@@ -143,7 +144,7 @@ func (r *validationResult) json() validationJSON {
 		j.Data = r.jsonData()
 	}
 	for _, q := range uniqueRequirements(r.required) {
-		x := requirementJSON{Required: q.String(), Holds: true, Failing: []faultJSON{}}
+		x := requirementJSON{Required: say.Required(q), Holds: true, Failing: []faultJSON{}}
 		for _, f := range r.faults {
 			if f.Requirement == q {
 				x.Holds = false

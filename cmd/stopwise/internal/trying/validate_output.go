@@ -35,7 +35,7 @@ func (r *validationResult) lines() []validate.Line {
 	lines := []validate.Line{validate.OwnLine(r.stage)}
 	for _, v := range r.surveys {
 		for _, row := range v.Rows {
-			lines = append(lines, row.Line())
+			lines = append(lines, row.Line(row.World+", "+say.Setting(row)))
 		}
 	}
 	if r.data != nil {
@@ -84,7 +84,7 @@ func (r *validationResult) output() report.Output {
 func (r *validationResult) document() *report.Document {
 	d := &report.Document{}
 	d.Heading("Validation" + say.StageTitle(r.stage))
-	r.answer(d)
+	r.answer(d, true)
 	for _, v := range r.surveys {
 		surveyDocument(d, r.stage, v, r.visits)
 	}
@@ -162,7 +162,7 @@ func (r *validationResult) judgement(d *report.Document) {
 		for _, f := range r.faults {
 			if f.Requirement == q {
 				held = false
-				t.Add(q.String(), say.StandingWord(f.Standing, "yes", "NO"), f.Line, faultValue(f))
+				t.Add(say.Required(q), say.StandingWord(f.Standing, "yes", "NO"), f.Line, faultValue(f))
 			}
 		}
 		if held {
@@ -170,7 +170,7 @@ func (r *validationResult) judgement(d *report.Document) {
 			if q.Own {
 				where = "the worlds that the promise speaks of"
 			}
-			t.Add(q.String(), "yes", where, "")
+			t.Add(say.Required(q), "yes", where, "")
 		}
 	}
 	d.Table(t)

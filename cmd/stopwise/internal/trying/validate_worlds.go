@@ -81,7 +81,7 @@ func surveyDocument(d *report.Document, s *plans.StagePlan, v validate.Survey, v
 			{Head: "stops", Right: true}, {Head: "minutes", Right: true},
 		}}
 	for _, r := range v.Rows {
-		t.Add(r.Setting, say.ChanceText(r.Needless), say.ChanceText(r.Missed), keptWord(r.Keeps(s)),
+		t.Add(say.Setting(r), say.ChanceText(r.Needless), say.ChanceText(r.Missed), keptWord(r.Keeps(s)),
 			threeTexts(r.Stops, threeDigits), threeTexts(r.Minutes, report.Whole))
 	}
 	d.Table(t)
