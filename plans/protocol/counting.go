@@ -72,7 +72,7 @@ func (t Terms) PointsAt(rho float64, top int) rule.Worth {
 func (s *section) counting(key string, to *StopRules) {
 	c := Counting(strings.ToLower(s.text(key)))
 	if !c.known() {
-		s.wrong(key, c.accepted())
+		s.r.unknown(s.at(key), string(c), names(Countings), "%s: %s is not accepted; write %s", key, shown(s.values[key]), c.accepted())
 		return
 	}
 	to.SetCounting(c)

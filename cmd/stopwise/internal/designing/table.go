@@ -144,7 +144,7 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 	}
 	if walk.Set {
 		if _, err := stages[0].Check(walk.Value); err != nil {
-			return shell.UsageError("--walk: %v", err)
+			return shell.UsageError("--walk: %w", err)
 		}
 	}
 	picture, err := drawing.StaircasesFigure(plan, stages, walk.Value)

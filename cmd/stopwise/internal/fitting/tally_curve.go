@@ -266,7 +266,7 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 		}
 		series = append(series, report.Series{Name: r.name, Mark: seriesMarks[i], Y: y})
 	}
-	d.Picture(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
+	d.Drawing(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.In)
 }
 
 var seriesMarks = []rune{'o', 'x', '+', '*'}

@@ -76,7 +76,7 @@ $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
 			for i, arg := range c.Args().Tail() {
 				n, err := plans.ParseCount(arg)
 				if err != nil {
-					return shell.UsageError("stop %d: %v", i+1, err)
+					return shell.UsageError("stop %d: %w", i+1, err)
 				}
 				counts = append(counts, n)
 			}
