@@ -259,7 +259,7 @@ func (p *Plan) Stage(name string) (*StagePlan, error) {
 	if len(p.Stages) == 1 && known[0] == "" {
 		return nil, sampling.Refusef("the plan has one unnamed stage; leave the stage name out")
 	}
-	return nil, sampling.Refusef("no stage %q in the plan; it has: %s", name, list)
+	return nil, sampling.RefuseName(name, known, "no stage %q in the plan; it has: %s", name, list)
 }
 
 // Textbook returns Wald's approximations for the stage's lines at the lower

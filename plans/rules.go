@@ -28,7 +28,7 @@ type RuleOutcome struct {
 
 // In returns what the stage's rule does in a field situation. The share of plants
 // infested follows from the mean per leaf by the variance law and the stage's
-// tally number, the leaves of a plant being taken as independent.
+// tally number; the leaves of a plant are as alike as the law says of those of a stop.
 func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 	o := RuleOutcome{Plan: s, Level: f.Mean}
 	w := f.Law.Clumped(f.Mean)
@@ -37,7 +37,7 @@ func (s *StagePlan) In(f Situation) (RuleOutcome, error) {
 		if o.Tally == 0 {
 			return o, &FieldError{Path: "sample_unit.tally", Stage: s.Name, Message: protocol.InStage(s.Name) + "without a tally number a mean per leaf says nothing of the share infested; add tally to [sample_unit] or to the stage"}
 		}
-		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law.VarianceLaw()}.Share(f.Mean)
+		o.Level = tally.Theory{T: o.Tally, Leaves: s.Unit.Leaves, Law: f.Law.VarianceLaw(), CountRho: f.Law.CountRho.High}.Share(f.Mean)
 		w = World{Level: o.Level, Clump: f.Rho}
 	}
 	e := s.Count(w.Population())

@@ -62,6 +62,11 @@ func (r *tableReader) fail(line int, format string, args ...any) {
 	r.errs = append(r.errs, &InputError{Line: line, Message: fmt.Sprintf(format, args...)})
 }
 
+// unknown is fail for a name that is none of those known.
+func (r *tableReader) unknown(line int, name string, known []string, format string, args ...any) {
+	r.errs = append(r.errs, &InputError{Line: line, Message: fmt.Sprintf(format, args...), Name: name, Known: known})
+}
+
 func (r *tableReader) give(line int, format string, args ...any) {
 	r.unreadable = true
 	r.fail(line, format, args...)
@@ -112,7 +117,8 @@ func (r *tableReader) header(head []string, at map[string]int) bool {
 			r.give(1, "the column %s stands there twice; once is accepted", name)
 		}
 		if !slices.Contains(tableColumns, name) && !slices.Contains(tableOptional, name) {
-			r.give(1, "unknown column %q; accepted: %s, and %s where wanted", name, strings.Join(tableColumns, ", "), strings.Join(tableOptional, " and "))
+			r.unreadable = true
+			r.unknown(1, name, slices.Concat(tableColumns, tableOptional), "unknown column %q; accepted: %s, and %s where wanted", name, strings.Join(tableColumns, ", "), strings.Join(tableOptional, " and "))
 		}
 		at[name] = i
 	}
@@ -177,7 +183,7 @@ func (r *tableReader) stageOf(line int, cell func(string) (string, bool)) int {
 	case list == "":
 		r.fail(line, "column stage: %q, but there is one unnamed stage; leave it empty", name)
 	default:
-		r.fail(line, "column stage: no stage %q; accepted: %s", name, list)
+		r.unknown(line, name, known, "column stage: no stage %q; accepted: %s", name, list)
 	}
 	return -1
 }

@@ -9,12 +9,20 @@ import (
 // several that do not go together. A program tells by it bad input from work that
 // failed. All packages of the library refuse with it.
 type ValueError struct {
-	Path     string // where the value stands in a protocol, for example "stop.plants" or "stage.0.upper"; else empty
-	Stage    string // whose terms it is in; empty for none or an unnamed one
-	Quantity string // in words; empty where it is no matter of one quantity
-	Value    any    // as given; nil where it is missing
-	Accepted string // in words; empty where the message says it
-	Message  string // the whole of it, where it is not Quantity, Value and Accepted
+	Path     string   // where the value stands in a protocol, for example "stop.plants" or "stage.0.upper"; else empty
+	Stage    string   // whose terms it is in; empty for none or an unnamed one
+	Quantity string   // in words; empty where it is no matter of one quantity
+	Value    any      // as given; nil where it is missing
+	Accepted string   // in words; empty where the message says it
+	Message  string   // the whole of it, where it is not Quantity, Value and Accepted
+	Known    []string // what Value may be, where it is one of a few names; else empty
+}
+
+// Unknown returns the name that was given and those that are known, for a program
+// that asks which one was meant; no names where the value is not a name.
+func (e *ValueError) Unknown() (name string, known []string) {
+	name, _ = e.Value.(string)
+	return name, e.Known
 }
 
 func (e *ValueError) Error() string {
@@ -41,6 +49,11 @@ func RefuseShare(quantity string, share float64, accepted string) error {
 
 func refusal(quantity string, value any, found, accepted string) error {
 	return &ValueError{Quantity: quantity, Value: value, Accepted: accepted, Message: found + ", must be " + accepted}
+}
+
+// RefuseName returns a [ValueError] in words, for a name that is none of those known.
+func RefuseName(name string, known []string, format string, args ...any) error {
+	return &ValueError{Value: name, Known: known, Message: fmt.Sprintf(format, args...)}
 }
 
 // Refusef returns a [ValueError] in words, for values that do not go together.

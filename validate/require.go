@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"stopwise/plans"
+	"stopwise/sampling"
 )
 
 // A Quantity is what a requirement is on.
@@ -78,7 +79,7 @@ func parseRequirement(text string) (Requirement, error) {
 	name, limit, found := strings.Cut(text, "<=")
 	q := Requirement{Quantity: Quantity(strings.TrimSpace(name))}
 	if !found {
-		return q, fmt.Errorf("%q is not a requirement; write promise, or such as needless<=10%% or stops<=9", text)
+		return q, sampling.RefuseName(strings.TrimSpace(name), []string{Promise}, "%q is not a requirement; write promise, or such as needless<=10%% or stops<=9", text)
 	}
 	switch q.Quantity {
 	case NeedlessRisk, MissedRisk:
@@ -98,7 +99,7 @@ func parseRequirement(text string) (Requirement, error) {
 		for _, k := range quantities {
 			known = append(known, string(k))
 		}
-		return q, fmt.Errorf("nothing known as %q; what can be required: %s", name, strings.Join(known, ", "))
+		return q, sampling.RefuseName(strings.TrimSpace(name), known, "nothing known as %q; what can be required: %s", name, strings.Join(known, ", "))
 	}
 	return q, nil
 }

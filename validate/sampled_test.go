@@ -1,6 +1,8 @@
 package validate
 
 import (
+	"math"
+	"slices"
 	"testing"
 
 	"stopwise/plans"
@@ -28,5 +30,46 @@ func TestSampleFieldsCounting(t *testing.T) {
 				t.Errorf("%+v: %d of 20 at each stop: %+v, want %v at stop %d", w, found, got, verdict, stop)
 			}
 		}
+	}
+}
+
+// Where looking ends at a cap, a visit shows what check says of it, not the share seen.
+func TestSampleFieldsCapped(t *testing.T) {
+	s := stagePlan(t, protocol(plans.Range{Low: .1, High: .1}, 20, 20), plans.RiskTrueLines)
+	s.Worth = rule.Worth{Cap: 2}
+	seen, err := SampleFields(s, []float64{0, 1}, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, found := range []int{0, 20} {
+		var counts []plans.Count
+		for range seen[i].Stops {
+			counts = append(counts, plans.Count{Total: found})
+		}
+		a, err := s.Check(counts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if seen[i].Seen != a.Estimate || a.Verdict != seen[i].Verdict {
+			t.Errorf("%d of 20 at each stop: %+v; check says %g, %v", found, seen[i], a.Estimate, a.Verdict)
+		}
+	}
+}
+
+// Insects are drawn beyond the numbers of the table: the mean seen of very many is not
+// cut off there.
+func TestSampleFieldsMean(t *testing.T) {
+	s := stagePlan(t, counts(1.2), plans.Fixed)
+	s.Table = plans.Table{Units: s.Table.Units, Leave: []int{1}, Act: []int{2}}
+	seen, err := SampleFields(s, slices.Repeat([]float64{2 * s.Upper}, 400), 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := 0.0
+	for _, f := range seen {
+		sum += f.Seen / float64(len(seen))
+	}
+	if !(math.Abs(sum/(2*s.Upper)-1) < 0.15) {
+		t.Errorf("the mean of what is seen is %g in fields at %g", sum, 2*s.Upper)
 	}
 }

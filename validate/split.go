@@ -1,10 +1,10 @@
 package validate
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
+	"stopwise/sampling"
 	"stopwise/sampling/pilot"
 )
 
@@ -49,7 +49,7 @@ func CheckFitted(fields []pilot.Field, fitted []string) error {
 					known = append(known, f.Name)
 				}
 			}
-			return fmt.Errorf("no field %q in the data; it has: %s", name, strings.Join(known, ", "))
+			return sampling.RefuseName(name, known, "no field %q in the data; it has: %s", name, strings.Join(known, ", "))
 		}
 	}
 	return nil

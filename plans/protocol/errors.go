@@ -15,7 +15,13 @@ type InputError struct {
 	Line    int // from 1; 0 where the text as a whole is meant
 	Column  int // from 1; 0 where the line is meant
 	Message string
+	Name    string   // what stands there, where it should be one of a few names; else empty
+	Known   []string // those names
 }
+
+// Unknown returns the name that stands there and those that are known, for a program
+// that asks which one was meant; no names where it is no matter of a name.
+func (e *InputError) Unknown() (name string, known []string) { return e.Name, e.Known }
 
 func (e *InputError) Error() string {
 	if e.Line == 0 {

@@ -84,7 +84,7 @@ func ParseHoldUnder(text string) (HoldUnder, error) {
 		case "false-finds":
 			into = &h.FalseFinds
 		default:
-			return h, fmt.Errorf("nothing known as %q; write any of patches, overlooked=5%%, false-finds=1%%", strings.TrimSpace(name))
+			return h, sampling.RefuseName(strings.TrimSpace(name), []string{"patches", "overlooked", "false-finds"}, "nothing known as %q; write any of patches, overlooked=5%%, false-finds=1%%", strings.TrimSpace(name))
 		}
 		x, err := ParseShare(value)
 		switch {

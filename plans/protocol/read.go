@@ -69,7 +69,7 @@ func syntaxError(err error) error {
 	case strings.Contains(msg, "should be an array table"):
 		msg += "; write every stage with two brackets: [[stage]]"
 	}
-	return &InputError{line, column, msg}
+	return &InputError{Line: line, Column: column, Message: msg}
 }
 
 // keyLines returns the line of every key by its path, such as "stage.0.upper".
@@ -127,6 +127,13 @@ type reader struct {
 	open       bool
 	stageName  string
 	autoPlants bool
+}
+
+// unknown is [reader.fail] for a name that is none of those known.
+func (r *reader) unknown(path, name string, known []string, format string, args ...any) {
+	r.fail(path, format, args...)
+	last := r.errs[len(r.errs)-1]
+	last.Name, last.Known = name, known
 }
 
 func (r *reader) fail(path, format string, args ...any) {

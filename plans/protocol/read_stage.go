@@ -154,7 +154,7 @@ func (r *reader) stage(i int, s *section, common Terms) Terms {
 		for _, key := range []string{"lower", "threshold", "upper"} {
 			s.used[key] = true
 		}
-		r.fail(s.at("measure"), "%s", t.Measure.fault())
+		r.unknown(s.at("measure"), string(t.Measure), names(Measures), "%s", t.Measure.fault())
 	case s.has("threshold"):
 		t.Lower, t.Threshold, t.Upper = form.read(s, "lower"), form.read(s, "threshold"), form.read(s, "upper")
 	default:

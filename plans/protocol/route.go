@@ -23,7 +23,7 @@ func (r *reader) route(s *section) *Route {
 	case out.Kind == "" && out.Text == "":
 		r.fail(s.at("kind"), "route says nothing: write kind = \"balanced\", or text = \"...\"")
 	case out.Kind != "" && !slices.Contains(RouteKinds, out.Kind):
-		r.fail(s.at("kind"), "kind: %q is not known; write %s", out.Kind, strings.Join(RouteKinds, ", "))
+		r.unknown(s.at("kind"), out.Kind, RouteKinds, "kind: %q is not known; write %s", out.Kind, strings.Join(RouteKinds, ", "))
 	}
 	s.finish()
 	return out

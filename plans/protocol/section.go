@@ -45,6 +45,15 @@ func (s *section) wrong(key, accepted string) {
 	s.r.fail(s.at(key), "%s: %s is not accepted; write %s", key, shown(s.values[key]), accepted)
 }
 
+// names are words of a type as texts.
+func names[T ~string](words []T) []string {
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = string(w)
+	}
+	return out
+}
+
 // shown writes a value as it stands in a protocol.
 func shown(v any) string {
 	switch x := v.(type) {
@@ -238,7 +247,7 @@ func (s *section) finish() {
 	known := slices.Sorted(maps.Keys(s.used))
 	for _, key := range slices.Sorted(maps.Keys(s.values)) {
 		if !s.used[key] {
-			s.r.fail(s.at(key), "unknown key %q; accepted here: %s", key, strings.Join(known, ", "))
+			s.r.unknown(s.at(key), key, known, "unknown key %q; accepted here: %s", key, strings.Join(known, ", "))
 		}
 	}
 }

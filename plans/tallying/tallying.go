@@ -19,18 +19,24 @@ import (
 
 // Relations returns how the share infested at the tally number t follows from the
 // mean per leaf under a stage's law of counts (over its range of k, from the most
-// clumped); none where it states none.
+// clumped, and over that of the correlation of the counts of a stop); none where it
+// states none.
 func Relations(s plans.Stage, t int) []tally.Relation {
 	law, ok := s.Clumping.Counts()
 	if !ok {
 		return nil
 	}
 	var rs []tally.Relation
-	for _, l := range law.Grid() {
-		rs = append(rs, tally.Theory{T: t, Leaves: max(1, s.Unit.Leaves), Law: l})
+	for _, rho := range law.CountRho.Grid(countRhoGrid) {
+		for _, l := range law.Grid() {
+			rs = append(rs, tally.Theory{T: t, Leaves: max(1, s.Unit.Leaves), Law: l, CountRho: rho})
+		}
 	}
 	return rs
 }
+
+// countRhoGrid is how many values of a range of the correlation are looked at.
+const countRhoGrid = 5
 
 // At returns the protocol with the thresholds on means per leaf turned into
 // thresholds on the share of plants infested at the tally number t, under the
@@ -60,6 +66,7 @@ func At(p plans.Protocol, t int, relations func(plans.Stage) []tally.Relation) (
 			return p, &NotApart{s.Name, t, s.Lower, s.Upper, low, high}
 		}
 		s.Measure, s.Lower, s.Upper = plans.ShareInfested, low, high
+		s.Stop.Cap = 0 // that of insects is none of infested plants: the best is looked for
 		s.Threshold = math.Max(low, math.Min(high, middle))
 	}
 	return p, p.Check()

@@ -3,7 +3,6 @@ package tally
 import (
 	"math"
 
-	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"stopwise/sampling"
@@ -183,34 +182,38 @@ func (m Model) ShareInterval(mean, confidence float64) (share, lower, upper floa
 // line.
 func (m Model) spread(x float64) float64 { return math.Sqrt(m.variance(x).Total()) / m.D }
 
-// The spread of a field around the line is followed over so many standard
-// deviations on either side (beyond it lies a chance of 1e-15), in so many nodes.
-// The operating characteristic of a plan, integrated so, is right to about 1e-9.
+// The spread of a field around the line is followed until a chance of spreadBeyond
+// lies further off on either side, in standard deviations sinh(y) with y in steps of
+// spreadStep. The operating characteristic of a plan, summed so, is right to about
+// 1e-9.
 const (
-	spreadReach = 8
-	spreadNodes = 160
+	spreadBeyond = 1e-10
+	spreadStep   = 0.1
 )
 
-// Spread returns the shares that fields of a mean may have: ln(-ln(1-share)) is
-// normal around the line, with the prediction variance of ln mean, without the
-// part of sampling, divided by D^2. The sampling is left to whoever asks: a plan
-// brings its own, exactly.
+// Spread returns the shares that fields of a mean may have: ln(-ln(1-share)) lies
+// around the line as Student's t on Fields-2 degrees of freedom does, the mean
+// square being estimated, times the root of the prediction variance of ln mean,
+// without the part of sampling and with nothing taken off (see [Model.Variance]),
+// over D. The sampling is left to whoever asks: a plan brings its own, exactly.
 func (m Model) Spread(mean float64) []Chance {
 	x := (math.Log(mean) - m.C) / m.D
 	sd := m.spread(x)
 	if sd == 0 || math.IsInf(x, 0) {
 		return []Chance{{fromCloglog(x), 1}}
 	}
-	z, w := make([]float64, spreadNodes), make([]float64, spreadNodes)
-	quad.Legendre{}.FixedLocations(z, w, -spreadReach, spreadReach)
-	chances := make([]Chance, spreadNodes)
+	t := distuv.StudentsT{Sigma: 1, Nu: float64(m.Fields - 2)}
+	reach := int(math.Ceil(math.Asinh(t.Quantile(1-spreadBeyond)) / spreadStep))
+	chances := make([]Chance, 0, 2*reach+1)
 	sum := 0.0
-	for i := range z {
-		w[i] *= distuv.UnitNormal.Prob(z[i])
-		sum += w[i]
+	for i := -reach; i <= reach; i++ {
+		y := float64(i) * spreadStep
+		c := Chance{fromCloglog(x + sd*math.Sinh(y)), t.Prob(math.Sinh(y)) * math.Cosh(y)}
+		sum += c.Chance
+		chances = append(chances, c)
 	}
-	for i := range z {
-		chances[i] = Chance{fromCloglog(x + sd*z[i]), w[i] / sum}
+	for i := range chances {
+		chances[i].Chance /= sum
 	}
 	return chances
 }

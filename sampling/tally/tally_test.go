@@ -330,25 +330,41 @@ func TestModelReference(t *testing.T) {
 	}
 }
 
-// The chances sum to 1, and their mean and variance in ln(-ln(1-share)) are those
-// of the line.
+// The chances are those of Student's t on Fields-2 degrees of freedom times the line's
+// deviation: their sum is 1, and the mean of cos(z) is that of t, (1 + sqrt(3)) exp(-sqrt(3))
+// with 3 degrees of freedom and 1/e with 1 (by hand, from the characteristic functions).
+// The normal distribution's is exp(-1/2).
 func TestModelSpread(t *testing.T) {
+	for _, c := range []struct {
+		fields       int
+		mse, want, e float64
+	}{{5, 4e-4, (1 + math.Sqrt(3)) * math.Exp(-math.Sqrt(3)), 1e-5}, {3, 4e-6, math.Exp(-1), 3e-4}, {2000, 4e-4, math.Exp(-.5), 4e-4}} {
+		m := tally.Model{T: 1, C: 3, D: .8, MSE: c.mse, Fields: c.fields, MeanX: -3.5, SE: .01}
+		mean := math.Exp(m.C - 4*m.D) // where ln(-ln(1-share)) is -4
+		sd := math.Sqrt(c.mse*(1+1/float64(c.fields))+.25*m.SE*m.SE) / m.D
+		if share := m.Share(mean); !near(share, -math.Expm1(-math.Exp(-4)), 1e-12) {
+			t.Fatalf("share %g", share)
+		}
+		got := expect(m, mean, func(p float64) float64 {
+			if p > 1-1e-9 || p < 1e-300 {
+				return 0 // the share no longer tells z, which is large
+			}
+			return math.Cos((math.Log(-math.Log1p(-p)) + 4) / sd)
+		})
+		if !near(got, c.want, c.e) {
+			t.Errorf("%d fields: mean of cos z %.9g, want %.9g", c.fields, got, c.want)
+		}
+		sum := 0.0
+		for _, at := range m.Spread(mean) {
+			sum += at.Chance
+		}
+		if !near(sum, 1, 1e-12) {
+			t.Errorf("%d fields: chances sum to %g", c.fields, sum)
+		}
+	}
 	m := model(readReference(t))
-	for _, mean := range []float64{5, 50, 500} {
-		sum, first, second := 0.0, 0.0, 0.0
-		for _, c := range m.Spread(mean) {
-			x := math.Log(-math.Log1p(-c.Share))
-			sum, first, second = sum+c.Chance, first+c.Chance*x, second+c.Chance*x*x
-		}
-		x := (math.Log(mean) - m.C) / m.D
-		variance := (m.MSE*(1+1/float64(m.Fields)) + math.Pow((x-m.MeanX)*m.SE, 2)) / (m.D * m.D)
-		// Shares near 1 lose digits of x: the far end of the spread at the highest mean.
-		if !near(sum, 1, 1e-12) || !near(first, x, 1e-7) || !near(second-first*first, variance, 1e-7) {
-			t.Errorf("mean %g: chances %g, mean of x %g (want %g), variance %g (want %g)", mean, sum, first, x, second-first*first, variance)
-		}
-		if got := m.Spread(0); len(got) != 1 || got[0].Share != 0 {
-			t.Errorf("mean 0: %v, want the share 0", got)
-		}
+	if got := m.Spread(0); len(got) != 1 || got[0].Share != 0 {
+		t.Errorf("mean 0: %v, want the share 0", got)
 	}
 	if got := tally.Exact(m).Spread(50); len(got) != 1 || got[0].Share != m.Share(50) {
 		t.Errorf("taken as exact: %v", got)
@@ -407,7 +423,7 @@ func TestShareInterval(t *testing.T) {
 			}
 			return 0
 		})
-		if math.Abs(below-.05) > .02 { // the spread is cut into 160 pieces
+		if math.Abs(below-.05) > .02 { // the spread is cut into pieces
 			t.Errorf("mean %g: %g of the spread lies below the interval, want .05", mean, below)
 		}
 	}
@@ -441,4 +457,65 @@ func expect(r tally.Relation, mean float64, f func(share float64) float64) float
 		sum += c.Chance * f(c.Share)
 	}
 	return sum
+}
+
+// Leaves alike at a stop. A plant is clean at the tally number 1 where the total of
+// its leaves is 0: .0212023267221, .032306991646 and 5.35423678984e-07 of such totals.
+// The others by the trapezoidal rule over 20,000 stops. All computed independently
+// outside the project (plain Python).
+func TestAlikeLeaves(t *testing.T) {
+	for _, c := range []struct {
+		mean, k, rho, want float64
+		t, leaves          int
+	}{
+		{2, .8, .2, 1 - .0212023267221, 1, 5}, {.5, .6, .1, 1 - .032306991646, 1, 15}, {10, .8, .1, 1 - 5.35423678984e-07, 1, 8},
+		{2, .8, .2, 0.4550823338278555, 3, 2}, {10, .8, .1, 0.3945966229116125, 15, 2}, {6, .5, .3, 0.29251737214017365, 15, 4},
+		{50, 1.2, .05, 0.9743165871491413, 20, 3}, {.3, .6, .1, 0.15075901504757194, 2, 3},
+	} {
+		r := tally.Theory{T: c.t, Leaves: c.leaves, Law: sampling.CommonK{K: c.k}, CountRho: c.rho}
+		if got := r.Share(c.mean); !near(got, c.want, 2e-12) {
+			t.Errorf("%+v: %.15g, want %.15g", c, got, c.want)
+		}
+		r.CountRho = 0
+		if alone := r.Share(c.mean); alone <= c.want {
+			t.Errorf("%+v: independent leaves give %g, no more", c, alone)
+		}
+	}
+}
+
+// One leaf a plant is a stop of one leaf, whose distribution comes from a recurrence
+// that shares nothing with the sum over stops; without a correlation nothing changes,
+// and one beyond what there can be is the largest.
+func TestOneAlikeLeaf(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		mean, k := math.Exp(rapid.Float64Range(-3, 5).Draw(t, "ln mean")), math.Exp(rapid.Float64Range(-3, 3).Draw(t, "ln k"))
+		most := sampling.MaxCountRho(mean, k)
+		rho := most * rapid.SampledFrom([]float64{1e-9, 1e-4, .01, .3, .9, 1}).Draw(t, "part")
+		r := tally.Theory{T: rapid.IntRange(1, 60).Draw(t, "T"), Leaves: 1, Law: sampling.CommonK{K: k}, CountRho: rho}
+		want := sampling.AlikeCounts{Mean: mean, K: k, Rho: rho}.Stop(1).Tails(r.T)[r.T]
+		if got := r.Share(mean); math.Abs(got-want) > 1e-12 {
+			t.Fatalf("%+v, mean %g: %.15g, want %.15g", r, mean, got, want)
+		}
+		beyond := r
+		beyond.CountRho = .999999
+		r.CountRho = math.Min(most, .999999)
+		if got, want := beyond.Share(mean), r.Share(mean); got != want {
+			t.Fatalf("beyond %g: %g, want %g", most, got, want)
+		}
+	})
+}
+
+// Counted at stops that differ is the mean of what is counted at each: two leaves, the
+// tally number 1, are both looked at where the first is clean.
+func TestCountedAlike(t *testing.T) {
+	r := tally.Theory{T: 1, Leaves: 2, Law: sampling.CommonK{K: .8}, CountRho: .2}
+	one := r
+	one.Leaves = 1
+	both := r.Share(2) // 1 - P(both clean); counted: first infested, or clean and then the second
+	if got := r.Counted(2); !near(got, both, 1e-12) {
+		t.Errorf("%g insects, want %g", got, both)
+	}
+	if got, want := one.Counted(2), one.Share(2); !near(got, want, 1e-12) {
+		t.Errorf("one leaf: %g insects, want %g", got, want)
+	}
 }

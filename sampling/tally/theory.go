@@ -13,9 +13,13 @@ import (
 //
 //	share = 1 - (1 - P(X >= T))^Leaves
 //
-// With several leaves this takes the leaves of a plant as independent, which they
-// are not: where one is full the others tend to be, so fewer plants are infested
-// than it says. A [Model] fitted to fields needs no such assumption.
+// With CountRho the leaves of a plant are as alike as those of one stop are: a stop
+// has a mean L of its own, see [sampling.AlikeCounts], and the share is the mean of
+// 1 - (1 - P(X >= T given L))^Leaves over the stops. Without it the leaves of a plant
+// are independent, which they are not: where one is full the others tend to be, so
+// fewer plants are infested than it says. One leaf of the whole field has the law's mean
+// and variance either way, but with CountRho is not negative binomial. A [Model] fitted to fields needs no such
+// assumption.
 //
 // For T = 1 and Taylor's law see Wilson, L.T. & Room, P.M. (1983) Clumping
 // patterns of fruit and arthropods in cotton, with implications for binomial
@@ -24,6 +28,9 @@ type Theory struct {
 	T      int // tally number, at least 1
 	Leaves int // leaves examined on a plant, at least 1
 	Law    sampling.VarianceLaw
+	// CountRho is the correlation of the counts of two leaves of one stop, 0 <=
+	// CountRho < 1; where a mean makes it impossible, it is the largest there can be.
+	CountRho float64
 }
 
 // Check returns an error if a value is out of its range.
@@ -34,7 +41,10 @@ func (r Theory) Check() error {
 	case r.Leaves < 1:
 		return sampling.Refuse("leaves per plant", r.Leaves, "at least 1")
 	}
-	return r.Law.Check()
+	if err := r.Law.Check(); err != nil {
+		return err
+	}
+	return sampling.CheckRho(r.CountRho)
 }
 
 // Tally returns T.
@@ -43,16 +53,15 @@ func (r Theory) Tally() int { return r.T }
 // K returns the negative binomial k per leaf at a mean, +Inf for a Poisson.
 func (r Theory) K(mean float64) float64 { return K(r.Law, mean) }
 
-// LeafShare returns the share of leaves that carry at least T insects.
-func (r Theory) LeafShare(mean float64) float64 { return AtLeast(r.T, mean, r.K(mean)) }
-
 // Share returns the share of plants with a leaf that carries at least T insects.
 func (r Theory) Share(mean float64) float64 {
-	p := r.LeafShare(mean)
-	if r.Leaves == 1 {
-		return p
-	}
-	return -math.Expm1(float64(r.Leaves) * math.Log1p(-p))
+	return r.overStops(mean, func(mean, k float64) float64 {
+		p := AtLeast(r.T, mean, k)
+		if r.Leaves == 1 {
+			return p
+		}
+		return -math.Expm1(float64(r.Leaves) * math.Log1p(-p))
+	})
 }
 
 // Spread returns the one share.
@@ -60,15 +69,18 @@ func (r Theory) Spread(mean float64) []Chance { return []Chance{{r.Share(mean), 
 
 // Counted returns how many insects are counted on a plant on average by a scout
 // who stops counting on a leaf at T, and on a plant at its first leaf with T.
-func (r Theory) Counted(mean float64) float64 {
-	k, leaf := r.K(mean), 0.0 // E min(X, T) = sum of P(X >= t), t = 1..T
+func (r Theory) Counted(mean float64) float64 { return r.overStops(mean, r.counted) }
+
+// counted is Counted at a stop whose leaves are independent.
+func (r Theory) counted(mean, k float64) float64 {
+	leaf := 0.0 // E min(X, T) = sum of P(X >= t), t = 1..T
 	for t := 1; t <= r.T; t++ {
 		p := AtLeast(t, mean, k)
 		if leaf += p; p < leaf*1e-17 {
 			break
 		}
 	}
-	examined, clear := 0.0, 1-r.LeafShare(mean)
+	examined, clear := 0.0, 1-AtLeast(r.T, mean, k)
 	for i := range r.Leaves {
 		examined += math.Pow(clear, float64(i))
 	}

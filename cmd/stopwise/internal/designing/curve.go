@@ -213,8 +213,8 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 		oc = append(oc, report.Series{Name: name, Mark: mark, Y: leave})
 		stops = append(stops, report.Series{Name: name, Mark: mark, Y: walk})
 	}
-	d.Picture(report.Chart{Title: title, XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.String())
-	d.Picture(report.Chart{Title: "Expected stops of a visit", XLabel: xlabel, YLabel: "stops", X: x, Series: stops, Marks: marks}.String())
+	d.Drawing(report.Chart{Title: title, XLabel: xlabel, YLabel: "%", X: x, Series: oc, YMax: 100, Marks: marks}.In)
+	d.Drawing(report.Chart{Title: "Expected stops of a visit", XLabel: xlabel, YLabel: "stops", X: x, Series: stops, Marks: marks}.In)
 }
 
 // textbookTable sets Wald's approximations beside the exact values.

@@ -80,6 +80,10 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 	d := &report.Document{}
 	d.Heading("Rules compared" + say.Titled(p.About()))
 	d.Table(t)
-	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as independent. Where a rule asks for a sign, its chance in this field lies between those that the protocol gives for the two bounds; where it gives none, no more can be said than what the count allows.")
+	leaves := "independent"
+	if out.Alike > 0 {
+		leaves = "alike as those of a stop"
+	}
+	d.Para("The share of plants infested follows from the mean per leaf by the variance law, the leaves of a plant being taken as %s. Where a rule asks for a sign, its chance in this field lies between those that the protocol gives for the two bounds; where it gives none, no more can be said than what the count allows.", leaves)
 	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Rules), JSON: out})
 }

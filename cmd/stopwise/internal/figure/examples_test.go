@@ -78,7 +78,7 @@ func exampleChances() Chances {
 }
 
 func exampleSampled() Sampled {
-	return Sampled{Title: "Fields", Note: "Large signs are wrong.", Head: "seen", LevelLabel: "true", Lower: Mark{0.1, "lower bound 10%"}, Upper: Mark{0.25, "upper bound 25%"},
+	return Sampled{Title: "Fields", Note: "Large signs are wrong.", Head: "seen", LevelLabel: "true", Share: true, Lower: Mark{0.1, "lower bound 10%"}, Upper: Mark{0.25, "upper bound 25%"},
 		Fields: []SampledField{{0.05, 0.02, false, false}, {0.08, 0.3, true, true}, {0.2, 0.25, true, false}, {0.3, 0.05, false, true}}}
 }
 

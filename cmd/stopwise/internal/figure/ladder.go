@@ -27,8 +27,8 @@ type Ladder struct {
 // A Rung is an interval and the estimate in it, as shares.
 type Rung struct{ Low, Estimate, High float64 }
 
-// misses reports whether an interval does not hold the truth.
-func (r Rung) misses(truth float64) bool { return truth < r.Low || truth > r.High }
+// Misses reports whether an interval does not hold the truth.
+func (r Rung) Misses(truth float64) bool { return truth < r.Low || truth > r.High }
 
 // Picture returns the ladders as a picture.
 func (v Ladders) Picture() (Picture, error) {
@@ -61,7 +61,7 @@ func (l rungs) Plot(c draw.Canvas, p *plot.Plot) {
 	for i, r := range l.all {
 		y := trY(float64(i + 1))
 		line, shape, size := draw.LineStyle{Color: steel, Width: 0.9}, draw.GlyphDrawer(draw.CircleGlyph{}), vg.Length(1.5)
-		if r.misses(l.truth) {
+		if r.Misses(l.truth) {
 			line, shape, size = draw.LineStyle{Color: rust, Width: 2}, draw.CrossGlyph{}, 4
 		}
 		c.StrokeLine2(line, trX(100*r.Low), y, trX(100*r.High), y)

@@ -51,11 +51,12 @@ func (v Chances) Picture() (Picture, error) {
 type Sampled struct {
 	Title, Note, Desc string
 	Head, LevelLabel  string
+	Share             bool // levels are shares, in [0, 1]; else means
 	Lower, Upper      Mark
 	Fields            []SampledField
 }
 
-// A SampledField is a field and the visit to it; its levels are shares.
+// A SampledField is a field and the visit to it.
 type SampledField struct {
 	Level, Seen float64
 	Acted       bool
@@ -65,19 +66,23 @@ type SampledField struct {
 // Picture returns the fields as a picture.
 func (v Sampled) Picture() (Picture, error) {
 	p := newPanelPlot()
-	p.X.Tick.Marker, p.Y.Tick.Marker = plainTicks{unit: "%"}, plainTicks{unit: "%"}
-	right, top := 0.05, 0.05
+	scale, most, ticks := 1.0, math.Inf(1), plainTicks{}
+	if v.Share {
+		scale, most, ticks = 100, 1, plainTicks{unit: "%"}
+	}
+	p.X.Tick.Marker, p.Y.Tick.Marker = ticks, ticks
+	right, top := v.Upper.Level, v.Upper.Level
 	for _, f := range v.Fields {
 		right, top = math.Max(right, f.Level), math.Max(top, f.Seen)
 	}
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 100*math.Min(1, 1.04*right), 0, 100*math.Min(1, 1.04*top)
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, scale*math.Min(most, 1.04*right), 0, scale*math.Min(most, 1.04*top)
 	addGrid(p)
 	same, err := plotter.NewLine(plotter.XYs{{}, {X: math.Min(p.X.Max, p.Y.Max), Y: math.Min(p.X.Max, p.Y.Max)}})
 	if err != nil {
 		return nil, err
 	}
 	same.LineStyle = draw.LineStyle{Color: grey, Width: 0.8, Dashes: []vg.Length{4, 3}}
-	marks := uprights{[]upright{{100 * v.Lower.Level, v.Lower.Name}, {100 * v.Upper.Level, v.Upper.Name}}, true}
+	marks := uprights{[]upright{{scale * v.Lower.Level, v.Lower.Name}, {scale * v.Upper.Level, v.Upper.Name}}, true}
 	p.Add(same, marks)
 	for _, kind := range []struct {
 		acted, wrong bool
@@ -91,7 +96,7 @@ func (v Sampled) Picture() (Picture, error) {
 		var xys plotter.XYs
 		for _, f := range v.Fields {
 			if f.Acted == kind.acted && f.Wrong == kind.wrong {
-				xys = append(xys, plotter.XY{X: 100 * f.Level, Y: 100 * f.Seen})
+				xys = append(xys, plotter.XY{X: scale * f.Level, Y: scale * f.Seen})
 			}
 		}
 		if len(xys) == 0 {

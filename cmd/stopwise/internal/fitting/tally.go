@@ -32,6 +32,7 @@ type shareRow struct {
 	Relation string           `json:"relation"`
 	Tally    int              `json:"tally"`
 	Leaves   *int             `json:"leaves"`
+	CountRho *float64         `json:"count_rho"` // null: a fitted line
 	Mean     float64          `json:"mean"`
 	P        float64          `json:"p"`
 	K        *float64         `json:"k"` // null: a Poisson, or a fitted line
@@ -43,10 +44,10 @@ func tallyShare(e shell.Env) *cli.Command {
 	means := numbersFlag("mean", "`NUMBERS` means per leaf, with commas between them")
 	return &cli.Command{
 		Name: "share", Usage: "the share of plants infested at a mean per leaf", ArgsUsage: " ",
-		Description: `Computes the share of plants with a leaf that carries at least the tally number, from negative binomial counts (--k or --taylor) or from a fitted line (--model).
+		Description: `Computes the share of plants with a leaf that carries at least the tally number, from negative binomial counts (--k or --taylor) or from a fitted line (--model). Where a plant has several leaves, --count-rho says how alike they are.
 
 $ stopwise tally share --mean 6,16 --tally 15 --k 0.3..2
-$ stopwise tally share --mean 10 --tally 15 --taylor 3,1.6 --leaves 2`,
+$ stopwise tally share --mean 10 --tally 15 --taylor 3,1.6 --leaves 2 --count-rho 0.1..0.2`,
 		Flags: append([]cli.Flag{means, t}, append(f.flags(), confidence, format)...),
 		Action: func(c *cli.Context) error {
 			if err := shell.NoArguments(c); err != nil {
@@ -68,7 +69,7 @@ func shareRowOf(r relation, mean, confidence float64) shareRow {
 	row := shareRow{Relation: r.name, Tally: r.Tally(), Mean: mean, P: r.Share(mean)}
 	switch x := r.Relation.(type) {
 	case tally.Theory:
-		row.Leaves = &x.Leaves
+		row.Leaves, row.CountRho = &x.Leaves, &x.CountRho
 		if k := x.K(mean); !math.IsInf(k, 1) {
 			row.K = &k
 		}

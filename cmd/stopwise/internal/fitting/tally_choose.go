@@ -64,9 +64,10 @@ func tallyChoose(e shell.Env) *cli.Command {
 		}
 		return s, nil
 	})
+	s.CountRho.WithoutValue("the leaves of a plant are independent, and that is said")
 	var flags []cli.Flag
 	for _, f := range s.Flags() {
-		if f != cli.Flag(s.Lower) && f != cli.Flag(s.Upper) && f != cli.Flag(s.CountRho) {
+		if f != cli.Flag(s.Lower) && f != cli.Flag(s.Upper) {
 			flags = append(flags, f)
 		}
 	}
@@ -86,8 +87,8 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 						return err
 					}
 				}
-				if s.Leaves.Set {
-					return shell.UsageError("--leaves does not go with --model, which already speaks of plants")
+				if err := modelOf(s.Leaves, s.CountRho); err != nil {
+					return err
 				}
 			}
 			s.WithoutLaw, s.WithoutCounting = model.Set, true
@@ -142,7 +143,7 @@ func choose(e shell.Env, p plans.Protocol, o tallying.Options, file, format stri
 	if err != nil {
 		return err
 	}
-	output, err := chooseOutput(plan, p, trials, risks, file)
+	output, err := chooseOutput(plan, p, o, trials, risks, file)
 	if err != nil {
 		return err
 	}
@@ -182,7 +183,7 @@ func theoriesOrLines(s plans.Stage, o tallying.Options, t int) []relation {
 	return nil
 }
 
-func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, risks []densityRisk, file string) (report.Output, error) {
+func chooseOutput(plan *plans.Plan, p plans.Protocol, o tallying.Options, trials []tallying.Trial, risks []densityRisk, file string) (report.Output, error) {
 	raw, err := plan.JSON()
 	if err != nil {
 		return report.Output{}, err
@@ -223,7 +224,14 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, trials []tallying.Trial, r
 	d.Table(tallyTrialsTable(trials, p, best))
 	d.Table(meanRiskTable(risks))
 	d.Para("These are the risks where the thresholds were stated, at means per leaf. They hold if the relation between mean and share does; a range of k, or a fitted line that says how sure it is, shows what is at stake.")
-	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, nil, file).Blocks...)
+	for i, s := range p.Stages {
+		rs := theoriesOrLines(s, o, best)
+		if i == 0 {
+			lineInterval(d, rs)
+		}
+		relationNotes(d, s, rs, []float64{s.Lower, s.Threshold, s.Upper})
+	}
+	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, say.Balanced{}, file).Blocks...)
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 

@@ -113,11 +113,16 @@ func curveRelations(e shell.Env, f *relationFlags, t int, p plans.Stage) ([]rela
 	if !f.leaves.Set {
 		f.leaves.Value = max(1, p.Unit.Leaves)
 	}
+	if r := p.Clumping.CountRho; !f.countRho.Set && r != nil {
+		f.countRho.Value = *r
+	}
 	if !f.Given() {
 		if _, ok := p.Clumping.Counts(); !ok {
 			return nil, shell.UsageHint("give one, such as --k 0.8", "--k, --taylor and --model are missing, and the plan says nothing of counts")
 		}
-		return theories(t, f.leaves.Value, p.Clumping), nil
+		c := p.Clumping
+		c.CountRho = &f.countRho.Value
+		return theories(t, f.leaves.Value, c), nil
 	}
 	rs, err := f.relations(e, t)
 	if err != nil {
@@ -170,6 +175,7 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	}
 	d.Table(tallyBandTable(bands))
 	widerSentence(d, bands)
+	lineInterval(d, rs)
 	d.Table(t)
 	relationNotes(d, s.Stage, rs, at)
 	return report.Output{Doc: d, Records: report.RecordsOf(out.Points), JSON: out}, nil
@@ -260,7 +266,7 @@ func densityPicture(d *report.Document, s *plans.StagePlan, rs []relation, bands
 		}
 		series = append(series, report.Series{Name: r.name, Mark: seriesMarks[i], Y: y})
 	}
-	d.Picture(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.String())
+	d.Drawing(report.Chart{Title: "Chance that a visit ends with leave (operating characteristic)", XLabel: "true mean per leaf", YLabel: "%", X: x, Series: series, YMax: 100}.In)
 }
 
 var seriesMarks = []rune{'o', 'x', '+', '*'}

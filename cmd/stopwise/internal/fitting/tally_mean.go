@@ -22,6 +22,7 @@ type tallyMeanRow struct {
 	Relation string           `json:"relation"`
 	Tally    int              `json:"tally"`
 	Leaves   *int             `json:"leaves"`
+	CountRho *float64         `json:"count_rho"`
 	P        float64          `json:"p"`
 	Means    []float64        `json:"means" csv:"-"` // none where the share is never reached
 	Mean     *float64         `json:"-" csv:"mean"`  // one of them: a cell holds no list
@@ -103,7 +104,7 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 	n := sampling.PooledEffectiveSize(plants, rho)
 	switch x := r.Relation.(type) {
 	case tally.Theory:
-		row.Leaves = &x.Leaves
+		row.Leaves, row.CountRho = &x.Leaves, &x.CountRho
 		if n == 0 || len(means) != 1 {
 			break
 		}

@@ -17,17 +17,22 @@ import (
 
 // relationFlags say how the share infested follows from the mean per leaf.
 type relationFlags struct {
-	k      *shell.Option[plans.Range]
-	taylor *shell.Option[plans.Taylor]
-	model  *shell.Option[modelText]
-	leaves *shell.Option[int]
+	k, countRho *shell.Option[plans.Range]
+	taylor      *shell.Option[plans.Taylor]
+	model       *shell.Option[modelText]
+	leaves      *shell.Option[int]
 }
 
 func newRelationFlags() *relationFlags {
-	return &relationFlags{k: shell.KFlag(), taylor: shell.TaylorFlag(), model: modelFlag(), leaves: shell.LeavesFlag()}
+	return &relationFlags{
+		k: shell.KFlag(), countRho: shell.CountRhoFlag().WithoutValue("leaves are independent, and that is said"),
+		taylor: shell.TaylorFlag(), model: modelFlag(), leaves: shell.LeavesFlag(),
+	}
 }
 
-func (f *relationFlags) flags() []cli.Flag { return []cli.Flag{f.k, f.taylor, f.model, f.leaves} }
+func (f *relationFlags) flags() []cli.Flag {
+	return []cli.Flag{f.k, f.taylor, f.countRho, f.model, f.leaves}
+}
 
 func (f *relationFlags) Given() bool { return f.k.Set || f.taylor.Set || f.model.Set }
 
@@ -57,11 +62,14 @@ func (f *relationFlags) relations(e shell.Env, t int) ([]relation, error) {
 		} else {
 			c.Taylor = &f.taylor.Value
 		}
+		c.CountRho = &f.countRho.Value
 		out = theories(t, f.leaves.Value, c)
 	}
 	if f.model.Set {
-		if f.leaves.Set && len(out) == 0 {
-			return nil, shell.UsageError("--leaves does not go with --model, which already speaks of plants")
+		if len(out) == 0 {
+			if err := modelOf(f.leaves, f.countRho); err != nil {
+				return nil, err
+			}
 		}
 		models, err := f.model.Value.Read(e, t)
 		if err != nil {
@@ -74,10 +82,35 @@ func (f *relationFlags) relations(e shell.Env, t int) ([]relation, error) {
 	return out, nil
 }
 
+// modelOf returns an error where a flag was given of which a fitted line already
+// speaks.
+func modelOf(flags ...shell.AnOption) error {
+	for _, o := range flags {
+		if name, _, set := o.Given(); set {
+			return shell.UsageError("%s does not go with --model, which already speaks of plants", name)
+		}
+	}
+	return nil
+}
+
 // theories returns the relation under the law of counts: both ends of a range of
-// k.
+// k, and of one of the correlation of counts.
 func theories(t, leaves int, c plans.Clumping) []relation {
 	law, _ := c.Counts()
+	var out []relation
+	for _, rho := range law.CountRho.Grid(2) {
+		for _, r := range theoriesAt(t, leaves, law) {
+			x := r.Relation.(tally.Theory)
+			if x.CountRho = rho; rho > 0 || !law.CountRho.Single() {
+				r.name += ", count rho " + report.Constant(rho)
+			}
+			out = append(out, relation{r.name, x})
+		}
+	}
+	return out
+}
+
+func theoriesAt(t, leaves int, law plans.Law) []relation {
 	var out []relation
 	for _, l := range law.VarianceLaws(2) {
 		name := ""
@@ -101,7 +134,7 @@ func theories(t, leaves int, c plans.Clumping) []relation {
 func lineInterval(d *report.Document, rs []relation) {
 	for _, r := range rs {
 		if m, ok := r.Relation.(tally.Model); ok && m.Uncertain() {
-			d.Para("The interval of the line is that of Student's t on N - 2 degrees of freedom, N pilot fields, with the mean square around the line taken whole: what Schaalje et al. (1991) take off it for the counting of the pilot fields stays in.")
+			d.Para("Fields are taken to lie around the line as Student's t on N - 2 degrees of freedom says, N pilot fields, with the mean square around the line taken whole: what Schaalje et al. (1991) take off it for the counting of the pilot fields stays in.")
 			return
 		}
 	}
@@ -109,13 +142,15 @@ func lineInterval(d *report.Document, rs []relation) {
 
 // relationNotes says what to be careful with; the terms name what is examined.
 func relationNotes(d *report.Document, terms plans.Stage, rs []relation, means []float64) {
-	var leaves, poisson, outside bool
+	var independent, alike, lowered, poisson, outside bool
 	var at, share float64
 	for _, r := range rs {
 		switch x := r.Relation.(type) {
 		case tally.Theory:
-			leaves = leaves || x.Leaves > 1
+			independent = independent || x.Leaves > 1 && x.CountRho == 0
+			alike = alike || x.Leaves > 1 && x.CountRho > 0
 			for _, mean := range means {
+				lowered = lowered || mean > 0 && x.CountRho > sampling.MaxCountRho(mean, x.K(mean))
 				if _, taylor := x.Law.(sampling.Taylor); taylor && mean > 0 && math.IsInf(x.K(mean), 1) {
 					poisson, at = true, math.Max(at, mean)
 				}
@@ -128,8 +163,14 @@ func relationNotes(d *report.Document, terms plans.Stage, rs []relation, means [
 			}
 		}
 	}
-	if leaves {
-		d.Note("The leaves of %s are taken as independent. They are not: fewer %s are infested than this says. A line fitted to pilot fields (--model) needs no such assumption.", report.OneUnit(terms), report.UnitsName(terms))
+	if independent {
+		d.Note("The leaves of %s are taken as independent. They are not: fewer %s are infested than this says. --count-rho, which fit gives, says how alike they are; a line fitted to pilot fields (--model) needs no such assumption.", report.OneUnit(terms), report.UnitsName(terms))
+	}
+	if alike {
+		d.Note("With a count rho the leaves of %s are taken to be as alike as those of one stop. Where they are more alike than those of other %s there, fewer %s are infested than this says; a line fitted to pilot fields (--model) needs no such assumption.", report.OneUnit(terms), report.UnitsName(terms), report.UnitsName(terms))
+	}
+	if lowered {
+		d.Note("At some mean so few insects cannot be as alike as the count rho says: the largest that there can be is taken there.")
 	}
 	if poisson {
 		d.Note("Taylor's law gives a variance that is not above the mean at %s per leaf (and where said below), which no negative binomial has: a Poisson is taken there.", report.Number(at, 3))

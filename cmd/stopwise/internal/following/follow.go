@@ -135,7 +135,7 @@ func seasonError(err error) error {
 	case "lasts_days":
 		return shell.UsageHint("follow one stage with --stage", "%v", err)
 	}
-	return shell.UsageError("%v", err)
+	return shell.UsageError("%w", err)
 }
 
 // courses returns the fields to follow: those asked for, or fields below the lower

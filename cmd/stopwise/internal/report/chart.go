@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,6 +18,24 @@ type Chart struct {
 	Series                []Series
 	YMin, YMax            float64 // both 0: from the data
 	Marks                 []VMark
+	Points                []Point // drawn over the series, the last ones on top
+	Signs                 []Sign  // what the points' marks mean
+	Rows                  int     // of the plotting area; 0: as most
+
+	columns int // of the plotting area, set by In
+	room    int // columns for what stands below and above it
+}
+
+// A Point is a single mark.
+type Point struct {
+	X, Y float64
+	Mark rune
+}
+
+// A Sign explains the mark of points.
+type Sign struct {
+	Mark rune
+	Name string
 }
 
 // A Series is one curve; a NaN leaves a gap.
@@ -33,15 +52,24 @@ type VMark struct {
 }
 
 // Columns and rows of the plotting area: 12 steps upwards fall on quarters and
-// thirds, 60 steps sideways on tenths and twelfths.
+// thirds. Sideways there are steps in twelves, 60 of them where there is room, more
+// only on a wide terminal.
 const (
 	chartColumns = 61
+	mostChart    = 85
+	leastChart   = 25
 	chartRows    = 13
 )
 
-// String returns the picture, without spaces at the ends of its lines. It is
-// empty where there is nothing to draw.
-func (c Chart) String() string {
+// String returns the picture, without spaces at the ends of its lines, in
+// [TextWidth] columns. It is empty where there is nothing to draw.
+func (c Chart) String() string { return c.In(TextWidth) }
+
+// In is String for a text of so many columns.
+func (c Chart) In(columns int) string {
+	if c.Rows == 0 {
+		c.Rows = chartRows
+	}
 	if len(c.X) < 2 || !(c.X[len(c.X)-1] > c.X[0]) {
 		return ""
 	}
@@ -49,10 +77,24 @@ func (c Chart) String() string {
 	if !(high > low) {
 		return ""
 	}
-	area := newCanvas(chartColumns, chartRows)
+	yTicks := ticks(low, high, 4)
+	labels := make(map[int]string)
+	width := 0
+	for _, y := range yTicks {
+		s := tickLabel(y)
+		labels[c.yRow(y, low, high)] = s
+		width = max(width, twwidth.Width(s))
+	}
+	most := chartColumns
+	if columns > TextWidth {
+		most = mostChart
+	}
+	c.room = columns - width - 2
+	c.columns = max(leastChart, min(most, (c.room-1)/12*12+1))
+	area := newCanvas(c.columns, c.Rows)
 	for _, m := range c.Marks {
 		if col, ok := c.column(m.X); ok {
-			for row := range chartRows {
+			for row := range c.Rows {
 				area[row][col] = '┊'
 			}
 		}
@@ -61,26 +103,24 @@ func (c Chart) String() string {
 	for i := len(c.Series) - 1; i >= 0; i-- {
 		c.draw(area, i, low, high)
 	}
-	yTicks := ticks(low, high, 4)
-	labels := make(map[int]string)
-	width := 0
-	for _, y := range yTicks {
-		s := tickLabel(y)
-		labels[yRow(y, low, high)] = s
-		width = max(width, twwidth.Width(s))
+	for _, p := range c.Points {
+		row := c.yRow(p.Y, low, high)
+		if col, ok := c.column(p.X); ok && row >= 0 && row < c.Rows {
+			area[row][col] = p.Mark
+		}
 	}
 	margin := strings.Repeat(" ", width+2)
 	var lines []string
 	if c.Title != "" {
-		lines = append(lines, c.Title)
+		lines = append(lines, Wrap(c.Title, columns, ""))
 	}
 	if c.YLabel != "" {
-		lines = append(lines, c.YLabel)
+		lines = append(lines, Wrap(c.YLabel, columns, ""))
 	}
 	for _, l := range c.markLabels() {
 		lines = append(lines, margin+l)
 	}
-	for row := range chartRows {
+	for row := range c.Rows {
 		s, edge := labels[row], "│"
 		if s != "" {
 			edge = "┤"
@@ -90,10 +130,10 @@ func (c Chart) String() string {
 	axis, names := c.xAxis()
 	lines = append(lines, strings.Repeat(" ", width+1)+"└"+axis, margin+names)
 	if c.XLabel != "" {
-		pad := max(0, (chartColumns-twwidth.Width(c.XLabel))/2)
+		pad := max(0, (c.columns-twwidth.Width(c.XLabel))/2)
 		lines = append(lines, margin+strings.Repeat(" ", pad)+c.XLabel)
 	}
-	if legend := c.legend(); legend != "" {
+	if legend := c.legend(columns); legend != "" {
 		lines = append(lines, "", legend)
 	}
 	return trimLines(strings.Join(lines, "\n"))
@@ -121,20 +161,20 @@ func (c Chart) yRange() (low, high float64) {
 // columns, so that curves that lie on each other stay visible.
 func (c Chart) draw(area canvas, i int, low, high float64) {
 	before := math.NaN()
-	for col := i; col < chartColumns; col += len(c.Series) {
+	for col := i; col < c.columns; col += len(c.Series) {
 		y := c.at(i, col)
 		if !math.IsNaN(y) {
-			from, to := yRow(y, low, high), yRow(y, low, high)
+			from, to := c.yRow(y, low, high), c.yRow(y, low, high)
 			if !math.IsNaN(before) {
 				// Close the gap of a steep piece.
-				switch last := yRow(before, low, high); {
+				switch last := c.yRow(before, low, high); {
 				case last > to:
 					to = last - 1
 				case last < from:
 					from = last + 1
 				}
 			}
-			for row := max(from, 0); row <= min(to, chartRows-1); row++ {
+			for row := max(from, 0); row <= min(to, c.Rows-1); row++ {
 				area[row][col] = c.Series[i].Mark
 			}
 		}
@@ -145,7 +185,7 @@ func (c Chart) draw(area canvas, i int, low, high float64) {
 // at returns series i at a column, between its points along straight lines.
 func (c Chart) at(i, col int) float64 {
 	last := len(c.X) - 1
-	x := c.X[0] + (c.X[last]-c.X[0])*float64(col)/(chartColumns-1)
+	x := c.X[0] + (c.X[last]-c.X[0])*float64(col)/float64(c.columns-1)
 	y := c.Series[i].Y
 	for j := range last {
 		if x <= c.X[j+1] || j == last-1 {
@@ -163,9 +203,9 @@ func (c Chart) at(i, col int) float64 {
 }
 
 // yRow returns the row of y: 0 at the top; outside the area where y is.
-func yRow(y, low, high float64) int {
-	r := math.Round((high - y) / (high - low) * (chartRows - 1))
-	return int(max(-1, min(chartRows, r)))
+func (c Chart) yRow(y, low, high float64) int {
+	r := math.Round((high - y) / (high - low) * float64(c.Rows-1))
+	return int(max(-1, min(float64(c.Rows), r)))
 }
 
 func (c Chart) column(x float64) (int, bool) {
@@ -173,7 +213,7 @@ func (c Chart) column(x float64) (int, bool) {
 	if !(x >= first && x <= last) {
 		return 0, false
 	}
-	return int(math.Round((x - first) / (last - first) * (chartColumns - 1))), true
+	return int(math.Round((x - first) / (last - first) * float64(c.columns-1))), true
 }
 
 // markLabels returns the lines of labels above the area, as few as they fit in.
@@ -191,7 +231,7 @@ func (c Chart) markLabels() []string {
 			}
 		}
 		if !placed {
-			r := newCanvas(2*chartColumns, 1)
+			r := newCanvas(max(c.columns, c.room), 1)
 			r.write(col, m.Label)
 			rows = append(rows, r)
 		}
@@ -204,8 +244,8 @@ func (c Chart) markLabels() []string {
 }
 
 func (c Chart) xAxis() (axis, names string) {
-	line := []rune(strings.Repeat("─", chartColumns))
-	labels := newCanvas(2*chartColumns, 1)
+	line := []rune(strings.Repeat("─", c.columns))
+	labels := newCanvas(max(c.columns, c.room), 1)
 	for _, x := range ticks(c.X[0], c.X[len(c.X)-1], 6) {
 		if col, ok := c.column(x); ok && labels.write(col, tickLabel(x)) {
 			line[col] = '┬'
@@ -214,14 +254,28 @@ func (c Chart) xAxis() (axis, names string) {
 	return string(line), string(labels[0])
 }
 
-func (c Chart) legend() string {
-	var parts []string
+// legend sets marks and names side by side, as many as fit into a line.
+func (c Chart) legend(columns int) string {
+	signs := slices.Clone(c.Signs)
 	for _, s := range c.Series {
-		if s.Name != "" {
-			parts = append(parts, string(s.Mark)+" "+s.Name)
+		if s.Name != "" && !slices.ContainsFunc(signs, func(o Sign) bool { return o.Name == s.Name }) {
+			signs = append(signs, Sign{s.Mark, s.Name})
 		}
 	}
-	return strings.Join(parts, "    ")
+	legend, at := "", 0
+	for i, s := range signs {
+		part := string(s.Mark) + " " + s.Name
+		w := twwidth.Width(part)
+		switch {
+		case i == 0:
+		case at+4+w > columns:
+			legend, at = legend+"\n", 0
+		default:
+			legend, at = legend+"    ", at+4
+		}
+		legend, at = legend+part, at+w
+	}
+	return legend
 }
 
 type canvas [][]rune

@@ -76,6 +76,56 @@ func TestChartShape(t *testing.T) {
 	})
 }
 
+// A picture follows the columns that there are: whatever they are, no line is wider,
+// and all of the series is there.
+func TestChartFollowsColumns(t *testing.T) {
+	x, y := logistic(22, 5)
+	c := Chart{Title: "How often the plan says leave", XLabel: "plants infested, %", X: x, YMax: 100, Rows: 7,
+		Series: []Series{{"rho 0.05", 'o', y}, {"the level line at the top", '-', make([]float64, len(x))}},
+		Marks:  []VMark{{15, "lower bound 15%"}, {22, "threshold"}, {30, "upper bound 30%"}}}
+	plotted := map[int]int{}
+	for columns := 30; columns <= 110; columns++ {
+		rows := 0
+		for _, line := range strings.Split(c.In(columns), "\n") {
+			if n := utf8.RuneCountInString(line); n > columns {
+				t.Errorf("%d columns in %d: %q", n, columns, line)
+			}
+			if strings.Contains(line, "┤") || strings.Contains(line, "│") {
+				rows++
+			}
+			if _, axis, ok := strings.Cut(line, "└"); ok {
+				plotted[columns] = utf8.RuneCountInString(axis)
+			}
+		}
+		if rows != c.Rows {
+			t.Errorf("%d rows, want %d", rows, c.Rows)
+		}
+	}
+	for columns, want := range map[int]int{30: 25, 80: 61, 81: 73, 110: 85} {
+		if plotted[columns] != want {
+			t.Errorf("%d columns are plotted in %d, want %d", plotted[columns], columns, want)
+		}
+	}
+}
+
+// Points stand where they are, the later ones on top, and what lies outside is left out.
+func TestChartPoints(t *testing.T) {
+	c := Chart{X: []float64{0, 60}, YMax: 6, Rows: 7, Signs: []Sign{{'a', "first"}, {'b', "second"}},
+		Points: []Point{{0, 0, 'a'}, {60, 6, 'a'}, {30, 3, 'a'}, {30, 3, 'b'}, {30, 7, 'a'}, {61, 3, 'a'}}}
+	lines := strings.Split(c.String(), "\n")
+	for i, want := range map[int]string{0: "6 ┤" + strings.Repeat(" ", 60) + "a", 3: "  │" + strings.Repeat(" ", 30) + "b", 6: "0 ┤a"} {
+		if strings.TrimLeft(lines[i], " 0123456789") != strings.TrimLeft(want, " 0123456789") {
+			t.Errorf("row %d is %q, want %q", i, lines[i], want)
+		}
+	}
+	if n := strings.Count(strings.Join(lines[:7], ""), "a"); n != 2 {
+		t.Errorf("%d first signs are drawn, want 2", n)
+	}
+	if last := lines[len(lines)-1]; last != "a first    b second" {
+		t.Errorf("the signs are told as %q", last)
+	}
+}
+
 func TestTicks(t *testing.T) {
 	for _, c := range []struct {
 		low, high float64

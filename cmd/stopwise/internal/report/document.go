@@ -54,6 +54,10 @@ func (d *Document) Table(t *Table) { d.add(t) }
 // Picture adds lines that are shown as they are, such as a [Chart].
 func (d *Document) Picture(lines string) { d.add(picture(lines)) }
 
+// Drawing adds lines that are shown as they are and follow the columns that there are,
+// such as [Chart.In].
+func (d *Document) Drawing(in func(columns int) string) { d.add(drawing(in)) }
+
 func (d *Document) add(b Block) { d.Blocks = append(d.Blocks, b) }
 
 // Text returns the document as plain text of so many columns, blocks parted by an
@@ -144,6 +148,14 @@ func (p picture) markdown() (string, error) {
 	}
 	return fence + "text\n" + strings.TrimRight(trimLines(string(p)), "\n") + "\n" + fence, nil
 }
+
+type drawing func(columns int) string
+
+func (d drawing) text(width int) (string, error) { return picture(d(width)).text(width) }
+
+func (d drawing) markdown() (string, error) { return picture(d(TextWidth)).markdown() }
+
+func (d drawing) html() (string, error) { return picture(d(TextWidth)).html() }
 
 // Wrap breaks text between words so that no line is wider than width, unless a
 // single word is. Lines after the first begin with indent.

@@ -14,17 +14,16 @@ const mostBriefRows = 10
 
 // DesignBrief is the short form of [DesignDocument]: whether the promise is kept, what
 // a visit takes, what to do next, and the table as far as most visits get.
-func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, file string) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
-	designAnswer(d, plan, file)
+	screen := &Screen{File: file}
+	designAnswer(d, plan, screen)
 	if trials != nil {
 		trialsTable(d, trials)
 	}
-	if balanced != nil {
-		balanceDocument(d, plan, balanced)
-	}
+	balanceDocument(d, plan, balanced)
 	if len(plan.Stages) > 1 {
 		d.Table(stagesTable(plan.Stages))
 	}
@@ -50,19 +49,48 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 			d.Note("%s", text)
 		}
 	}
-	routeWord(d, plan)
+	routeWord(d, plan, screen)
 	d.Para("Taken for granted: %s.", strings.Join(Grounds(plan), "; "))
 	d.Para("%s", Joined(" ", "A plan informs a decision and recommends no product; the cautions stand in --detail and beside every verdict.", p.About().Cautions))
 	return d
 }
 
 // routeWord says which route to walk, and what another one can do.
-func routeWord(d *report.Document, plan *plans.Plan) {
-	d.Para("%s; on other routes the promise can break: --routes tells.", strings.TrimSuffix(DefaultRoute(plan.Protocol.Route), "."))
+func routeWord(d *report.Document, plan *plans.Plan, screen *Screen) {
+	text := strings.TrimSuffix(DefaultRoute(plan.Protocol.Route), ".") + "; on other routes the promise can break"
+	if screen != nil {
+		text += ": --routes tells"
+	}
+	d.Para("%s.", text)
+}
+
+// A Screen is where an answer is read that may say which flags and commands come next.
+// On paper there is none: nil.
+type Screen struct {
+	File   string // of the plan; empty where it was not written
+	Detail bool   // all that stands behind the answer is shown
+}
+
+// next says what to do next with a plan.
+func (w *Screen) next(d *report.Document, plan *plans.Plan) {
+	if w == nil {
+		return
+	}
+	more := "; --detail shows what stands behind it"
+	if w.Detail {
+		more = ""
+	}
+	if w.File == "" {
+		d.Para("Next: --out plan.json keeps the plan for table, check, card and validate%s.", more)
+		return
+	}
+	d.Para("%s", planWritten(plan, w.File))
+	d.Para("Next: `stopwise validate %s%s` tries it where things are otherwise, `stopwise card %s --out card.html` hands it out%s.",
+		w.File, stageArgument(plan)+lastArgument(plan), w.File, more)
 }
 
 // designAnswer says first what matters of a plan and what to do with it.
-func designAnswer(d *report.Document, plan *plans.Plan, file string) {
+func designAnswer(d *report.Document, plan *plans.Plan, screen *Screen) {
 	if plan.Season != nil {
 		d.Para("%s %s", SeasonPromise(plan), SeasonEffort(plan))
 	}
@@ -78,13 +106,7 @@ func designAnswer(d *report.Document, plan *plans.Plan, file string) {
 			d.Para("%s", text)
 		}
 	}
-	if file == "" {
-		d.Para("Next: --out plan.json keeps the plan for table, check, card and validate; --detail shows what stands behind it.")
-		return
-	}
-	d.Para("%s", planWritten(plan, file))
-	d.Para("Next: `stopwise validate %s%s` tries it where things are otherwise, `stopwise card %s --out card.html` hands it out; --detail shows what stands behind it.",
-		file, stageArgument(plan)+lastArgument(plan), file)
+	screen.next(d, plan)
 }
 
 func allKeep(plan *plans.Plan) bool {

@@ -10,16 +10,17 @@ import (
 )
 
 // DesignDocument tells a specialist what a plan is and what it risks.
-func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
-	return DesignWith(plan, trials, balanced, file, StageDocument)
+func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, file string) *report.Document {
+	return DesignWith(plan, trials, balanced, &Screen{File: file, Detail: true}, StageDocument)
 }
 
-// DesignWith lets stage write the part of each stage.
-func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string, stage func(*report.Document, *plans.StagePlan)) *report.Document {
+// DesignWith lets stage write the part of each stage, for a screen or, where that is
+// nil, for paper.
+func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, screen *Screen, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
-	designAnswer(d, plan, file)
+	designAnswer(d, plan, screen)
 	if plan.Season != nil {
 		d.Note("Exact with the tables and dates of this plan, for visits that start their route anew each time, and levels that stay or grow as said.")
 	}
@@ -28,9 +29,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if trials != nil {
 		trialsTable(d, trials)
 	}
-	if balanced != nil {
-		balanceDocument(d, plan, balanced)
-	}
+	balanceDocument(d, plan, balanced)
 	if text := WhichTable(plan.Stages); text != "" {
 		d.Para("%s", text)
 	}
@@ -39,7 +38,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	}
 	d.Para("Taken for granted:")
 	d.List(Grounds(plan)...)
-	routeWord(d, plan)
+	routeWord(d, plan, screen)
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")

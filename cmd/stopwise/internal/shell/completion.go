@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"stopwise/sampling"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -29,7 +30,7 @@ $ stopwise completion bash`,
 		Action: func(c *cli.Context) error {
 			shell := c.Args().First()
 			if c.NArg() != 1 || !slices.Contains(shells, shell) {
-				return UsageError("completion takes one shell: %s", Either(shells))
+				return sampling.RefuseName(shell, shells, "completion takes one shell: %s", Either(shells))
 			}
 			text, err := shellScripts.ReadFile("shells/" + shell + ".txt")
 			if err != nil {

@@ -8,6 +8,7 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/plans"
+	"stopwise/sampling"
 )
 
 func BalanceWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (plans.Protocol, []plans.Balance, error) {
@@ -15,6 +16,18 @@ func BalanceWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.D
 	defer progress.Done()
 	o.Progress = func(string) { progress.Add(1) }
 	return plans.BalanceRisks(ctx, p, o)
+}
+
+// BalanceSeasonWithProgress makes the plan that loses least over a season.
+func BalanceSeasonWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, *plans.SeasonBalance, error) {
+	progress := report.NewProgress(e.Err, "balancing costs over the season", -1)
+	defer progress.Done()
+	o.SeasonProgress = func(int, float64) { progress.Add(1) }
+	plan, found, err := plans.BalanceSeason(ctx, p, o)
+	if plan != nil {
+		plan.Program = Version
+	}
+	return plan, found, err
 }
 
 func MethodFlag() *Option[string] {
@@ -31,7 +44,7 @@ func OnlyStage(p plans.Protocol, name string) (plans.Protocol, error) {
 		}
 		known = append(known, s.Name)
 	}
-	return p, UsageError("no stage %q in the protocol; it has: %s", name, strings.Join(known, ", "))
+	return p, sampling.RefuseName(name, known, "no stage %q in the protocol; it has: %s", name, strings.Join(known, ", "))
 }
 
 func DesignWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, error) {

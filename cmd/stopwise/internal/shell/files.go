@@ -197,7 +197,7 @@ func ReadStage(e Env, file, stage string) (*plans.Plan, *plans.StagePlan, error)
 	}
 	s, err := plan.Stage(stage)
 	if err != nil {
-		return nil, nil, UsageError("%v", err)
+		return nil, nil, UsageError("%w", err)
 	}
 	return plan, s, nil
 }
@@ -209,7 +209,7 @@ func ChosenStages(plan *plans.Plan, stage *Option[string]) ([]*plans.StagePlan, 
 	}
 	s, err := plan.Stage(stage.Value)
 	if err != nil {
-		return nil, UsageError("%v", err)
+		return nil, UsageError("%w", err)
 	}
 	return []*plans.StagePlan{s}, nil
 }

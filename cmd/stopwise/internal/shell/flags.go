@@ -143,7 +143,7 @@ func FormatFlag() *Option[string] {
 func ChoiceFlag(name, usage string, choices ...string) *Option[string] {
 	o := NewOption(name, usage+": "+Either(choices), func(s string) (string, error) {
 		if !slices.Contains(choices, s) {
-			return "", fmt.Errorf("%q is not known; write %s", s, Either(choices))
+			return "", notKnown(s, choices)
 		}
 		return s, nil
 	})

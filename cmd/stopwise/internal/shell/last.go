@@ -17,9 +17,9 @@ func TableFor(s *plans.StagePlan, last *Option[string]) (*plans.StagePlan, error
 	case err == nil:
 		return p, nil
 	case last.Set:
-		return nil, UsageError("--last: %v", err)
+		return nil, UsageError("--last: %w", err)
 	}
-	return nil, UsageHint("say which with --last", "%v", err)
+	return nil, UsageHint("say which with --last", "%w", err)
 }
 
 // TablesFor returns the plans of the tables of stages: those of the flag, or all.

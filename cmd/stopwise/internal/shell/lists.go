@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"stopwise/plans"
+	"stopwise/sampling"
 )
 
 func ParseList(s string) ([]string, error) {
@@ -28,7 +29,7 @@ func ParseLevels(flag string, m plans.Measure, list []string) ([]float64, error)
 	for _, text := range list {
 		x, err := parse(text)
 		if err != nil {
-			return nil, UsageError("--%s: %v", flag, err)
+			return nil, UsageError("--%s: %w", flag, err)
 		}
 		levels = append(levels, x)
 	}
@@ -80,7 +81,7 @@ func ListOf(choices []string) func(string) ([]string, error) {
 		var out []string
 		for _, w := range list {
 			if !slices.Contains(choices, w) {
-				return nil, fmt.Errorf("%q is not known; write %s", w, Either(choices))
+				return nil, notKnown(w, choices)
 			}
 			if !slices.Contains(out, w) {
 				out = append(out, w)
@@ -88,6 +89,10 @@ func ListOf(choices []string) func(string) ([]string, error) {
 		}
 		return out, nil
 	}
+}
+
+func notKnown(word string, choices []string) error {
+	return sampling.RefuseName(word, choices, "%q is not known; write %s", word, Either(choices))
 }
 
 func Texts[T ~string](list []T) []string { return Typed[string](list) }

@@ -30,7 +30,10 @@ const (
 
 // Messages begin in lower case and have no full stop. A usageErr is a fault of
 // the command line.
-type usageErr struct{ message, hint string }
+type usageErr struct {
+	message, hint string
+	cause         error // where another error says what is wrong; else nil
+}
 
 func (e *usageErr) Error() string {
 	if e.hint == "" {
@@ -39,14 +42,17 @@ func (e *usageErr) Error() string {
 	return e.message + "; " + e.hint
 }
 
+func (e *usageErr) Unwrap() error { return e.cause }
+
 // UsageError returns an error of the command line: exit status 2.
 func UsageError(format string, args ...any) error {
-	return &usageErr{message: fmt.Sprintf(format, args...)}
+	return UsageHint("", format, args...)
 }
 
 // UsageHint is a usageError that says what to do instead, after a semicolon.
 func UsageHint(hint, format string, args ...any) error {
-	return &usageErr{fmt.Sprintf(format, args...), hint}
+	err := fmt.Errorf(format, args...)
+	return &usageErr{err.Error(), hint, errors.Unwrap(err)}
 }
 
 // An inputErr is a fault in a file.
@@ -172,8 +178,25 @@ func leaves(err error) []error {
 // printError writes an error, a line for each of the errors joined in it.
 func printError(w io.Writer, err error) {
 	for _, e := range leaves(err) {
-		printMessage(w, e.Error())
+		printMessage(w, e.Error()+meant(e))
 	}
+}
+
+// meant asks whether another name was meant, where an error is about a name that is
+// much like one of those known.
+func meant(err error) string {
+	e, ok := errors.AsType[interface {
+		error
+		Unknown() (name string, known []string)
+	}](err)
+	if !ok {
+		return ""
+	}
+	name := Closest(e.Unknown())
+	if name == "" {
+		return ""
+	}
+	return fmt.Sprintf("; did you mean %q?", name)
 }
 
 func printMessage(w io.Writer, text string) {
@@ -208,7 +231,7 @@ func said(form, text string) []string { return regexp.MustCompile(form).FindStri
 func onUsageError(c *cli.Context, err error, _ bool) error {
 	for _, f := range c.Command.Flags {
 		if o, ok := f.(interface{ fault() error }); ok && o.fault() != nil {
-			return UsageError("%s: %v", dashed(f.Names()[0]), o.fault())
+			return UsageError("%s: %w", dashed(f.Names()[0]), o.fault())
 		}
 	}
 	text := err.Error()
@@ -254,18 +277,27 @@ func unknownFlag(c *cli.Command, name string) error {
 	return UsageHint(hint, "no flag %s%s", dashed(name), of)
 }
 
-// Closest returns the name that is most like a mistyped one, or "" where none
-// is. At a Jaro-Winkler similarity of 0.75, one slip in a short word still
-// finds it, and words without anything in common do not.
+// Closest returns the name that is most like a mistyped one, or "" where none is: of
+// those that a slip in every third letter can have come from, or that are only begun,
+// the one of the largest Jaro-Winkler similarity.
 func Closest(word string, names []string) string {
-	best, name := 0.75, ""
-	for _, n := range names {
-		if s := smetrics.JaroWinkler(word, n, 0.7, 4); s >= best && len(n) > 1 {
-			best, name = s, n
+	word = strings.ToLower(strings.TrimSpace(word))
+	best, closest := 0.0, ""
+	for _, name := range names {
+		n := strings.ToLower(name)
+		begun := len(word) > 2 && strings.HasPrefix(n, word)
+		if len(n) < 2 || len(word) > mostLikened || !begun && smetrics.WagnerFischer(word, n, 1, 1, 1) > (len(n)+2)/3 {
+			continue
+		}
+		if s := smetrics.JaroWinkler(word, n, 0.7, 4); s > best {
+			best, closest = s, name
 		}
 	}
-	return name
+	return closest
 }
+
+// mostLikened is the length of the longest word that is held against names.
+const mostLikened = 100
 
 // Either returns "a, b or c".
 func Either(words []string) string {

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"stopwise/cmd/stopwise/internal/report"
+	"stopwise/sampling"
 )
 
 func TestStatus(t *testing.T) {
@@ -63,6 +64,35 @@ func TestInputError(t *testing.T) {
 		}
 		if !errors.Is(err, leaves(c.err)[0]) {
 			t.Errorf("%v does not lead to its cause", err)
+		}
+	}
+}
+
+// A name that is much like a known one brings the question whether that was meant,
+// however the error is wrapped; another one does not.
+func TestMeant(t *testing.T) {
+	known := []string{"leafing", "budding", "pod fill"}
+	stages := map[string]string{
+		"leafin": "leafing", "Budding ": "budding", "bdding": "budding", "leaf": "leafing", "podfill": "pod fill",
+		"ripening": "", "le": "", "": "", "feeding": "", strings.Repeat("leafing", 1000): "",
+	}
+	for name, want := range stages {
+		err := sampling.RefuseName(name, known, "no stage %q", name)
+		for _, wrapped := range []error{err, UsageError("--stage: %w", err), InputError("a.csv", err), Failure("a: %w", err)} {
+			var b bytes.Buffer
+			printError(&b, wrapped)
+			if asks := strings.HasSuffix(b.String(), fmt.Sprintf("; did you mean %q?\n", want)); asks != (want != "") {
+				t.Errorf("%q, of which %q is like: %s", name, want, b.String())
+			}
+		}
+	}
+	// Of two that are as near by letters, the one that begins alike.
+	if got := Closest("tabel", []string{"label", "table"}); got != "table" {
+		t.Errorf("tabel is taken for %q", got)
+	}
+	for _, err := range []error{errors.New("anything"), sampling.Refusef("anything"), sampling.RefuseShare("share", 2, "below 1")} {
+		if s := meant(err); s != "" {
+			t.Errorf("%v: %q", err, s)
 		}
 	}
 }

@@ -20,7 +20,7 @@ func PlotFlag(what string) *Option[string] {
 func WritePicture(file string, p figure.Picture) error {
 	format, err := figure.FormatOf(file)
 	if err != nil {
-		return UsageError("%v", err)
+		return UsageError("%w", err)
 	}
 	data, err := figure.Render(p, format)
 	if err != nil {

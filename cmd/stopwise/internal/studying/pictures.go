@@ -67,18 +67,19 @@ const (
 )
 
 // ladders draws intervals under each other: clumping ignored beside counted in.
-func (f *coverageFlags) ladders(ctx context.Context) (figure.Picture, error) {
+func (f *coverageFlags) ladders(ctx context.Context) (figure.Ladders, error) {
+	var none figure.Ladders
 	share := ladderShare
 	if f.at.Set {
 		shares, err := f.shares()
 		if err != nil {
-			return nil, err
+			return none, err
 		}
 		share = shares[0]
 	}
 	cases, err := f.cases()
 	if err != nil {
-		return nil, err
+		return none, err
 	}
 	if len(cases) > 1 {
 		cases = cases[1:] // ignored and counted in
@@ -93,11 +94,11 @@ func (f *coverageFlags) ladders(ctx context.Context) (figure.Picture, error) {
 		seen, err := validate.ManyScouts(ctx, validate.FixedVisit{Stops: f.stops.Value, Plants: f.plants.Value, Threshold: share},
 			sampling.Infested{P: share, Rho: c.rho}, validate.Options{Visits: ladderVisits, Seed: f.seed.Value})
 		if err != nil {
-			return nil, err
+			return none, err
 		}
 		in, err := sampling.TotalIntervals(ladderMethod, f.stops.Value, f.plants.Value, c.used, f.confidence.Value)
 		if err != nil {
-			return nil, err
+			return none, err
 		}
 		l := figure.Ladder{}
 		missed := 0
@@ -114,5 +115,5 @@ func (f *coverageFlags) ladders(ctx context.Context) (figure.Picture, error) {
 		v.Panels = append(v.Panels, l)
 		v.Desc = say.Joined(" ", v.Desc, l.Head+".")
 	}
-	return v.Picture()
+	return v, nil
 }

@@ -43,15 +43,18 @@ func studyCoverage(e shell.Env) studyPart {
 		arguments: "[PLAN.json]",
 		description: `A 95% interval should hold the true share in 95 of 100 visits. Whether it does depends on the method, on the share, and most of all on whether it takes account of plants of a stop that are alike. Every number is the exact sum over all totals that a visit can bring.
 
+At one share, forty visits are drawn too, their intervals under each other, those that miss the truth marked.
+
 With a plan, the walk is that of the plan, which may stop early: beside the interval and the upper limit that check prints stand those of a formula for a fixed number of stops.
 
 $ stopwise study coverage
+$ stopwise study coverage --at 15%
 $ stopwise study coverage plan.json --at 10%,14%,22%
 $ stopwise study coverage --stops 1 --plants-per-stop 18 --rho 0 --at 50%`,
 		flags: append(f.flags(), f.confidence, f.stage, f.last, f.at, f.seed, f.plot),
 		show: func(ctx context.Context, c *cli.Context) (report.Output, error) {
-			if f.seed.Set && !f.plot.Set {
-				return report.Output{}, shell.UsageError("--seed goes with --plot: all else is exact")
+			if f.seed.Set && !f.plot.Set && !f.oneShare() {
+				return report.Output{}, shell.UsageError("--seed goes with --plot, or with one share at --at: all else is exact")
 			}
 			if c.Args().Present() {
 				if f.plot.Set {
@@ -59,11 +62,18 @@ $ stopwise study coverage --stops 1 --plants-per-stop 18 --rho 0 --at 50%`,
 				}
 				return f.showPlan(c)
 			}
-			out, err := f.show()
+			if !f.plot.Set && !f.oneShare() {
+				return f.show(nil)
+			}
+			v, err := f.ladders(ctx)
+			if err != nil {
+				return report.Output{}, err
+			}
+			out, err := f.show(&v)
 			if err != nil {
 				return out, err
 			}
-			return out, drawn(out.Doc, f.plot, func() (figure.Picture, error) { return f.ladders(ctx) })
+			return out, drawn(out.Doc, f.plot, v.Picture)
 		},
 	}
 }
@@ -106,7 +116,12 @@ func (f *coverageFlags) shares() ([]float64, error) {
 	return report.Evenly(0.01, 0.5, 98), nil
 }
 
-func (f *coverageFlags) show() (report.Output, error) {
+// oneShare reports whether visits to fields of one share are asked for: they are drawn
+// as text too.
+func (f *coverageFlags) oneShare() bool { return len(f.at.Value) == 1 }
+
+// show shows exact coverage, with a ladder of intervals where there is one.
+func (f *coverageFlags) show(l *figure.Ladders) (report.Output, error) {
 	if f.last.Set {
 		return report.Output{}, shell.UsageError("--last goes with a plan")
 	}
@@ -128,7 +143,9 @@ func (f *coverageFlags) show() (report.Output, error) {
 	if err != nil {
 		return report.Output{}, err
 	}
-	return f.output(cases, shares, rows), nil
+	out := f.output(cases, shares, rows)
+	f.document(out.Doc, cases, shares, rows, l)
+	return out, nil
 }
 
 func (f *coverageFlags) rows(cases []coverageCase, shares []float64) ([]coverageRow, error) {
@@ -251,5 +268,5 @@ func (f *coverageFlags) output(cases []coverageCase, shares []float64, rows []co
 		}
 		j.Intervals = append(j.Intervals, m)
 	}
-	return report.Output{Doc: f.document(cases, shares, rows), Records: report.RecordsOf(csv), JSON: j}
+	return report.Output{Doc: &report.Document{}, Records: report.RecordsOf(csv), JSON: j}
 }

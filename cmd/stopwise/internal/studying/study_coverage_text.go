@@ -3,19 +3,25 @@ package studying
 import (
 	"fmt"
 	"math"
+	"strings"
 
+	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/sampling"
 )
 
-func (f *coverageFlags) document(cases []coverageCase, shares []float64, rows []coverageRow) *report.Document {
-	d := &report.Document{}
+func (f *coverageFlags) document(d *report.Document, cases []coverageCase, shares []float64, rows []coverageRow, l *figure.Ladders) {
 	d.Heading(fmt.Sprintf("How often a %s interval holds the true share", report.Share(f.confidence.Value)))
 	d.Para("Visits of %s. Exact: the sum over all totals that a visit can bring.", say.StopsOf(f.stops.Value, f.plants.Value))
 	if len(cases) > 1 {
 		d.Para("Where plants of a stop are alike (rho %s), they are worth %s independent plants. An interval can ignore that, or count it in by taking that number for the plants seen.",
 			report.Constant(cases[1].rho), report.Number(sampling.EffectiveSize([]int{f.plants.Value}, cases[1].rho)*float64(f.stops.Value), 3))
+	}
+	if l != nil && f.oneShare() {
+		d.Para("%s", l.Note)
+		d.Drawing(func(width int) string { return ladderText(*l, width) })
+		question(d, "on which side of the truth do most of the misses lie, and why can counting clumping in not make the scouts see better?")
 	}
 	if f.at.Set {
 		f.pointTables(d, cases, shares, rows)
@@ -24,7 +30,6 @@ func (f *coverageFlags) document(cases []coverageCase, shares []float64, rows []
 		f.summary(d, cases, shares, rows)
 	}
 	f.coverageRemarks(d, cases, rows)
-	return d
 }
 
 // chartFloor is where the pictures begin, as a share of what is promised.
@@ -37,8 +42,8 @@ func (f *coverageFlags) pictures(d *report.Document, cases []coverageCase, share
 	}
 	promised := 100 * f.confidence.Value
 	draw := func(title string, series ...report.Series) {
-		d.Picture(report.Chart{Title: title, XLabel: "true share of plants infested, %", YLabel: "coverage, %", X: x, Series: series,
-			YMin: promised * chartFloor, YMax: 100}.String())
+		d.Drawing(report.Chart{Title: title, XLabel: "true share of plants infested, %", YLabel: "coverage, %", X: x, Series: series,
+			YMin: promised * chartFloor, YMax: 100}.In)
 	}
 	of := func(name, interval, key string, mark rune) report.Series {
 		for _, r := range rows {
@@ -105,7 +110,7 @@ func (f *coverageFlags) summary(d *report.Document, cases []coverageCase, shares
 func (f *coverageFlags) pointTables(d *report.Document, cases []coverageCase, shares []float64, rows []coverageRow) {
 	for i, p := range shares {
 		t := &report.Table{
-			Caption: fmt.Sprintf("At a true share of %s: coverage, and in brackets how often the interval lies too low / too high.", report.Share(p)),
+			Caption: fmt.Sprintf("At a true share of %s: coverage, and in brackets how often, in percent, the interval lies too low / too high.", report.Share(p)),
 			Columns: []report.Column{{Head: "interval"}},
 		}
 		for _, c := range cases {
@@ -117,7 +122,7 @@ func (f *coverageFlags) pointTables(d *report.Document, cases []coverageCase, sh
 				cell := ""
 				if r, ok := in[c.key]; ok {
 					v := r.at[i]
-					cell = fmt.Sprintf("%s (%s / %s)", report.Percent(v.Holds), report.Percent(v.TooLow), report.Percent(v.TooHigh))
+					cell = fmt.Sprintf("%s (%s / %s)", report.Percent(v.Holds), bare(v.TooLow), bare(v.TooHigh))
 				}
 				cells = append(cells, cell)
 			}
@@ -126,6 +131,9 @@ func (f *coverageFlags) pointTables(d *report.Document, cases []coverageCase, sh
 		d.Table(t)
 	}
 }
+
+// bare is a share in percent without the sign, for cells of three numbers.
+func bare(share float64) string { return strings.TrimSuffix(report.Percent(share), "%") }
 
 // eachInterval calls see for each kind of interval with its rows by case.
 func (f *coverageFlags) eachInterval(rows []coverageRow, see func(name string, in map[string]coverageRow)) {

@@ -270,10 +270,10 @@ func (r *effortResult) furtherPicture(d *report.Document) {
 	if r.asked.Rho > 0 {
 		series = append(series, report.Series{Name: alike(0), Mark: 'x', Y: z})
 	}
-	d.Picture(report.Chart{
+	d.Drawing(report.Chart{
 		Title:  fmt.Sprintf("Diminishing returns: the standard error after each stop of %s", report.Count(layouts[0].Plants, "plant", "plants")),
 		XLabel: "stops", YLabel: "standard error, %", X: x, Series: series, YMax: y[0],
-	}.String())
+	}.In)
 	minutes := r.asked.WalkMinutes + float64(layouts[0].Plants)*r.asked.PlantMinutes
 	var steps []string
 	for _, j := range []int{4, 16} {

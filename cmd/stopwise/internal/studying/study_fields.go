@@ -17,7 +17,7 @@ import (
 
 func studyFields(e shell.Env) studyPart {
 	f := &linesFlags{situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(), last: shell.LastFlag(), seed: shell.SeedFlag(),
-		plot: shell.PlotFlag("each field's true share against the share seen, with its verdict")}
+		plot: shell.PlotFlag("each field's true level against the level seen, with its verdict")}
 	count := shell.NewOption("fields", "`COUNT` fields to visit, their levels evenly from 0 to twice the upper bound", shell.Whole(2, 100_000)).WithDefault("300")
 	return studyPart{
 		name:      "fields",
@@ -32,12 +32,6 @@ $ stopwise study fields --lower 15% --upper 30% --needless-risk 10% --missed-ris
 			s, err := f.plan(ctx, e, c)
 			if err != nil {
 				return report.Output{}, err
-			}
-			if s.Measure != plans.ShareInfested {
-				return report.Output{}, shell.UsageError("study fields goes with a plan for the share infested; this one is for a mean per leaf")
-			}
-			if s.Worth.Cap > 0 {
-				return report.Output{}, shell.UsageError("study fields shows the share seen, which a visit does not tell where looking ends at %d (counting = \"capped\")", s.Worth.Cap)
 			}
 			levels := report.Evenly(0, drawing.TopLevel(s), count.Value-1)
 			seen, err := validate.SampleFields(s, levels, f.seed.Value)
@@ -61,6 +55,7 @@ type fieldsJSON struct {
 	report.Envelope
 	Stage  string          `json:"stage"`
 	Seed   uint64          `json:"seed"`
+	Shows  string          `json:"seen_is"` // share seen, mean seen or share estimated
 	Fields []sampledRecord `json:"fields"`
 }
 
@@ -73,7 +68,7 @@ type sampledRecord struct {
 }
 
 func (r fieldsResult) output() report.Output {
-	j := fieldsJSON{Envelope: report.Envelope{Kind: "stopwise study fields", Version: 1}, Stage: r.s.Name, Seed: r.seed}
+	j := fieldsJSON{Envelope: report.Envelope{Kind: "stopwise study fields", Version: 1}, Stage: r.s.Name, Seed: r.seed, Shows: r.shows()}
 	type pool struct{ fields, act, leave, wrong, stops int }
 	pools := map[validate.Zone]*pool{validate.Low: {}, validate.Between: {}, validate.High: {}}
 	for _, f := range r.seen {
@@ -94,7 +89,7 @@ func (r fieldsResult) output() report.Output {
 	for _, z := range []struct {
 		zone validate.Zone
 		name string
-	}{{validate.Low, "at or below " + report.Share(r.s.Lower)}, {validate.Between, "between the bounds"}, {validate.High, "at or above " + report.Share(r.s.Upper)}} {
+	}{{validate.Low, "at or below " + r.level(r.s.Lower)}, {validate.Between, "between the bounds"}, {validate.High, "at or above " + r.level(r.s.Upper)}} {
 		p, wrong := pools[z.zone], "either verdict"
 		if p.fields == 0 {
 			continue
@@ -107,13 +102,70 @@ func (r fieldsResult) output() report.Output {
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("%s, one visit each%s", report.Count(len(r.seen), "field", "fields"), say.StageTitle(r.s)))
 	d.Para("%s", r.lesson())
+	d.Drawing(r.chart().In)
 	d.Table(t)
+	question(d, "the promise allows %s and %s wrong verdicts. Why are far fewer of the fields judged wrong?", report.Share(r.s.NeedlessRisk), report.Share(r.s.MissedRisk))
 	return report.Output{Doc: d, Records: report.RecordsOf(j.Fields), JSON: j}
 }
 
 func (r fieldsResult) lesson() string {
-	return fmt.Sprintf("The true shares lie evenly from 0%% to %s (%s; simulated, seed %d). Few fields well away from the bounds are judged wrong: the promised risks are those at the bounds, %s and %s, and most fields are not there.",
-		report.Percent(r.seen[len(r.seen)-1].Level), r.clump(), r.seed, report.Share(r.s.NeedlessRisk), report.Share(r.s.MissedRisk))
+	text := fmt.Sprintf("The true levels lie evenly from 0 to %s (%s; simulated, seed %d). Few fields well away from the bounds are judged wrong: the promised risks are those at the bounds, %s and %s, and most fields are not there.",
+		r.level(r.seen[len(r.seen)-1].Level), r.clump(), r.seed, report.Share(r.s.NeedlessRisk), report.Share(r.s.MissedRisk))
+	if r.s.Worth.Cap > 0 {
+		text += fmt.Sprintf(" Looking ends at %d a stop, so that the share seen is not known: shown is the estimate after the visit, which is 100%% where every stop reached %[1]d.", r.s.Worth.Cap)
+	}
+	if r.s.Sign != nil {
+		text += fmt.Sprintf(" Verdicts are those of the count alone: the sign (%s), which an act needs too, is not looked at.", r.s.Sign.Text)
+	}
+	return text
+}
+
+func (r fieldsResult) level(x float64) string { return report.Level(r.s.Measure, x) }
+
+// shows names what is drawn of a visit. Where looking ends at a cap the share seen is
+// not known.
+func (r fieldsResult) shows() string {
+	switch {
+	case !r.s.Measure.Bounded():
+		return "mean seen"
+	case r.s.Worth.Cap > 0:
+		return "share estimated"
+	}
+	return "share seen"
+}
+
+// levelLabel names the true level.
+func (r fieldsResult) levelLabel() string {
+	if r.s.Measure.Bounded() {
+		return "true share " + say.Measured(r.s.Stage)
+	}
+	return "true mean of insects per leaf"
+}
+
+// chart is the picture in characters.
+func (r fieldsResult) chart() report.Chart {
+	scale, unit := 1.0, ""
+	if r.s.Measure.Bounded() {
+		scale, unit = 100, ", %"
+	}
+	c := report.Chart{XLabel: r.levelLabel() + unit, YLabel: r.shows() + unit, X: []float64{0, scale * drawing.TopLevel(r.s)}, Rows: 22,
+		Marks: []report.VMark{{X: scale * r.s.Lower, Label: "lower bound"}, {X: scale * r.s.Upper, Label: "upper bound"}}}
+	for _, k := range []struct {
+		acted, wrong bool
+		sign         report.Sign
+	}{
+		{false, false, report.Sign{Mark: 'o', Name: "left"}}, {true, false, report.Sign{Mark: 'x', Name: "act"}},
+		{false, true, report.Sign{Mark: 'O', Name: "left, wrong"}}, {true, true, report.Sign{Mark: 'X', Name: "act, wrong"}},
+	} {
+		c.Signs = append(c.Signs, k.sign)
+		for _, f := range r.seen {
+			if (f.Verdict == plans.Act) == k.acted && f.Wrong() == k.wrong {
+				c.Points = append(c.Points, report.Point{X: scale * f.Level, Y: scale * f.Seen, Mark: k.sign.Mark})
+				c.YMax = max(c.YMax, scale*f.Seen)
+			}
+		}
+	}
+	return c
 }
 
 func (r fieldsResult) clump() string { return report.Clumping(r.s.Clumped(r.s.Threshold).Value()) }
@@ -122,8 +174,8 @@ func (r fieldsResult) picture() (figure.Picture, error) {
 	v := figure.Sampled{
 		Title: fmt.Sprintf("%s, one visit each%s", report.Count(len(r.seen), "field", "fields"), say.InStage(r.s)),
 		Note:  "Each sign is a field: rings were left, crosses got the verdict act. Large full signs are wrong verdicts: a box acted at or below the lower bound, a disc left at or above the upper one. On the dashed line what was seen is the truth. " + r.lesson(),
-		Head:  "Share seen in the visit", LevelLabel: "true share of plants infested in the field",
-		Lower: figure.Mark{Level: r.s.Lower, Name: "lower bound " + report.Share(r.s.Lower)}, Upper: figure.Mark{Level: r.s.Upper, Name: "upper bound " + report.Share(r.s.Upper)},
+		Head:  say.Capital(r.shows()) + " in the visit", LevelLabel: r.levelLabel() + " in the field", Share: r.s.Measure.Bounded(),
+		Lower: figure.Mark{Level: r.s.Lower, Name: "lower bound " + r.level(r.s.Lower)}, Upper: figure.Mark{Level: r.s.Upper, Name: "upper bound " + r.level(r.s.Upper)},
 	}
 	for _, f := range r.seen {
 		v.Fields = append(v.Fields, figure.SampledField{Level: f.Level, Seen: f.Seen, Acted: f.Verdict == plans.Act, Wrong: f.Wrong()})

@@ -127,7 +127,7 @@ func (f *linesFlags) plan(ctx context.Context, e shell.Env, c *cli.Context) (*pl
 	}
 	s, err := plan.Stage(f.stage.Value)
 	if err != nil {
-		return nil, shell.UsageError("%v", err)
+		return nil, shell.UsageError("%w", err)
 	}
 	if s, err = shell.TableFor(s, f.last); err != nil {
 		return nil, err

@@ -128,6 +128,11 @@ func (r linesResult) document() *report.Document {
 	d.Table(r.stopTable())
 	d.Table(r.summaryTable())
 	d.Para("%s", r.lesson())
+	if r.judged() {
+		question(d, "at which stops do most of the walks that err end, and what had they seen by then?")
+	} else {
+		question(d, "either verdict may come here. Why do some walks go on so long, and which would you rather have ended early?")
+	}
 	return d
 }
 

@@ -3,6 +3,7 @@ package studying
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"github.com/urfave/cli/v2"
 
@@ -37,7 +38,7 @@ $ stopwise study looks --outside 2.5% --max-stops 40 --plot looks.svg`,
 			}
 			looks, err := validate.Looks(share.Value, r, plants.Value, first.Value, last.Value, outside.Value)
 			if err != nil {
-				return report.Output{}, shell.UsageError("%v", err)
+				return report.Output{}, shell.UsageError("%w", err)
 			}
 			l := looksResult{looks, share.Value, r, outside.Value, plants.Value}
 			out := l.output()
@@ -78,7 +79,9 @@ func (l looksResult) output() report.Output {
 	d := &report.Document{}
 	d.Heading("One look, and a look after every stop")
 	d.Para("%s", l.lesson())
+	d.Drawing(l.chart().In)
 	d.Table(t)
+	question(d, "a scout looks after every stop and treats as soon as the band is left upwards. Why is %s not the chance of a needless treatment that this scout has?", report.Share(l.outside))
 	return report.Output{Doc: d, Records: report.RecordsOf(j.Looks), JSON: j}
 }
 
@@ -88,8 +91,26 @@ func (l looksResult) lesson() string {
 		report.Share(l.share), report.Constant(l.rho), last.Stop, report.Percent(last.Alone), first.Stop, last.Stop, report.Percent(last.ByNow), report.Share(l.outside))
 }
 
+// The names of the two lines.
+const (
+	thisLook = "in this look alone"
+	anyLook  = "in any look so far"
+)
+
+// chart is the picture in characters.
+func (l looksResult) chart() report.Chart {
+	c := report.Chart{Title: "Chance that the running total is outside the band", XLabel: "after stop", YLabel: "%",
+		Series: []report.Series{{Name: anyLook, Mark: 'x'}, {Name: thisLook, Mark: 'o'}}}
+	for _, x := range l.looks {
+		c.X = append(c.X, float64(x.Stop))
+		c.Series[0].Y, c.Series[1].Y = append(c.Series[0].Y, 100*x.ByNow), append(c.Series[1].Y, 100*x.Alone)
+	}
+	c.YMax = 10 * math.Ceil(10*l.looks[len(l.looks)-1].ByNow)
+	return c
+}
+
 func (l looksResult) picture() (figure.Picture, error) {
-	one, all := figure.Line{Name: "in this look alone"}, figure.Line{Name: "in any look so far"}
+	one, all := figure.Line{Name: thisLook}, figure.Line{Name: anyLook}
 	for _, x := range l.looks {
 		one.Points = append(one.Points, figure.XY{X: float64(x.Stop), Y: x.Alone})
 		all.Points = append(all.Points, figure.XY{X: float64(x.Stop), Y: x.ByNow})

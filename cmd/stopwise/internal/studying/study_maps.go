@@ -24,7 +24,7 @@ func studyMaps() studyPart {
 	return studyPart{
 		name:  "maps",
 		usage: "see two fields with the same share infested, plant by plant, and ten scouts in each",
-		description: `Makes two fields of 2,400 plants with the same share infested: in one plants are infested independently, in the other those of a place are alike. Ten scouts stop in each. Shown is what each sees; --plot draws the fields.
+		description: `Makes two fields of 2,400 plants with the same share infested: in one plants are infested independently, in the other those of a place are alike. Ten scouts stop in each. Shown are the fields, plant by plant, and what each scout sees.
 
 $ stopwise study maps --plot fields.svg
 $ stopwise study maps --share 30% --rho 0.3 --seed 4`,
@@ -44,7 +44,7 @@ $ stopwise study maps --share 30% --rho 0.3 --seed 4`,
 			}
 			m := mapsResult{fields, rhos, stops.Value, seed.Value}
 			out := m.output()
-			return out, drawn(out.Doc, plot, m.picture)
+			return out, drawn(out.Doc, plot, m.plots().Picture)
 		},
 	}
 }
@@ -96,11 +96,15 @@ func (m mapsResult) output() report.Output {
 		}
 		d.Para("%s: %s of all plants are infested, and ten scouts see from %s to %s.", say.Capital(alike(m.rhos[i])), report.Percent(p.Share), report.Percent(low), report.Percent(high))
 	}
+	v := m.plots()
+	d.Drawing(func(width int) string { return plantsText(v, width) })
+	d.Para("Dark quarters of a character are infested plants; a digit in the corner of a place is the scout who stops there, the last where several do.")
 	d.Table(t)
+	question(d, "cover the headings. By which sign do you tell the clumped field, and which scout would you not want to be there?")
 	return report.Output{Doc: d, Records: report.RecordsOf(j.Seen), JSON: j}
 }
 
-func (m mapsResult) picture() (figure.Picture, error) {
+func (m mapsResult) plots() figure.Plots {
 	v := figure.Plots{
 		Title: "The same share infested, plant by plant",
 		Note:  fmt.Sprintf("Every dot is a plant, the large dark ones infested. Frames are the stops of ten scouts, %d each, named 0 to 9 by scout; a place where several stop bears the last one's name. Simulated, seed %d.", m.stops, m.seed),
@@ -119,5 +123,5 @@ func (m mapsResult) picture() (figure.Picture, error) {
 		v.Desc += f.Head + ". "
 		v.Panels = append(v.Panels, f)
 	}
-	return v.Picture()
+	return v
 }

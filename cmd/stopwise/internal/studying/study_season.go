@@ -234,6 +234,7 @@ func (r seasonResult) output() report.Output {
 	d.Para("One line a field, one column a day, | every seventh: o a visit that finds nothing and leaves, * one that finds the pest and leaves, A act: the field is treated, and no longer visited.")
 	d.Para("%s of %s treated (simulated, seed %d, standard error %s); exactly, of many such fields %s would be. %s",
 		report.Count(r.treated(), "field", "fields"), fmt.Sprint(n), r.seed, report.Percent(j.SE), report.Percent(r.exact.Treated), r.lesson())
+	question(d, "%s", r.question())
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: j}
 }
 
@@ -260,6 +261,14 @@ func (r seasonResult) lesson() string {
 		text += " None of them needs a treatment: small risks of a visit add up over a season."
 	}
 	return text
+}
+
+// question is what the reader may answer.
+func (r seasonResult) question() string {
+	if r.course.Growth > 0 {
+		return "which of the fields was treated last, and what did its visits before see?"
+	}
+	return "one visit seldom says act in such a field. Why are so many of the fields treated all the same, and what would you change?"
 }
 
 // strip draws a field's season in letters.

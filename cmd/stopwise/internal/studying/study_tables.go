@@ -132,8 +132,64 @@ func (r tablesResult) output() report.Output {
 	d.Para("All keep the same promise: act in at most %s of fields at %s, leave at most %s of those at %s. The more alike the plants of a stop, the less a stop tells, and the longer one walks.",
 		report.Share(one.NeedlessRisk), report.Share(one.Lower), report.Share(one.MissedRisk), report.Share(one.Upper))
 	d.Table(effort)
+	d.Drawing(r.chart().In)
+	d.Para("Running total (upwards) after each stop: from a table's upper signs on act, from its lower ones down leave, between them walk on.")
 	d.Table(t)
+	if stop, total, ok := r.apart(); ok {
+		question(d, "after stop %d a scout has %s. What does each table say, and which scout walks on?", stop, report.Count(total, "infested plant", "infested plants"))
+	}
 	return report.Output{Doc: d, Records: report.RecordsOf(j.Rows), JSON: j}
+}
+
+// apart returns a stop and a total of which the tables say different things: as many as
+// they ever do, at the first such stop the middle total. It is not ok where they agree.
+func (r tablesResult) apart() (stop, total int, ok bool) {
+	last := 0
+	for _, s := range r.plans {
+		last = max(last, s.Table.Stops())
+	}
+	most, among := 1, []int(nil)
+	for j := 1; j <= last; j++ {
+		for x := range j*r.plans[0].Plants() + 1 {
+			said := map[plans.Verdict]bool{}
+			for _, s := range r.plans {
+				if j <= s.Table.Stops() {
+					said[s.Table.Verdict(j, x)] = true
+				}
+			}
+			switch {
+			case len(said) > most:
+				most, stop, among = len(said), j, []int{x}
+			case len(said) == most && stop == j:
+				among = append(among, x)
+			}
+		}
+	}
+	if stop == 0 {
+		return 0, 0, false
+	}
+	return stop, among[len(among)/2], true
+}
+
+// tableMarks tell the tables apart.
+var tableMarks = [mostTables]rune{'o', 'x', '+', '*'}
+
+// chart is the picture in characters.
+func (r tablesResult) chart() report.Chart {
+	c := report.Chart{XLabel: "after stop", X: []float64{1, 1}, Rows: 22}
+	for i, s := range r.plans {
+		c.Signs = append(c.Signs, report.Sign{Mark: tableMarks[i], Name: "rho " + report.Constant(r.rhos[i])})
+		c.X[1] = max(c.X[1], float64(s.Table.Stops()))
+		for _, row := range s.Rows() {
+			for _, number := range []*int{row.Leave, row.Act} {
+				if number != nil {
+					c.Points = append(c.Points, report.Point{X: float64(row.Stop), Y: float64(*number), Mark: tableMarks[i]})
+					c.YMax = max(c.YMax, float64(*number))
+				}
+			}
+		}
+	}
+	return c
 }
 
 func (r tablesResult) picture() (figure.Picture, error) {

@@ -35,7 +35,7 @@ func Evidence(ctx context.Context, e shell.Env, plan *plans.Plan, data, pilot st
 		if s.Name != "" {
 			d.Para("%s.", say.Capital("stage "+s.Name))
 		}
-		r.answer(d)
+		r.answer(d, false)
 	}
 	d.Note("%s", fmt.Sprintf("What is simulated rests on the seed %d and %s in each situation.", newValidation().seed.Value, report.Count(newValidation().visits.Value, "visit", "visits")))
 	return nil

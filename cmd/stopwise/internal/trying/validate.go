@@ -118,7 +118,7 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 	}
 	s, err := plan.Stage(v.stage.Value)
 	if err != nil {
-		return shell.UsageError("%v", err)
+		return shell.UsageError("%w", err)
 	}
 	if s, err = shell.TableFor(s, v.last); err != nil {
 		return err
@@ -141,7 +141,7 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 	var required []validate.Requirement
 	if v.require.Set {
 		if required, err = validate.ParseRequirements(v.require.Value, s.Stage); err != nil {
-			return shell.UsageError("--require: %v", err)
+			return shell.UsageError("--require: %w", err)
 		}
 		for i := range required { // worlds that were asked for are judged too
 			required[i].Own = required[i].Own && !v.asked()
@@ -162,7 +162,7 @@ func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error
 	}
 	faults, err := validate.Judge(required, r.lines())
 	if err != nil {
-		return shell.UsageError("--require: %v", err)
+		return shell.UsageError("--require: %w", err)
 	}
 	r.faults = faults
 	if v.plot.Set {

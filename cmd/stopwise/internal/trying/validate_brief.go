@@ -14,7 +14,7 @@ import (
 func (r *validationResult) brief() *report.Document {
 	d := &report.Document{}
 	d.Heading("Validation" + say.StageTitle(r.stage))
-	r.answer(d)
+	r.answer(d, true)
 	if r.walks != nil {
 		d.Table(r.routeTable())
 		r.worstDocument(d)
@@ -26,9 +26,9 @@ func (r *validationResult) brief() *report.Document {
 	return d
 }
 
-// answer says first in how many of the situations the promise holds, and what can be
-// done where it does not.
-func (r *validationResult) answer(d *report.Document) {
+// answer says first in how many of the situations the promise holds, and on a screen
+// what can be done where it does not.
+func (r *validationResult) answer(d *report.Document, screen bool) {
 	var standings []validate.Standing
 	for _, v := range r.surveys {
 		for _, row := range v.Rows {
@@ -55,7 +55,7 @@ func (r *validationResult) answer(d *report.Document) {
 				}
 			}
 		}
-		d.Para("%s.%s", strings.TrimSuffix(text, ","), r.remedies(counts[validate.Beyond] > 0))
+		d.Para("%s.%s", strings.TrimSuffix(text, ","), r.remedies(screen && counts[validate.Beyond] > 0))
 	}
 	if len(r.surveys) > 0 {
 		d.List(r.surveySentences()...)

@@ -76,7 +76,7 @@ func (v *validation) fittedNames(e shell.Env, data *pilot.Data) ([]string, error
 		return names, nil
 	}
 	if err := validate.CheckFitted(data.Fields, list); err != nil {
-		return nil, shell.UsageError("--fitted-on: %v", err)
+		return nil, shell.UsageError("--fitted-on: %w", err)
 	}
 	return list, nil
 }

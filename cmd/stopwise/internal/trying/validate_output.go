@@ -84,7 +84,7 @@ func (r *validationResult) output() report.Output {
 func (r *validationResult) document() *report.Document {
 	d := &report.Document{}
 	d.Heading("Validation" + say.StageTitle(r.stage))
-	r.answer(d)
+	r.answer(d, true)
 	for _, v := range r.surveys {
 		surveyDocument(d, r.stage, v, r.visits)
 	}

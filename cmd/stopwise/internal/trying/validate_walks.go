@@ -20,7 +20,7 @@ func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, 
 	}
 	if slices.Contains(worlds, spaceWorld) {
 		if err := walk.Ground.Check(); err != nil {
-			return shell.UsageError("made fields: %v", err)
+			return shell.UsageError("made fields: %w", err)
 		}
 		if err := v.patterned(s, walk); err != nil {
 			return err
