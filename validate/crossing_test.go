@@ -195,6 +195,44 @@ func TestStagesDifferSimulated(t *testing.T) {
 	}
 }
 
+// What a stop counts, and in which worlds the promise must hold, is each stage's own: in
+// the exact numbers, in what is simulated, and in a file that was written and read.
+func TestStagesCountTheirOwn(t *testing.T) {
+	p := crossing(t, differing+"counting = \"capped\"\ncap = 3\npatches = true\noverlooked = \"5%\"\n"+
+		"[[stage]]\nname = \"podding\"\nlower = \"10%\"\nupper = \"50%\"\nneedless_risk = \"20%\"\nmissed_risk = \"20%\"\ncounting = \"points\"\npoints = 4\n")
+	for _, m := range []plans.Method{plans.Fixed, plans.RiskTrue} {
+		plan := designed(t, p, m)
+		for i, s := range plan.Stages {
+			name := fmt.Sprintf("%s by %s", s.Name, m)
+			top := 0
+			if s.Worth.Points != nil {
+				top = s.Worth.Points.Top
+			}
+			if plain, most, held := s.Worth.Plain(), s.Worth.Cap, len(s.Held); plain != (i == 0) || most != []int{0, 3, 0}[i] || top != []int{0, 0, 4}[i] || held != []int{0, 2, 0}[i] {
+				t.Errorf("%s: counts %+v, held in %d worlds besides", name, s.Worth, held)
+			}
+			pop := s.Clumped(s.Upper).Population()
+			e := s.Count(pop)
+			full := e.ExpectedStops * float64(s.Plants())
+			if early := e.ExpectedUnits < full-.1; early != (i == 1) {
+				t.Errorf("%s: %g plants seen, of %g", name, e.ExpectedUnits, full)
+			}
+			c, err := Climb(t.Context(), s, pop, Options{Visits: 2000, Seed: 1})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for what, v := range map[string]struct {
+				got  Mean
+				want float64
+			}{"stops": {c.Visits.MeanStops(), e.ExpectedStops}, "plants": {c.Visits.MeanPlants(), e.ExpectedUnits}, "minutes": {c.Visits.MeanMinutes(), s.Minutes(e.ExpectedStops, e.ExpectedUnits)}} {
+				if math.Abs(v.got.Value-v.want) > 4*v.got.SE+1e-9 {
+					t.Errorf("%s: %g %s simulated, %g exactly", name, v.got.Value, what, v.want)
+				}
+			}
+		}
+	}
+}
+
 // Every law of clumping by every method, judged and tried.
 func TestEveryLawByEveryMethod(t *testing.T) {
 	laws := map[string]string{

@@ -374,24 +374,53 @@ func TestEveryLawByEveryCommand(t *testing.T) {
 	}
 }
 
-// Every way of counting by every command that takes a plan or a protocol.
+// Every way of counting by every command that takes a plan or a protocol, in stages that
+// differ in it and in the worlds in which the promise must hold: each command tells the
+// one stage's, and never another's.
 func TestEveryCountingByEveryCommand(t *testing.T) {
 	t.Parallel()
-	for name, keys := range map[string]string{
-		"capped":  "counting = \"capped\"\ncap = 2\n",
-		"points":  "counting = \"points\"\npoints = 9\n",
-		"a range": "counting = \"points\"\npoints = \"auto\"\n",
-	} {
+	head := strings.Replace(crossedHead, "minimum_stops = 1", "minimum_stops = 3", 1)
+	stage := func(name, keys string) string { return strings.Replace(shareStage, "leafing", name, 1) + keys }
+	several := head + "[clumping]\nrho = 0.1\n" +
+		stage("found", "patches = true\noverlooked = \"7%\"\n") +
+		stage("capped", "counting = \"capped\"\ncap = 2\n") +
+		stage("pointed", "counting = \"points\"\npoints = 9\nfalse_finds = \"3%\"\n")
+	of := map[string]string{"found": `\b7% overlooked|7% of the infested`, "capped": `2 or more|at most 2 `, "pointed": `\bpoints?\b|\b3% false`}
+	for name := range of {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			formats, rho := []string{"text", "json"}, "0.1"
-			if name == "a range" {
-				formats, rho = []string{""}, `"0.05..0.1"`
+			told := map[string]bool{}
+			newCrossing(t, several, "share", name).cross([]string{"text", "json"}, func(call, format, out string) {
+				if !strings.Contains(call, "STAGE") || format == "json" || strings.Contains(call, "--compare") {
+					return // tells of all stages, or of all that a stop could count
+				}
+				for stage, words := range of {
+					found := regexp.MustCompile(words).FindString(out)
+					told[stage] = told[stage] || found != ""
+					if stage != name && found != "" {
+						t.Errorf("%s, format %s: %q, which is said of the stage %s", call, format, found, stage)
+					}
+				}
+			})
+			if !told[name] {
+				t.Error("no command tells what is counted, or where the promise holds")
 			}
-			protocol := strings.Replace(strings.Replace(crossedHead, "[stop]\n", "[stop]\n"+keys, 1), "minimum_stops = 1", "minimum_stops = 3", 1) + "[clumping]\nrho = " + rho + "\n" + shareStage
-			newCrossing(t, protocol, "share", "leafing").cross(formats, nil)
 		})
 	}
+	insects := head + "[clumping]\nk = 0.8\ncount_rho = 0.1\n" +
+		strings.Replace(meanStage, "leafing", "capped", 1) + "counting = \"capped\"\ncap = 9\n" +
+		strings.Replace(meanStage, "leafing", "pointed", 1) + "counting = \"points\"\npoints = 9\n"
+	for name, formats := range map[string][]string{"capped": {"text", "csv"}, "pointed": {"json"}} {
+		t.Run("insects "+name, func(t *testing.T) {
+			t.Parallel()
+			newCrossing(t, insects, "mean", name).cross(formats, nil)
+		})
+	}
+	t.Run("a range", func(t *testing.T) {
+		t.Parallel()
+		protocol := head + "[clumping]\nrho = \"0.05..0.1\"\n" + stage("leafing", "counting = \"points\"\npoints = \"auto\"\n")
+		newCrossing(t, protocol, "share", "leafing").cross([]string{""}, nil)
+	})
 }
 
 // The second and the third stage replace every key that a stage may replace.
