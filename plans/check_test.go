@@ -104,7 +104,7 @@ func checkState(t rapid.TB, s *StagePlan, counts []int, total int) {
 func TestCheckEveryState(t *testing.T) {
 	plan := linesPlan(t, shippedProtocol(t))
 	stages := append([]*StagePlan(nil), plan.Stages...)
-	for _, minimum := range []int{1, 2, 10, 20} {
+	for _, minimum := range []int{1, 10} {
 		stages = append(stages, shareStage(workedTable(t, minimum), 0.15, 0.30, Range{Low: 0, High: 0.1}))
 	}
 	stages = append(stages, shareStage(nistLines(t).Table(1, 1, 60, true), 0.01, 0.10, Range{Low: 0, High: 0}))

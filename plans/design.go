@@ -51,6 +51,8 @@ type DesignOptions struct {
 	// tried, and the least minutes that kept the promises so far, 0 while there are none.
 	SeasonProgress func(tried int, minutes float64)
 
+	leastLoss bool // over a season, in place of the least minutes that keep its promises
+
 	memory *search.Memory // of the stages before
 	starts []Table        // that the search begins from beside its own
 	rough  bool           // a good plan rather than the best one

@@ -107,6 +107,9 @@ func TestPlanFileDamage(t *testing.T) {
 	text := planText(t, plan)
 	refused, same := 0, 0
 	check := func(t rapid.TB, damaged []byte) {
+		if bytes.Equal(damaged, text) {
+			return
+		}
 		got, err := ReadPlan(damaged)
 		if err != nil {
 			refused++

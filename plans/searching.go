@@ -1,6 +1,8 @@
 package plans
 
 import (
+	"slices"
+
 	"stopwise/plans/internal/search"
 	"stopwise/sampling"
 
@@ -58,10 +60,14 @@ func (s *StagePlan) Spare() int {
 	return fewest.Stops()
 }
 
+// populations returns the distributions of worlds, each once: where few insects make a
+// correlation impossible, several worlds are the same.
 func populations(ws []World) []sampling.Population {
-	ps := make([]sampling.Population, len(ws))
-	for i, w := range ws {
-		ps[i] = w.Population()
+	var ps []sampling.Population
+	for _, w := range ws {
+		if p := w.Population(); !slices.Contains(ps, p) {
+			ps = append(ps, p)
+		}
 	}
 	return ps
 }

@@ -19,6 +19,10 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 	}
 	s := &seasonDesign{protocol: p, chosen: p.Stages[0].Open(), problem: seasonProblem(p)}
 	s.problem.Progress = o.SeasonProgress
+	if o.leastLoss {
+		costs := seasonCosts(p)
+		s.problem.Costs = &costs
+	}
 	if p.Stages[0].NeedlessRisk > 0 {
 		s.protocol = p.Each(func(t *Stage) {
 			if t.Stop.Minimum == 0 {
@@ -113,7 +117,7 @@ func (s *seasonDesign) design(ctx context.Context) (*Plan, error) {
 		if err != nil {
 			return nil, err
 		}
-		if plan.Season.Kept {
+		if plan.Season.Kept && problem.Costs == nil {
 			oneTable = plan.Season.Minutes
 		}
 		problem.Start = found
@@ -130,7 +134,7 @@ func (s *seasonDesign) design(ctx context.Context) (*Plan, error) {
 			return nil, err
 		}
 		plan.Season.Hindrance, plan.Season.Chosen, plan.Season.OneTable = found.Hindrance, s.chosen, oneTable
-		if plan.Season.Kept || !found.Kept {
+		if plan.Season.Kept || !found.Kept || problem.Costs != nil {
 			break
 		}
 		promise := s.protocol.Seasonal
@@ -190,8 +194,11 @@ func (s *seasonDesign) chooseWorths(ctx context.Context) error {
 }
 
 // before reports whether a plan is better than another: it keeps the promises in fewer
-// minutes, or breaks them less.
+// minutes, or breaks them less; or it loses less, where that is asked for.
 func (s *seasonDesign) before(a, b *season.Plan) bool {
+	if s.problem.Costs != nil {
+		return a.Loss.Total() < b.Loss.Total()
+	}
 	over := func(p *season.Plan) float64 {
 		return max(1, p.Needless/s.problem.Promise.Needless, p.Late/s.problem.Promise.Late)
 	}

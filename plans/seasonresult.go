@@ -29,6 +29,12 @@ type SeasonResult struct {
 	// more; 0 where the plan does not tell these apart.
 	MoreFound int     `json:"days_more_found,omitempty"`
 	MoreFrom  float64 `json:"more_from,omitempty"`
+	// Loss is what is expected to be lost in a field of the mix and season, by the
+	// protocol's costs and the first stage's late loss; nil where there are none.
+	Loss *SeasonLoss `json:"loss,omitempty"`
+	// Balanced says that the plan was chosen for the least loss: what it then risks is its
+	// promise.
+	Balanced bool `json:"balanced_by_costs,omitempty"`
 	// OneTable are the minutes with one table for all fields of a stage, where the plan
 	// has several; 0 where that keeps no promises, or was not looked for.
 	OneTable float64 `json:"minutes_with_one_table,omitempty"`
@@ -44,6 +50,9 @@ type SeasonResult struct {
 	Hindrance string   `json:"hindrance,omitempty"`
 	Chosen    []string `json:"chosen"` // the protocol's keys that were chosen
 }
+
+// SeasonLoss is what is expected to be lost in a field and season.
+type SeasonLoss = season.Loss
 
 // SeasonRisks are the chances of a season's promise, the worst over the range of clumping
 // and of growth.
@@ -130,19 +139,11 @@ func (p *Plan) overSeason() (*SeasonResult, error) {
 	if len(classes) > 2 {
 		r.MoreFound, r.MoreFrom = classes[2].Interval, p.Stages[0].ComingBack.MoreFrom
 	}
-	mix := seasonProblem(p.Protocol).Mix
-	for _, f := range []struct {
-		share  float64
-		course season.Course
-	}{
-		{mix.Clean, season.Course{}}, {mix.Staying, season.Course{Start: mix.StayingLevel}},
-		{mix.Growing, season.Course{Start: s.Start, Growth: Middle(s.Growth.Low, s.Growth.High)}},
-	} {
-		path, err := chain.Follow(f.course)
-		if err != nil {
-			return nil, err
-		}
-		r.Minutes += f.share * path.Minutes
+	var loss SeasonLoss
+	problem := seasonProblem(p.Protocol)
+	r.Minutes, loss = chain.Expected(problem.Mix, problem.Growth, seasonCosts(p.Protocol))
+	if p.Protocol.Costs != nil && p.Stages[0].LateLoss > 0 {
+		r.Loss = &loss
 	}
 	r.Kept = r.Needless <= s.Needless+Slack && r.Late <= s.Late+Slack
 	r.InPatches, err = p.inPatches()

@@ -43,12 +43,18 @@ func SeasonTrade(ctx context.Context, p Protocol) ([]season.Row, error) {
 		}
 		return all, true
 	}
-	var costs season.Costs
-	if c := p.Costs; c != nil {
-		most := c.MissedCost(p.Stages[0])
-		costs = season.Costs{Treatment: c.NeedlessCost(), LatePerDay: most / lateLossDays, MostLate: most, Hour: c.ScoutPerHour}
+	return season.Trade(ctx, problem, schedules, tables, seasonCosts(p))
+}
+
+// seasonCosts returns what a field's season costs by the protocol's costs and the first
+// stage's late loss; all 0 where it has none.
+func seasonCosts(p Protocol) season.Costs {
+	k := p.Costs
+	if k == nil {
+		return season.Costs{}
 	}
-	return season.Trade(ctx, problem, schedules, tables, costs)
+	most := k.MissedCost(p.Stages[0])
+	return season.Costs{Treatment: k.NeedlessCost(), LatePerDay: most / lateLossDays, MostLate: most, Hour: k.ScoutPerHour}
 }
 
 // RegionWeeks returns the work of a region's fields by week with the dates and tables

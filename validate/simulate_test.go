@@ -133,7 +133,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 		"short":    func(o Options) (any, error) { return Short(ctx, s, 0.5, o) },
 		"resample": func(o Options) (any, error) { return Resample(ctx, s, fields, o) },
 		"walks": func(o Options) (any, error) {
-			return Walks(ctx, s, WalkOptions{Options: o, Rho: .1, Speed: 60})
+			return Walks(ctx, s, WalkOptions{Options: o, Rho: .1, Speed: 60, Patterns: []Pattern{Gradient, HotSpots}, Routes: []Route{Zigzag, Random, Balanced}})
 		},
 	} {
 		run := func(o Options) string {
@@ -166,7 +166,7 @@ func TestSimulationsStop(t *testing.T) {
 			cancel()
 		}
 	}}
-	if _, err := Walks(ctx, s, WalkOptions{Options: o, Rho: .1, Speed: 60}); !errors.Is(err, context.Canceled) {
+	if _, err := Walks(ctx, s, WalkOptions{Options: o, Rho: .1, Speed: 60, Patterns: []Pattern{Gradient}, Routes: []Route{Zigzag}}); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v", err)
 	}
 	if done != 3 {

@@ -35,6 +35,7 @@ func followedPlan(t *testing.T, name string) string {
 // 4 once it was.
 func TestFollowOutsideValues(t *testing.T) {
 	t.Parallel()
+	planOf := map[string]string{"a": followedPlan(t, "a"), "b": followedPlan(t, "b")}
 	type field map[string]float64
 	for _, c := range []struct {
 		plan, args string
@@ -57,7 +58,7 @@ func TestFollowOutsideValues(t *testing.T) {
 		{plan: "b", args: "--first-day 0 --growth 0.15 --start 0.5% --days 200", grow: []field{
 			{"p_early": .1199750526, "days_after_threshold": 1.3553390321, "days_after_upper": .2642973241, "p_late": .0754753997, "visits": 5.6508221734, "stops": 13.7126068614}}},
 	} {
-		args := append([]string{"follow", followedPlan(t, c.plan), "--until-found", "7", "--once-found", "4", "--no-growth-limit", "--format", "json"}, strings.Fields(c.args)...)
+		args := append([]string{"follow", planOf[c.plan], "--until-found", "7", "--once-found", "4", "--no-growth-limit", "--format", "json"}, strings.Fields(c.args)...)
 		status, out, errOut := runIn(t, "", args...)
 		var got struct {
 			Kind       string

@@ -10,13 +10,14 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"stopwise/cmd/stopwise/internal/browsertest"
 	"stopwise/cmd/stopwise/internal/shell"
 )
 
 // In scripts, stopwise is the program and trial is the program with made-up
 // commands.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
+	testscript.Main(browsertest.Main{M: m}, map[string]func(){
 		"stopwise": main,
 		"trial":    func() { os.Exit(shell.Run(trialCommands, os.Args, os.Stdin, os.Stdout, os.Stderr)) },
 	})

@@ -152,6 +152,15 @@ func (l Law) Even(level float64) World {
 	return World{Level: level, Clump: l.Range.Low}
 }
 
+// Between returns a field situation in the middle of the clumping at a level.
+func (l Law) Between(level float64) World {
+	if l.Counts() {
+		ks := l.K(level).Ratios(3)
+		return countWorld(level, ks[len(ks)/2], (l.CountRho.Low+l.CountRho.High)/2)
+	}
+	return World{Level: level, Clump: (l.Range.Low + l.Range.High) / 2}
+}
+
 // At returns the field situation at a level with a given clumping, rho or k, and
 // otherwise as the most clumped one.
 func (l Law) At(level, clump float64) World { return l.With(&clump, nil).Clumped(level) }

@@ -8,10 +8,14 @@ import (
 // A field is a course with what is counted and priced in it.
 type field struct {
 	course Course
+	share  float64 // of the fields
 	world  int     // which of the families of fields
 	weight float64 // of the minutes spent in it
 	act    float64 // price of the verdict act
+	early  float64 // of one while the level is at or below the lower bound
 	late   float64 // price of a treatment that comes late
+	// loss, if set, is the price of one that comes so many days after the upper bound.
+	loss func(days float64) float64
 }
 
 // A model is a level at which a table is used, with what its verdicts cost from
@@ -52,7 +56,7 @@ func (c *Chain) costs(f field, d Delay, lateDays float64) [][]float64 {
 		v[day] = make([]float64, len(st.Classes))
 		for k := range v[day] {
 			x := c.visits[i][k].at(level)
-			sum := f.weight*st.Effort.Minutes(1, x.stops, x.units) + x.act*f.acted(d, day, lateDays)
+			sum := f.weight*st.Effort.Minutes(1, x.stops, x.units) + x.act*f.acted(d, day, lateDays, level <= st.Lower)
 			for _, m := range c.moves(i, k, day-began, level, x) {
 				sum += m.chance * f.onwards(v, d, day+m.days, m.class)
 			}
@@ -62,12 +66,20 @@ func (c *Chain) costs(f field, d Delay, lateDays float64) [][]float64 {
 	return v
 }
 
-// acted returns the cost of the verdict act on a day.
-func (f field) acted(d Delay, day int, lateDays float64) float64 {
-	if f.late > 0 && !d.unreached() && d.late(day, lateDays) {
-		return f.act + f.late
+// acted returns the cost of the verdict act on a day; low says that the level is then at
+// or below the lower bound.
+func (f field) acted(d Delay, day int, lateDays float64, low bool) float64 {
+	cost := f.act
+	if low {
+		cost += f.early
 	}
-	return f.act
+	if f.late > 0 && !d.unreached() && d.late(day, lateDays) {
+		cost += f.late
+	}
+	if f.loss != nil && !d.unreached() {
+		cost += f.loss(d.after(day))
+	}
+	return cost
 }
 
 // onwards returns the cost from a next visit on, or of having none.
@@ -77,6 +89,8 @@ func (f field) onwards(v [][]float64, d Delay, day, class int) float64 {
 		return v[day][class]
 	case d.unreached():
 		return 0
+	case f.loss != nil:
+		return f.loss(d.after(len(v)))
 	}
 	return f.late
 }
@@ -111,7 +125,7 @@ func (c *Chain) addModels(f field, lateDays float64, tables [][]int, models []ma
 				models[t][key] = m
 			}
 			m.walk += chance * f.weight * st.Effort.Minutes(0, 1, rule.Examined(st.field(level), st.Classes[k].Table.Units))
-			m.act += chance * f.acted(d, day, lateDays)
+			m.act += chance * f.acted(d, day, lateDays, level <= st.Lower)
 			for b := range m.leave {
 				to := b
 				if k > 0 {

@@ -47,7 +47,10 @@ func (s *searcher) polish(at schedule, x state, passes int) {
 // cost returns the minutes of a state with what it lacks of the promises, dear enough
 // that keeping them is worth it.
 func (s *searcher) cost(x state) float64 {
-	return x.minutes + 2*x.prices.needless*max(0, x.needless-s.asked.Needless) + 2*x.prices.late*max(0, x.late-s.asked.Late)
+	if s.Costs != nil {
+		return x.least
+	}
+	return x.least + 2*x.prices.needless*max(0, x.needless-s.asked.Needless) + 2*x.prices.late*max(0, x.late-s.asked.Late)
 }
 
 // seldom is the chance of a stop, in a field at the threshold, below which its numbers
@@ -108,10 +111,17 @@ func (s *searcher) plan() *Plan {
 		tables[i] = t.Trimmed()
 	}
 	p := &Plan{
-		Season: s.layout(at, tables, len(s.Worlds)-1), Minutes: x.minutes,
+		Season:   s.layout(at, tables, len(s.Worlds)-1),
 		Needless: r.needless, Late: r.late, Kept: s.best != nil, Tried: len(s.tuned),
 		at: at, state: *x,
 	}
+	var costs Costs
+	if s.Costs != nil {
+		costs = *s.Costs
+	}
+	last := len(s.Worlds) - 1
+	chain := chainOf(p.Season, func(i int, tb rule.Table) *visits { return s.visits(last, i, tb) })
+	p.Minutes, p.Loss = chain.Expected(s.Mix, s.Growth, costs)
 	if !p.Kept {
 		p.Hindrance = s.hindrance(r)
 	}

@@ -65,11 +65,14 @@ type Problem struct {
 	// Start, if set, is a plan with fewer tables for the same stages, from which the search
 	// begins too: what it finds takes no more minutes where that plan keeps the promise.
 	Start *Plan
+	// Costs, if set, asks for the least expected loss of a field and season in the last
+	// world instead of the least minutes. Nothing is then promised.
+	Costs *Costs
 	// Rough asks for a good plan quickly, to tell one problem from another by.
 	Rough bool
 	// LongestInterval bounds the intervals that are chosen.
 	LongestInterval int
-	// Progress, if set, is told how many schedules were tried, and the least minutes
+	// Progress, if set, is told how many schedules were tried, and the least minutes (or loss)
 	// that kept the promise so far, 0 while there are none.
 	Progress func(tried int, minutes float64)
 }
@@ -83,7 +86,9 @@ func (p Problem) Check() error {
 		return fmt.Errorf("season: %d walks for %d stages", len(p.Walks), len(p.Season.Stages))
 	case len(p.Worlds) == 0:
 		return errors.New("season: no worlds; at least one is needed")
-	case !(p.Promise.Needless > 0 && p.Promise.Needless < 1 && p.Promise.Late > 0 && p.Promise.Late < 1):
+	case p.Costs != nil && p.Costs.check() != nil:
+		return p.Costs.check()
+	case p.Costs == nil && !(p.Promise.Needless > 0 && p.Promise.Needless < 1 && p.Promise.Late > 0 && p.Promise.Late < 1):
 		return fmt.Errorf("season: promises of %g needless and %g late; both must be above 0 and below 1", p.Promise.Needless, p.Promise.Late)
 	case !(p.Promise.LateDays >= 0):
 		return fmt.Errorf("season: late after %g days, must be at least 0", p.Promise.LateDays)
@@ -137,18 +142,48 @@ func (p Problem) Check() error {
 // about the scouting that it ends. Else it would save minutes by treating fields.
 const treatedMinutes = 60
 
-// fields returns the fields of the mix, to be followed in the last world.
-func (p Problem) fields() []field {
-	last := len(p.Worlds) - 1
+// mixed returns the fields of a mix.
+func mixed(m Mix, g Growth) []field {
 	var fs []field
 	for _, f := range []field{
-		{world: last, weight: p.Mix.Clean, act: p.Mix.Clean * treatedMinutes},
-		{world: last, weight: p.Mix.Staying, act: p.Mix.Staying * treatedMinutes, course: Course{Start: p.Mix.StayingLevel}},
-		{world: last, weight: p.Mix.Growing, course: Course{Start: p.Growth.Start, Growth: (p.Growth.Low + p.Growth.High) / 2}},
+		{share: m.Clean},
+		{share: m.Staying, course: Course{Start: m.StayingLevel}},
+		{share: m.Growing, course: Course{Start: g.Start, Growth: (g.Low + g.High) / 2}},
 	} {
-		if f.weight > 0 {
+		if f.share > 0 {
 			fs = append(fs, f)
 		}
 	}
 	return fs
+}
+
+// fields returns the fields of the mix with what is to be made least in them, to be
+// followed in the last world.
+func (p Problem) fields() []field {
+	fs := mixed(p.Mix, p.Growth)
+	for i := range fs {
+		f := &fs[i]
+		f.world, f.weight = len(p.Worlds)-1, f.share
+		grows := f.course.Growth > 0
+		switch k := p.Costs; {
+		case k != nil && grows:
+			f.loss = func(days float64) float64 { return f.share * k.late(days) }
+		case k != nil:
+			f.early = f.share * k.Treatment
+		case !grows:
+			f.act = f.share * treatedMinutes
+		}
+		if p.Costs != nil {
+			f.weight *= p.Costs.Hour / 60
+		}
+	}
+	return fs
+}
+
+// least returns what is to be made least of a field that took a path.
+func (p Problem) least(f field, path *Path) float64 {
+	if p.Costs != nil {
+		return f.share * p.Costs.Of(path).Total()
+	}
+	return f.share * path.Minutes
 }

@@ -16,8 +16,10 @@ import (
 type Plan struct {
 	// Season has the tables and intervals, with the families of the last world.
 	Season Season
-	// Minutes are the expected ones of a field and season of the mix.
+	// Minutes are the expected ones of a field and season of the mix, and Loss is what is
+	// lost there by the problem's costs.
 	Minutes float64
+	Loss    Loss
 	// Needless and Late are what the plan does, worst over the worlds and the growth.
 	Needless, Late float64
 	// Kept says that both promises are kept. Where they are not, Needless and Late are
@@ -76,7 +78,12 @@ type risks struct {
 }
 
 // over returns how many times the promise the risks are.
-func (r risks) over(p Promise) float64 { return max(r.needless/p.Needless, r.late/p.Late) }
+func (p Problem) over(r risks) float64 {
+	if p.Costs != nil {
+		return 0
+	}
+	return max(r.needless/p.Promise.Needless, r.late/p.Promise.Late)
+}
 
 // worst returns the risks of tables over all worlds.
 func (s *searcher) worst(at schedule, tables []rule.Table) risks {
@@ -103,17 +110,17 @@ const slack = 1e-12
 // consider keeps a state that is better than those before.
 func (s *searcher) consider(at schedule, x state) {
 	rough := risks{needless: x.needless, late: x.late}
-	if s.best != nil && x.minutes >= s.best.minutes-1e-6 {
+	if s.best != nil && x.least >= s.best.least-1e-6 {
 		return
 	}
-	if s.nearest != nil && rough.over(s.Promise) > 1+slack && rough.over(s.Promise) >= s.nearestWorst.over(s.Promise) {
+	if s.nearest != nil && s.over(rough) > 1+slack && s.over(rough) >= s.over(s.nearestWorst) {
 		return
 	}
 	r := s.worst(at, x.tables)
-	if s.nearest == nil || r.over(s.Promise) < s.nearestWorst.over(s.Promise) {
+	if s.nearest == nil || s.over(r) < s.over(s.nearestWorst) {
 		s.nearest, s.nearestAt, s.nearestWorst = &x, at, r
 	}
-	if r.over(s.Promise) <= 1+slack {
+	if s.over(r) <= 1+slack {
 		s.best, s.bestAt, s.bestWorst = &x, at, r
 	}
 }
@@ -151,7 +158,10 @@ func (s *searcher) apart(x state) float64 {
 	over := func(is, asked, price float64) float64 {
 		return price*math.Max(is-asked, -nearby*asked) + 20*math.Max(0, is/asked-1-nearby)
 	}
-	return x.minutes + over(x.needless, s.asked.Needless, x.prices.needless) + over(x.late, s.asked.Late, x.prices.late)
+	if s.Costs != nil {
+		return x.least
+	}
+	return x.least + over(x.needless, s.asked.Needless, x.prices.needless) + over(x.late, s.asked.Late, x.prices.late)
 }
 
 // start returns the schedules that the search starts from.
@@ -306,7 +316,7 @@ func (s *searcher) run() {
 		if s.best != nil {
 			r = s.bestWorst
 		}
-		if !s.face(r) && s.best != nil {
+		if !s.face(r) && s.best != nil || s.Costs != nil {
 			return
 		}
 		if r.needless > s.Promise.Needless {
@@ -359,7 +369,7 @@ func (s *searcher) tried(at schedule, x state) {
 	if s.Progress != nil {
 		minutes := 0.0
 		if s.best != nil {
-			minutes = s.best.minutes
+			minutes = s.best.least
 		}
 		s.Progress(len(s.tuned), minutes)
 	}

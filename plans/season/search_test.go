@@ -230,7 +230,7 @@ func TestTrade(t *testing.T) {
 	late := growing.AfterUpper.mean(func(days float64) float64 { return min(5000, 500*days) })
 	want := rows[0].Minutes/60*22 + .2*late +
 		1000*(.3*mustFollow(t, s, Course{Start: .03}).Treated+.5*mustFollow(t, s, Course{}).Treated)
-	near(t, "loss", rows[0].Loss, want)
+	near(t, "loss", rows[0].Loss.Total(), want)
 	near(t, "days late", rows[0].DaysLate, growing.AfterUpper.Expected())
 }
 

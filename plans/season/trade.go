@@ -8,14 +8,6 @@ import (
 	"stopwise/sampling"
 )
 
-// Costs are what a field's season costs, in any one currency, for a whole field.
-type Costs struct {
-	Treatment  float64 // of a field
-	LatePerDay float64 // lost for each day that a treatment comes after the upper bound
-	MostLate   float64 // lost at the most, however late
-	Hour       float64 // of a scout
-}
-
 // A Schedule is when fields are visited and about how they are walked.
 type Schedule struct {
 	UntilFound, OnceFound int // days
@@ -30,9 +22,7 @@ type Row struct {
 	Needless       float64 // season needless risk, the worst of all worlds
 	Late           float64 // chance of being later than the promise says, the worst
 	DaysLate       float64 // expected after the upper bound, the worst
-	// Loss is expected of a field of the mix: needless treatments of clean and staying
-	// fields, what late treatments of growing fields cost, and the scout's time.
-	Loss float64
+	Loss           Loss    // expected of a field of the mix
 }
 
 // Trade follows the fields of a problem through schedules. tables returns the tables of
@@ -66,22 +56,13 @@ func Trade(ctx context.Context, p Problem, schedules []Schedule, tables func(sto
 		c := chainOf(layout, func(i int, t rule.Table) *visits { return s.visits(len(p.Worlds)-1, i, t) })
 		for _, f := range p.fields() {
 			path, _ := c.follow(f.course, layout.firstDays())
-			row.Minutes += f.weight * path.Minutes
-			row.Loss += f.weight * costs.of(path)
+			row.Minutes += f.share * path.Minutes
+			row.Loss.add(f.share, costs.Of(path))
 		}
 		row.MinutesPerWeek = row.Minutes * 7 / float64(p.Season.LastDay+1)
 		rows = append(rows, row)
 	}
 	return rows, nil
-}
-
-// of returns the expected loss of a field, its scouting included.
-func (k Costs) of(p *Path) float64 {
-	loss := p.Minutes / 60 * k.Hour
-	if p.Course.Growth > 0 {
-		return loss + p.AfterUpper.mean(func(days float64) float64 { return math.Min(k.MostLate, days*k.LatePerDay) })
-	}
-	return loss + p.Early*k.Treatment
 }
 
 // daysLate returns the expected days after the upper bound, the worst of all worlds.

@@ -25,7 +25,8 @@ type state struct {
 	tables []rule.Table // stage by stage
 	prices prices
 	// What the tables do in the worlds taken as the worst.
-	minutes, needless, late float64
+	// least is what is to be made least: the minutes, or the loss.
+	least, needless, late float64
 }
 
 // tablesPerStage returns the number of different tables in a stage.
@@ -197,7 +198,7 @@ func (p Problem) ceiling(stage int) int {
 		total := p.field(world, stage)(st.Upper).Stop(units)
 		n = max(n, int(stops*total.Mean()+4*math.Sqrt(stops*total.Variance())))
 	}
-	if !p.Season.Means {
+	if !p.Season.Means || !st.Worth.Plain() {
 		n = min(n, st.Worth.Top(w.Units)*w.Maximum)
 	}
 	return max(n, 1)
@@ -205,6 +206,9 @@ func (p Problem) ceiling(stage int) int {
 
 // priced returns the fields with the prices of the promises.
 func (t *tuner) priced(pr prices) []field {
+	if t.Costs != nil { // they are watched, and priced by what they cost alone
+		pr = prices{}
+	}
 	return append(t.fields(),
 		field{world: t.needlessAt, course: Course{AtLower: true}, act: pr.needless},
 		field{world: t.lateAt, course: Course{Start: t.Growth.Start, Growth: t.growth}, late: pr.late})
@@ -212,14 +216,14 @@ func (t *tuner) priced(pr prices) []field {
 
 // judge sets what the tables of a state do.
 func (t *tuner) judge(s *state, chains map[int]*Chain, days []int) {
-	s.minutes = 0
+	s.least = 0
 	for _, f := range t.priced(s.prices) {
 		p, _ := chains[f.world].follow(f.course, days)
-		s.minutes += f.weight * p.Minutes
+		s.least += t.least(f, p)
 		if f.course.AtLower {
 			s.needless = p.Treated
 		}
-		if f.late > 0 {
+		if f.share == 0 && !f.course.AtLower {
 			s.late = p.AfterUpper.Later(t.asked.LateDays)
 		}
 	}
@@ -259,6 +263,9 @@ func (t *tuner) tune(at schedule, from state, rounds, step int, seen func(state)
 		// Where all fields are treated, or all that grow are late, no number of a table
 		// makes a difference any more: go back and pay more.
 		lost, missed := s.needless > (1+t.asked.Needless)/2, s.late > (1+t.asked.Late)/2
+		if t.Costs != nil {
+			lost, missed = false, false
+		}
 		if lost {
 			s.prices.needless *= 2
 		}
@@ -297,6 +304,9 @@ func (t *tuner) swept(at schedule, s state, cs map[int]*Chain) []rule.Table {
 		}
 	}
 	for _, f := range t.priced(s.prices) {
+		if t.Costs != nil && f.share == 0 {
+			continue
+		}
 		cs[f.world].addModels(f, t.asked.LateDays, index, models, t.totals)
 	}
 	out := slices.Clone(s.tables)
@@ -321,13 +331,17 @@ const manyTotals = 400
 func (t *tuner) towards(n int, from, to rule.Table, step int) rule.Table {
 	out := from.Clone()
 	stage := n / t.tablesPerStage()
-	top, most := t.totals[stage].top, t.Season.Stages[stage].Worth.Top(from.Units)
+	top, worth, most := t.totals[stage].top, t.Season.Stages[stage].Worth, 0
+	bounded := !t.Season.Means || !worth.Plain()
+	if bounded {
+		most = worth.Top(from.Units)
+	}
 	step *= max(1, top/manyTotals)
 	numbered := false // an earlier stop has an act number
 	for j := range out.Leave {
 		move := func(a, b int) int { return min(max(b, a-step), a+step) }
 		none := top + 1
-		if !t.Season.Means {
+		if bounded {
 			none = most*(j+1) + 1
 		}
 		out.Leave[j] = move(from.Leave[j], to.Leave[j])

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // Where a grid of 60 x 60 gaps finds lines that keep the risks, so does the search:
@@ -48,5 +49,34 @@ func TestLinesThatExistAreFound(t *testing.T) {
 	}
 	if none == 0 {
 		t.Error("lines were found for all: the grid was asked of none")
+	}
+}
+
+// Lines that were once denied: bounds 20 and 40%, 20 plants a stop, from 4 to 30 stops,
+// rho .083 to .153, risks of 10%. With .28 n - 4 and .28 n + 6 the risks are 9.58 and
+// 9.40%, and 4.917 stops are walked on average (computed independently outside the
+// project); the search finds lines that are no worse.
+func TestLinesAreNotDenied(t *testing.T) {
+	p := &Problem{Units: 20, Minimum: 4, Maximum: 30, Bounded: true}
+	for _, level := range []float64{.2, .3, .4} {
+		p.Effort = append(p.Effort, Weighted{sampling.Infested{P: level, Rho: .153}, 1. / 3})
+	}
+	for i := range 9 {
+		rho := .083 + .07*float64(i)/8
+		p.Limits = append(p.Limits, Needless(sampling.Infested{P: .2, Rho: rho}, .1, nil), Missed(sampling.Infested{P: .4, Rho: rho}, .1, nil))
+	}
+	known := rule.LinePair{Slope: .28, LeaveGap: 4, ActGap: 6}.Table(p.Units, p.Minimum, p.Maximum, true)
+	last := len(p.Limits) - 2
+	if needless, missed, stops := p.Limits[last].Risk(known), p.Limits[last+1].Risk(known), p.Stops(known); !p.Keeps(known) ||
+		math.Abs(needless-.0958) > 5e-5 || math.Abs(missed-.0940) > 5e-5 || math.Abs(stops-4.917) > 5e-4 {
+		t.Errorf("the lines known risk %.4f and %.4f in %.4f stops", needless, missed, stops)
+	}
+	textbook, ok := p.Textbook()
+	if !ok {
+		t.Fatal("no textbook lines")
+	}
+	l, table, ok := p.Lines(textbook)
+	if !ok || !p.Keeps(table) || p.Stops(table) > 4.9175 {
+		t.Errorf("%v: lines %+v, %.4f stops", ok, l, p.Stops(table))
 	}
 }

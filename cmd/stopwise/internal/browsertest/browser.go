@@ -8,6 +8,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -60,23 +61,43 @@ type Page struct {
 	requests []string
 }
 
-// New starts a browser with an empty profile and opens a tab.
+// New opens a tab with an empty profile of its own, in the browser that the tests of a
+// package share.
 func New(t testing.TB) *Page {
 	t.Helper()
-	return NewIn(t, t.TempDir())
+	browser, err := shared.get(t)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	t.Cleanup(stop)
+	p := &Page{t: t, ctx: ctx}
+	p.begin()
+	return p
 }
 
 // NewIn starts a browser with a profile that may be left from another one.
 func NewIn(t testing.TB, profile string) *Page {
 	t.Helper()
 	p := &Page{t: t}
+	options := append(optionsOf(t), chromedp.UserDataDir(profile),
+		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) { p.cmd = cmd }))
+	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, stopTab := chromedp.NewContext(allocator)
+	t.Cleanup(stopTab)
+	p.ctx = ctx
+	p.begin()
+	return p
+}
+
+func optionsOf(t testing.TB) []chromedp.ExecAllocatorOption {
+	t.Helper()
 	path, err := chromium()
 	if err != nil {
 		Missing(t, err.Error())
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.UserDataDir(profile),
-		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) { p.cmd = cmd }),
+	return append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path),
 		chromedp.NoSandbox, // CI runs as root
 		chromedp.DisableGPU,
 		chromedp.Flag("disable-dev-shm-usage", true),
@@ -84,16 +105,16 @@ func NewIn(t testing.TB, profile string) *Page {
 		chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND"),
 	)
-	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, stopTab := chromedp.NewContext(allocator)
-	t.Cleanup(stopTab)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatal(err)
+}
+
+// begin opens the tab.
+func (p *Page) begin() {
+	p.t.Helper()
+	if err := chromedp.Do(p.ctx); err != nil {
+		p.t.Fatal(err)
 	}
-	p.ctx = ctx
-	if err := chromedp.Listen(ctx, p.note); err != nil {
-		t.Fatal(err)
+	if err := chromedp.Listen(p.ctx, p.note); err != nil {
+		p.t.Fatal(err)
 	}
 	p.Do(chromedp.Emulate(device.IPhone13), chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
 		if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
@@ -102,7 +123,44 @@ func NewIn(t testing.TB, profile string) *Page {
 		_, err := chromedp.Call(ctx, network.OverrideNetworkState, network.OverrideNetworkStateParams{Offline: true})
 		return err
 	}))
-	return p
+}
+
+// A browser takes a second to start and is the same for all tests of a package.
+type browser struct {
+	mu   sync.Mutex
+	ctx  context.Context
+	stop func()
+}
+
+var shared browser
+
+func (b *browser) get(t testing.TB) (context.Context, error) {
+	t.Helper()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.ctx != nil {
+		return b.ctx, nil
+	}
+	allocator, stopAll := chromedp.NewExecAllocator(context.Background(), optionsOf(t)...)
+	ctx, stop := chromedp.NewContext(allocator)
+	if err := chromedp.Do(ctx); err != nil {
+		stopAll()
+		return nil, err
+	}
+	b.ctx, b.stop = ctx, func() { stop(); stopAll() }
+	return ctx, nil
+}
+
+// Main runs the tests of a package and then ends the browser that they shared.
+type Main struct{ M interface{ Run() int } }
+
+// Run is that of a testing.M.
+func (m Main) Run() int {
+	status := m.M.Run()
+	if shared.stop != nil {
+		shared.stop()
+	}
+	return status
 }
 
 func (p *Page) note(event any) {
@@ -210,9 +268,13 @@ func (p *Page) Text(selector string) string {
 	return strings.Join(strings.Fields(Get(p, chromedp.Text(selector))), " ")
 }
 
-// Picture keeps a picture of what the phone shows among the test's artifacts.
+// Picture keeps a picture of what the phone shows among the test's artifacts, where
+// these are kept.
 func (p *Page) Picture(name string) {
 	p.t.Helper()
+	if kept := flag.Lookup("test.artifacts"); kept == nil || kept.Value.String() != "true" {
+		return
+	}
 	p.keep(name+".png", Get(p, chromedp.CaptureScreenshot()))
 }
 

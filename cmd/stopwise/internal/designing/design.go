@@ -42,7 +42,7 @@ func DesignCommand(e shell.Env, parts Evidence) *cli.Command {
 	behind := newEvidenceFlags(parts)
 	fieldMean := shell.NewOption("field-mean", "`NUMBER` with --compare: what the rules of the stages would each do in one field with this mean per leaf", shell.Positive)
 	compare := &cli.BoolFlag{Name: "compare", Usage: "compare the methods in one table instead of making a plan"}
-	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states"}
+	balance := &cli.BoolFlag{Name: "balance-costs", Usage: "choose both risks of every stage so that the expected loss and the scout's time cost least, by the protocol's costs and late losses, in place of the risks it states; with [season] the tables and intervals that lose least over it"}
 	routes := &cli.BoolFlag{Name: "routes", Usage: "say on which routes through a field the plan keeps its promise, by simulation: some seconds for each stage"}
 	return &cli.Command{
 		Name:      "design",
@@ -130,19 +130,27 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				}
 				return compareMethods(ctx, e, p, o, page.Value, format.Value)
 			}
-			var balanced []plans.Balance
-			if c.Bool("balance-costs") {
-				if p, balanced, err = shell.BalanceWithProgress(ctx, e, p, o); err != nil {
+			var balanced say.Balanced
+			overSeason := c.Bool("balance-costs") && p.Seasonal != nil
+			if c.Bool("balance-costs") && !overSeason {
+				if p, balanced.Stages, err = shell.BalanceWithProgress(ctx, e, p, o); err != nil {
 					return shell.DesignError(err)
 				}
 			}
 			o.Bound = o.Method == plans.RiskTrue
 			o.Price = o.Bound
 			var plan *plans.Plan
-			if own.Set {
+			switch {
+			case own.Set:
 				plan, err = judgeTable(ctx, e, p, own.Value, o)
-			} else if plan, err = shell.DesignWithProgress(ctx, e, p, o); err != nil {
-				err = shell.DesignError(err)
+			case overSeason:
+				if plan, balanced.Season, err = shell.BalanceSeasonWithProgress(ctx, e, p, o); err != nil {
+					err = shell.DesignError(err)
+				}
+			default:
+				if plan, err = shell.DesignWithProgress(ctx, e, p, o); err != nil {
+					err = shell.DesignError(err)
+				}
 			}
 			if err != nil {
 				return err

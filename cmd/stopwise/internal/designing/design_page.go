@@ -24,7 +24,7 @@ func writePage(file string, d *report.Document, title string) error {
 
 // writeDesignPage writes all tables and pictures of a plan as one page, for
 // colleagues to review, and what behind adds to it.
-func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, behind func(*report.Document) error) error {
+func writeDesignPage(file string, plan *plans.Plan, trials []plans.PlantsTrial, balanced say.Balanced, behind func(*report.Document) error) error {
 	var faults []error
 	n := 0
 	d := say.DesignWith(plan, trials, balanced, nil, func(d *report.Document, s *plans.StagePlan) {

@@ -231,7 +231,7 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, o tallying.Options, trials
 		}
 		relationNotes(d, s, rs, []float64{s.Lower, s.Threshold, s.Upper})
 	}
-	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, nil, file).Blocks...)
+	d.Blocks = append(d.Blocks, say.DesignDocument(plan, nil, say.Balanced{}, file).Blocks...)
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 

@@ -57,7 +57,8 @@ func trade(e shell.Env, file string, plot *shell.Option[string], format string) 
 			Needless: r.Needless, Late: r.Late, DaysLate: r.DaysLate}
 		loss := "-"
 		if p.Costs != nil {
-			row.Loss, loss = &r.Loss, report.Number(r.Loss, 3)
+			total := r.Loss.Total()
+			row.Loss, loss = &total, report.Number(total, 3)
 		}
 		kept := ""
 		if r.Needless <= s.Needless+plans.Slack && r.Late <= s.Late+plans.Slack {

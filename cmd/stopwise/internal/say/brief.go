@@ -14,7 +14,7 @@ const mostBriefRows = 10
 
 // DesignBrief is the short form of [DesignDocument]: whether the promise is kept, what
 // a visit takes, what to do next, and the table as far as most visits get.
-func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, file string) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
@@ -23,9 +23,7 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.
 	if trials != nil {
 		trialsTable(d, trials)
 	}
-	if balanced != nil {
-		balanceDocument(d, plan, balanced)
-	}
+	balanceDocument(d, plan, balanced)
 	if len(plan.Stages) > 1 {
 		d.Table(stagesTable(plan.Stages))
 	}

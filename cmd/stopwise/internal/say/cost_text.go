@@ -221,7 +221,44 @@ func atEnd(b plans.Balance) string {
 
 // balanceDocument shows what the search for risks of least loss found, and what the plan
 // made for them loses.
-func balanceDocument(d *report.Document, plan *plans.Plan, found []plans.Balance) {
+// Balanced is what was found by balancing costs: for each stage, or over the season.
+type Balanced struct {
+	Stages []plans.Balance
+	Season *plans.SeasonBalance
+}
+
+func balanceDocument(d *report.Document, plan *plans.Plan, b Balanced) {
+	switch {
+	case b.Season != nil:
+		seasonBalance(d, plan, b.Season)
+	case b.Stages != nil:
+		stageBalance(d, plan, b.Stages)
+	}
+}
+
+// seasonBalance says what a plan chosen for the least loss over a season loses.
+func seasonBalance(d *report.Document, plan *plans.Plan, b *plans.SeasonBalance) {
+	s := plan.Protocol.Seasonal
+	t := &report.Table{
+		Caption: "Balanced by cost over the season: what a field of the region's mix loses on average until it is treated or the season ends" + inCurrency(*plan.Protocol.Costs) + ".",
+		Columns: []report.Column{
+			{Head: "plan"}, {Head: "season needless", Right: true}, {Head: "late", Right: true},
+			{Head: "needless treatments", Right: true}, {Head: "late treatments", Right: true}, {Head: "scouting", Right: true}, {Head: "in all", Right: true},
+		}}
+	add := func(name string, needless, late float64, l *plans.SeasonLoss) {
+		if l == nil {
+			t.Add(name, report.Share(needless), report.Share(late), "-", "-", "-", "no plan")
+			return
+		}
+		t.Add(name, report.Share(needless), report.Share(late), amount(l.Needless), amount(l.Late), amount(l.Scouting), amount(l.Total()))
+	}
+	add("this one", s.Needless, s.Late, plan.Season.Loss)
+	add("for the stated promises", b.StatedNeedless, b.StatedLate, b.Stated)
+	d.Table(t)
+	d.Para("A treatment counts as needless in fields that do not grow, while they are at or below the lower bound; one that comes after the upper bound loses a fifth of the late loss a day, up to all of it. Fields at the lower bound count only as far as the mix has them: whoever has many there states them as staying, or keeps a promise. The balance follows from the costs, the mix of fields and the late loss, and from nothing else: it is no advice to apply a product.")
+}
+
+func stageBalance(d *report.Document, plan *plans.Plan, found []plans.Balance) {
 	k := *plan.Protocol.Costs
 	t := &report.Table{
 		Caption: "Risks balanced by cost: for each stage the pair with the least expected loss and scouting time, over the levels of the fields visited" + inCurrency(k) + ".",

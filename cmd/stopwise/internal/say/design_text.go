@@ -10,13 +10,13 @@ import (
 )
 
 // DesignDocument tells a specialist what a plan is and what it risks.
-func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, file string) *report.Document {
+func DesignDocument(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, file string) *report.Document {
 	return DesignWith(plan, trials, balanced, &Screen{File: file, Detail: true}, StageDocument)
 }
 
 // DesignWith lets stage write the part of each stage, for a screen or, where that is
 // nil, for paper.
-func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.Balance, screen *Screen, stage func(*report.Document, *plans.StagePlan)) *report.Document {
+func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced, screen *Screen, stage func(*report.Document, *plans.StagePlan)) *report.Document {
 	d := &report.Document{}
 	p := plan.Protocol
 	d.Heading("Plan" + Titled(p.About()))
@@ -29,9 +29,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced []plans.B
 	if trials != nil {
 		trialsTable(d, trials)
 	}
-	if balanced != nil {
-		balanceDocument(d, plan, balanced)
-	}
+	balanceDocument(d, plan, balanced)
 	if text := WhichTable(plan.Stages); text != "" {
 		d.Para("%s", text)
 	}

@@ -68,7 +68,11 @@ func SeasonEffort(plan *plans.Plan) string {
 	}
 	text += "."
 	if len(r.Chosen) > 0 {
-		text += " Chosen for the least of these minutes: the numbers of the tables"
+		least := "least of these minutes"
+		if r.Balanced {
+			least = "least loss"
+		}
+		text += " Chosen for the " + least + ": the numbers of the tables"
 		if slices.Contains(r.Chosen, "days_until_found") || slices.Contains(r.Chosen, "days_once_found") {
 			text += " and the days between visits"
 			if !slices.Contains(r.Chosen, "needless_risk") {

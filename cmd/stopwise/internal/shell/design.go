@@ -18,6 +18,18 @@ func BalanceWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.D
 	return plans.BalanceRisks(ctx, p, o)
 }
 
+// BalanceSeasonWithProgress makes the plan that loses least over a season.
+func BalanceSeasonWithProgress(ctx context.Context, e Env, p plans.Protocol, o plans.DesignOptions) (*plans.Plan, *plans.SeasonBalance, error) {
+	progress := report.NewProgress(e.Err, "balancing costs over the season", -1)
+	defer progress.Done()
+	o.SeasonProgress = func(int, float64) { progress.Add(1) }
+	plan, found, err := plans.BalanceSeason(ctx, p, o)
+	if plan != nil {
+		plan.Program = Version
+	}
+	return plan, found, err
+}
+
 func MethodFlag() *Option[string] {
 	methods := Texts(plans.Methods)
 	return ChoiceFlag("method", "`METHOD` how the boundaries are found", methods...).WithDefault(methods[0])
