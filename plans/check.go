@@ -93,6 +93,8 @@ type Next struct {
 	Plants int
 	Leave  int // at most this many bring leave; NeverLeave if none can
 	Act    int // at least this many bring act; NeverAct if none can
+	// AnyLeaves says that any count of insects brings leave: more than Leave too.
+	AnyLeaves bool
 }
 
 // FromHere holds chances of the verdicts that are still open.
@@ -253,7 +255,7 @@ func (s *StagePlan) Standings(counts []Count) []Standing {
 // mostAt returns the most that a stop of units units can count, NeverAct where there
 // is no such number.
 func (s *StagePlan) mostAt(units int) int {
-	if !s.bounded() {
+	if !s.bounded() && s.Worth.Plain() {
 		return NeverAct
 	}
 	return s.Worth.Top(units)
@@ -270,22 +272,18 @@ func (s *StagePlan) mostPlants() int {
 func (a *Answer) lookAhead(s *StagePlan, seen int) {
 	leave, act := s.Worth.At(s.Table, a.Stop+1, seen+s.Table.Units)
 	next := &Next{Plants: s.Plants(), Leave: NeverLeave, Act: NeverAct}
-	if s.bounded() {
-		for x, worth := range s.Worth.Map(s.Table.Units) {
-			if a.Counted+worth <= leave {
-				next.Leave = x
-			}
-			if a.Counted+worth >= act && next.Act == NeverAct {
-				next.Act = x
-			}
-		}
-	} else {
-		if leave >= a.Counted {
-			next.Leave = leave - a.Counted
-		}
-		if act != NeverAct {
-			next.Act = max(0, act-a.Counted)
-		}
+	most := s.mostAt(s.Table.Units)
+	switch {
+	case leave < a.Counted:
+	case most == NeverAct || leave-a.Counted < most:
+		next.Leave = s.Worth.Least(leave-a.Counted+1, s.Table.Units) - 1
+	case s.bounded():
+		next.Leave = s.Table.Units
+	default:
+		next.Leave, next.AnyLeaves = s.Worth.Least(most, s.Table.Units), true
+	}
+	if act != NeverAct && (most == NeverAct || act-a.Counted <= most) {
+		next.Act = s.Worth.Least(act-a.Counted, s.Table.Units)
 	}
 	a.Next = next
 	steps := s.Table.Path(nil)[a.Stop:]

@@ -23,8 +23,7 @@ type Comparison struct {
 	Unheld *StagePlan
 	// Countings are the plans by the method [RiskTrue] for the same promise whose stops
 	// count totals, at most the best cap, and points, as far as there are any; of one that
-	// the stage asks for, its own. It is empty where counts of insects are added up, and
-	// where the options do not ask for them.
+	// the stage asks for, its own. It is empty where the options do not ask for them.
 	Countings []*StagePlan
 }
 
@@ -73,9 +72,6 @@ func Compare(ctx context.Context, p Protocol, o DesignOptions) ([]Comparison, er
 
 // countings makes the plans whose stops count something else.
 func (c *Comparison) countings(ctx context.Context, p Protocol, stage int, o DesignOptions) error {
-	if !c.Stage.Measure.Bounded() {
-		return nil
-	}
 	for _, counting := range protocol.Countings {
 		s := stagePlan(p, stage)
 		if own := s.Stop.Counting; own != counting && !(s.Stop.Plain() && counting == CountTotal) {

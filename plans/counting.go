@@ -1,7 +1,10 @@
 package plans
 
 import (
+	"cmp"
 	"fmt"
+	"math"
+	"slices"
 
 	"stopwise/plans/internal/search"
 	"stopwise/plans/protocol"
@@ -29,11 +32,17 @@ func worths(t Stage) []rule.Worth {
 		return []rule.Worth{w}
 	}
 	if t.Stop.Counting == CountCapped {
-		return search.Caps(t.Stop.Plants)
+		if t.Measure.Bounded() {
+			return search.Caps(t.Stop.Plants)
+		}
+		return search.InsectCaps(t.Clumped(t.Upper).Population(), t.Units(t.Stop.Plants), t.UnitsPerPlant())
 	}
 	tops := phonePoints
 	if t.Stop.Points > 0 {
 		tops = []int{t.Stop.Points}
+	}
+	if !t.Measure.Bounded() {
+		return insectMaps(t, tops)
 	}
 	r := t.Law().Range
 	var ws []rule.Worth
@@ -43,6 +52,48 @@ func worths(t Stage) []rule.Worth {
 	return ws
 }
 
+// reached are the parts of the stops at the upper bound that may be worth all of the
+// points: what more insects there say is given away, and finer points won.
+var reached = []float64{.25, .1, .03, .005}
+
+// usualReached is that part where it is not searched for.
+const usualReached = .1
+
+// insectMaps returns maps of points of insects for the even end of what the stage takes
+// clumping to be, the middle and the clumped end.
+func insectMaps(t Stage, tops []int) []rule.Worth {
+	var ws []rule.Worth
+	law := t.Law()
+	for _, top := range tops {
+		for _, at := range []func(float64) World{law.Even, law.Between, law.Clumped} {
+			for _, part := range reached {
+				ws = append(ws, insectPoints(t, at, top, part))
+			}
+		}
+	}
+	units := t.Units(t.Stop.Plants)
+	var different []rule.Worth
+	for _, w := range ws {
+		same := func(v rule.Worth) bool { return slices.Equal(v.Edges(units), w.Edges(units)) }
+		if !slices.ContainsFunc(different, same) {
+			different = append(different, w)
+		}
+	}
+	return different
+}
+
+// insectPoints returns the points that a part of the clumped stops at the upper bound
+// are worth all of. Where k falls so fast with the mean that insects say nothing for
+// the upper one, the map is one for counts that vary at both as at the upper one.
+func insectPoints(t Stage, at func(float64) World, top int, part float64) rule.Worth {
+	full := search.Reached(t.Clumped(t.Upper).Population(), t.Units(t.Stop.Plants), part)
+	w := t.InsectPoints(at(t.Lower), at(t.Upper), top, full)
+	if n := &w.Points.Insects; w.Check() != nil {
+		n.Unit[0], n.Stop[0] = n.Unit[1], n.Stop[1]
+	}
+	return w
+}
+
 // UsualWorth returns what a stop counts where the cap, or the map of the points, was
 // not searched for: two fifths of the plants, and the map at the lower end of the
 // clumping range, where it keeps the risks over the range.
@@ -50,6 +101,10 @@ func UsualWorth(t Stage) rule.Worth {
 	w, ok := t.Worth()
 	switch {
 	case ok:
+	case t.Stop.Counting == CountCapped && !t.Measure.Bounded():
+		w = t.CappedAt(max(2, int(math.Round(t.Upper*float64(t.Units(t.Stop.Plants))))))
+	case t.Stop.Counting == CountPoints && !t.Measure.Bounded():
+		w = insectPoints(t, t.Law().Even, cmp.Or(t.Stop.Points, protocol.PaperPoints), usualReached)
 	case t.Stop.Counting == CountCapped:
 		w.Cap = max(2, t.Stop.Plants*2/5)
 	case t.Stop.Points == 0:

@@ -58,8 +58,8 @@ func (s *StagePlan) Known(a Answer, confidence, sure float64) (Known, error) {
 
 // ReturnLimits returns the upper limit of the level, of the confidence of
 // [StagePlan.Sure], after the ends of a walk with the planned plants: after every
-// end with leave, and for a share also after every total at which a walk can be
-// given up. Totals that bring the same next visits are taken together: of each run
+// end with leave, and, except where insects are added up, also after every total at
+// which a walk can be given up. Totals that bring the same next visits are taken together: of each run
 // at a stop the largest total stands, whose limit is the highest. It is empty
 // where the protocol does not say when to come back.
 func (s *StagePlan) ReturnLimits() ([]rule.Limit, error) {
@@ -96,7 +96,7 @@ func (s *StagePlan) ReturnLimits() ([]rule.Limit, error) {
 	base := 0 // the smallest total with which a walk comes to a stop
 	for j, leave := range s.Table.Leave {
 		runs := [][2]int{{base, leave}}
-		if s.bounded() {
+		if s.mostAt(s.Table.Units) != NeverAct {
 			runs = append(runs, [2]int{max(base, leave+1), min(s.Table.Act[j]-1, (j+1)*s.mostAt(s.Table.Units))})
 		}
 		for _, r := range runs {

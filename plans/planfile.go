@@ -38,6 +38,7 @@ type stageFile struct {
 	Lines         *LinePair   `json:"lines,omitempty"`
 	Counted       *rule.Worth `json:"counted,omitempty"`
 	Worth         []int       `json:"worth,omitempty"`
+	WorthFrom     []int       `json:"worth_from,omitempty"`
 	Rows          []Row       `json:"rows"`
 	ByLast        []lastFile  `json:"by_last,omitempty"`
 	Risks         []Risk      `json:"risks"`
@@ -59,13 +60,26 @@ func counted(w rule.Worth) *rule.Worth {
 	return &w
 }
 
-// WorthMap returns what a full stop counts with 0, 1, ... found; nil where that is what
-// was found.
+// WorthMap returns what a full stop counts with 0, 1, ... infested; nil where that is
+// what was found, and where insects are counted.
 func (s *StagePlan) WorthMap() []int {
-	if s.Worth.Plain() {
+	if s.Worth.Plain() || !s.bounded() {
 		return nil
 	}
 	return s.Worth.Map(s.Table.Units)
+}
+
+// WorthFrom returns the least count of insects at a full stop that is worth 1, 2, ...
+// points; nil for other plans.
+func (s *StagePlan) WorthFrom() []int { return s.Worth.Edges(s.Table.Units) }
+
+// PointRuns returns what a full stop counts by what is found there, in runs; nil where
+// that is no points.
+func (s *StagePlan) PointRuns() []rule.Run {
+	if s.Worth.Points == nil {
+		return nil
+	}
+	return s.Worth.Runs(s.Table.Units)
 }
 
 // A Row is one stop of a decision table; a nil number means never.
@@ -99,7 +113,7 @@ func (p *Plan) JSON() ([]byte, error) {
 			f.Version = countedVersion
 		}
 		f.Stages = append(f.Stages, stageFile{
-			Counted: counted(s.Worth), Worth: s.WorthMap(),
+			Counted: counted(s.Worth), Worth: s.WorthMap(), WorthFrom: s.WorthFrom(),
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
 			Rows: s.Rows(), ByLast: s.byLastFile(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
@@ -176,7 +190,7 @@ func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	if s.Table, err = tableOf(s.Units(f.PlantsPerStop), f.Rows, f.PlantsPerStop); err != nil {
 		return nil, err
 	}
-	if s.Worth.Plain() != s.Stop.Plain() || !slices.Equal(f.Worth, s.WorthMap()) {
+	if s.Worth.Plain() != s.Stop.Plain() || !slices.Equal(f.Worth, s.WorthMap()) || !slices.Equal(f.WorthFrom, s.WorthFrom()) {
 		return nil, errors.New("plans: stops that count another thing than their map says")
 	}
 	if len(s.Risks) == 0 || len(s.Effort) == 0 {

@@ -140,7 +140,7 @@ func TestCountFieldExactAtRandom(t *testing.T) {
 	}
 	acted := 0
 	for range visits {
-		if _, _, act := walkField(newCounter(s), f, w, 60, nil); act {
+		if _, _, act := walkField(newCounter(s, nil), f, w, 60, nil); act {
 			acted++
 		}
 	}

@@ -101,7 +101,7 @@ func Resample(ctx context.Context, s *plans.StagePlan, fields []pilot.Field, o O
 		if err != nil {
 			return nil, err
 		}
-		v, err := resampleField(ctx, s, newLook(s, level), stops, o, resampleStream+uint64(i))
+		v, err := resampleField(ctx, s, level, stops, o, resampleStream+uint64(i))
 		if err != nil {
 			return nil, err
 		}
@@ -117,9 +117,9 @@ func Resample(ctx context.Context, s *plans.StagePlan, fields []pilot.Field, o O
 	return results, nil
 }
 
-func resampleField(ctx context.Context, s *plans.StagePlan, look look, stops []seenStop, o Options, stream uint64) (Visits, error) {
-	rule := newCounter(s)
-	parts := make([]Visits, blockCount(o))
+func resampleField(ctx context.Context, s *plans.StagePlan, level float64, stops []seenStop, o Options, stream uint64) (Visits, error) {
+	rule := newCounter(s, s.Clumped(level).Population())
+	look, parts := newLook(s, level), make([]Visits, blockCount(o))
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
 			var w tally

@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"stopwise/plans"
@@ -26,13 +27,14 @@ func (s Sampled) Wrong() bool {
 // SampleFields visits fields once each, by the count alone, at the clumped end of a
 // plan's own range. What a visit shows is the share or mean among what was examined.
 // Where looking ends at a cap, that is not known: then it is the estimate of
-// [plans.StagePlan.Known]. The same seed gives the same visits. It errs without a
+// [plans.StagePlan.Known], and where that has no upper end, as after stops full of
+// insects, the lower end of its 95% interval. The same seed gives the same visits. It errs without a
 // level.
 func SampleFields(s *plans.StagePlan, levels []float64, seed uint64) ([]Sampled, error) {
 	if len(levels) == 0 {
 		return nil, fmt.Errorf("validate: no fields to visit; give levels")
 	}
-	r, c, shown := newRand(seed, sampleStream, 0), newCounter(s), showing(s)
+	r, c, shown := newRand(seed, sampleStream, 0), newCounter(s, nil), showing(s)
 	units := s.Table.Units
 	out := make([]Sampled, len(levels))
 	for i, level := range levels {
@@ -88,10 +90,13 @@ func showing(s *plans.StagePlan) func(stop, found, total int) (float64, error) {
 			return x, nil
 		}
 		k, err := s.Known(plans.Answer{ToldPlants: slices.Repeat([]int{s.Plants()}, stop), ToldTotal: total}, oneOfMany, s.Sure())
+		if math.IsInf(k.Estimate, 1) {
+			k.Estimate = k.Interval.Lower
+		}
 		told[end] = k.Estimate
 		return k.Estimate, err
 	}
 }
 
-// oneOfMany is the confidence of an interval that nobody looks at.
+// oneOfMany is the confidence of an interval that hardly anybody looks at.
 const oneOfMany = 0.95

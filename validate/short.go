@@ -29,9 +29,9 @@ func walkShort(ctx context.Context, s *plans.StagePlan, world plans.World, low i
 		// Between two numbers of the table the act number can be a little above
 		// all of them: no total is lumped together.
 		units := s.Units(plants)
-		draws[plants] = newGuide(uncut(pop.Stop(units), s.Table))
+		draws[plants] = newGuide(uncut(s, pop.Stop(units)))
 	}
-	rule := newCounter(s)
+	rule := newCounter(s, pop)
 	parts := make([]Visits, blockCount(o))
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
@@ -49,15 +49,19 @@ func walkShort(ctx context.Context, s *plans.StagePlan, world plans.World, low i
 }
 
 // uncut returns the chances of a stop's total; for one without a largest value,
-// up to where more makes no difference.
-func uncut(stop sampling.StopTotal, t plans.Table) []float64 {
+// up to where more makes no difference. Where looking ends at a cap, or points are
+// counted, that is where hardly any stop has more.
+func uncut(s *plans.StagePlan, stop sampling.StopTotal) []float64 {
 	if top := stop.Max(); top != sampling.Unbounded {
 		return stop.Probs(top)
 	}
+	if !s.Worth.Plain() {
+		return almostAll(stop)
+	}
 	n := 1
-	for _, a := range t.Act {
+	for _, a := range s.Table.Act {
 		if a != plans.NeverAct {
-			n = max(n, 2*a+2*t.Units)
+			n = max(n, 2*a+2*s.Table.Units)
 		}
 	}
 	p := stop.Probs(n)
@@ -67,29 +71,6 @@ func uncut(stop sampling.StopTotal, t plans.Table) []float64 {
 
 // A tally is a visit on the way.
 type tally struct{ stops, plants, units, total int }
-
-// A counter is a plan with what its stops count.
-type counter struct {
-	*plans.StagePlan
-	value func(count, units int) int
-}
-
-func newCounter(s *plans.StagePlan) counter { return counter{s, s.Worth.Values(s.Table.Units)} }
-
-// looked returns the plants that a scout looks at of a stop where so many of them are
-// found: no more than until a cap is reached. They lie in any order.
-func (c counter) looked(found, plants int, r *rand.Rand) (looked int, ended bool) {
-	most := c.Worth.Cap
-	if most == 0 || found < most {
-		return plants, false
-	}
-	for left := most; left > 0; looked++ {
-		if r.Float64()*float64(plants-looked) < float64(found-most+left) {
-			left--
-		}
-	}
-	return looked, true
-}
 
 // stop adds a stop and returns the verdict, if there is one.
 func (w *tally) stop(c counter, found, plants, units int, r *rand.Rand) (act, done bool) {

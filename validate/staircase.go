@@ -27,9 +27,9 @@ type Ended struct{ Leave, Act int }
 func Climb(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Staircase, error) {
 	chances := stopChances(s.Table, pop, s.Table.Units)
 	if !s.Worth.Plain() {
-		chances = uncut(pop.Stop(s.Table.Units), s.Table)
+		chances = uncut(s, pop.Stop(s.Table.Units))
 	}
-	g, rule := newGuide(chances), newCounter(s)
+	g, rule := newGuide(chances), newCounter(s, pop)
 	stops, top := s.Table.Stops(), largestAct(s.Table)
 	parts := make([]Staircase, blockCount(o))
 	err := inBlocks(ctx, o, stairStream, func(b, n int, r *rand.Rand) {

@@ -143,7 +143,7 @@ func walkPattern(ctx context.Context, s *plans.StagePlan, p Pattern, laid []line
 	for i, level := range levels(s) {
 		looks[i] = newLook(s, level)
 	}
-	spacing, rule := o.spacing(s), newCounter(s)
+	spacing, rule := o.spacing(s), newCounter(s, nil)
 	parts := make([][][3]Visits, blockCount(o.Options))
 	stream := walkStream + number(Patterns, p)
 	err := inBlocks(ctx, o.Options, stream, func(b, n int, r *rand.Rand) {
@@ -201,6 +201,9 @@ func number[T comparable](list []T, word T) uint64 {
 func walkField(s counter, f Field, w *Walk, speed float64, see func(p Place, counted int)) (t tally, minutes float64, act bool) {
 	plants, units := s.Plants(), s.Table.Units
 	perPlant := s.Stop.PlantMinutes
+	if f.counting != nil {
+		s.within = f.counting.within
+	}
 	metres := 0.0
 	for {
 		p := w.Next()
@@ -243,7 +246,7 @@ func WalkOnce(s *plans.StagePlan, level float64, o WalkOptions) (Visit, error) {
 	}
 	v.GateX, v.GateY = w.Gate()
 	v.Path = w.Path()
-	_, minutes, act := walkField(newCounter(s), v.Field, w, o.Speed, func(p Place, counted int) {
+	_, minutes, act := walkField(newCounter(s, nil), v.Field, w, o.Speed, func(p Place, counted int) {
 		v.Stops = append(v.Stops, p)
 		v.Counted = append(v.Counted, counted)
 	})

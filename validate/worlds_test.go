@@ -127,7 +127,7 @@ func TestMisreadsSimulated(t *testing.T) {
 						seen++
 					}
 				}
-				if act, done := on.stop(newCounter(s), seen, 20, 20, r); done {
+				if act, done := on.stop(newCounter(s, nil), seen, 20, 20, r); done {
 					v.add(act, on.stops, on.plants, 0)
 					break
 				}

@@ -19,6 +19,7 @@ import (
 	"stopwise/cmd/stopwise/internal/shell"
 	catalogue "stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
+	"stopwise/plans/rule"
 	marrowvale "stopwise/testdata/marrow-vale"
 )
 
@@ -173,6 +174,15 @@ func TestCardSaysWhatCheckSays(t *testing.T) {
 			q.Stages[0].NeedlessRisk, q.Stages[0].MissedRisk = .2, .2
 			q.Stages[0].Sign = &plans.Sign{Text: "bronzed tips", Stops: 2}
 		}), plans.Fixed, 5},
+		{"points of insects", cardProtocol(func(q *plans.Protocol) {
+			q.Stages = plans.Everywhere(q.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1})
+			q.Stages[0].Stop.SetCounting(plans.CountPoints)
+			q.Stages[0].Stop.Minimum = 2
+		}), plans.RiskTrueLines, 0},
+		{"insects capped", cardProtocol(func(q *plans.Protocol) {
+			q.Stages = plans.Everywhere(q.Stages[0], plans.Stage{Name: "podding", Measure: plans.MeanPerLeaf, Lower: 2, Threshold: 3, Upper: 5, NeedlessRisk: .1, MissedRisk: .1})
+			q.Stages[0].Stop.Counting, q.Stages[0].Stop.Cap, q.Stages[0].Stop.Minimum = plans.CountCapped, 150, 2
+		}), plans.RiskTrueLines, 0},
 		{"seven plants", cardProtocol(func(q *plans.Protocol) {
 			q.Stages[0].Stop.Plants, q.Stages[0].Stop.Minimum, q.Stages[0].Stop.Maximum = 7, 2, 60
 		}), plans.Lines, 7},
@@ -326,7 +336,7 @@ func TestCardTakesTableByLastVisit(t *testing.T) {
 			change(v, v => { v.finished = true; });
 			return stageOf(v).last;
 		};
-		const picked = field => { document.getElementById("field").value = field; foundBefore(); const x = document.querySelector("input[name=stage]:checked"); return x ? card.stages[x.value].last : ""; };
+		const picked = field => { document.getElementById("field").value = field; foundBefore(); return lastPicked(); };
 		out.unknown = picked("North");
 		out.walked = walk("North", "none", "2026-07-01", ["t0/15/0"]);
 		out.none = picked("North");
@@ -351,6 +361,96 @@ func TestCardTakesTableByLastVisit(t *testing.T) {
 	if status, out, errOut := runIn(t, "", "walk", planFile, "--season", file, "--field", "South", "--date", "2026-07-07"); status != 0 ||
 		!strings.Contains(strings.Join(strings.Fields(out), " "), "The table for this field: found before, below") {
 		t.Error(out, errOut)
+	}
+}
+
+// twoStages returns a plan with two stages alike, each with tables by the last visit, whose
+// stops count what w says.
+func twoStages(plan *plans.Plan, w rule.Worth, moreFrom float64) *plans.Plan {
+	two := *plan
+	two.Stages = nil
+	for _, name := range []string{"leafing", "podding"} {
+		s := *plan.Stages[0]
+		back := *s.ComingBack
+		back.MoreFrom = moreFrom
+		s.Name, s.Worth, s.ComingBack, s.ByLast = name, w, &back, nil
+		for _, t := range plan.Stages[0].ByLast {
+			own := *t
+			own.Name, own.Worth, own.ComingBack = name, w, &back
+			s.ByLast = append(s.ByLast, &own)
+		}
+		two.Stages = append(two.Stages, &s)
+	}
+	return &two
+}
+
+// With several stages the card takes the table that the season file would, from the visits
+// that it knows of the field whatever their stage; where it knows none it asks.
+func TestCardAsksWhatTheLastVisitFound(t *testing.T) {
+	plan, err := plans.Design(t.Context(), byLast(t), plans.DesignOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := browsertest.New(t)
+	random := rand.New(rand.NewPCG(2026, 11))
+	points := rule.Worth{Points: &rule.Points{Lower: .08, Upper: .22, Rho: .05, Units: 15, Top: 12}}
+	for _, c := range []struct {
+		worth    rule.Worth
+		moreFrom float64
+	}{{rule.Worth{}, .1}, {points, 4.5}, {rule.Worth{Cap: 4}, 1.5}} {
+		two := twoStages(plan, c.worth, c.moreFrom)
+		_, page, err := handouts.MakeCard(two, two.Stages, nil, catalogue.English())
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Open(page)
+		browsertest.Eval[bool](p, `(() => { state.visits = []; state.current = null; save(); show(); const date = document.getElementById("date"); date.value = "2026-07-20"; return date.dispatchEvent(new Event("input")); })()`)
+		if got := browsertest.Eval[string](p, `(() => {
+			document.getElementById("field").value = "New";
+			foundBefore();
+			const asked = document.getElementById("lasts").hidden;
+			const radio = document.querySelector('input[name=stage][value=podding]');
+			radio.checked = true;
+			radio.dispatchEvent(new Event("change", {bubbles: true}));
+			document.getElementById("new-form").dispatchEvent(new Event("submit", {cancelable: true}));
+			return [asked, document.getElementById("lasts").hidden, lastPicked(), state.visits.length, document.getElementById("new-fault").textContent].join("|");
+		})()`); got != "true|false||0|Say what earlier visits of this field found." {
+			t.Errorf("an unknown field: %s", got)
+		}
+		for n := range 40 {
+			var logs []string
+			h, field := plans.History{}, fmt.Sprintf("Field %d", n)
+			s := two.Stages[random.IntN(2)]
+			for visit := range 1 + random.IntN(3) {
+				var counts []plans.Count
+				actions := []string{}
+				for range 1 + random.IntN(3) {
+					x := plans.Count{Total: random.IntN(3) * random.IntN(5), Plants: 12 + random.IntN(5)}
+					counts = append(counts, x)
+					actions = append(actions, fmt.Sprintf("t%d/%d/0", x.Total, x.Plants))
+					h.Found = h.Found || x.Total > 0
+				}
+				h.Seen = s.Shown(counts)
+				text, _ := json.Marshal(actions)
+				logs = append(logs, fmt.Sprintf(`[%d, %q, %s]`, random.IntN(2)*3, fmt.Sprintf("2026-07-%02d", visit+1), text))
+			}
+			got := browsertest.Eval[string](p, fmt.Sprintf(`(() => {
+				for (const [stage, date, actions] of [%s]) {
+					const v = startVisit(%q, card.stages[stage], date, false);
+					for (const a of actions) v.log.push(a);
+				}
+				startVisit(%[2]q, card.stages[0], "2026-07-25", false).log.push("t15/15/0"); // later than the visit to be
+				const radio = document.querySelector('input[name=stage][value=%s]');
+				radio.checked = true;
+				radio.dispatchEvent(new Event("change", {bubbles: true}));
+				document.getElementById("field").value = %[2]q;
+				foundBefore();
+				return lastPicked();
+			})()`, strings.Join(logs, ","), field, s.Name))
+			if want := s.Of(h).Last; plans.Last(got) != want {
+				t.Errorf("counts %+v, visits %v: the card takes the table for %q, the season file that for %q", c.worth, logs, got, want)
+			}
+		}
 	}
 }
 
@@ -395,7 +495,7 @@ func compareCard(t *testing.T, p *browsertest.Page, in say.In, s *plans.StagePla
 		want := wantedAnswer(in, s, a)
 		r := s.RevisitAfter(a, plans.History{Found: i%2 == 0})
 		switch card := got[i].Back; {
-		case r == nil || a.Verdict == plans.Act || a.Verdict == plans.Continue && (s.Measure == plans.MeanPerLeaf || a.Uneven):
+		case r == nil || a.Verdict == plans.Act || a.Verdict == plans.Continue && (s.Measure == plans.MeanPerLeaf && s.Worth.Plain() || a.Uneven):
 		case !a.Uneven:
 			want.Back = &cardBack{Days: r.Days, Rule: string(r.Rule), Interval: r.Interval, Found: r.Found}
 		case card == nil || card.Days > r.Days || card.Found != r.Found:

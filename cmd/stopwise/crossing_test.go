@@ -407,6 +407,15 @@ func TestEveryCountingByEveryCommand(t *testing.T) {
 			}
 		})
 	}
+	insects := head + "[clumping]\nk = 0.8\ncount_rho = 0.1\n" +
+		strings.Replace(meanStage, "leafing", "capped", 1) + "counting = \"capped\"\ncap = 9\n" +
+		strings.Replace(meanStage, "leafing", "pointed", 1) + "counting = \"points\"\npoints = 9\n"
+	for name, formats := range map[string][]string{"capped": {"text", "csv"}, "pointed": {"json"}} {
+		t.Run("insects "+name, func(t *testing.T) {
+			t.Parallel()
+			newCrossing(t, insects, "mean", name).cross(formats, nil)
+		})
+	}
 	t.Run("a range", func(t *testing.T) {
 		t.Parallel()
 		protocol := head + "[clumping]\nrho = \"0.05..0.1\"\n" + stage("leafing", "counting = \"points\"\npoints = \"auto\"\n")

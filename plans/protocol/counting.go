@@ -35,6 +35,9 @@ const PaperPoints = 12
 // leastPoints and MostPoints bound the points of a stop.
 const leastPoints, MostPoints = 2, 200
 
+// MaxCap is the largest cap where insects are counted.
+const MaxCap = 10000
+
 // Plain reports whether what was found is added up as it is.
 func (s StopRules) Plain() bool { return s.Counting == "" || s.Counting == Total }
 
@@ -51,16 +54,40 @@ func (s *StopRules) SetCounting(c Counting) {
 
 // Worth returns what a stop of the terms counts, false where a design is to choose
 // the cap or the map of the points. The map of points is taken at one rho: for a
-// range of rho it is to be chosen.
+// range of rho it is to be chosen, and for insects always.
 func (t Terms) Worth() (rule.Worth, bool) {
 	switch t.Stop.Counting {
 	case Capped:
-		return rule.Worth{Cap: t.Stop.Cap}, t.Stop.Cap > 0
+		return t.CappedAt(t.Stop.Cap), t.Stop.Cap > 0
 	case Points:
+		if !t.Measure.Bounded() {
+			return rule.Worth{}, false
+		}
 		r := t.Law().Range
 		return t.PointsAt(r.Low, t.Stop.Points), t.Stop.Points > 0 && r.Single()
 	}
 	return rule.Worth{}, true
+}
+
+// CappedAt returns counts that end at a cap. Plants are looked at one by one.
+func (t Terms) CappedAt(most int) rule.Worth {
+	w := rule.Worth{Cap: most}
+	if most > 0 && !t.Measure.Bounded() {
+		w.Step = t.UnitsPerPlant()
+	}
+	return w
+}
+
+// InsectPoints returns points up to top of insects, with a map for fields at the bounds
+// that are as clumped as two worlds; full insects or more at a full stop are worth all
+// of them.
+func (t Terms) InsectPoints(lower, upper World, top, full int) rule.Worth {
+	p := &rule.Points{Lower: t.Lower, Upper: t.Upper, Units: t.Units(t.Stop.Plants), Top: top, Insects: rule.Insects{Full: full}}
+	for i, w := range []World{lower, upper} {
+		p.Insects.Unit[i] = 1 / w.Clump
+		p.Insects.Stop[i] = w.CountRho * (1/w.Level + 1/w.Clump)
+	}
+	return rule.Worth{Points: p}
 }
 
 // PointsAt returns points up to top with the map at one rho.
@@ -112,13 +139,13 @@ func (c *checker) counting(t Terms) {
 	case !s.Counting.known():
 		c.wrong("stop.counting", "counting", fmt.Sprintf("%q", string(s.Counting)), s.Counting.accepted())
 		return
-	case !s.Plain() && !t.Measure.Bounded():
-		c.add("stop.counting", "counting is %s; stage %q adds up insects, and there every count is the total: put the key into the stages of a share infested", s.Counting, t.Name)
-		return
 	}
 	if s.Counting == Capped {
-		if s.Cap != 0 {
-			c.between("stop.cap", "cap", s.Cap, 1, max(1, s.Plants))
+		if most := s.Plants; s.Cap != 0 {
+			if !t.Measure.Bounded() {
+				most = MaxCap
+			}
+			c.between("stop.cap", "cap", s.Cap, 1, max(1, most))
 		}
 	} else if s.Cap != 0 {
 		c.add("stop.cap", `cap is for counting = "capped"; add it, or leave the cap out`)

@@ -152,6 +152,15 @@ func (l Law) Even(level float64) World {
 	return World{Level: level, Clump: l.Range.Low}
 }
 
+// Between returns a field situation in the middle of the clumping at a level.
+func (l Law) Between(level float64) World {
+	if l.Counts() {
+		ks := l.K(level).Ratios(3)
+		return countWorld(level, ks[len(ks)/2], (l.CountRho.Low+l.CountRho.High)/2)
+	}
+	return World{Level: level, Clump: (l.Range.Low + l.Range.High) / 2}
+}
+
 // At returns the field situation at a level with a given clumping, rho or k, and
 // otherwise as the most clumped one.
 func (l Law) At(level, clump float64) World { return l.With(&clump, nil).Clumped(level) }
@@ -194,8 +203,8 @@ func (l Law) Check() error {
 		return &FieldError{Path: "taylor", Quantity: "Taylor's a and b", Value: []float64{l.A, l.B}, Accepted: "both above 0",
 			Message: fmt.Sprintf("Taylor's a and b are %g and %g; accepted: both above 0", l.A, l.B)}
 	case l.Kind == IwaoLaw && !(l.A > -1 && l.B > 0):
-		return &FieldError{Path: "iwao", Quantity: "Iwao's a and b", Value: []float64{l.A, l.B}, Accepted: "a above -1 and b above 0",
-			Message: fmt.Sprintf("Iwao's a and b are %g and %g; accepted: a above -1 and b above 0", l.A, l.B)}
+		return &FieldError{Path: "iwao", Quantity: "Iwao's A and B", Value: []float64{l.A, l.B}, Accepted: "A above -1 and B above 0",
+			Message: fmt.Sprintf("Iwao's A and B are %g and %g; accepted: A above -1 and B above 0", l.A, l.B)}
 	case l.Counts() && !(l.CountRho.Low >= 0 && l.CountRho.High <= MostCountRho):
 		return wrong(countRhoKey, countRhoKey, l.CountRho, fmt.Sprintf("from 0 to %g", MostCountRho))
 	}

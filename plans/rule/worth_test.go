@@ -40,7 +40,7 @@ func TestPoints(t *testing.T) {
 		.2: {0, 2, 4, 4, 5, 6, 6, 6, 7, 7, 7, 8, 8, 9, 9, 9, 10, 10, 11, 11, 12},
 		.1: {0, 2, 3, 4, 4, 5, 6, 6, 7, 7, 7, 8, 8, 9, 9, 10, 10, 10, 11, 11, 12},
 	} {
-		w := Worth{Points: &Points{.15, .30, rho, 20, 12}}
+		w := Worth{Points: &Points{Lower: .15, Upper: .30, Rho: rho, Units: 20, Top: 12}}
 		if got := w.Map(20); !slices.Equal(got, want) {
 			t.Errorf("rho %v: %v, want %v", rho, got, want)
 		}
@@ -54,7 +54,7 @@ func TestWorth(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lower := rapid.Float64Range(0.02, 0.4).Draw(t, "lower")
 		upper := lower + rapid.Float64Range(0.05, 0.4).Draw(t, "gap")
-		p := Points{lower, upper, rapid.Float64Range(0, 0.6).Draw(t, "rho"), rapid.IntRange(1, 30).Draw(t, "units"), rapid.IntRange(1, 40).Draw(t, "top")}
+		p := Points{Lower: lower, Upper: upper, Rho: rapid.Float64Range(0, 0.6).Draw(t, "rho"), Units: rapid.IntRange(1, 30).Draw(t, "units"), Top: rapid.IntRange(1, 40).Draw(t, "top")}
 		w := Worth{Points: &p}
 		if err := w.Check(); err != nil {
 			t.Fatal(err)

@@ -104,8 +104,6 @@ func (s Season) checkStage(i int) error {
 		return errors.New("minutes must be at least 0")
 	case st.Family == nil:
 		return errors.New("no family of fields")
-	case s.Means && !st.Worth.Plain():
-		return errors.New("counts of a mean are added up as they are")
 	case st.Worth.Check() != nil:
 		return st.Worth.Check()
 	case st.Days < 1 && i+1 < len(s.Stages):

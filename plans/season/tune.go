@@ -198,7 +198,7 @@ func (p Problem) ceiling(stage int) int {
 		total := p.field(world, stage)(st.Upper).Stop(units)
 		n = max(n, int(stops*total.Mean()+4*math.Sqrt(stops*total.Variance())))
 	}
-	if !p.Season.Means {
+	if !p.Season.Means || !st.Worth.Plain() {
 		n = min(n, st.Worth.Top(w.Units)*w.Maximum)
 	}
 	return max(n, 1)
@@ -331,13 +331,17 @@ const manyTotals = 400
 func (t *tuner) towards(n int, from, to rule.Table, step int) rule.Table {
 	out := from.Clone()
 	stage := n / t.tablesPerStage()
-	top, most := t.totals[stage].top, t.Season.Stages[stage].Worth.Top(from.Units)
+	top, worth, most := t.totals[stage].top, t.Season.Stages[stage].Worth, 0
+	bounded := !t.Season.Means || !worth.Plain()
+	if bounded {
+		most = worth.Top(from.Units)
+	}
 	step *= max(1, top/manyTotals)
 	numbered := false // an earlier stop has an act number
 	for j := range out.Leave {
 		move := func(a, b int) int { return min(max(b, a-step), a+step) }
 		none := top + 1
-		if !t.Season.Means {
+		if bounded {
 			none = most*(j+1) + 1
 		}
 		out.Leave[j] = move(from.Leave[j], to.Leave[j])

@@ -66,6 +66,7 @@ func At(p plans.Protocol, t int, relations func(plans.Stage) []tally.Relation) (
 			return p, &NotApart{s.Name, t, s.Lower, s.Upper, low, high}
 		}
 		s.Measure, s.Lower, s.Upper = plans.ShareInfested, low, high
+		s.Stop.Cap = 0 // that of insects is none of infested plants: the best is looked for
 		s.Threshold = math.Max(low, math.Min(high, middle))
 	}
 	return p, p.Check()

@@ -135,13 +135,17 @@ func (s *lineSearch) sweep(textbook rule.LinePair) {
 
 // table groups a pair of lines by stops. Lines count what a stop is worth.
 func (p *Problem) table(l rule.LinePair) Table {
-	each := p.Units
-	if p.Bounded {
-		each = p.counts()
-	}
-	t := l.Table(each, p.Minimum, p.Maximum, p.Bounded)
+	t := l.Table(p.perStop(), p.Minimum, p.Maximum, p.Bounded)
 	t.Units = p.Units
 	return t
+}
+
+// perStop is what the slope of lines is per stop for.
+func (p *Problem) perStop() int {
+	if p.Bounded {
+		return p.counts()
+	}
+	return p.Units
 }
 
 // Textbook returns [rule.NormalLines] of the first and the last world of Effort, per
@@ -156,6 +160,6 @@ func (p *Problem) Textbook() (rule.LinePair, bool) {
 		}
 	}
 	l, err := rule.NormalLines(p.Effort[0].Stop(p.Units), p.Effort[len(p.Effort)-1].Stop(p.Units), alpha, beta)
-	l.Slope /= float64(p.counts())
+	l.Slope /= float64(p.perStop())
 	return l, err == nil
 }

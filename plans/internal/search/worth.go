@@ -1,10 +1,17 @@
 package search
 
 import (
+	"math"
 	"slices"
+	"sort"
 
 	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
+
+// mostStates is up to how many things a stop of insects may be worth for a search to
+// look at all of them; beyond that it goes by steps as for plain counts.
+const mostStates = 60
 
 // Counting returns the problem with stops that count what w says. The lower bound
 // is that of the problem itself: no plan can know more than the full counts.
@@ -13,15 +20,54 @@ func (p *Problem) Counting(w rule.Worth) *Problem {
 		return p
 	}
 	q := *p
-	q.Each = w.Top(p.Units)
+	of := w.Of
+	switch {
+	case p.Bounded:
+		q.Each = w.Top(p.Units)
+	case w.Cap > mostStates:
+		q.Top = min(p.Top, w.Cap*p.Maximum)
+		of = p.once(w)
+	default:
+		q.Bounded, q.Each = true, w.Top(p.Units)
+		of = p.once(w)
+	}
 	q.Effort, q.Limits = slices.Clone(p.Effort), slices.Clone(p.Limits)
 	for i := range q.Effort {
-		q.Effort[i].Population = w.Of(p.Effort[i].Population)
+		q.Effort[i].Population = of(p.Effort[i].Population)
 	}
 	for i := range q.Limits {
-		q.Limits[i].Population = w.Of(p.Limits[i].Population)
+		q.Limits[i].Population = of(p.Limits[i].Population)
 	}
 	return &q
+}
+
+// A known population has the distribution of a full stop ready, which takes long to
+// work out where insects are counted. Equal populations of one problem are one.
+type known struct {
+	sampling.Population
+	units int
+	stop  sampling.StopTotal
+}
+
+func (k *known) Stop(units int) sampling.StopTotal {
+	if units == k.units {
+		return k.stop
+	}
+	return k.Population.Stop(units)
+}
+
+// once returns a function that gives each population with the worth of its stops.
+func (p *Problem) once(w rule.Worth) func(sampling.Population) sampling.Population {
+	seen := map[sampling.Population]*known{}
+	return func(pop sampling.Population) sampling.Population {
+		k := seen[pop]
+		if k == nil {
+			of := w.Of(pop)
+			k = &known{of, p.Units, of.Stop(p.Units)}
+			seen[pop] = k
+		}
+		return k
+	}
 }
 
 // Caps returns the caps worth trying for stops of units units.
@@ -31,6 +77,32 @@ func Caps(units int) []rule.Worth {
 		ws = append(ws, rule.Worth{Cap: c})
 	}
 	return ws
+}
+
+// InsectCaps returns the caps worth trying where insects are counted, by what a stop of
+// a field brings on average; step is [rule.Worth.Step].
+func InsectCaps(field sampling.Population, units, step int) []rule.Worth {
+	mean := field.Stop(units).Mean()
+	var ws []rule.Worth
+	for _, part := range []float64{.2, .35, .5, .75, 1, 1.5, 2} {
+		w := rule.Worth{Cap: max(2, int(math.Round(part*mean))), Step: step}
+		if !slices.Contains(ws, w) {
+			ws = append(ws, w)
+		}
+	}
+	return ws
+}
+
+// Reached returns the least count that at most a given part of the stops of a field
+// reach, at least 1.
+func Reached(field sampling.Population, units int, part float64) int {
+	stop := field.Stop(units)
+	n := 16
+	for stop.Tails(n)[n] > part {
+		n *= 2
+	}
+	tails := stop.Tails(n)
+	return max(1, sort.Search(n, func(x int) bool { return tails[x] <= part }))
 }
 
 // PointMaps returns maps with the given top for rho from a little below the range

@@ -3,12 +3,16 @@ package card
 import (
 	"fmt"
 	"slices"
+
+	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // A pointRow is a piece of the table of points on paper: what is found at a stop, and
 // its points below.
 type pointRow struct {
 	Stage         string // the first piece of a stage's has its name, where there are several
+	Head          string // what is found
 	Found, Points []string
 }
 
@@ -19,29 +23,30 @@ const pointColumns, pointLines = 21, 2
 // pointRows returns the points of the stages, once for stages that count the same.
 func (c Card) pointRows() []pointRow {
 	var rows []pointRow
-	var known [][]int
+	var known [][]rule.Run
 	for i, s := range c.Stages {
-		worth := s.WorthMap()
-		if s.Worth.Points == nil || slices.ContainsFunc(known, func(w []int) bool { return slices.Equal(w, worth) }) {
+		runs := s.PointRuns()
+		if runs == nil || slices.ContainsFunc(known, func(w []rule.Run) bool { return slices.Equal(w, runs) }) {
 			continue
 		}
-		known = append(known, worth)
-		var row pointRow
-		for from := 0; from < len(worth); {
-			to := from
-			for to+1 < len(worth) && worth[to+1] == worth[from] {
-				to++
+		known = append(known, runs)
+		row := pointRow{Head: c.Language.Say("paper.found_here")}
+		if !s.Measure.Bounded() {
+			row.Head = c.Language.Say("paper.insects_here")
+		}
+		for _, r := range runs {
+			found := fmt.Sprint(r.From)
+			switch {
+			case r.To == sampling.Unbounded:
+				found = "≥ " + found
+			case r.To > r.From:
+				found = fmt.Sprintf("%d–%d", r.From, r.To)
 			}
-			found := fmt.Sprint(from)
-			if to > from {
-				found = fmt.Sprintf("%d–%d", from, to)
-			}
-			row.Found, row.Points = append(row.Found, found), append(row.Points, fmt.Sprint(worth[from]))
-			from = to + 1
+			row.Found, row.Points = append(row.Found, found), append(row.Points, fmt.Sprint(r.Worth))
 		}
 		pieces := 0
 		for found := range slices.Chunk(row.Found, pointColumns) {
-			piece := pointRow{Found: found, Points: row.Points[pieces*pointColumns : pieces*pointColumns+len(found)]}
+			piece := pointRow{Head: row.Head, Found: found, Points: row.Points[pieces*pointColumns : pieces*pointColumns+len(found)]}
 			if pieces == 0 && len(c.Stages) > 1 {
 				piece.Stage = c.tableName(i)
 			}

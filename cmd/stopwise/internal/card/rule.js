@@ -70,7 +70,9 @@ function readBoundary(t, numbers, first, units, below, above, capped) {
 // worthOf returns what a stop counts where so many are found on so many plants.
 function worthOf(stage, total, plants) {
   if (stage.cap > 0) return Math.min(total, stage.cap);
-  return stage.points ? pointsOf(stage.points, plants)[total] : total;
+  if (!stage.points) return total;
+  if (stage.points.insects) return edgesOf(stage.points, plants * stage.leaves).filter(least => least <= total).length;
+  return pointsOf(stage.points, plants)[total];
 }
 
 // atCap tells whether a stop has the most that it counts: looking may have ended
@@ -80,8 +82,50 @@ function atCap(stage, s) { return stage.cap > 0 && s.total >= stage.cap; }
 // fullPlants returns the plants that a stop is held against.
 function fullPlants(stage, s) { return atCap(stage, s) ? stage.plants : s.plants; }
 
-// mostAt returns the most that a stop of shares can count.
-function mostAt(stage, plants) { return worthOf(stage, plants, plants); }
+// mostAt returns the most that a stop can count, Infinity where insects are added up.
+function mostAt(stage, plants) {
+  if (stage.shares) return worthOf(stage, plants, plants);
+  if (stage.cap > 0) return stage.cap;
+  return stage.points ? edgesOf(stage.points, plants * stage.leaves).length : Infinity;
+}
+
+// leastFor returns the least count at a full stop that is worth so much.
+function leastFor(stage, worth) {
+  if (worth <= 0) return 0;
+  if (!stage.points) return worth;
+  if (stage.points.insects) return edgesOf(stage.points, stage.plants * stage.leaves)[worth - 1];
+  return pointsOf(stage.points, stage.plants).findIndex(x => x >= worth);
+}
+
+// edgesOf returns the least count of insects on n leaves that is worth 1, 2, ... points:
+// what the count says for the upper mean against the lower, of a negative binomial
+// whose variance is that of leaves alike at a stop.
+const knownEdges = new Map();
+
+function edgesOf(p, n) {
+  const key = JSON.stringify([p, n]);
+  if (knownEdges.has(key)) return knownEdges.get(key);
+  const said = n => {
+    const q = i => (p.insects.unit[i] + (n - 1) * p.insects.stop[i]) / n;
+    const m0 = n * p.lower, m1 = n * p.upper, q0 = q(0), q1 = q(1);
+    const each = Math.log(m1) - Math.log1p(m1 * q1) - (Math.log(m0) - Math.log1p(m0 * q0));
+    const empty = (m, q) => q === 0 ? -m : -Math.log1p(m * q) / q;
+    return {next: x => Math.log1p(x * q1) - Math.log1p(x * q0) + each, none: empty(m1, q1) - empty(m0, q0)};
+  };
+  const full = said(p.units), s = said(n);
+  let whole = 0;
+  for (let x = 0; x < p.insects.full; x++) whole += full.next(x);
+  const scale = p.top / whole;
+  let sum = s.none - full.none;
+  const far = 2 * p.insects.full * Math.ceil(Math.max(n, p.units) / p.units);
+  const edges = [];
+  for (let x = 0; x <= far && edges.length < p.top; x++) {
+    for (const worth = Math.round(scale * sum); edges.length < Math.min(worth, p.top);) edges.push(x);
+    sum += s.next(x);
+  }
+  knownEdges.set(key, edges);
+  return edges;
+}
 
 // pointsOf returns the points of a stop of n plants by what is found there: what
 // that says for the upper share against the lower, beta-binomial with one rho.
@@ -138,10 +182,10 @@ function decide(stage, stops) {
     a.total += s.total;
     a.plants += s.plants;
     if (atCap(stage, s)) a.ended++;
-    if (stage.shares) most += mostAt(stage, plants);
+    most += mostAt(stage, plants);
     a.uneven = a.uneven || plants !== stage.plants;
     ({leave, act} = numbersOf(stage, t, i + 1, units));
-    if (stage.shares && act !== NEVER_ACT && act > BigInt(most) && i + 1 < count) act = NEVER_ACT;
+    if (most < Infinity && act !== NEVER_ACT && act > BigInt(most) && i + 1 < count) act = NEVER_ACT;
     if (a.verdict !== "continue") return;
     if (s.sign) a.signs++;
     a.verdict = verdictOf(total, leave, act);
@@ -162,17 +206,14 @@ function decide(stage, stops) {
 // lookAhead says what would have to be found at the next stop, with the planned plants.
 function lookAhead(stage, t, stop, total, units) {
   const {leave, act} = numbersOf(stage, t, stop + 1, units + t.units);
-  const next = {plants: stage.plants, leave: null, act: null};
-  if (!stage.shares) {
-    if (leave >= total) next.leave = Number(leave - total);
-    if (act !== NEVER_ACT) next.act = Number(larger(0n, act - total));
-    return next;
+  const next = {plants: stage.plants, leave: null, act: null, anyLeaves: false};
+  const most = mostAt(stage, stage.plants);
+  if (leave >= total) {
+    const room = Number(leave - total);
+    next.anyLeaves = room >= most && !stage.shares;
+    next.leave = room < most ? leastFor(stage, room + 1) - 1 : stage.shares ? stage.plants : leastFor(stage, most);
   }
-  for (let x = 0; x <= stage.plants; x++) {
-    const after = total + BigInt(worthOf(stage, x, stage.plants));
-    if (after <= leave) next.leave = x;
-    if (act !== NEVER_ACT && after >= act && next.act === null) next.act = x;
-  }
+  if (act !== NEVER_ACT && Number(act - total) <= most) next.act = leastFor(stage, Number(act - total));
   return next;
 }
 

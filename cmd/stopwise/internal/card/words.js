@@ -47,14 +47,15 @@ function infestedMany(stage) { return stage.shares ? say("unit.infested", {Many:
 function neverOr(n) { return n === null ? say("verdict.never") : String(n); }
 
 function leavesText(stage, a) {
-  return stage.own && stage.leaves === 1 ? plantsText(stage, a.plants) : count("count.leaves", a.units);
+  return stage.own && stage.leaves === 1 ? plantsText(stage, a.plants) : count("count.leaves", a.plants * stage.leaves);
 }
 
 function seenText(stage, a) {
   const Stops = stopsText(a.stop);
-  if (!stage.shares) return say("verdict.seen_mean", {Insects: insectsText(a.total), Leaves: leavesText(stage, a), Stops});
-  const seen = {Total: a.total, Units: plantsText(stage, a.plants), Stops};
-  const Seen = a.ended > 0 ? say("verdict.seen_ended", seen) : say("verdict.seen_share", seen);
+  const seen = {Total: a.total, Units: plantsText(stage, a.plants), Insects: insectsText(a.total), Leaves: leavesText(stage, a), Stops};
+  const Seen = stage.shares
+    ? a.ended > 0 ? say("verdict.seen_ended", seen) : say("verdict.seen_share", seen)
+    : a.ended > 0 ? say("verdict.seen_mean_ended", seen) : say("verdict.seen_mean", seen);
   if (stage.points) return say("verdict.worth", {Seen, Points: count("count.points", a.counted)});
   return stage.cap > 0 ? say("verdict.counted", {Seen, Counted: a.counted}) : Seen;
 }
@@ -97,6 +98,7 @@ function nextText(stage, a) {
   const What = stage.shares ? say("next.what_share") : say("next.what_mean");
   const IfSign = andTheSign(stage, a);
   const at = {Stop: a.stop + 1, Units: plantsText(stage, n.plants)};
+  if (n.anyLeaves) return say("next.any_leaves", at);
   const parts = [];
   if (n.leave !== null) parts.push(n.leave === 0 ? say("next.none_leaves", {What}) : say("next.few_leave", {N: n.leave, What}));
   if (n.act !== null) parts.push(say("next.many_act", {N: n.act, What, IfSign}));

@@ -106,8 +106,27 @@ func countingAdvice(c plans.Comparison) string {
 	if c.Stage.HoldUnder.Patches {
 		return fmt.Sprintf("To choose: %s (%s). It saves %s of %s, and the promise holds in patches too.", countingName(best), how, report.Percent(saved), of)
 	}
-	return fmt.Sprintf("To choose: what is found, unless the counts of the region speak for %s alike as a beta-binomial (fit says which shape they speak for): then %s (%s) saves %s of %s. In patches its promise breaks further than that of totals; with --hold-under patches it is held there, and compared anew.",
-		report.UnitsName(c.Stage), countingName(best), how, report.Percent(saved), of)
+	unless := fmt.Sprintf("the counts of the region speak for %s alike as a beta-binomial (fit says which shape they speak for)", report.UnitsName(c.Stage))
+	if !c.Stage.Measure.Bounded() {
+		unless = "it is known that stops differ by degrees (their means gamma distributed) and not by patches with nothing between"
+	}
+	return fmt.Sprintf("To choose: what is found, unless %s: then %s (%s) saves %s of %s. In patches %s; with --hold-under patches it is held there, and compared anew.",
+		unless, countingName(best), how, report.Percent(saved), of, inPatches(best, total))
+}
+
+// inPatches says how a plan and that of totals do in patches.
+func inPatches(best, total *plans.StagePlan) string {
+	worst := func(s *plans.StagePlan) float64 {
+		r := s.InPatches()
+		if math.IsNaN(r.Missed) {
+			return r.Needless / s.NeedlessRisk
+		}
+		return max(r.Needless/s.NeedlessRisk, r.Missed/s.MissedRisk)
+	}
+	if a, b := worst(best), worst(total); a > b {
+		return "its promise breaks further than that of totals"
+	}
+	return "its promise fares no worse than that of totals"
 }
 
 func countingFlag(s *plans.StagePlan) string {

@@ -24,7 +24,9 @@ type tableJSON struct {
 type tableCounted struct {
 	Stage string `json:"stage"`
 	rule.Worth
-	Map []int `json:"worth"` // by what was found at a full stop, from 0
+	Map []int `json:"worth"` // by the infested found at a full stop, from 0; null for insects
+	// From has the least insects at a full stop that are worth 1, 2, ... points.
+	From []int `json:"worth_from,omitempty"`
 }
 
 type tableRow struct {
@@ -120,7 +122,7 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 			d.Note("%s", text)
 		}
 		if !s.Worth.Plain() {
-			out.Counted = append(out.Counted, tableCounted{s.Name, s.Worth, s.WorthMap()})
+			out.Counted = append(out.Counted, tableCounted{s.Name, s.Worth, s.WorthMap(), s.WorthFrom()})
 		}
 		for _, r := range s.Rows() {
 			out.Rows = append(out.Rows, tableRow{s.Name, s.Last, r})

@@ -301,8 +301,8 @@ func (l handout) points() []bulletin.Part {
 		}
 		t := bulletin.Table{Head: head, Columns: []bulletin.Column{
 			{Head: l.Counted(s.Stage)}, {Head: l.Say("worth.points"), Bold: true}}}
-		for _, r := range say.PointRuns(s) {
-			t.Rows = append(t.Rows, []string{l.RunText(r), fmt.Sprint(r.Points)})
+		for _, r := range s.PointRuns() {
+			t.Rows = append(t.Rows, []string{l.RunText(r), fmt.Sprint(r.Worth)})
 		}
 		parts = append(parts, t)
 	}

@@ -112,7 +112,11 @@ func (l In) fromHereSentence(s *plans.StagePlan, h plans.FromHere) string {
 func (l In) seen(s *plans.StagePlan, a plans.Answer) string {
 	stops := l.Count("count.stops", a.Stop)
 	if s.Measure == plans.MeanPerLeaf {
-		return l.Say("verdict.seen_mean", "Insects", l.Count("count.insects", a.Total), "Leaves", l.LeavesOn(s.Stage, a.Plants), "Stops", stops)
+		id := "verdict.seen_mean"
+		if a.Ended > 0 {
+			id = "verdict.seen_mean_ended"
+		}
+		return l.worthOf(s, a, l.Say(id, "Insects", l.Count("count.insects", a.Total), "Leaves", l.LeavesOn(s.Stage, a.Plants), "Stops", stops))
 	}
 	id := "verdict.seen_share"
 	if a.Ended > 0 { // what is beyond the cap was not looked at
@@ -175,6 +179,9 @@ func (l In) NextSentence(s *plans.StagePlan, a plans.Answer) string {
 		what = l.Say("next.what_mean")
 	}
 	stop, units, ifSign := a.Stop+1, l.Units(s.Stage, n.Plants), l.andTheSign(s, a)
+	if n.AnyLeaves {
+		return l.Say("next.any_leaves", "Stop", stop, "Units", units)
+	}
 	var parts []string
 	switch {
 	case n.Leave == 0:
@@ -243,6 +250,9 @@ func (l In) estimateSentence(s *plans.StagePlan, a plans.Answer) string {
 	}
 	with := []any{"What", what, "Estimate", level(a.Estimate), "Confidence", l.Number(report.Share(a.Interval.Confidence)),
 		"Lower", level(a.Interval.Lower), "To", to, "Clumping", clumped}
+	if math.IsInf(a.Estimate, 1) {
+		return l.Say("walk.estimate_open", with...)
+	}
 	if a.Ended > 0 { // looking ended early: what share was seen is not known
 		return l.Say("walk.estimate_ended", with...)
 	}

@@ -5,6 +5,8 @@ import (
 
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
+	"stopwise/plans/rule"
+	"stopwise/sampling"
 )
 
 // Added says what the running total of a plan is the total of.
@@ -50,6 +52,9 @@ func WorthDocument(d *report.Document, s *plans.StagePlan) {
 // WorthSentence is empty where a stop counts what was found.
 func (l In) WorthSentence(s *plans.StagePlan) string {
 	switch w := s.Worth; {
+	case w.OfInsects():
+		edges := s.WorthFrom()
+		return l.Say("worth.insects_says", "Top", len(edges), "Upper", l.Level(s.Measure, w.Points.Upper), "Lower", l.Level(s.Measure, w.Points.Lower), "Full", edges[len(edges)-1])
 	case w.Points != nil:
 		return l.Say("worth.points_says", "Top", w.Points.Top, "Upper", l.Level(s.Measure, w.Points.Upper), "Lower", l.Level(s.Measure, w.Points.Lower), "Rho", l.Number(report.Constant(w.Points.Rho)))
 	case w.Cap > 0:
@@ -71,38 +76,29 @@ func (l In) worthOf(s *plans.StagePlan, a plans.Answer, seen string) string {
 
 // pointsTable shows what is worth how many points.
 func pointsTable(s *plans.StagePlan) *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("What a stop counts, by the infested %s found there.", report.UnitsName(s.Stage)),
-		Columns: []report.Column{{Head: "infested of " + fmt.Sprint(s.Plants()), Right: true}, {Head: "points", Right: true}},
+	head := fmt.Sprintf("infested of %d", s.Plants())
+	if !s.Measure.Bounded() {
+		head = Counted(s.Stage)
 	}
-	for _, r := range PointRuns(s) {
-		t.Add(English().RunText(r), fmt.Sprint(r.Points))
+	t := &report.Table{
+		Caption: fmt.Sprintf("What a stop counts, by the %s found there.", Counted(s.Stage)),
+		Columns: []report.Column{{Head: head, Right: true}, {Head: "points", Right: true}},
+	}
+	for _, r := range s.PointRuns() {
+		t.Add(English().RunText(r), fmt.Sprint(r.Worth))
 	}
 	return t
 }
 
-// A PointRun is a run of counts that are worth the same points.
-type PointRun struct{ From, To, Points int }
-
-// RunText returns the counts of the run: "3" or "3 to 5".
-func (l In) RunText(r PointRun) string {
-	if r.From == r.To {
+// RunText returns the counts of a run: "3", "3 to 5" or "6 or more".
+func (l In) RunText(r rule.Run) string {
+	switch r.To {
+	case r.From:
 		return fmt.Sprint(r.From)
+	case sampling.Unbounded:
+		return l.Say("count.or_more", "N", r.From)
 	}
 	return l.Say("count.to", "Low", r.From, "High", r.To)
-}
-
-// PointRuns returns what a full stop counts, in runs; nil where that is what was found.
-func PointRuns(s *plans.StagePlan) []PointRun {
-	var runs []PointRun
-	for x, points := range s.WorthMap() {
-		if n := len(runs); n > 0 && runs[n-1].Points == points {
-			runs[n-1].To = x
-			continue
-		}
-		runs = append(runs, PointRun{x, x, points})
-	}
-	return runs
 }
 
 // patchesSentence says what becomes of a promise in patches, where stops count something
@@ -115,7 +111,11 @@ func patchesSentence(s *plans.StagePlan) string {
 	text := fmt.Sprintf("Where the pest sits in patches and nowhere else, as alike at a stop, it acts in up to %s of fields at %s and leaves up to %s of those at %s",
 		report.Percent(r.Needless), report.Level(s.Measure, s.Lower), Chance(r.Missed), report.Level(s.Measure, s.Upper))
 	if s.Worth.Points != nil {
-		return text + ": points lean on how the share infested at a stop is distributed. With --hold-under patches the promise is held there too."
+		of := "the share infested"
+		if !s.Measure.Bounded() {
+			of = "the mean"
+		}
+		return text + ": points lean on how " + of + " at a stop is distributed. With --hold-under patches the promise is held there too."
 	}
 	return text + ". With --hold-under patches the promise is held there too."
 }

@@ -31,7 +31,7 @@ type checkJSON struct {
 	NoSign    bool               `json:"sign_missing" csv:"-"`
 	Next      *nextJSON          `json:"next" csv:"-"`
 	Seen      *float64           `json:"seen"`     // null where looking ended early at a stop
-	Estimate  float64            `json:"estimate"` // median-unbiased
+	Estimate  *float64           `json:"estimate"` // median-unbiased; null where it has no upper end
 	Interval  openInterval       `json:"interval"`
 	Upper     *float64           `json:"upper"` // one-sided; null: none
 	UpperSure float64            `json:"upper_confidence"`
@@ -45,6 +45,7 @@ type nextJSON struct {
 	Plants int  `json:"plants"`
 	Leave  *int `json:"leave_at_most"`
 	Act    *int `json:"act_at_least"`
+	Any    bool `json:"any_leaves,omitempty"` // any count of insects brings leave
 }
 
 type chances struct {
@@ -140,14 +141,14 @@ func newCheckJSON(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) check
 		Envelope: report.Envelope{Kind: "stopwise answer", Version: 1},
 		Stage:    s.Name, Last: s.Last, Verdict: a.Verdict.String(), Stop: a.Stop, Plants: a.Plants, Infested: a.Total, Counted: a.Counted, Ended: a.Ended,
 		Leave: report.OrNull(a.Leave, plans.NeverLeave), Act: report.OrNull(a.Act, plans.NeverAct),
-		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Seen: seenOrNull(s, a), Estimate: a.Estimate,
+		DecidedAt: report.OrNull(a.DecidedAt, 0), Signs: a.Signs, NoSign: a.SignMissing, Seen: seenOrNull(s, a), Estimate: report.Finite(a.Estimate),
 		Interval: openInterval{a.Interval.Lower, report.Finite(a.Interval.Upper), a.Interval.Confidence},
 		Upper:    report.Finite(a.Limit), UpperSure: a.Sure,
 		Revisit: newRevisitJSON(back),
 		Uneven:  a.Uneven, PathRisks: a.Risks,
 	}
 	if n := a.Next; n != nil {
-		j.Next = &nextJSON{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct)}
+		j.Next = &nextJSON{n.Plants, report.OrNull(n.Leave, plans.NeverLeave), report.OrNull(n.Act, plans.NeverAct), n.AnyLeaves}
 	}
 	if h := a.FromHere; h != nil {
 		j.FromHere = map[string]chances{

@@ -219,10 +219,12 @@ func (w *walk) takenBack(number int) string {
 func seenText(l say.In, s *plans.StagePlan, e season.Entry) string {
 	units := l.Units(s.Stage, e.Plants)
 	seen := l.Say("walk.entry_share", "Total", e.Total, "Units", units)
-	switch {
+	switch ended := s.AtCap(plans.Count{Total: e.Total}); {
+	case ended && s.Measure == plans.MeanPerLeaf:
+		seen = l.Say("walk.entry_mean_ended", "Insects", l.Count("count.insects", e.Total))
 	case s.Measure == plans.MeanPerLeaf:
 		seen = l.Say("walk.entry_mean", "Insects", l.Count("count.insects", e.Total), "Units", units)
-	case s.AtCap(plans.Count{Total: e.Total}):
+	case ended:
 		seen = l.Say("walk.entry_ended", "Total", e.Total)
 	}
 	switch {
