@@ -417,7 +417,7 @@ func TestCardAsksWhatTheLastVisitFound(t *testing.T) {
 		})()`); got != "true|false||0|Say what earlier visits of this field found." {
 			t.Errorf("an unknown field: %s", got)
 		}
-		for n := range 40 {
+		for n := range 15 {
 			var logs []string
 			h, field := plans.History{}, fmt.Sprintf("Field %d", n)
 			s := two.Stages[random.IntN(2)]

@@ -91,7 +91,8 @@ func examples(t *testing.T) map[string]Picture {
 	small.Title, small.Note, small.Columns = "", "", 3
 	small.Stages = append(small.Stages, small.Stages[0], Staircase{Head: "two stops", StopLabel: "stop", Leave: []int{-1, 5}, Act: []int{-1, 6}})
 	for name, x := range map[string]pictured{"curves": exampleCurves(), "staircase": exampleStaircases(), "staircases": small, "fit": exampleFitted(),
-		"crowd": exampleCrowd(), "ladders": exampleLadders(), "plants": examplePlots(), "overlay": exampleOverlay(), "chances": exampleChances(), "sampled": exampleSampled()} {
+		"crowd": exampleCrowd(), "ladders": exampleLadders(), "plants": examplePlots(), "overlay": exampleOverlay(), "chances": exampleChances(), "sampled": exampleSampled(),
+		"trade": exampleTrade(), "strips": exampleStrips(), "followed": exampleFollowed()} {
 		p, err := x.Picture()
 		if err != nil {
 			t.Fatal(err)

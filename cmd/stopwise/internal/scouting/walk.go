@@ -122,8 +122,8 @@ type walk struct {
 	f      *season.File
 	s      *plans.StagePlan
 	where  *laying.Laid // the stops in this field; nil where they are not laid out
-	last   plans.Last // what earlier visits found, as the scout says; empty where that is not said
-	told   bool // what earlier visits found was told by the scout
+	last   plans.Last   // what earlier visits found, as the scout says; empty where that is not said
+	told   bool         // what earlier visits found was told by the scout
 	in     shell.Lines
 	format string
 	scout  string
