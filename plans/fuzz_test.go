@@ -1,8 +1,8 @@
 package plans
 
 import (
-	"encoding/json"
 	"math"
+	"stopwise/plans/internal/planfile"
 	"strings"
 	"testing"
 )
@@ -60,12 +60,9 @@ func FuzzReadPlan(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if file.Checksum, err = file.sum(); err != nil {
-			return
-		}
-		fitting, err := json.Marshal(file)
+		fitting, err := planfile.Seal(&file, &file.Checksum)
 		if err != nil {
-			t.Fatal(err)
+			return
 		}
 		plan, err := ReadPlan(fitting)
 		if err != nil || !small(plan.Protocol) {

@@ -121,6 +121,10 @@ func (s *StagePlan) seasonStage(o SeasonOptions, followed bool) (season.Stage, e
 			return st, &FieldError{Path: "lasts_days", Stage: s.Name, Message: s.at("it is not said how long it lasts (lasts_days), so the next stage has no first day")}
 		}
 	}
+	if e := s.Worth.Edges(s.Table.Units); len(e) > 0 && e[0] > 1 {
+		return st, &FieldError{Path: "stop.counting", Stage: s.Name, Message: s.at(fmt.Sprintf(
+			"fewer than %d insects at a stop are worth no point, so that a season by points cannot tell whether the pest was found; count totals, or at most so many", e[0]))}
+	}
 	back := s.ComingBack
 	tables := s.Tables()
 	intervals := []float64{back.DaysUntilFound, back.DaysOnceFound}

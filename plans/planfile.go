@@ -118,18 +118,7 @@ func (p *Plan) JSON() ([]byte, error) {
 			Rows: s.Rows(), ByLast: s.byLastFile(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
 	}
-	sum, err := f.sum()
-	if err != nil {
-		return nil, err
-	}
-	f.Checksum = sum
-	b, err := json.MarshalIndent(f, "", "  ")
-	return append(b, '\n'), err
-}
-
-func (f planFile) sum() (string, error) {
-	f.Checksum = ""
-	return planfile.Checksum(f)
+	return planfile.Seal(&f, &f.Checksum)
 }
 
 // ReadPlan reads a plan file. A file that was damaged or edited by hand is
@@ -140,10 +129,8 @@ func ReadPlan(text []byte) (*Plan, error) {
 		return nil, err
 	}
 	changed := &InputError{Message: "the plan was changed after it was made, so its risks no longer hold; make it again with design"}
-	if !planfile.Untouched(text, f.Checksum) {
-		if sum, err := f.sum(); err != nil || sum != f.Checksum {
-			return nil, changed
-		}
+	if !planfile.Whole(text, &f, &f.Checksum) {
+		return nil, changed
 	}
 	if err := f.Protocol.Check(); err != nil {
 		if f.Protocol.Each(func(s *Stage) { s.Clumping.CountRho = &Range{} }).Check() == nil { // an earlier program did not ask

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"stopwise/plans/internal/planfile"
 	"strings"
 	"testing"
 
@@ -314,10 +315,7 @@ func TestReadPlanChecksTable(t *testing.T) {
 			t.Fatal(err)
 		}
 		spoil(&f)
-		if f.Checksum, err = f.sum(); err != nil {
-			t.Fatal(err)
-		}
-		text, err := json.Marshal(f)
+		text, err := planfile.Seal(&f, &f.Checksum)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -51,7 +51,7 @@ func designSeason(ctx context.Context, p Protocol, o DesignOptions) (*Plan, erro
 		return nil, err
 	}
 	plan, err := s.design(ctx)
-	if err != nil || !o.Price || plain(p) {
+	if err != nil || !o.Price || plain(s.protocol) {
 		return plan, err
 	}
 	totals := *s
@@ -83,6 +83,10 @@ func seasonable(p Protocol) error {
 			return &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: protocol.InStage(t.Name) +
 				"counting is another one than that of the first stage, and with tables = 3 what the last visit counted chooses the table: count alike in all stages, or take tables = 2"}
 		}
+	}
+	if first.NeedlessRisk > 0 && slices.ContainsFunc(p.Stages, func(t Stage) bool { return t.Stop.Counting == protocol.Auto }) {
+		return &FieldError{Path: "stage.0.counting", Stage: first.Name, Message: protocol.InStage(first.Name) +
+			`counting = "auto" is chosen together with the risks of a visit; leave needless_risk and missed_risk of the stages away, or say what stops count`}
 	}
 	if first.NeedlessRisk > 0 && p.Seasonal.Tables > 1 {
 		return &FieldError{Path: "season.tables", Message: "tables by what the last visit found are made for the season; leave needless_risk and missed_risk of the stages away, or tables"}
@@ -158,49 +162,130 @@ func (s *seasonDesign) single() season.Problem {
 	return single
 }
 
-// chooseWorths sets what the stops count where the protocol leaves the cap, or the map of
-// the points, to be chosen: all are tried roughly with one table for all fields of a
-// stage, and the one of least minutes that keeps the promises is taken. The choices of
-// the stages go side by side, from the least to the largest.
+// A countingChoice is what the stops may count: a protocol that says how, and what each
+// stage's are worth.
+type countingChoice struct {
+	protocol Protocol
+	worths   []rule.Worth
+	way      int // of countingsOf
+	found    *season.Plan
+}
+
+// chooseWorths sets what the stops count where the protocol leaves the way of counting,
+// the cap, or the map of the points, to be chosen. All are tried roughly with one table
+// for all fields of a stage; the best of each way, or the best two of the only one, are
+// searched for in full, and the one of least minutes that keeps the promises is taken.
 func (s *seasonDesign) chooseWorths(ctx context.Context) error {
-	choices, most := make([][]rule.Worth, len(s.protocol.Stages)), 0
-	for i, t := range s.protocol.Stages {
-		choices[i] = worths(t)
-		most = max(most, len(choices[i]))
+	choices, err := s.countingChoices()
+	if err != nil {
+		return err
 	}
-	var best *season.Plan
-	for n := range most {
-		q := s.single()
-		q.Rough, q.Season.Stages = true, slices.Clone(q.Season.Stages)
-		for i, ws := range choices {
-			q.Season.Stages[i].Worth = ws[n*len(ws)/most]
-		}
-		if most == 1 {
-			s.problem.Season = q.Season
-			return nil
-		}
-		found, err := season.Search(ctx, q)
-		if err != nil {
+	if len(choices) > 1 {
+		if err := s.search(ctx, choices, true); err != nil {
 			return err
 		}
-		if best == nil || s.before(found, best) {
-			best = found
+		var best []countingChoice
+		for _, c := range choices {
+			of := func(d countingChoice) bool { return d.way == c.way }
+			if one := choices[len(choices)-1].way == choices[0].way; one && len(best) < 2 || !one && !slices.ContainsFunc(best, of) {
+				best = append(best, c)
+			}
+		}
+		choices = best
+		if err := s.search(ctx, choices, false); err != nil {
+			return err
 		}
 	}
-	for i := range s.problem.Season.Stages {
-		s.problem.Season.Stages[i].Worth = best.Season.Stages[i].Worth
-	}
+	s.protocol, s.problem.Season = choices[0].protocol, counting(s.problem.Season, choices[0].worths)
 	return nil
 }
 
-// before reports whether a plan is better than another: it keeps the promises in fewer
-// minutes, or breaks them less; or it loses less, where that is asked for.
-func (s *seasonDesign) before(a, b *season.Plan) bool {
+// search finds a plan for each choice and sorts them, the best first.
+func (s *seasonDesign) search(ctx context.Context, choices []countingChoice, rough bool) error {
+	for i := range choices {
+		q := s.single()
+		q.Rough, q.Season = rough, counting(q.Season, choices[i].worths)
+		var err error
+		if choices[i].found, err = season.Search(ctx, q); err != nil {
+			return err
+		}
+	}
+	slices.SortStableFunc(choices, func(a, b countingChoice) int { return s.compare(a.found, b.found) })
+	return nil
+}
+
+// countingChoices lists what the stops may count. The choices of the stages go side by
+// side, from the least to the largest.
+func (s *seasonDesign) countingChoices() ([]countingChoice, error) {
+	var choices []countingChoice
+	for way, p := range countingsOf(s.protocol) {
+		of, most := make([][]rule.Worth, len(p.Stages)), 0
+		for i, t := range p.Stages {
+			if of[i] = toldApart(t); len(of[i]) == 0 {
+				return nil, &FieldError{Path: fmt.Sprintf("stage.%d.counting", i), Stage: t.Name, Message: protocol.InStage(t.Name) +
+					"where few insects at a stop are worth no point a season cannot tell whether the pest was found; count totals, or at most so many (capped)"}
+			}
+			most = max(most, len(of[i]))
+		}
+		for n := range most {
+			c := countingChoice{protocol: p, way: way}
+			for _, ws := range of {
+				c.worths = append(c.worths, ws[n*len(ws)/most])
+			}
+			choices = append(choices, c)
+		}
+	}
+	return choices, nil
+}
+
+// counting returns a season whose stops count what is said, stage by stage.
+func counting(s season.Season, worths []rule.Worth) season.Season {
+	s.Stages = slices.Clone(s.Stages)
+	for i, w := range worths {
+		s.Stages[i].Worth = w
+	}
+	return s
+}
+
+// toldApart returns the worths of a stage by which a stop where the pest was found is told
+// from one where it was not.
+func toldApart(t Stage) []rule.Worth {
+	return slices.DeleteFunc(worths(t), func(w rule.Worth) bool {
+		e := w.Edges(t.Units(t.Stop.Plants))
+		return len(e) > 0 && e[0] > 1
+	})
+}
+
+// countingsOf returns a protocol with each way of counting that is to be tried: its own,
+// or where that is left open running totals, caps, and points where the promise is held
+// in patches too, for which they are no risk.
+func countingsOf(p Protocol) []Protocol {
+	if !slices.ContainsFunc(p.Stages, func(t Stage) bool { return t.Stop.Counting == protocol.Auto }) {
+		return []Protocol{p}
+	}
+	ways := []Counting{CountTotal, CountCapped}
+	if !slices.ContainsFunc(p.Stages, func(t Stage) bool { return !t.HoldUnder.Patches }) {
+		ways = append(ways, CountPoints)
+	}
+	var out []Protocol
+	for _, way := range ways {
+		out = append(out, p.Each(func(t *Stage) {
+			if t.Stop.Counting == protocol.Auto {
+				t.Stop.SetCounting(way)
+			}
+		}))
+	}
+	return out
+}
+
+// compare puts the better plan first: that which keeps the promises in fewer minutes, or
+// breaks them less; or that which loses less, where that is asked for.
+func (s *seasonDesign) compare(a, b *season.Plan) int {
 	if s.problem.Costs != nil {
-		return a.Loss.Total() < b.Loss.Total()
+		return cmp.Compare(a.Loss.Total(), b.Loss.Total())
 	}
 	over := func(p *season.Plan) float64 {
 		return max(1, p.Needless/s.problem.Promise.Needless, p.Late/s.problem.Promise.Late)
 	}
-	return cmp.Or(cmp.Compare(over(a), over(b)), cmp.Compare(a.Minutes, b.Minutes)) < 0
+	return cmp.Or(cmp.Compare(over(a), over(b)), cmp.Compare(a.Minutes, b.Minutes))
 }

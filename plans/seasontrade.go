@@ -3,6 +3,7 @@ package plans
 import (
 	"context"
 
+	"stopwise/plans/rule"
 	"stopwise/plans/season"
 )
 
@@ -28,6 +29,7 @@ func SeasonTrade(ctx context.Context, p Protocol) ([]season.Row, error) {
 		return nil, &FieldError{Path: "season", Message: "the protocol promises nothing for the season; add a [season] section"}
 	}
 	problem := seasonProblem(p)
+	problem.Season = counting(problem.Season, make([]rule.Worth, len(p.Stages))) // what is seen is a share or mean
 	var schedules []season.Schedule
 	for _, stops := range tradeStops {
 		for _, days := range tradeIntervals {

@@ -7,7 +7,7 @@ import (
 
 // ErrNoSpread is returned where an interval rests on the differences between
 // stops and there are none: all stops are the same.
-var ErrNoSpread = Refusef("all stops are alike, so their differences give no interval; must differ, or use an interval that takes rho")
+var ErrNoSpread = Refusef("all stops show the same, so their differences give no interval; must differ, or use an interval that takes rho")
 
 // ClumpedProportion returns a confidence interval for the share infested from
 // stops whose plants are alike: plants[j] examined and infested[j] infested at

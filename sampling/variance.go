@@ -56,11 +56,16 @@ func (l Taylor) K(mean float64) float64 { return kOf(mean, l.Variance(mean)-mean
 
 // Check returns an error unless A > 0 and B is a number.
 func (l Taylor) Check() error {
-	if !(l.A > 0) || math.IsInf(l.A, 1) {
-		return Refuse("Taylor's a", l.A, "above 0")
+	return checkPair("Taylor's a", l.A, 0, "Taylor's b", l.B)
+}
+
+// checkPair returns an error unless a is above least and b a number.
+func checkPair(nameA string, a, least float64, nameB string, b float64) error {
+	if !(a > least) || math.IsInf(a, 1) {
+		return Refuse(nameA, a, fmt.Sprintf("above %g", least))
 	}
-	if math.IsNaN(l.B) || math.IsInf(l.B, 0) {
-		return Refuse("Taylor's b", l.B, "a number")
+	if math.IsNaN(b) || math.IsInf(b, 0) {
+		return Refuse(nameB, b, "a number")
 	}
 	return nil
 }
@@ -98,13 +103,7 @@ func kOf(mean, over float64) float64 {
 
 // Check returns an error unless A > -1 and B is a number.
 func (l Iwao) Check() error {
-	if !(l.A > -1) || math.IsInf(l.A, 1) {
-		return Refuse("Iwao's A", l.A, "above -1")
-	}
-	if math.IsNaN(l.B) || math.IsInf(l.B, 0) {
-		return Refuse("Iwao's B", l.B, "a number")
-	}
-	return nil
+	return checkPair("Iwao's A", l.A, -1, "Iwao's B", l.B)
 }
 
 func (l Iwao) String() string {

@@ -88,7 +88,7 @@ func (a EffortAsked) Compare(l Layout) (Effort, error) {
 // StandardError returns that of the share seen in a field at the threshold,
 // sqrt(p(1-p) deff/n).
 //
-// Cochran, W.G. (1977) Sampling Techniques, 3rd ed., 9.6.
+// Cochran, W.G. (1977) Sampling Techniques, 3rd ed., 9.4; from memory.
 func (a EffortAsked) StandardError(l Layout) float64 {
 	return math.Sqrt(a.Threshold * (1 - a.Threshold) * sampling.DesignEffect(l.Plants, a.Rho) / float64(l.Total()))
 }

@@ -19,6 +19,7 @@ import (
 	"stopwise/cmd/stopwise/internal/shell"
 	catalogue "stopwise/cmd/stopwise/internal/words"
 	"stopwise/plans"
+	"stopwise/plans/rule"
 	marrowvale "stopwise/testdata/marrow-vale"
 )
 
@@ -335,7 +336,7 @@ func TestCardTakesTableByLastVisit(t *testing.T) {
 			change(v, v => { v.finished = true; });
 			return stageOf(v).last;
 		};
-		const picked = field => { document.getElementById("field").value = field; foundBefore(); const x = document.querySelector("input[name=stage]:checked"); return x ? card.stages[x.value].last : ""; };
+		const picked = field => { document.getElementById("field").value = field; foundBefore(); return lastPicked(); };
 		out.unknown = picked("North");
 		out.walked = walk("North", "none", "2026-07-01", ["t0/15/0"]);
 		out.none = picked("North");
@@ -360,6 +361,96 @@ func TestCardTakesTableByLastVisit(t *testing.T) {
 	if status, out, errOut := runIn(t, "", "walk", planFile, "--season", file, "--field", "South", "--date", "2026-07-07"); status != 0 ||
 		!strings.Contains(strings.Join(strings.Fields(out), " "), "The table for this field: found before, below") {
 		t.Error(out, errOut)
+	}
+}
+
+// twoStages returns a plan with two stages alike, each with tables by the last visit, whose
+// stops count what w says.
+func twoStages(plan *plans.Plan, w rule.Worth, moreFrom float64) *plans.Plan {
+	two := *plan
+	two.Stages = nil
+	for _, name := range []string{"leafing", "podding"} {
+		s := *plan.Stages[0]
+		back := *s.ComingBack
+		back.MoreFrom = moreFrom
+		s.Name, s.Worth, s.ComingBack, s.ByLast = name, w, &back, nil
+		for _, t := range plan.Stages[0].ByLast {
+			own := *t
+			own.Name, own.Worth, own.ComingBack = name, w, &back
+			s.ByLast = append(s.ByLast, &own)
+		}
+		two.Stages = append(two.Stages, &s)
+	}
+	return &two
+}
+
+// With several stages the card takes the table that the season file would, from the visits
+// that it knows of the field whatever their stage; where it knows none it asks.
+func TestCardAsksWhatTheLastVisitFound(t *testing.T) {
+	plan, err := plans.Design(t.Context(), byLast(t), plans.DesignOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := browsertest.New(t)
+	random := rand.New(rand.NewPCG(2026, 11))
+	points := rule.Worth{Points: &rule.Points{Lower: .08, Upper: .22, Rho: .05, Units: 15, Top: 12}}
+	for _, c := range []struct {
+		worth    rule.Worth
+		moreFrom float64
+	}{{rule.Worth{}, .1}, {points, 4.5}, {rule.Worth{Cap: 4}, 1.5}} {
+		two := twoStages(plan, c.worth, c.moreFrom)
+		_, page, err := handouts.MakeCard(two, two.Stages, nil, catalogue.English())
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Open(page)
+		browsertest.Eval[bool](p, `(() => { state.visits = []; state.current = null; save(); show(); const date = document.getElementById("date"); date.value = "2026-07-20"; return date.dispatchEvent(new Event("input")); })()`)
+		if got := browsertest.Eval[string](p, `(() => {
+			document.getElementById("field").value = "New";
+			foundBefore();
+			const asked = document.getElementById("lasts").hidden;
+			const radio = document.querySelector('input[name=stage][value=podding]');
+			radio.checked = true;
+			radio.dispatchEvent(new Event("change", {bubbles: true}));
+			document.getElementById("new-form").dispatchEvent(new Event("submit", {cancelable: true}));
+			return [asked, document.getElementById("lasts").hidden, lastPicked(), state.visits.length, document.getElementById("new-fault").textContent].join("|");
+		})()`); got != "true|false||0|Say what earlier visits of this field found." {
+			t.Errorf("an unknown field: %s", got)
+		}
+		for n := range 15 {
+			var logs []string
+			h, field := plans.History{}, fmt.Sprintf("Field %d", n)
+			s := two.Stages[random.IntN(2)]
+			for visit := range 1 + random.IntN(3) {
+				var counts []plans.Count
+				actions := []string{}
+				for range 1 + random.IntN(3) {
+					x := plans.Count{Total: random.IntN(3) * random.IntN(5), Plants: 12 + random.IntN(5)}
+					counts = append(counts, x)
+					actions = append(actions, fmt.Sprintf("t%d/%d/0", x.Total, x.Plants))
+					h.Found = h.Found || x.Total > 0
+				}
+				h.Seen = s.Shown(counts)
+				text, _ := json.Marshal(actions)
+				logs = append(logs, fmt.Sprintf(`[%d, %q, %s]`, random.IntN(2)*3, fmt.Sprintf("2026-07-%02d", visit+1), text))
+			}
+			got := browsertest.Eval[string](p, fmt.Sprintf(`(() => {
+				for (const [stage, date, actions] of [%s]) {
+					const v = startVisit(%q, card.stages[stage], date, false);
+					for (const a of actions) v.log.push(a);
+				}
+				startVisit(%[2]q, card.stages[0], "2026-07-25", false).log.push("t15/15/0"); // later than the visit to be
+				const radio = document.querySelector('input[name=stage][value=%s]');
+				radio.checked = true;
+				radio.dispatchEvent(new Event("change", {bubbles: true}));
+				document.getElementById("field").value = %[2]q;
+				foundBefore();
+				return lastPicked();
+			})()`, strings.Join(logs, ","), field, s.Name))
+			if want := s.Of(h).Last; plans.Last(got) != want {
+				t.Errorf("counts %+v, visits %v: the card takes the table for %q, the season file that for %q", c.worth, logs, got, want)
+			}
+		}
 	}
 }
 

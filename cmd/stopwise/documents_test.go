@@ -112,3 +112,65 @@ func TestReadmeIsShort(t *testing.T) {
 		t.Errorf("the README has %d words, more than %d; the guide takes the rest", n, mostWords)
 	}
 }
+
+// Shares and counts of a hundred that a page states stand in one of its executed
+// blocks, or in the protocol that it is about.
+func TestDocumentsStateWhatWasRun(t *testing.T) {
+	root := filepath.Join("..", "..")
+	pages, err := filepath.Glob("guide/*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	protocol := ""
+	for _, name := range []string{"protocol.toml", "season.toml", "rules.toml"} {
+		text, err := os.ReadFile(filepath.Join(root, "testdata", "marrow-vale", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		protocol += string(text)
+	}
+	for _, page := range append(pages, filepath.Join(root, "README.md")) {
+		text, err := os.ReadFile(page)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, number := range unrun(string(text), protocol) {
+			t.Errorf("%s states %s, which no block of it shows", page, number)
+		}
+	}
+}
+
+var (
+	inlineCode  = regexp.MustCompile("`[^`\n]*`")
+	statedShare = regexp.MustCompile(`\d+(\.\d+)?%|\d+ of (100|a hundred|\d+)\b`)
+)
+
+// unrun returns the shares and counts in the prose of a page that neither its console
+// blocks nor what it is about show.
+func unrun(page, about string) []string {
+	shown := about
+	for _, block := range consoleBlock.FindAllString(page, -1) {
+		shown += block
+	}
+	prose := inlineCode.ReplaceAllString(consoleBlock.ReplaceAllString(page, ""), "")
+	var out []string
+	for _, number := range statedShare.FindAllString(prose, -1) {
+		if number == "100%" { // all, which nobody measures
+			continue
+		}
+		if !regexp.MustCompile(`(^|[^\d.])` + regexp.QuoteMeta(number)).MatchString(shown) {
+			out = append(out, number)
+		}
+	}
+	return out
+}
+
+func TestUnrun(t *testing.T) {
+	page := "It is 12% and `--at 7%` and 3.5% and 81 of 100.\n```console\n$ stopwise x\n112%, 3.5%\n```\n"
+	if got := unrun(page, `risk = "5%"`); strings.Join(got, " ") != "12% 81 of 100" {
+		t.Errorf("%q", got)
+	}
+	if got := unrun(page, `12% and 81 of 100`); len(got) > 0 {
+		t.Errorf("%q", got)
+	}
+}

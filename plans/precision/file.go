@@ -1,8 +1,6 @@
 package precision
 
 import (
-	"encoding/json"
-
 	"stopwise/plans/internal/planfile"
 	"stopwise/plans/protocol"
 )
@@ -25,21 +23,10 @@ type file struct {
 	Checksum string `json:"checksum,omitempty"`
 }
 
-func (f file) sum() (string, error) {
-	f.Checksum = ""
-	return planfile.Checksum(f)
-}
-
 // JSON returns the plan as an indented file.
 func (p *Plan) JSON() ([]byte, error) {
 	f := file{Kind: kind, Version: version, Program: p.Program, Spec: p.Spec, D: p.D(), Rows: p.Rows(), Effort: p.Effort}
-	sum, err := f.sum()
-	if err != nil {
-		return nil, err
-	}
-	f.Checksum = sum
-	b, err := json.MarshalIndent(f, "", "  ")
-	return append(b, '\n'), err
+	return planfile.Seal(&f, &f.Checksum)
 }
 
 // Read reads the file of a precision plan. A file that was damaged or
@@ -50,7 +37,7 @@ func Read(text []byte) (*Plan, error) {
 		return nil, err
 	}
 	changed := &protocol.InputError{Message: "the plan was changed after it was made, so its precision no longer holds; make it again with design"}
-	if sum, err := f.sum(); err != nil || sum != f.Checksum {
+	if !planfile.Whole(text, &f, &f.Checksum) {
 		return nil, changed
 	}
 	p, err := Design(f.Spec)

@@ -25,7 +25,8 @@ const (
 // Countings lists the ways of counting, the default first.
 var Countings = []Counting{Total, Capped, Points}
 
-// Auto is written for the cap, or the points, that a design is to choose.
+// Auto is written for the cap, or the points, that a design is to choose, and with a
+// promise for the season for the way of counting itself.
 const Auto = "auto"
 
 // PaperPoints is how many points a stop is worth at most where it is not said: few
@@ -114,7 +115,9 @@ func (s *section) counting(key string, to *StopRules) {
 	}
 }
 
-func (c Counting) known() bool { return c == "" || c == Total || c == Capped || c == Points }
+func (c Counting) known() bool {
+	return c == "" || c == Total || c == Capped || c == Points || c == Auto
+}
 
 func (c Counting) accepted() string {
 	return fmt.Sprintf("%q, %q or %q", Total, Capped, Points)

@@ -203,8 +203,8 @@ func (l Law) Check() error {
 		return &FieldError{Path: "taylor", Quantity: "Taylor's a and b", Value: []float64{l.A, l.B}, Accepted: "both above 0",
 			Message: fmt.Sprintf("Taylor's a and b are %g and %g; accepted: both above 0", l.A, l.B)}
 	case l.Kind == IwaoLaw && !(l.A > -1 && l.B > 0):
-		return &FieldError{Path: "iwao", Quantity: "Iwao's a and b", Value: []float64{l.A, l.B}, Accepted: "a above -1 and b above 0",
-			Message: fmt.Sprintf("Iwao's a and b are %g and %g; accepted: a above -1 and b above 0", l.A, l.B)}
+		return &FieldError{Path: "iwao", Quantity: "Iwao's A and B", Value: []float64{l.A, l.B}, Accepted: "A above -1 and B above 0",
+			Message: fmt.Sprintf("Iwao's A and B are %g and %g; accepted: A above -1 and B above 0", l.A, l.B)}
 	case l.Counts() && !(l.CountRho.Low >= 0 && l.CountRho.High <= MostCountRho):
 		return wrong(countRhoKey, countRhoKey, l.CountRho, fmt.Sprintf("from 0 to %g", MostCountRho))
 	}

@@ -61,6 +61,7 @@ func (t Terms) Open() []string {
 		open bool
 	}{
 		{"needless_risk", t.NeedlessRisk == 0}, {"missed_risk", t.MissedRisk == 0}, {"minimum_stops", t.Stop.Minimum == 0},
+		{"counting", t.Stop.Counting == Auto},
 		{"days_until_found", t.ComingBack != nil && t.ComingBack.DaysUntilFound == 0},
 		{"days_once_found", t.ComingBack != nil && t.ComingBack.DaysOnceFound == 0},
 	} {
@@ -147,6 +148,15 @@ func (r *reader) region(s *section, stages []Terms) *Region {
 
 // seasonal checks the promises of a season and the region.
 func (c *checker) seasonal(p Protocol) {
+	if p.Seasonal == nil {
+		for i, t := range p.Stages {
+			c.stage, c.name = i, t.Name
+			if t.Stop.Counting == Auto {
+				c.wrong("stop.counting", "counting", `"auto"`, t.Stop.Counting.accepted()+`; with [season] "auto", too`)
+			}
+		}
+		c.stage, c.name = -1, ""
+	}
 	if s := p.Seasonal; s != nil {
 		c.between("season.weeks", "weeks", s.Weeks, 1, 60)
 		c.between("season.tables", "tables", s.Tables, 0, 3)

@@ -226,7 +226,13 @@ func (s *section) valueRange(key string) *Range {
 }
 
 // pair reads the two constants of a variance law.
-func (s *section) pair(key string) *struct{ A, B float64 } {
+func (s *section) pair(key string) *struct{ A, B float64 } { return s.two(key, "[3.2, 1.5]") }
+
+// prior reads the two parameters of a beta distribution.
+func (s *section) prior(key string) *BetaPrior { return (*BetaPrior)(s.two(key, "[1, 5]")) }
+
+// two reads a list of two numbers; nil where there is none.
+func (s *section) two(key, example string) *struct{ A, B float64 } {
 	v, ok := s.get(key)
 	if !ok {
 		return nil
@@ -238,7 +244,7 @@ func (s *section) pair(key string) *struct{ A, B float64 } {
 			return &struct{ A, B float64 }{a, b}
 		}
 	}
-	s.wrong(key, fmt.Sprintf("%s = [a, b], for example %s = [3.2, 1.5]", key, key))
+	s.wrong(key, fmt.Sprintf("%s = [a, b], for example %s = %s", key, key, example))
 	return nil
 }
 
@@ -260,21 +266,4 @@ func (s *section) truth(key string) bool {
 		s.wrong(key, "true or false, without quotes")
 	}
 	return b
-}
-
-// prior reads the two parameters of a beta distribution.
-func (s *section) prior(key string) *BetaPrior {
-	v, ok := s.get(key)
-	if !ok {
-		return nil
-	}
-	if list, ok := v.([]any); ok && len(list) == 2 {
-		a, okA := toNumber(list[0])
-		b, okB := toNumber(list[1])
-		if okA && okB {
-			return &BetaPrior{a, b}
-		}
-	}
-	s.wrong(key, fmt.Sprintf("%s = [a, b], for example %s = [1, 5]", key, key))
-	return nil
 }

@@ -145,7 +145,8 @@ var recoveryCases = []recoveryCase{
 	{"sparse rho .2, 20 fields of 6 stops of 10 plants, Sparse", 0.2, func(r *rand.Rand) Estimate { return drawSparse(r, .2).Sparse }, true, 10},
 	{"sparse rho .2, 20 fields of 6 stops of 10 plants, Adjusted", 0.2, func(r *rand.Rand) Estimate { return drawSparse(r, .2).Adjusted }, false, 10},
 	{"sparse rho .2, 20 fields of 6 stops of 10 plants, ANOVA", 0.2, func(r *rand.Rand) Estimate { return drawSparse(r, .2).ANOVA }, false, 10},
-	{"correlation of counts, 10 fields of 10 stops of 6 leaves", 0.2, func(r *rand.Rand) Estimate { return drawCountRho(r, 10, 10, 6, 1, 8, .8, .2).Estimate }, true, 20},
+	{"correlation of counts, 10 fields of 10 stops of 6 leaves", 0.2, func(r *rand.Rand) Estimate { return drawCountRho(r, 10, 10, 6, 1, 8, .8, .2).Estimate }, true, 10},
+	{"k fitted along with it, 10 fields of 10 stops of 6 leaves", 0.8, func(r *rand.Rand) Estimate { return drawCountRho(r, 10, 10, 6, 1, 8, .8, .2).KInterval }, true, 10},
 	{"correlation of counts, 8 fields of 8 stops of 10 leaves", 0.08, func(r *rand.Rand) Estimate { return drawCountRho(r, 8, 8, 10, 1, 20, .8, .08).Estimate }, true, 20},
 	{"correlation of counts, one field of 20 stops of 8 leaves", 0.2, func(r *rand.Rand) Estimate { return drawCountRho(r, 1, 20, 8, 5, 5, .8, .2).Estimate }, false, 20},
 }

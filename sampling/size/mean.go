@@ -298,9 +298,9 @@ func (r MeanRequest) assumptions() []string {
 	}
 	out = append(out, stopsWords, "the field has many more units than are examined")
 	if r.Convention == StandardError {
-		return append(out, fmt.Sprintf("precision D = %s is the standard error over the mean (no z)", percent(r.Precision)))
+		return append(out, fmt.Sprintf("precision %s is the standard error over the mean (no z)", percent(r.Precision)))
 	}
-	return append(out, fmt.Sprintf("precision D = %s is the half-width of the %s confidence interval over the mean (z = %.4g)", percent(r.Precision), percent(r.Confidence), r.z()))
+	return append(out, fmt.Sprintf("precision %s is the half-width of the %s confidence interval over the mean (z = %.4g)", percent(r.Precision), percent(r.Confidence), r.z()))
 }
 
 func (r MeanRequest) warnings(res MeanResult) []string {

@@ -77,7 +77,7 @@ type ProportionDesign struct {
 // (N-1)/(N-n) in a field of N plants), and finds the fewest stops at which the
 // expected half-width is at most d.
 //
-// Cochran, W.G. (1977) Sampling Techniques, 3rd ed., 4.4 and 9.6. Kish, L.
+// Cochran, W.G. (1977) Sampling Techniques, 3rd ed., 4.4, 9.4 and 9.7; from memory. Kish, L.
 // (1965) Survey Sampling, 5.4.
 func Proportion(r ProportionRequest) (ProportionResult, error) {
 	if err := r.check(); err != nil {

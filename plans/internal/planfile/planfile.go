@@ -17,13 +17,33 @@ import (
 	"stopwise/plans/protocol"
 )
 
-// Checksum returns the SHA-256 of a value's compact JSON.
-func Checksum(v any) (string, error) {
-	b, err := json.Marshal(v)
-	if err != nil {
-		return "", err
+// Seal returns a file as indented JSON with its checksum in place, at sum: the SHA-256 of
+// its own compact JSON without one.
+func Seal(file any, sum *string) ([]byte, error) {
+	var err error
+	if *sum, err = checksum(file, sum); err != nil {
+		return nil, err
 	}
-	return checksumOf(b), nil
+	b, err := json.MarshalIndent(file, "", "  ")
+	return append(b, '\n'), err
+}
+
+// Whole reports whether a file that was read from text has the checksum that it states,
+// at sum. One that only orders its keys otherwise is not changed.
+func Whole(text []byte, file any, sum *string) bool {
+	if untouched(text, *sum) {
+		return true
+	}
+	is, err := checksum(file, sum)
+	return err == nil && is == *sum
+}
+
+func checksum(file any, sum *string) (string, error) {
+	stated := *sum
+	*sum = ""
+	b, err := json.Marshal(file)
+	*sum = stated
+	return checksumOf(b), err
 }
 
 func checksumOf(compact []byte) string {
@@ -31,10 +51,9 @@ func checksumOf(compact []byte) string {
 	return "sha256:" + hex.EncodeToString(h[:])
 }
 
-// Untouched reports whether a file is to the letter, spaces apart, what its checksum
-// was made of. That is less work than to write the plan again; a file that only
-// orders its keys otherwise fails here, and is not changed.
-func Untouched(text []byte, sum string) bool {
+// untouched reports whether a file is to the letter, spaces apart, what its checksum
+// was made of. That is less work than to write the plan again.
+func untouched(text []byte, sum string) bool {
 	var b bytes.Buffer
 	if json.Compact(&b, text) != nil {
 		return false

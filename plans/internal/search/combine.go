@@ -84,37 +84,37 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(saves[b], saves[a]), cmp.Compare(a, b)) })
 	best := make(leaders, 0, tries+1)
 	sums := newSums(ms, now, limits, widened)
+	near := newNearSums(ms, order, saves, now, limits, widened)
+	least := -rest - rounding // what moves must save at least
 	add := func(c combination) {
 		if after := sums.after(&c, before-best.floor()); after < before {
 			c.gain = before - after
 			best.consider(c)
+			least = best.floor() - rest - rounding
 		}
 	}
-	enough := func(saved float64) bool { return rest+saved+rounding > best.floor() }
 	for x, a := range order {
-		if enough(saves[a]) {
+		if saves[a] > least {
 			add(combination{moves: [3]int{a}, n: 1})
 		}
 		for y := x + 1; y < len(order); y++ {
 			b := order[y]
 			two := saves[a] + saves[b]
-			if !enough(two + max(0, saves[b])) {
+			if two+max(0, saves[b]) <= least {
 				break
 			}
-			if opposed(&ms[a], &ms[b]) {
+			if near.kind[x] == near.kind[y] {
 				continue
 			}
-			if enough(two) {
+			if two > least {
 				add(combination{moves: [3]int{min(a, b), max(a, b)}, n: 2})
 			}
-			for z := y + 1; z < len(order); z++ {
-				c := order[z]
-				if !enough(two + saves[c]) {
+			near.pair(x, y)
+			for z := y + 1; ; z++ {
+				if z = near.next(z, least-two, before-best.floor()+rounding); z == len(order) {
 					break
 				}
-				if !opposed(&ms[a], &ms[c]) && !opposed(&ms[b], &ms[c]) {
-					add(combination{moves: ordered(a, b, c), n: 3})
-				}
+				add(combination{moves: ordered(a, b, order[z]), n: 3})
 			}
 		}
 	}
@@ -132,8 +132,6 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 	}
 	return out
 }
-
-func opposed(a, b *move) bool { return a.stop == b.stop && a.act == b.act }
 
 func ordered(a, b, c int) [3]int {
 	low, high := min(a, b, c), max(a, b, c)
@@ -187,4 +185,63 @@ func (s *sums) after(c *combination, most float64) float64 {
 		over += max(0, risk/k.allowed-1-s.widened)
 	}
 	return effort + penalty*over
+}
+
+// nearSums adds up the effects of moves in the order in which they are tried, to about
+// rounding: most combinations are passed over by it.
+type nearSums struct {
+	saves   []float64
+	kind    []int     // moves of one kind shift the same number
+	changes []float64 // of each move: the effort, and what it adds to the penalty of each limit
+	start   []float64 // the same of the table
+	now     []float64 // of the table after a pair of moves
+	x, y    int
+}
+
+func newNearSums(ms []move, order []int, saves []float64, now *score, limits []term, widened float64) *nearSums {
+	s := &nearSums{start: []float64{now.effort}, now: make([]float64, 1+len(limits))}
+	for l, k := range limits {
+		s.start = append(s.start, penalty*(now.risks[l]/k.allowed-1-widened))
+	}
+	for _, i := range order {
+		m := &ms[i]
+		kind := 2 * m.stop
+		if m.act {
+			kind++
+		}
+		s.saves, s.kind = append(s.saves, saves[i]), append(s.kind, kind)
+		s.changes = append(s.changes, m.delta.effort)
+		for l, k := range limits {
+			s.changes = append(s.changes, penalty/k.allowed*m.delta.risks[l])
+		}
+	}
+	return s
+}
+
+// pair takes two moves as made.
+func (s *nearSums) pair(x, y int) {
+	s.x, s.y = x, y
+	w := len(s.now)
+	for l := range s.now {
+		s.now[l] = s.start[l] + s.changes[x*w+l] + s.changes[y*w+l]
+	}
+}
+
+// next returns the first move from z on with which effort and penalty may be at most
+// most, or the number of moves where there is none that saves more than least.
+func (s *nearSums) next(z int, least, most float64) int {
+	w, x, y := len(s.now), s.kind[s.x], s.kind[s.y]
+	for ; z < len(s.saves) && s.saves[z] > least; z++ {
+		if k := s.kind[z]; k == x || k == y {
+			continue
+		}
+		after := s.now[0] + s.changes[z*w]
+		for l, c := range s.changes[z*w+1 : z*w+w] {
+			after += max(0, s.now[1+l]+c)
+		}
+		if after <= most {
+			return z
+		}
+	}
+	return len(s.saves)
 }

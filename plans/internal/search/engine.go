@@ -31,6 +31,7 @@ type engine struct {
 type world struct {
 	pop          sampling.Population
 	probs, tails []float64
+	heads        []float64   // P(X <= x)
 	arrive, free [][]float64 // [stop][total]: chance of arriving; and if no walk ended early
 	chance       []float64   // of the stop that numbers are chosen for
 }
@@ -97,7 +98,9 @@ func (e *engine) world(pop sampling.Population) int {
 	if e.bounded {
 		n = e.each
 	}
-	e.worlds = append(e.worlds, world{pop: pop, probs: stop.Probs(n), tails: stop.Tails(n)})
+	w := world{pop: pop, probs: stop.Probs(n), tails: stop.Tails(n)}
+	w.heads = floats.CumSum(make([]float64, n+1), w.probs)
+	e.worlds = append(e.worlds, w)
 	return len(e.worlds) - 1
 }
 

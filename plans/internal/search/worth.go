@@ -1,6 +1,7 @@
 package search
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -166,15 +167,7 @@ func (p *Problem) BestWorth(ws []rule.Worth) (rule.Worth, Table, bool) {
 		}
 		return found{w, t, q.Stops(t)}, true
 	}
-	byStops := func(a, b found) int {
-		switch {
-		case a.stops < b.stops:
-			return -1
-		case a.stops > b.stops:
-			return 1
-		}
-		return 0
-	}
+	byStops := func(a, b found) int { return cmp.Compare(a.stops, b.stops) }
 	var all []found
 	for _, w := range ws {
 		if f, ok := try(w, len(ws) > 1); ok {

@@ -26,13 +26,13 @@ function daysBack(stage, stops, found) {
 
 // sawMore reports whether what a visit saw counts as more found: its next visit is
 // another one, and so is its table.
-function sawMore(stage, stops) {
+function sawMore(stage, stops, leaves = stage.leaves) {
   if (stage.cap > 0 || stage.points) {
     const counted = stops.reduce((n, s) => n + worthOf(stage, s.total, fullPlants(stage, s)), 0);
     return counted / stops.length >= stage.back.more_from - 1e-12;
   }
   const total = stops.reduce((n, s) => n + s.total, 0);
-  const units = stops.reduce((n, s) => n + s.plants, 0) * stage.leaves;
+  const units = stops.reduce((n, s) => n + s.plants, 0) * leaves;
   return total / units >= stage.back.more_from - 1e-12;
 }
 

@@ -172,4 +172,19 @@ func TestDaysByHand(t *testing.T) {
 	if want := "Friday 1 January; Monday 2 March; Wednesday 1 July; 2; 5% of c"; got != want {
 		t.Errorf("%s, want %s", got, want)
 	}
+	// Where the next stage, with the same threshold, is reached on the same day, this
+	// stage's threshold is named; and where growth asks for the day of the interval, it is
+	// the interval that does.
+	got = browsertest.Eval[string](p, `(() => {
+		card.all.length = 2;
+		const to = daysToThreshold(card.all[0], .1, .01);
+		upperLimit = () => ({level: .1, careful: false});
+		return [to.text, ...[0, 1e-9].map(sooner => {
+			growthDays = () => 9 - sooner; // the interval is 7 days, the lead 2
+			return daysBack(card.stages[0], [{total: 0, plants: 20}], false).rule;
+		})].join("; ");
+	})()`)
+	if want := "22%; interval; growth"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
 }

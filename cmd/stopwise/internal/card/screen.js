@@ -120,15 +120,52 @@ function removeButton(v) {
   return b;
 }
 
+// makeStages lists the growth stages; which of a stage's tables is taken is asked apart.
 function makeStages() {
-  const one = card.stages.length === 1;
-  $("stages").hidden = one && card.stages[0].name === "";
-  $("found-part").hidden = card.stages.some(s => s.last);
-  for (const [i, s] of card.stages.entries()) {
-    const input = el("input", {type: "radio", name: "stage", value: String(i), checked: one, required: true});
-    const name = el("span", {}, el("strong", {}, tableName(s)), " " + say("card.threshold", {Threshold: s.threshold}));
-    $("stages").append(el("label", {className: "tick"}, input, name));
+  const names = [...new Set(card.stages.map(s => s.name))];
+  const one = names.length === 1;
+  $("stages").hidden = one && names[0] === "";
+  for (const name of names) {
+    const input = el("input", {type: "radio", name: "stage", value: name, checked: one, required: true});
+    const text = el("span", {}, el("strong", {}, name), " " + say("card.threshold", {Threshold: tablesOf(name)[0].threshold}));
+    $("stages").append(el("label", {className: "tick"}, input, text));
   }
+  showLasts();
+}
+
+// tablesOf returns the tables of a stage: several where what earlier visits found chooses.
+function tablesOf(name) { return card.stages.filter(s => s.name === name); }
+
+// stagePicked returns the tables of the stage that is picked, none where none is.
+function stagePicked() {
+  const picked = document.querySelector("input[name=stage]:checked");
+  return picked ? tablesOf(picked.value) : [];
+}
+
+function lastPicked() {
+  const picked = document.querySelector("input[name=last]:checked");
+  return picked ? picked.value : "";
+}
+
+// tablePicked returns the table that a visit is to be walked with, null where that is not
+// said yet.
+function tablePicked() {
+  const tables = stagePicked();
+  if (tables.length === 1) return tables[0];
+  return tables.find(s => s.last === lastPicked()) || null;
+}
+
+// showLasts asks what earlier visits found: for the table, where the stage has several, or
+// else for the next visit alone.
+function showLasts() {
+  const tables = stagePicked(), was = lastPicked();
+  const many = tables.length > 1;
+  $("lasts").hidden = !many;
+  $("found-part").hidden = many || tables.length === 0 && card.stages.every(s => s.last);
+  $("last-choices").replaceChildren(...(many ? tables : []).map(s => {
+    const input = el("input", {type: "radio", name: "last", value: s.last, checked: s.last === was});
+    return el("label", {className: "tick"}, input, el("span", {}, capital(s.fields)));
+  }));
 }
 
 // clean takes out what is not seen but acts on what is: the season file takes no
@@ -140,15 +177,18 @@ function clean(name) {
 function startForm(event) {
   event.preventDefault();
   const field = clean($("field").value);
-  const picked = document.querySelector("input[name=stage]:checked");
-  const fault = !field ? say("card.fault_field") : !picked ? say("card.fault_stage") : !$("date").value ? say("card.fault_date") : "";
+  const stage = document.querySelector("input[name=stage]:checked"), table = tablePicked();
+  const fault = !field ? say("card.fault_field") : !stage ? say("card.fault_stage") : !table ? say("card.fault_last") : !$("date").value ? say("card.fault_date") : "";
   setText("new-fault", fault);
   if (fault) return;
-  startVisit(field, card.stages[picked.value], $("date").value, $("found").checked, clean($("scout").value));
-  // The next field may be in another stage: it is chosen anew.
-  picked.checked = card.stages.length === 1;
+  startVisit(field, table, $("date").value, $("found").checked, clean($("scout").value));
+  // The next field may be in another stage, and of others is known what they are: both are
+  // chosen anew.
+  stage.checked = new Set(card.stages.map(s => s.name)).size === 1;
+  pickLast("");
+  showLasts();
   $("field").value = "";
-  $("found").checked = foundTicked = false;
+  $("found").checked = foundTicked = lastTicked = false;
   $("stops-part").open = $("table-part").open = false;
   if ($("where-part")) $("where-part").open = true;
   dateTyped = false;
@@ -156,31 +196,37 @@ function startForm(event) {
   toTop();
 }
 
-let foundTicked = false; // by the card, not by the scout
+let foundTicked = false, lastTicked = false; // by the card, not by the scout
 
 // foundBefore ticks the box where an earlier visit on this card found the pest,
 // and takes its own tick back when the name becomes that of another field.
 function foundBefore() {
-  const name = $("field").value.trim().toLowerCase();
+  const name = clean($("field").value).toLowerCase();
   const earlier = state.visits.filter(v => v.field.toLowerCase() === name);
   const known = earlier.some(v => v.found || replay(v.log).stops.some(s => s.total > 0));
   if (known || foundTicked) $("found").checked = known;
   foundTicked = known;
-  pickTable(earlier);
+  const last = knownLast(earlier);
+  if (last || lastTicked) pickLast(last);
+  lastTicked = last !== "";
 }
 
-// pickTable picks the table by what the visits of a field on this card found, where
-// there is one stage: of several, the scout chooses.
-function pickTable(earlier) {
-  const stages = card.stages;
-  if (!stages[0].last || stages.some(s => s.name !== stages[0].name) || earlier.length === 0) return;
-  const last = earlier.reduce((a, b) => b.date >= a.date ? b : a);
-  const found = earlier.some(v => v.found || replay(v.log).stops.some(s => s.total > 0));
-  const stops = replay(last.log).stops;
-  const more = stages[0].back && stages[0].back.more_from && stops.length > 0 && sawMore(stages[0], stops);
+function pickLast(last) {
+  for (const input of document.querySelectorAll("input[name=last]")) input.checked = input.value === last;
+}
+
+// knownLast returns what the visits of a field on this card found before the day of the new
+// one, as the tables of the stage that is picked tell it; "" where that is not known.
+function knownLast(visits) {
+  const tables = stagePicked();
+  const walked = visits.filter(v => v.date <= ($("date").value || today()) && replay(v.log).stops.length > 0);
+  if (tables.length < 2 || walked.length === 0) return "";
+  const last = walked.reduce((a, b) => b.date >= a.date ? b : a);
+  const found = walked.some(v => v.found || replay(v.log).stops.some(s => s.total > 0));
+  const more = tables[0].back && tables[0].back.more_from && sawMore(tables[0], replay(last.log).stops, (stageOf(last) || tables[0]).leaves);
   const want = !found ? ["none"] : more ? ["more"] : ["found", "little"];
-  const i = stages.findIndex(s => want.includes(s.last));
-  if (i >= 0) document.querySelectorAll("input[name=stage]")[i].checked = true;
+  const table = tables.find(s => want.includes(s.last));
+  return table ? table.last : "";
 }
 
 function toTop() { window.scrollTo(0, 0); }
@@ -532,7 +578,9 @@ function begin() {
   makeStages();
   $("new-form").addEventListener("submit", startForm);
   $("new-form").noValidate = true;
-  $("field").addEventListener("change", foundBefore);
+  for (const id of ["field", "date"]) $(id).addEventListener("change", foundBefore);
+  $("stages").addEventListener("change", () => { showLasts(); foundBefore(); });
+  $("last-choices").addEventListener("change", () => { lastTicked = false; });
   $("more-part").addEventListener("submit", walkOn);
   $("stage-choice").addEventListener("change", () => { change(visitOf(state.current), takeTable); show(); });
   $("note").addEventListener("input", () => change(visitOf(state.current), v => { v.note = $("note").value.trim(); }));

@@ -22,7 +22,7 @@ import (
 func DesignCommand(e shell.Env, parts Evidence) *cli.Command {
 	s := shell.NewSituation()
 	method := shell.MethodFlag()
-	weights := shell.NewOption("weights", "`A,B,C` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
+	weights := shell.NewOption("weights", "`WEIGHTS` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
 		parseWeights).WithoutValue("1,1,1")
 	out := shell.NewOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
 		if s == "" {

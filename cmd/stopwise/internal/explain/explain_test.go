@@ -6,9 +6,11 @@ import (
 	"math"
 	"reflect"
 	"regexp"
+	"stopwise/cmd/stopwise/internal/report"
 	"strings"
 	"testing"
 	"text/template/parse"
+	"unicode/utf8"
 )
 
 // symbolDigit is a digit that belongs to a symbol, such as p0, or to the name of a
@@ -165,6 +167,7 @@ func TestGlossary(t *testing.T) {
 			t.Errorf("%+v is empty or listed twice", w)
 		}
 		terms[w.Term], symbols[w.Symbol] = true, true
+		used[w.Symbol] = w.tables
 		if decimal.MatchString(w.Meaning) {
 			t.Errorf("%+v: a number is typed in", w)
 		}
@@ -178,6 +181,97 @@ func TestGlossary(t *testing.T) {
 	for s := range symbols {
 		if s != "" && !used[s] {
 			t.Errorf("no text uses the symbol %s", s)
+		}
+	}
+}
+
+var (
+	symbolText = regexp.MustCompile(`[A-Za-z][A-Za-z0-9]*\*?(_[A-Za-z]+)?`)
+	inWords    = regexp.MustCompile(`\ba [a-z]{3,}`) // "a share", where a is no symbol
+	indexed    = regexp.MustCompile(`^(leave|act|to|on|best|x)_[jJ]?$`)
+	oneOfThree = regexp.MustCompile(`^([wql])[01m]$`)
+)
+
+// symbolsOf returns the symbols of a formula as the glossary writes them. A word such as
+// "a" or "to" is one where nothing but the glossary's index or a formula's sign follows.
+func symbolsOf(formula string) map[string]bool {
+	out := map[string]bool{}
+	for line := range strings.SplitSeq(formula, "\n") {
+		line = inWords.ReplaceAllString(strings.ReplaceAll(line, "'s", ""), "")
+		line = regexp.MustCompile(`(leave|act|to|on|best)_\(j[+-]1\)|(leave|act|to|on|best)_0`).ReplaceAllString(line, "${1}${2}_j")
+		for _, s := range symbolText.FindAllString(line, -1) {
+			switch {
+			case indexed.MatchString(s):
+				s, _, _ = strings.Cut(s, "_")
+				if s != "x" {
+					s += "_j"
+				}
+			case oneOfThree.MatchString(s):
+				s = map[byte]string{'w': "w", 'q': "q", 'l': "l0"}[s[0]]
+			}
+			if _, known := word(s); known || len(s) < 3 || strings.ContainsAny(s, "_*") {
+				out[s] = true
+			}
+		}
+	}
+	return out
+}
+
+// Every symbol of a formula is among those that are explained below it, and no other is.
+func TestFormulasAreExplained(t *testing.T) {
+	small := map[string]bool{"ln": true, "of": true, "at": true, "or": true, "on": true, "to": true, "by": true, "is": true, "it": true, "in": true, "as": true, "exp": true}
+	for _, topic := range Topics {
+		x := explained(t, topic)
+		said, formula := map[string]bool{}, x.Formula
+		for _, w := range x.Symbols {
+			said[w.Symbol] = true
+		}
+		for line := range strings.SplitSeq(formula, "\n") {
+			if utf8.RuneCountInString(line)+2 > report.TextWidth {
+				t.Errorf("%s: a formula is wider than a text: %s", topic.Name, line)
+			}
+		}
+		in := symbolsOf(formula)
+		for s := range in {
+			if !said[s] && !small[s] {
+				t.Errorf("%s: the symbol %q of the formula is not explained", topic.Name, s)
+			}
+		}
+		for s := range said {
+			if !in[s] {
+				t.Errorf("%s: %q is explained and not in the formula", topic.Name, s)
+			}
+		}
+	}
+}
+
+// The texts say one word for one thing.
+func TestTextsFollowTheGlossary(t *testing.T) {
+	for _, topic := range Topics {
+		x := explained(t, topic)
+		text := x.Title + "\n" + strings.Join(x.What, "\n") + "\n" + x.Formula
+		for _, p := range x.Worked {
+			text += "\n" + p.Text + "\n" + strings.Join(p.Items, "\n")
+		}
+		for _, fault := range Unsaid(text) {
+			t.Errorf("%s: %s", topic.Name, fault)
+		}
+	}
+	for _, w := range Words {
+		for _, fault := range Unsaid(w.Term + ": " + w.Meaning) {
+			t.Errorf("the glossary itself, %s: %s", w.Term, fault)
+		}
+	}
+}
+
+// The check above finds what it looks for, and lets the rest pass.
+func TestUnsaid(t *testing.T) {
+	for text, want := range map[string]int{
+		"a standard error of 3, and two standard errors": 0, "an error of 10% a look": 1, "Stop lines and stop line": 2,
+		"the terror of confidence": 0, "at a confidence level of 95%": 1, "plants of a stop are alike": 0, "all alike": 1, "stand-ard\nerror": 1,
+	} {
+		if got := Unsaid(text); len(got) != want {
+			t.Errorf("%q: %q, want %d faults", text, got, want)
 		}
 	}
 }

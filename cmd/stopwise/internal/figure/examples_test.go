@@ -37,7 +37,7 @@ func exampleFitted() Fitted {
 	return Fitted{Title: "Clumping in invented fields", Note: "Each ring is a field.", SpreadHead: "Variance", SpreadLabel: "mean per leaf",
 		Spread: []XY{{1.6, 6.2}, {3.1, 21}, {8.2, 137}, {17, 290}, {56, 2600}},
 		Laws: []Law{{"Taylor: 3.1 mean^1.7", func(m float64) float64 { return 3.1 * math.Pow(m, 1.7) }, 1.6, 56},
-			{"Iwao: a 7.8, b 1.7", func(m float64) float64 { return 8.8*m + 0.7*m*m }, 1.6, 56},
+			{"Iwao: A 7.8, B 1.7", func(m float64) float64 { return 8.8*m + 0.7*m*m }, 1.6, 56},
 			{"no clumping", func(m float64) float64 { return m }, 1.6, 56}},
 		CountHead: "Leaves", CountLabel: "insects on a leaf", SeenName: "seen", FittedName: "fitted", OtherName: "patches",
 		Counts: []CountClass{{"0", 30, 22, 27}, {"1-2", 20, 25, 16}, {"3-5", 12, 14, 18}, {"6+", 5, 6, 4}}}
@@ -91,7 +91,8 @@ func examples(t *testing.T) map[string]Picture {
 	small.Title, small.Note, small.Columns = "", "", 3
 	small.Stages = append(small.Stages, small.Stages[0], Staircase{Head: "two stops", StopLabel: "stop", Leave: []int{-1, 5}, Act: []int{-1, 6}})
 	for name, x := range map[string]pictured{"curves": exampleCurves(), "staircase": exampleStaircases(), "staircases": small, "fit": exampleFitted(),
-		"crowd": exampleCrowd(), "ladders": exampleLadders(), "plants": examplePlots(), "overlay": exampleOverlay(), "chances": exampleChances(), "sampled": exampleSampled()} {
+		"crowd": exampleCrowd(), "ladders": exampleLadders(), "plants": examplePlots(), "overlay": exampleOverlay(), "chances": exampleChances(), "sampled": exampleSampled(),
+		"trade": exampleTrade(), "strips": exampleStrips(), "followed": exampleFollowed()} {
 		p, err := x.Picture()
 		if err != nil {
 			t.Fatal(err)

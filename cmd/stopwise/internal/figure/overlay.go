@@ -91,11 +91,11 @@ func (v Overlay) Picture() (Picture, error) {
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0.5, float64(stops)+0.5, -0.5, math.Ceil(1.08*float64(most))
 	p.X.Tick.Marker, p.Y.Tick.Marker = stopTicks{stops, false}, plainTicks{whole: true}
 	addGrid(p)
-	n := &names{}
+	key := make([]*plotter.Line, len(v.Tables))
 	for i, t := range slices.Backward(v.Tables) { // the first on top: it can be the shortest
 		s := strokeOf(i)
 		stairs := Staircase{Leave: t.Leave, Act: t.Act}
-		for k, xys := range []plotter.XYs{stairs.steps(t.Leave, 0.5), stairs.steps(t.Act, -0.5)} {
+		for _, xys := range []plotter.XYs{stairs.steps(t.Leave, 0.5), stairs.steps(t.Act, -0.5)} {
 			if len(xys) == 0 {
 				continue
 			}
@@ -105,14 +105,18 @@ func (v Overlay) Picture() (Picture, error) {
 			}
 			line.LineStyle = s.line(1.5)
 			p.Add(line)
-			name := t.Name + ": leave below"
-			if k == 1 {
-				name = t.Name + ": act above"
-			}
-			n.tracks = append(n.tracks, track{name: name, xys: xys, style: typed(textSize, true, s.color)})
+			key[i] = line
 		}
 	}
-	p.Add(n)
+	// Stairs rise: the upper left is free for the key.
+	p.Legend.Top, p.Legend.Left = true, true
+	p.Legend.TextStyle, p.Legend.ThumbnailWidth = typed(textSize, true, ink), 1.2*vg.Centimeter
+	p.Legend.XOffs, p.Legend.YOffs, p.Legend.Padding = 8, -6, 3
+	for i, t := range v.Tables {
+		if key[i] != nil {
+			p.Legend.Add(" "+t.Name, key[i])
+		}
+	}
 	return &sheet{head: v.Title, note: v.Note, desc: v.Desc, width: pictureWidth, row: 10 * vg.Centimeter,
 		rows: [][]panel{{{head: v.Head, level: v.StopLabel, plot: p, top: 4}}}}, nil
 }

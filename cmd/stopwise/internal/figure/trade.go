@@ -26,7 +26,7 @@ type TradePanel struct {
 
 // Picture returns the trade as a picture.
 func (t Trade) Picture() (Picture, error) {
-	s := &sheet{head: t.Title, note: t.Note, desc: t.Desc, width: pictureWidth, row: 7 * vg.Centimeter}
+	s := &sheet{head: t.Title, note: t.Note, desc: t.Desc, width: pictureWidth, row: 5.6 * vg.Centimeter}
 	most := 0.0
 	for _, l := range t.Panels[0].Lines {
 		for _, x := range l.Points {

@@ -164,13 +164,13 @@ func (f *fitting) binaryPart(d *report.Document) {
 	}
 	d.Para("Does clumping change with the share infested? By the binary power law, with stops of %s plants, rho is %s at %s infested and %s at %s, the ends of what was seen.",
 		report.Number(b.Plants, 2), rhoNumber(b.Rho(b.MinShare)), report.Percent(b.MinShare), rhoNumber(b.Rho(b.MaxShare)), report.Percent(b.MaxShare))
-	t := lawTable("Binary power law: variance of a stop's share = A (p(1-p)/m)^B, m plants a stop, by least squares of the logarithms. A = B = 1 is no clumping; B above 1, clumping changes with p.", f.Confidence)
-	addLaw(t, "binary power", "A", "B", b.A, b.B, b.Line, report.Percent(b.MinShare)+" to "+report.Percent(b.MaxShare))
+	t := lawTable("Binary power law: variance of a stop's share = a_p (p(1-p)/m)^b_p, m plants a stop, by least squares of the logarithms. a_p = b_p = 1 is no clumping; b_p above 1, clumping changes with p.", f.Confidence)
+	addLaw(t, "binary power", "a_p", "b_p", b.A, b.B, b.Line, report.Percent(b.MinShare)+" to "+report.Percent(b.MaxShare))
 	d.Table(t)
 	if b.B.Lower <= 1 && b.B.Upper >= 1 {
-		d.Para("The interval of B holds 1: that rho changes with the share infested is not shown.")
+		d.Para("The interval of b_p holds 1: that rho changes with the share infested is not shown.")
 	} else {
-		d.Para("The interval of B does not hold 1: rho changes with the share infested, so compare the rho of the bounds that you plan for with the interval above.")
+		d.Para("The interval of b_p does not hold 1: rho changes with the share infested, so compare the rho of the bounds that you plan for with the interval above.")
 	}
 	f.notes(d, "binary")
 }
@@ -291,20 +291,20 @@ func (f *fitting) variancePart(d *report.Document) {
 func (f *fitting) tallyPart(d *report.Document) {
 	d.Heading("From the share of plants infested to the mean per leaf (tally model)")
 	t := &report.Table{
-		Caption: "ln mean = C + D ln(-ln(1-p)) over fields, p being the share of plants with a leaf that carries at least the tally number; MSE is the residual mean square of ln mean, and rho that of plants at this tally number.",
+		Caption: "ln mean = intercept + slope ln(-ln(1-p)) over fields, p being the share of plants with a leaf that carries at least the tally number; MSE is the residual mean square of ln mean, and rho that of plants at this tally number.",
 		Columns: []report.Column{
-			{Head: "tally", Right: true}, {Head: "C", Right: true}, {Head: "SE", Right: true},
-			{Head: "D", Right: true}, {Head: "SE", Right: true}, {Head: "MSE", Right: true},
+			{Head: "tally", Right: true}, {Head: "intercept", Right: true}, {Head: "SE", Right: true},
+			{Head: "slope", Right: true}, {Head: "SE", Right: true}, {Head: "MSE", Right: true},
 			{Head: "r^2", Right: true}, {Head: "fields", Right: true}, {Head: "holds for p"},
 			{Head: "rho", Right: true}, {Head: "interval", Right: true},
 		}}
 	parts := &report.Table{
-		Caption: fmt.Sprintf("How well a share tells the mean: the variance of ln mean where p was seen among %s of a field, %d a stop, and its parts: fields differ from the line, the height and the slope of the line are estimated, and p is estimated from few plants.",
+		Caption: fmt.Sprintf("How well a share tells the mean: the variance of ln mean where p was seen among %s of a field, %d a stop, and its parts: fields differ from the line, the intercept and the slope of the line are estimated, and p is estimated from few plants.",
 			report.Count(f.plantsPerField(), "plant", "plants"), f.plantsPerStop()),
 		Columns: []report.Column{
 			{Head: "tally", Right: true}, {Head: "p", Right: true}, {Head: "mean per leaf", Right: true},
 			{Head: "variance", Right: true}, {Head: "fields", Right: true},
-			{Head: "height", Right: true}, {Head: "slope", Right: true}, {Head: "sampling", Right: true},
+			{Head: "intercept", Right: true}, {Head: "slope", Right: true}, {Head: "sampling", Right: true},
 		}}
 	var lack []string
 	for i, m := range f.Tallies {

@@ -14,8 +14,8 @@ import (
 
 // modelFlag takes a line as numbers, or the name of a file that holds lines.
 func modelFlag() *shell.Option[modelText] {
-	return shell.NewOption("model", "`LINE` a fitted line ln mean = c + d ln(-ln(1-share)), in place of k: c,d, or c,d with its uncertainty "+
-		"(residual mean square, fields, mean of ln(-ln(1-share)), standard error of d), or the JSON file that fit writes", parseModel)
+	return shell.NewOption("model", "`LINE` a fitted line ln mean = intercept + slope ln(-ln(1-share)), in place of k: intercept,slope, or both with their uncertainty "+
+		"(residual mean square, fields, mean of ln(-ln(1-share)), standard error of the slope), or the JSON file that fit writes", parseModel)
 }
 
 // modelText is a line, or the file that it is in.
@@ -35,7 +35,7 @@ func parseModel(s string) (modelText, error) {
 		return modelText{file: s}, nil
 	}
 	if len(parts) != 2 && len(parts) != 6 {
-		return modelText{}, fmt.Errorf("%q has %d numbers; write c,d or c,d,residual mean square,fields,mean x,standard error of d", s, len(parts))
+		return modelText{}, fmt.Errorf("%q has %d numbers; write intercept,slope or intercept,slope,residual mean square,fields,mean of ln(-ln(1-share)),standard error of the slope", s, len(parts))
 	}
 	var x [6]float64
 	for i, part := range parts {

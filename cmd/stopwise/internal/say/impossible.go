@@ -65,7 +65,7 @@ func noPlan(e *plans.Infeasible) string {
 func noLine(e *precision.NoLine) string {
 	switch {
 	case e.B > 0:
-		return fmt.Sprintf("no stop line: with Taylor's b of %s, 2 or more, a denser field is no easier to estimate; a fixed number of stops is needed", report.Constant(e.B))
+		return fmt.Sprintf("no stopping total: with Taylor's b of %s, 2 or more, a denser field is no easier to estimate; a fixed number of stops is needed", report.Constant(e.B))
 	case e.Stops == 0:
 		return fmt.Sprintf("no total that can be counted gives this precision within %d stops; allow more stops, or less precision", e.Maximum)
 	}

@@ -24,20 +24,20 @@ func PrecisionSentence(p *precision.Plan) string {
 
 func LawSentence(p *precision.Plan) string {
 	if p.Measure == plans.ShareInfested {
-		return fmt.Sprintf("Stop line for a share (Kuno 1986), %s of a stop alike with rho %s.", unitsName(p), report.Number(*p.Rho, 2))
+		return fmt.Sprintf("Stopping total for a share (Kuno 1986), %s of a stop alike with rho %s.", unitsName(p), report.Number(*p.Rho, 2))
 	}
 	alike := "Leaves count as drawn one by one from the field: where those of a stop are alike, more stops are needed."
 	if r := p.CountRho; r != nil && *r > 0 {
-		alike = fmt.Sprintf("The counts of a stop are alike with a correlation of %s: the line is that of as many leaves drawn one by one as tell as much.", report.Constant(*r))
+		alike = fmt.Sprintf("The counts of a stop are alike with a correlation of %s: the total is that of as many leaves drawn one by one as tell as much.", report.Constant(*r))
 	}
 	var line string
 	switch {
 	case p.Taylor != nil:
-		line = fmt.Sprintf("Stop line of Green (1970) from Taylor's law, variance = %s mean^%s over the leaves of a field.", report.Constant(p.Taylor.A), report.Constant(p.Taylor.B))
+		line = fmt.Sprintf("Stopping total of Green (1970) from Taylor's law, variance = %s mean^%s over the leaves of a field.", report.Constant(p.Taylor.A), report.Constant(p.Taylor.B))
 	case p.Iwao != nil:
-		line = fmt.Sprintf("Stop line of Kuno (1969) from Iwao's law, mean crowding = %s + %s mean over the leaves of a field.", report.Constant(p.Iwao.A), report.Constant(p.Iwao.B))
+		line = fmt.Sprintf("Stopping total of Kuno (1969) from Iwao's law, mean crowding = %s + %s mean over the leaves of a field.", report.Constant(p.Iwao.A), report.Constant(p.Iwao.B))
 	default:
-		line = fmt.Sprintf("Stop line of Kuno (1969) from a negative binomial with k %s over the leaves of a field.", report.Constant(*p.K))
+		line = fmt.Sprintf("Stopping total of Kuno (1969) from a negative binomial with k %s over the leaves of a field.", report.Constant(*p.K))
 	}
 	return line + " " + alike
 }

@@ -73,6 +73,9 @@ func SeasonEffort(plan *plans.Plan) string {
 			least = "least loss"
 		}
 		text += " Chosen for the " + least + ": the numbers of the tables"
+		if slices.Contains(r.Chosen, "counting") {
+			text += ", what a stop counts"
+		}
 		if slices.Contains(r.Chosen, "days_until_found") || slices.Contains(r.Chosen, "days_once_found") {
 			text += " and the days between visits"
 			if !slices.Contains(r.Chosen, "needless_risk") {

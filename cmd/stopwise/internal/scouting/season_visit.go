@@ -129,6 +129,7 @@ type stopRow struct {
 	Next     *string `json:"next_visit"`
 	Plan     string  `json:"plan"`
 	Scout    *string `json:"scout"`
+	Last     string  `json:"last,omitempty"` // with which of several tables the visit was walked
 }
 
 func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
@@ -147,7 +148,7 @@ func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
 		}
 		for i, x := range stops {
 			row := stopRow{Visit: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stop: i + 1, Plants: x.Plants,
-				Verdict: orNothing(v.Told.Verdict), Next: orNothing(v.Told.Next), Plan: v.Plan, Scout: orNothing(v.Told.Scout)}
+				Verdict: orNothing(v.Told.Verdict), Next: orNothing(v.Told.Next), Plan: v.Plan, Scout: orNothing(v.Told.Scout), Last: string(v.Told.Last)}
 			if s.Measure == plans.MeanPerLeaf {
 				row.Insects = &x.Total
 			} else {

@@ -23,7 +23,7 @@ var clock = time.Now
 
 func WalkCommand(e shell.Env) *cli.Command {
 	file, field, date := seasonFlag(), fieldFlag(), dateFlag("`DATE` day of the visit, such as 2026-07-31").WithoutValue("today")
-	stage := shell.StageFlag()
+	stage, last := shell.StageFlag(), shell.LastFlag().WithoutValue("what the season file knows of the field; where it knows nothing the scout is asked")
 	format := shell.ChoiceFlag("format", "`FORMAT` replies", "text", "json", "markdown").WithDefault("text")
 	scout, where, tongue := scoutFlag(), laying.NewFlags("boundary"), shell.TongueFlags()
 	fresh := &cli.BoolFlag{Name: "new", Usage: "begin another visit, even where there is one of this field, day and stage"}
@@ -36,7 +36,7 @@ func WalkCommand(e shell.Env) *cli.Command {
 $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 
 = walk.help`,
-		Flags: slices.Concat([]cli.Flag{file, field, stage, date, scout, fresh}, where.List(), tongue.Flags(), []cli.Flag{format}),
+		Flags: slices.Concat([]cli.Flag{file, field, stage, last, date, scout, fresh}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
 			if c.NArg() != 1 {
 				return shell.UsageHint("see stopwise walk --help", "walk takes one plan, not %d arguments", c.NArg())
@@ -63,7 +63,7 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 				return err
 			}
 			defer f.Close()
-			w := &walk{where: stops, e: e, In: say.In{Language: language}, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
+			w := &walk{where: stops, last: plans.Last(last.Value), e: e, In: say.In{Language: language}, file: file.Value, f: f, s: s, format: format.Value, scout: scout.Value}
 			lines, done := shell.NewLines(e)
 			defer done()
 			w.in = lines
@@ -122,6 +122,8 @@ type walk struct {
 	f      *season.File
 	s      *plans.StagePlan
 	where  *laying.Laid // the stops in this field; nil where they are not laid out
+	last   plans.Last   // what earlier visits found, as the scout says; empty where that is not said
+	told   bool         // what earlier visits found was told by the scout
 	in     shell.Lines
 	format string
 	scout  string

@@ -33,6 +33,11 @@ func (w *walk) begin(plan *plans.Plan, field, date string, fresh bool) error {
 		w.v = season.NewVisit(field, date, w.s.Name, sum)
 		w.v.Beside = fresh
 	}
+	unknown, err := w.whichTable()
+	if err != nil {
+		return err
+	}
+	slips = append(slips, unknown...)
 	if err := w.judge(); err != nil {
 		return err
 	}
@@ -104,6 +109,54 @@ func (w *walk) dateSlip() []string {
 	return nil
 }
 
+// whichTable takes what the scout says earlier visits found, where that chooses the table:
+// with --last, or when asked because the season file knows no visit of the field. Where
+// nobody can be asked, it returns what there is to be said.
+func (w *walk) whichTable() ([]string, error) {
+	if len(w.v.Entries) > 0 {
+		if w.last != "" && w.last != w.v.Told.Last {
+			return nil, shell.UsageError("--last: this visit was begun with another table and goes on with it; leave --last away")
+		}
+		return nil, nil
+	}
+	if w.last != "" {
+		s, err := w.s.OfLast(w.last)
+		if err != nil {
+			return nil, shell.UsageError("--last: %v", err)
+		}
+		w.v.Told.Last, w.told = s.Last, true
+		return nil, nil
+	}
+	if len(w.s.ByLast) == 0 {
+		return nil, nil
+	}
+	vs, err := w.f.Visits(season.Filter{Field: w.v.Field, To: w.v.Date})
+	if err != nil || slices.ContainsFunc(vs, func(o *season.Visit) bool { return o.Counts() }) {
+		return nil, seasonError(w.file, err)
+	}
+	none := w.Say("walk.no_visit_known", "File", w.file)
+	if !w.in.Asks() {
+		return []string{none + " " + w.Say("walk.say_last")}, nil
+	}
+	var choices []string
+	for i, s := range w.s.ByLast {
+		choices = append(choices, fmt.Sprintf("%d: %s", i+1, w.FieldsOf(s)))
+	}
+	for {
+		text, err := w.in.Read(none + " " + w.Say("walk.which_last", "Choices", strings.Join(choices, "; ")))
+		if err != nil {
+			return nil, shell.Failure("cannot read the answers: %w; nothing was recorded", shell.Bare(err))
+		}
+		text = strings.TrimSpace(text)
+		for i, s := range w.s.ByLast {
+			if text == fmt.Sprint(i+1) || strings.EqualFold(text, string(s.Last)) {
+				w.v.Told.Last, w.told = s.Last, true
+				return nil, nil
+			}
+		}
+	}
+}
+
 // tableTaken says which of a stage's tables the visit is walked with, and why.
 func (w *walk) tableTaken(d *report.Document) error {
 	of := w.FieldsOf(w.s)
@@ -128,6 +181,9 @@ func (w *walk) tableTaken(d *report.Document) error {
 			why = w.Say("tables.why_last", "Date", w.Date(o.Date), "Seen", w.SeenInWords(w.s, season.Counts(stops), o.Told.Total, o.Told.Plants))
 			break
 		}
+	}
+	if w.told {
+		why = w.Say("tables.why_told")
 	}
 	d.Para("%s", w.Say("tables.taken", "Fields", of, "Why", why))
 	return nil

@@ -10,6 +10,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
+	"stopwise/plans"
 )
 
 // Undo at the terminal takes back the last answer, whatever it was.
@@ -63,5 +64,76 @@ func TestWalkWarnsOfDates(t *testing.T) {
 	}
 	if season.OldDays != 60 {
 		t.Error("the days above are those of 60 days")
+	}
+}
+
+const byLastText = `
+[stop]
+plants = 15
+maximum_stops = 3
+[clumping]
+rho = 0.02
+[coming_back]
+days_until_found = 5
+days_once_found = 3
+[season]
+weeks = 4
+start = "2%"
+growth = 0.15
+needless = "60%"
+late = "40%"
+late_days = 3
+tables = 3
+[[stage]]
+name = "leafing"
+lower = "8%"
+upper = "22%"
+`
+
+// Of a field that the season file does not know the scout is asked what earlier visits
+// found, once: the next visit follows from the file.
+func TestWalkAsksWhichTable(t *testing.T) {
+	protocol, err := plans.ReadProtocol([]byte(byLastText))
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := plans.Design(t.Context(), protocol, plans.DesignOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "s.season")
+	f, err := season.Open(file, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { f.Close() })
+	walked := func(field, date string, y *typist) *walk {
+		w := &walk{In: say.English(), e: shell.Env{Out: &bytes.Buffer{}}, file: file, f: f, s: plan.Stages[0], format: "text", in: y}
+		if err := w.begin(plan, field, date, false); err != nil {
+			t.Fatal(err)
+		}
+		if err := w.run(); err != nil {
+			t.Fatal(err)
+		}
+		return w
+	}
+	for _, c := range []struct {
+		field   string
+		answers []string
+		want    plans.Last
+	}{{"North", []string{"perhaps", "2", "0"}, plans.LastLittle}, {"South", []string{"more", "0"}, plans.LastMore}, {"East", []string{"1", "0"}, plans.LastNone}} {
+		y := &typist{asked: true, answers: c.answers}
+		if w := walked(c.field, "2026-07-01", y); w.s.Last != c.want || w.v.Told.Last != c.want || !strings.Contains(y.prompts[0], "1: nothing found so far; 2: found before") {
+			t.Errorf("%s: the table for %q, want %q, asked %q", c.field, w.s.Last, c.want, y.prompts)
+		}
+	}
+	// East was visited, and nothing was ever found there: nobody is asked again.
+	y := &typist{asked: true, answers: []string{"q"}}
+	if w := walked("East", "2026-07-05", y); w.s.Last != plans.LastNone || len(y.prompts) != 1 {
+		t.Errorf("East again: the table for %q, asked %q", w.s.Last, y.prompts)
+	}
+	// North had its pest before the file knew it.
+	if w := walked("North", "2026-07-05", &typist{answers: []string{"q"}}); w.s.Last != plans.LastLittle {
+		t.Errorf("North again: the table for %q", w.s.Last)
 	}
 }

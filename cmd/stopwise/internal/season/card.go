@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"github.com/google/uuid"
@@ -138,7 +137,7 @@ func (c *CardVisit) check() error {
 		return fmt.Errorf("id is %q; accepted: a UUID", c.ID)
 	case CheckDate(c.Date) != nil:
 		return fmt.Errorf("date: %w", CheckDate(c.Date))
-	case !slices.Contains([]plans.Last{"", plans.LastNone, plans.LastFound, plans.LastLittle, plans.LastMore}, c.Last):
+	case !knownLast(c.Last):
 		return fmt.Errorf("last is %q; accepted: none, found, little or more", c.Last)
 	case len(c.Counts) == 0:
 		return errors.New("counts is empty; accepted: one number for each stop")

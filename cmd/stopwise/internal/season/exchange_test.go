@@ -304,7 +304,7 @@ func TestTableFaults(t *testing.T) {
 	}
 	rows, _ := ReadTable(strings.NewReader("field,date,stop,infested,visit,stage\nA,2026-07-01,1,3," + cardID + ",\nB,2026-07-01,2,3," + cardID + ",\nA,2026-07-01,2,3,,pod fill\n"))
 	_, err := VisitsOf(rows, "sha256:ab", stageLeafing)
-	if err == nil || !strings.Contains(err.Error(), "another field, date, stage or plan in line 2") || !strings.Contains(err.Error(), "line 4, column 1: no stage") {
+	if err == nil || !strings.Contains(err.Error(), "another field, date, stage, plan or last in line 2") || !strings.Contains(err.Error(), "line 4, column 1: no stage") {
 		t.Errorf("%v", err)
 	}
 }

@@ -141,7 +141,10 @@ func history(q querier, v *Visit, plan *plans.Plan) (plans.History, error) {
 	var h plans.History
 	var found sql.NullBool
 	var otherStage sql.NullString
-	err := q.QueryRow(`SELECT max(total > 0), max(CASE WHEN stage <> ? THEN date END) FROM visit
+	// Of a field in which the file has no find from before, somebody told of one where it
+	// counted as found all the same.
+	err := q.QueryRow(`SELECT max(total > 0 OR (found_before OR last NOT IN ('', 'none')) AND NOT EXISTS (
+			SELECT 1 FROM visit e WHERE e.field = visit.field AND e.date <= visit.date AND e.id <> visit.id AND e.total > 0)), max(CASE WHEN stage <> ? THEN date END) FROM visit
 		WHERE field = (SELECT id FROM field WHERE name = ?) AND date <= ? AND id <> ? AND stops > 0 AND NOT void`,
 		v.Stage, v.Field, v.Date, v.ID).Scan(&found, &otherStage)
 	if err != nil {

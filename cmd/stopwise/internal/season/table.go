@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"stopwise/cmd/stopwise/internal/textsafe"
+	"stopwise/plans"
 	"stopwise/sampling/pilot"
 )
 
@@ -29,6 +30,7 @@ type Row struct {
 	Insects bool
 	Plants  int // 0 for the planned number
 	Sign    *bool
+	Last    plans.Last // with which of several tables the visit was walked; empty where that is not said
 }
 
 // A CellError is a fault in a table.
@@ -51,7 +53,7 @@ var neededColumns = []string{"field", "date", "stop"}
 
 // ReadTable reads a table of stops: CSV with a header, columns by name in any
 // order. It needs field, date, stop, and infested or insects; plants, stage,
-// sign (yes or no), visit and plan may be there, and others are passed over. It
+// sign (yes or no), visit, plan and last may be there, and others are passed over. It
 // reports all faults, as CellErrors.
 func ReadTable(in io.Reader) ([]Row, error) {
 	t := &tableReader{columns: map[string]int{}}
@@ -162,6 +164,9 @@ func (t *tableReader) row(record []string, width int) {
 		}
 		row.Visit = id.String()
 	}
+	if row.Last = plans.Last(strings.ToLower(t.text("last"))); !knownLast(row.Last) {
+		t.wrong("last", fmt.Sprintf("%q; accepted: none, found, little, more or nothing", row.Last))
+	}
 	switch infested, insects := t.text("infested"), t.text("insects"); {
 	case infested != "" && insects != "":
 		t.wrong("insects", "infested and insects are both given; leave one empty")
@@ -211,6 +216,11 @@ func (t *tableReader) sign() *bool {
 	}
 }
 
+// knownLast reports whether a word says what earlier visits found, or nothing.
+func knownLast(last plans.Last) bool {
+	return slices.Contains([]plans.Last{"", plans.LastNone, plans.LastFound, plans.LastLittle, plans.LastMore}, last)
+}
+
 func (t *tableReader) wrong(column, message string) {
 	line, at := t.csv.FieldPos(0)
 	if i, ok := t.columns[column]; ok {
@@ -258,11 +268,12 @@ func VisitsOf(rows []Row, plan string, stage func(plan, name string) (full strin
 		v := byKey[id]
 		if v == nil {
 			v = &Visit{ID: id, Field: r.Field, Date: r.Date, Stage: name, Plan: r.Plan, Source: "import"}
+			v.Told.Last = r.Last
 			byKey[id], lines[v] = v, r.Line
 			vs = append(vs, v)
 		}
-		if !strings.EqualFold(v.Field, r.Field) || v.Date != r.Date || v.Stage != name || v.Plan != r.Plan {
-			fail("visit %s has another field, date, stage or plan in line %d", Short(id), lines[v])
+		if !strings.EqualFold(v.Field, r.Field) || v.Date != r.Date || v.Stage != name || v.Plan != r.Plan || v.Told.Last != r.Last {
+			fail("visit %s has another field, date, stage, plan or last in line %d", Short(id), lines[v])
 			continue
 		}
 		if r.Plants == 0 {

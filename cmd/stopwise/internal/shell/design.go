@@ -32,7 +32,7 @@ func BalanceSeasonWithProgress(ctx context.Context, e Env, p plans.Protocol, o p
 
 func MethodFlag() *Option[string] {
 	methods := Texts(plans.Methods)
-	return ChoiceFlag("method", "`METHOD` how the boundaries are found", methods...).WithDefault(methods[0])
+	return ChoiceFlag("method", "`METHOD` how the decision table is found", methods...).WithDefault(methods[0])
 }
 
 func OnlyStage(p plans.Protocol, name string) (plans.Protocol, error) {

@@ -88,7 +88,7 @@ func CountRhoFlag() *Option[plans.Range] {
 const CountRhoHint = "fit gives it from counts on leaves, such as --count-rho 0.1..0.2; 0 says that the leaves of a stop are independent"
 
 func TaylorFlag() *Option[plans.Taylor] {
-	return NewOption("taylor", "`A,B` Taylor's power law of the counts per leaf: variance = a mean^b", parseTaylor)
+	return NewOption("taylor", "`a,b` Taylor's power law of the counts per leaf: variance = a mean^b", parseTaylor)
 }
 
 func IwaoFlag() *Option[plans.Iwao] {

@@ -87,6 +87,29 @@ type sensitivityJSON struct {
 	Rows []any  `json:"rows"`
 }
 
+// A sampleRow is the answer at another value of what it is sensitive to.
+type sampleRow struct {
+	Value    *float64 `json:"value"` // null is infinite: Poisson
+	Assumed  bool     `json:"assumed"`
+	Stops    *int     `json:"stops"`
+	Plants   *int     `json:"plants"`
+	Achieved any      `json:"achieved"`
+}
+
+// sensitivityOf returns the answers over values; nil where there are none.
+func sensitivityOf(s size.Sensitivity, plants func(size.SensitivityRow) int, achieved func(size.SensitivityRow) any) *sensitivityJSON {
+	if len(s.Rows) == 0 {
+		return nil
+	}
+	j := &sensitivityJSON{Of: s.Of}
+	for _, r := range s.Rows {
+		j.Rows = append(j.Rows, sampleRow{report.Finite(r.Value), r.Assumed, report.OrNull(r.Stops, 0), report.OrNull(plants(r), 0), achieved(r)})
+	}
+	return j
+}
+
+func allPlants(r size.SensitivityRow) int { return r.Plants }
+
 // perStop holds the flags that say what is taken at a stop.
 type perStop struct {
 	plants *shell.Option[int]

@@ -102,14 +102,6 @@ type classifyJSON struct {
 	sizeTail
 }
 
-type classifyRow struct {
-	Value    float64   `json:"value"`
-	Assumed  bool      `json:"assumed"`
-	Stops    *int      `json:"stops"`
-	Plants   *int      `json:"plants"`
-	Achieved bothRisks `json:"achieved"`
-}
-
 // classifyLine is the answer as CSV: on one line, the request beside the result, where JSON
 // keeps them apart.
 type classifyLine struct {
@@ -132,10 +124,7 @@ func classifyOutput(res size.ClassifyResult) report.Output {
 		},
 		Leave: res.Cutoff, Act: res.Cutoff + 1, LeaveNumbers: []int{res.LowestCutoff, res.HighestCutoff},
 		EveryFrom: report.OrNull(res.EveryFrom, 0), Failing: append([]int{}, res.Failing...),
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
-	}
-	for _, s := range res.Sensitivity.Rows {
-		j.Sensitivity.Rows = append(j.Sensitivity.Rows, classifyRow{s.Value, s.Assumed, report.OrNull(s.Stops, 0), report.OrNull(s.Plants, 0), bothRisks{s.Reached, s.ReachedMissed}})
+		sizeTail: sizeTail{Sensitivity: sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any { return bothRisks{r.Reached, r.ReachedMissed} }), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
 	return report.Output{Doc: classifyDocument(res), Records: report.RecordsOf([]classifyLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Lower, r.Upper, j.Leave, j.Act, bothRisks{res.NeedlessRisk, res.MissedRisk}}}), JSON: j}
 }

@@ -101,14 +101,6 @@ type detectJSON struct {
 	sizeTail
 }
 
-type detectRow struct {
-	Value    float64        `json:"value"`
-	Assumed  bool           `json:"assumed"`
-	Stops    *int           `json:"stops"`
-	Plants   *int           `json:"plants"`
-	Achieved confidenceJSON `json:"achieved"`
-}
-
 // detectLine is the answer as CSV: on one line, the request beside the result, where JSON
 // keeps them apart.
 type detectLine struct {
@@ -131,10 +123,7 @@ func detectOutput(res size.DetectResult) report.Output {
 		},
 		Unrounded: report.OrNull(res.UnroundedPlants, 0), PoissonPlants: report.OrNull(res.PoissonPlants, 0),
 		Infested: report.OrNull(res.Infested, 0), NonePerStop: report.Finite(res.NonePerStop),
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
-	}
-	for _, s := range res.Sensitivity.Rows {
-		j.Sensitivity.Rows = append(j.Sensitivity.Rows, detectRow{s.Value, s.Assumed, report.OrNull(s.Stops, 0), report.OrNull(s.Plants, 0), confidenceJSON{s.Reached}})
+		sizeTail: sizeTail{Sensitivity: sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any { return confidenceJSON{r.Reached} }), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
 	return report.Output{Doc: detectDocument(res), Records: report.RecordsOf([]detectLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Prevalence, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Reached}}), JSON: j}
 }

@@ -215,16 +215,6 @@ type meanJSON struct {
 	sizeTail
 }
 
-type meanRow struct {
-	Value    *float64 `json:"value"` // null is infinite: Poisson
-	Assumed  bool     `json:"assumed"`
-	Stops    *int     `json:"stops"`
-	Plants   *int     `json:"plants"`
-	Achieved struct {
-		Precision float64 `json:"precision"`
-	} `json:"achieved"`
-}
-
 // meanLine is the answer as CSV: on one line, the request beside the result, where JSON
 // keeps them apart.
 type meanLine struct {
@@ -268,16 +258,11 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 }
 
 func meanSensitivityJSON(s size.Sensitivity, plants int) *sensitivityJSON {
-	if len(s.Rows) == 0 {
-		return nil
-	}
-	j := &sensitivityJSON{Of: s.Of}
-	for _, s := range s.Rows {
-		row := meanRow{Value: report.Finite(s.Value), Assumed: s.Assumed, Stops: report.OrNull(s.Stops, 0), Plants: report.OrNull(s.Stops*plants, 0)}
-		row.Achieved.Precision = s.Reached
-		j.Rows = append(j.Rows, row)
-	}
-	return j
+	return sensitivityOf(s, func(r size.SensitivityRow) int { return r.Stops * plants }, func(r size.SensitivityRow) any {
+		return struct {
+			Precision float64 `json:"precision"`
+		}{r.Reached}
+	})
 }
 
 func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *report.Document {

@@ -14,7 +14,7 @@ type sizePrecisionFlags struct {
 
 func newPrecision() sizePrecisionFlags {
 	return sizePrecisionFlags{
-		precision:  shell.ShareFlag("precision", "`SHARE` relative precision D: as a part of what is estimated, such as 25%", 1),
+		precision:  shell.ShareFlag("precision", "`SHARE` precision, as a part of what is estimated, such as 25%", 1),
 		confidence: shell.ConfidenceFlag(),
 		as: shell.ChoiceFlag("precision-as", "`CONVENTION` what part of the estimate --precision is; both are in use, and their samples differ",
 			size.HalfWidth.String(), size.StandardError.String()),

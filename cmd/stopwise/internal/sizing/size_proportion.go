@@ -130,16 +130,6 @@ type proportionJSON struct {
 	sizeTail
 }
 
-type halfWidthRow struct {
-	Value    float64 `json:"value"`
-	Assumed  bool    `json:"assumed"`
-	Stops    *int    `json:"stops"`
-	Plants   *int    `json:"plants"`
-	Achieved struct {
-		HalfWidth *float64 `json:"half_width"`
-	} `json:"achieved"`
-}
-
 func asRoute(d size.ProportionDesign) proportionRoute {
 	return proportionRoute{d.Stops, d.Plants, halfWidthJSON{report.Finite(d.ExpectedHalfWidth), d.NormalHalfWidth, report.Finite(d.Coverage)}}
 }
@@ -166,7 +156,11 @@ func proportionOutput(res size.ProportionResult) report.Output {
 			Requested: proportionAsked{r.Share, res.HalfWidth, r.Confidence, r.Rho, report.OrNull(r.FieldPlants, 0), r.Interval.String()},
 		},
 		DesignEffect: res.DesignEffect, Unrounded: res.UnroundedPlants, Normal: asRoute(res.Normal),
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: sizeTail{Sensitivity: sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any {
+			return struct {
+				HalfWidth *float64 `json:"half_width"`
+			}{report.Finite(r.Reached)}
+		}), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
 	rows := []proportionLine{}
 	add := func(route string, d size.ProportionDesign) {
@@ -177,11 +171,6 @@ func proportionOutput(res size.ProportionResult) report.Output {
 		exact := asRoute(*res.Exact)
 		j.Exact = &exact
 		add("exact", *res.Exact)
-	}
-	for _, s := range res.Sensitivity.Rows {
-		row := halfWidthRow{Value: s.Value, Assumed: s.Assumed, Stops: report.OrNull(s.Stops, 0), Plants: report.OrNull(s.Plants, 0)}
-		row.Achieved.HalfWidth = report.Finite(s.Reached)
-		j.Sensitivity.Rows = append(j.Sensitivity.Rows, row)
 	}
 	return report.Output{Doc: proportionDocument(res), Records: report.RecordsOf(rows), JSON: j}
 }

@@ -1,8 +1,10 @@
 package studying
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 
 	"stopwise/cmd/stopwise/internal/drawing"
 	"stopwise/cmd/stopwise/internal/figure"
@@ -39,24 +41,53 @@ func (r linesResult) crowd() (figure.Picture, error) {
 		Stairs: drawing.Staircase(r.s, nil),
 	}
 	last := 0
+	height := crowdHeight(r.seen.At)
+	if height > 1 {
+		v.Note += fmt.Sprintf(" A sign stands for %d totals, the topmost for all above too.", height)
+	}
 	for j, totals := range r.seen.At {
+		places := map[figure.CrowdPlace]int{} // the walks that come there
 		for x, count := range totals {
 			if count == 0 {
 				continue
 			}
 			last = j + 1
-			place := figure.CrowdPlace{Stop: j + 1, Total: x, Share: float64(count) / n}
+			place := figure.CrowdPlace{Stop: j + 1, Total: x - x%height + height/2}
 			switch leave, act := v.Stairs.Leave[j], v.Stairs.Act[j]; {
 			case leave >= 0 && x <= leave:
-				place.Ends = figure.EndsLeave
+				place.Ends, place.Total = figure.EndsLeave, min(place.Total, leave)
 			case act >= 0 && x >= act:
-				place.Ends = figure.EndsAct
+				place.Ends, place.Total = figure.EndsAct, max(place.Total, act)
 			}
+			places[place] += count
+		}
+		for place, count := range places {
+			place.Share = float64(count) / n
 			v.Places = append(v.Places, place)
 		}
 	}
+	slices.SortFunc(v.Places, func(a, b figure.CrowdPlace) int {
+		return cmp.Or(cmp.Compare(a.Stop, b.Stop), cmp.Compare(a.Total, b.Total), cmp.Compare(a.Ends, b.Ends))
+	})
 	v.Stairs.Leave, v.Stairs.Act = v.Stairs.Leave[:last], v.Stairs.Act[:last]
 	return v.Picture()
+}
+
+// mostCrowd is how many signs stand above each other at most: more would leave no room to
+// tell large ones from small ones.
+const mostCrowd = 80
+
+// crowdHeight returns how many totals a sign stands for.
+func crowdHeight(at [][]int) int {
+	top := 0
+	for _, totals := range at {
+		for x, count := range totals {
+			if count > 0 {
+				top = max(top, x)
+			}
+		}
+	}
+	return 1 + top/mostCrowd
 }
 
 // The ladders show so many visits to a field of this share, by this method.

@@ -19,7 +19,7 @@ func StudyCommand(e shell.Env) *cli.Command {
 	return &cli.Command{
 		Name:  "study",
 		Usage: "see sampling error: the same field scouted again and again, and what buys accuracy",
-		Description: `For whoever wants to see why four stops mislead, and what to do about it. Made fields, exact values beside simulated ones, and the methods of this program explained with numbers that are computed as you read them.
+		Description: `For whoever wants to see why four stops mislead, and what to do about it. Fields whose level is known, exact values beside simulated ones, and the methods of this program explained with numbers that are computed as you read them.
 
 $ stopwise study scouts
 $ stopwise study effort --rho 0.1
@@ -68,7 +68,7 @@ func (p studyPart) command(e shell.Env) *cli.Command {
 	}
 }
 
-// made holds the flags that say how made fields are visited.
+// made holds the flags that say how fields of a known share are visited.
 type made struct {
 	stops, plants *shell.Option[int]
 	rho           *shell.Option[plans.Range]

@@ -161,7 +161,7 @@ func (f *coverageFlags) coverageRemarks(d *report.Document, cases []coverageCase
 		between = between || r.interval == betweenStops
 	}
 	if between {
-		d.Para("The interval between-stops goes by the differences between the stops alone (t on %d degrees of freedom) and needs no rho. Stops that are all alike give none; that counts as not held.", f.stops.Value-1)
+		d.Para("The interval between-stops goes by the differences between the stops alone (t on %d degrees of freedom) and needs no rho. Stops that all show the same give none; that counts as not held.", f.stops.Value-1)
 	}
 	if len(cases) > 1 {
 		d.Para("The method matters less than counting the stops: an interval that takes plants of one stop for independent holds the truth far less often than it says. `stopwise study explain intervals` has the formulas.")

@@ -233,10 +233,10 @@ func (r *effortResult) layoutLesson() string {
 
 func (r *effortResult) doubleTable() *report.Table {
 	t := &report.Table{
-		Caption: "The first layout doubled again and again: by stops, and by plants per stop. Wrong is the mean of both chances of a wrong verdict.",
+		Caption: "The first layout doubled again and again: by stops, and by plants per stop. SE is the standard error; wrong is the mean of both chances of a wrong verdict.",
 		Columns: []report.Column{
-			{Head: "plants", Right: true}, {Head: "more stops", Right: true}, {Head: "error", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
-			{Head: "more plants", Right: true}, {Head: "error", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
+			{Head: "plants", Right: true}, {Head: "more stops", Right: true}, {Head: "SE", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
+			{Head: "more plants", Right: true}, {Head: "SE", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
 		}}
 	for i, s := range r.stops {
 		p := r.plants[i]

@@ -158,7 +158,7 @@ func topicOutput(name string) (report.Output, error) {
 		d.List(p.Items...)
 		j.Worked = append(j.Worked, p.Items...)
 	}
-	d.Para("Source: %s", x.Source)
+	d.Para("Source, named from memory: %s", x.Source)
 	d.Para("Try:")
 	d.Picture(indented(strings.Join(x.Try, "\n")))
 	return report.Output{Doc: d, JSON: j}, nil

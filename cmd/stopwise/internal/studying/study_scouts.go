@@ -33,7 +33,7 @@ func studyScouts() studyPart {
 	return studyPart{
 		name:  "scouts",
 		usage: "let many scouts visit the same field, and compare what they find",
-		description: `Sends many scouts through one and the same made field. All do everything right; they only pick other stops. Shown are their estimates, once with independent plants and once with plants of a stop alike, how many of them come to the wrong verdict, and the exact value beside each simulated one.
+		description: `Sends many scouts through one and the same field, whose share infested is known. All do everything right; they only pick other stops. Shown are their estimates, once with independent plants and once with plants of a stop alike, how many of them come to the wrong verdict, and the exact value beside each simulated one.
 
 $ stopwise study scouts
 $ stopwise study scouts --share 30% --stops 8 --rho 0.2 --seed 7`,
@@ -139,7 +139,7 @@ func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {
 	v := one.Visit
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("The same field, scouted by %s", report.Count(one.N, "scout", "scouts")))
-	d.Para("In this made field %s of the plants are infested. Each scout picks %s and acts when %d or more of the %d plants are infested (%s). The right verdict is %s.",
+	d.Para("In this field %s of the plants are infested. Each scout picks %s and acts when %d or more of the %d plants are infested (%s). The right verdict is %s.",
 		report.Share(one.Field.P), say.StopsOf(v.Stops, v.Plants), v.Act(), v.Total(), report.Percent(float64(v.Act())/float64(v.Total())), rightVerdict(one.ShouldAct()))
 	d.Picture(scoutsHistogram(cases).String())
 	d.Para("Bars count scouts: ░ right verdict, █ wrong verdict, │ where the exact chance would have it.")

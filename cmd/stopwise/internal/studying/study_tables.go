@@ -195,7 +195,7 @@ func (r tablesResult) chart() report.Chart {
 func (r tablesResult) picture() (figure.Picture, error) {
 	v := figure.Overlay{
 		Title: "One promise, several degrees of likeness",
-		Note:  "Above the upper stairs: act. Below the lower stairs: leave. Between them: walk on. The tables are told apart by their dashes and names.",
+		Note:  "Above a table's upper stairs: act. Below its lower stairs: leave. Between them: walk on. The two stairs of a table have the same dashes.",
 	}
 	for i, s := range r.plans {
 		c := drawing.Staircase(s, nil)

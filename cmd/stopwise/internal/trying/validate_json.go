@@ -39,6 +39,7 @@ type threeJSON struct {
 }
 
 type worldJSON struct {
+	inStage
 	World   string             `json:"world"`
 	Setting map[string]float64 `json:"setting" csv:"-"`
 	Words   string             `json:"-" csv:"setting"` // a cell holds no map
@@ -66,6 +67,7 @@ type holdJSON struct {
 }
 
 type walkJSON struct {
+	inStage
 	Pattern string `json:"pattern"`
 	Route   string `json:"route"`
 	risksJSON
@@ -80,6 +82,7 @@ type dataJSON struct {
 }
 
 type fieldJSON struct {
+	inStage
 	Field   string      `json:"field"`
 	Stops   int         `json:"stops_seen"`
 	Plants  int         `json:"plants_seen"`
@@ -124,7 +127,7 @@ func (r *validationResult) json() validationJSON {
 	}
 	for _, v := range r.surveys {
 		for _, row := range v.Rows {
-			w := worldJSON{row.World, map[string]float64{}, say.Setting(row),
+			w := worldJSON{inStage{s.Name}, row.World, map[string]float64{}, say.Setting(row),
 				risksJSON{jsonChance(row.Needless), jsonChance(row.Missed), keepsOrNull(row.Keeps(s)), jsonThree(row.Stops), jsonThree(row.Minutes)}}
 			for _, n := range row.Numbers {
 				w.Setting[n.Name] = n.Value
@@ -137,7 +140,7 @@ func (r *validationResult) json() validationJSON {
 	}
 	for _, w := range r.walks {
 		stops, minutes := w.Effort()
-		j.Walks = append(j.Walks, walkJSON{string(w.Pattern), string(w.Route),
+		j.Walks = append(j.Walks, walkJSON{inStage{s.Name}, string(w.Pattern), string(w.Route),
 			risksJSON{jsonChance(w.Needless()), jsonChance(w.Missed()), keepsOrNull(w.Keeps(s)), jsonThree(stops), jsonThree(minutes)}})
 	}
 	if r.data != nil {
@@ -161,7 +164,7 @@ func (r *validationResult) jsonData() *dataJSON {
 		Fields: []fieldJSON{}}
 	for _, f := range r.fields {
 		stops := f.Visits.MeanStops()
-		d.Fields = append(d.Fields, fieldJSON{f.Name, f.Stops, f.Plants, f.Level, f.Zone.String(),
+		d.Fields = append(d.Fields, fieldJSON{inStage{r.stage.Name}, f.Name, f.Stops, f.Plants, f.Level, f.Zone.String(),
 			report.Finite(f.Visits.ActChance().Value), report.Finite(f.Visits.LeaveChance().Value), wrongJSON(f.Zone, f.Wrong), stops.Value, stops.SE,
 			f.Visits.MeanPlants().Value, f.Visits.MeanMinutes().Value})
 	}
@@ -222,43 +225,18 @@ func notNull(list []string) []string {
 	return list
 }
 
-// records returns the one table of the result for CSV, in which every row names the
-// stage.
+// records returns the one table of the result for CSV.
 func (j validationJSON) records() *report.Records {
-	at := inStage{j.Stage}
 	switch {
 	case j.Data != nil:
-		type row struct {
-			inStage
-			fieldJSON
-		}
-		var rows []row
-		for _, f := range j.Data.Fields {
-			rows = append(rows, row{at, f})
-		}
-		return report.RecordsOf(rows)
+		return report.RecordsOf(j.Data.Fields)
 	case len(j.Walks) > 0:
-		type row struct {
-			inStage
-			walkJSON
-		}
-		var rows []row
-		for _, w := range j.Walks {
-			rows = append(rows, row{at, w})
-		}
-		return report.RecordsOf(rows)
+		return report.RecordsOf(j.Walks)
 	}
-	type row struct {
-		inStage
-		worldJSON
-	}
-	var rows []row
-	for _, w := range j.Worlds {
-		rows = append(rows, row{at, w})
-	}
-	return report.RecordsOf(rows)
+	return report.RecordsOf(j.Worlds)
 }
 
+// inStage names the stage in every row of CSV; JSON says it once.
 type inStage struct {
-	Stage string `json:"stage"`
+	Stage string `json:"-" csv:"stage"`
 }

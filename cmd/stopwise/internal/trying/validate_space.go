@@ -127,7 +127,7 @@ func extremes(name string, rows []validate.WalkRow, of func(validate.WalkRow) va
 	// Of several routes the largest and the smallest differ by two standard
 	// errors too easily.
 	if b.Value-a.Value < 4*math.Hypot(a.SE(), b.SE()) {
-		return fmt.Sprintf("%s risk the same on every route within the error of the simulation, about %s", name, report.Percent((a.Value+b.Value)/2))
+		return fmt.Sprintf("%s risk the same on every route as far as the simulation can tell, about %s", name, report.Percent((a.Value+b.Value)/2))
 	}
 	return fmt.Sprintf("%s risk from %s (%s) to %s (%s)", name, report.Percent(a.Value), low.Route, report.Percent(b.Value), high.Route)
 }

@@ -1,6 +1,7 @@
 package trying
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
@@ -91,15 +92,7 @@ func (v *validation) compute(ctx context.Context, e shell.Env, worlds []string, 
 	if err != nil {
 		return err
 	}
-	slices.SortStableFunc(fields, func(a, b validate.FieldResult) int {
-		switch {
-		case a.Level < b.Level:
-			return -1
-		case a.Level > b.Level:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(fields, func(a, b validate.FieldResult) int { return cmp.Compare(a.Level, b.Level) })
 	r.fields = fields
 	return nil
 }
