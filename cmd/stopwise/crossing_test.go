@@ -122,7 +122,7 @@ const crossedHead = `title = "invented"
 [stop]
 plants = 4
 minimum_stops = 1
-maximum_stops = 9
+maximum_stops = 6
 walk_minutes = 3
 plant_minutes = 0.25
 [sample_unit]

@@ -115,7 +115,8 @@ func (f clump) share(theta float64) float64 {
 		if !(p > 0 && p < 1) {
 			break
 		}
-		if math.Abs(step) <= 1e-15+4e-16*p {
+		// The next step would be of the order of the square of this one.
+		if math.Abs(step) <= 1e-9*min(p, 1-p) {
 			return p
 		}
 	}
@@ -133,17 +134,41 @@ func (f clump) share(theta float64) float64 {
 }
 
 func (f clump) logLik(p, theta float64) float64 {
-	ll := f.constant
-	for r, n := range f.a {
-		ll += n * math.Log(p+float64(r)*theta)
+	return f.constant + sumOfLogs(f.a, p, theta) + sumOfLogs(f.b, 1-p, theta) - sumOfLogs(f.c, 1, theta)
+}
+
+// sumOfLogs returns the sum over r of n[r] ln(x + r step), where n falls by one for
+// every stop. A stop's part is the logarithm of a product of which the next stop's is
+// a continuation, and those of a few stops are multiplied before the logarithm is
+// taken: logarithms are what the likelihood of a field costs.
+func sumOfLogs(n []float64, x, step float64) float64 {
+	const few = 8                    // stops of one total that are multiplied
+	const tiny, huge = 1e-100, 1e100 // a product outside is put into the sum
+	sum, product := 0.0, 1.0
+	one, logged := 1.0, 0.0 // the product of one stop, and what of it is a logarithm already
+	for r := range n {
+		if one *= x + float64(r)*step; one < tiny || one > huge {
+			logged, one = logged+math.Log(one), 1
+		}
+		stops := n[r]
+		if r+1 < len(n) {
+			stops -= n[r+1]
+		}
+		if stops == 0 {
+			continue
+		}
+		if stops > few {
+			sum += stops * (logged + math.Log(one))
+			continue
+		}
+		sum += stops * logged
+		for range int(stops) {
+			if product *= one; product < tiny || product > huge {
+				sum, product = sum+math.Log(product), 1
+			}
+		}
 	}
-	for r, n := range f.b {
-		ll += n * math.Log(1-p+float64(r)*theta)
-	}
-	for r, n := range f.c {
-		ll -= n * math.Log1p(float64(r)*theta)
-	}
-	return ll
+	return sum + math.Log(product)
 }
 
 // A slopes holds derivatives of the log-likelihood at (p, theta).

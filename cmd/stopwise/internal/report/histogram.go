@@ -31,16 +31,25 @@ type Bar struct {
 	Dark     bool
 }
 
-// barColumns is the width of the longest bar.
-const barColumns = 26
+// The longest bar has at most and at least so many columns.
+const (
+	mostBar  = 26
+	leastBar = 6
+)
 
-// String returns the picture, without spaces at the ends of its lines. It is
-// empty where there is nothing to draw.
-func (h Histogram) String() string {
-	top, digits := 0.0, 1
+// String returns the picture, without spaces at the ends of its lines, in [TextWidth]
+// columns. It is empty where there is nothing to draw.
+func (h Histogram) String() string { return h.In(TextWidth) }
+
+// In is String for a text of so many columns.
+func (h Histogram) In(columns int) string {
+	top, digits, note := 0.0, 1, 0
 	labels := twwidth.Width(h.Label)
 	for _, r := range h.Rows {
 		labels = max(labels, twwidth.Width(r.Label))
+		if r.Note != "" {
+			note = max(note, 2+twwidth.Width(r.Note))
+		}
 		for _, b := range r.Bars {
 			top = max(top, float64(b.Count), b.Expected)
 			digits = max(digits, len(fmt.Sprint(b.Count)))
@@ -49,7 +58,9 @@ func (h Histogram) String() string {
 	if top == 0 {
 		return ""
 	}
-	panel := barColumns + 1 + digits
+	bar := (columns-labels-note)/max(1, len(h.Panels)) - 3 - digits
+	bar = max(leastBar, min(mostBar, bar))
+	panel := bar + 1 + digits
 	pad := func(s string, width int) string { return s + strings.Repeat(" ", max(0, width-twwidth.Width(s))) }
 	head := pad(h.Label, labels)
 	for _, p := range h.Panels {
@@ -63,7 +74,7 @@ func (h Histogram) String() string {
 		}
 		line := pad(r.Label, labels)
 		for _, b := range r.Bars {
-			line += fmt.Sprintf("  %s %*d", b.draw(top), digits, b.Count)
+			line += fmt.Sprintf("  %s %*d", b.draw(top, bar), digits, b.Count)
 		}
 		if r.Note != "" {
 			line += "  " + r.Note
@@ -73,25 +84,25 @@ func (h Histogram) String() string {
 	return trimLines(strings.Join(lines, "\n"))
 }
 
-func (b Bar) draw(top float64) string {
-	cells := []rune(strings.Repeat(" ", barColumns))
+func (b Bar) draw(top float64, columns int) string {
+	cells := []rune(strings.Repeat(" ", columns))
 	fill := '░'
 	if b.Dark {
 		fill = '█'
 	}
-	for i := range scaled(float64(b.Count), top) {
+	for i := range scaled(float64(b.Count), top, columns) {
 		cells[i] = fill
 	}
-	if at := int(math.Round(b.Expected / top * barColumns)); at >= 1 {
-		cells[min(barColumns-1, at)] = '│'
+	if at := int(math.Round(b.Expected / top * float64(columns))); at >= 1 {
+		cells[min(columns-1, at)] = '│'
 	}
 	return string(cells)
 }
 
 // scaled returns the columns of a count; what is not 0 has at least one.
-func scaled(x, top float64) int {
+func scaled(x, top float64, columns int) int {
 	if x == 0 {
 		return 0
 	}
-	return max(1, int(math.Round(x/top*barColumns)))
+	return max(1, int(math.Round(x/top*float64(columns))))
 }

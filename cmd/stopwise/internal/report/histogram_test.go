@@ -41,12 +41,30 @@ func TestHistogramBars(t *testing.T) {
 		}
 		for i, line := range strings.Split(h.String(), "\n")[1:] {
 			drawn := strings.Count(line, "░")
-			if d := float64(drawn) - float64(counts[i])/float64(top)*barColumns; d > 1 || d < -0.5 || drawn == 0 && counts[i] > 0 {
+			if d := float64(drawn) - float64(counts[i])/float64(top)*mostBar; d > 1 || d < -0.5 || drawn == 0 && counts[i] > 0 {
 				t.Fatalf("%d of %d is drawn with %d columns", counts[i], top, drawn)
 			}
-			if utf8.RuneCountInString(line) > barColumns+10 {
+			if utf8.RuneCountInString(line) > mostBar+10 {
 				t.Fatalf("too wide: %q", line)
 			}
 		}
 	})
+}
+
+// Bars give way where there are few columns, and to what is noted beside them.
+func TestHistogramFollowsColumns(t *testing.T) {
+	h := Histogram{Label: "share seen", Panels: []string{"one", "two"}, Rows: []HistogramRow{
+		{Label: "0% to 5%", Bars: []Bar{{Count: 120, Expected: 110}, {Count: 60, Expected: 66.6}}, Note: "< the truth"}}}
+	for columns := 47; columns <= 110; columns++ {
+		longest := 0
+		for line := range strings.SplitSeq(h.In(columns), "\n") {
+			longest = max(longest, utf8.RuneCountInString(line))
+		}
+		if longest > columns {
+			t.Errorf("%d columns in %d:\n%s", longest, columns, h.In(columns))
+		}
+		if bar := strings.Count(h.In(columns), "░"); columns == 110 && bar != mostBar*3/2-1 { // one is under the mark
+			t.Errorf("bars of %d columns in all, want %d", bar, mostBar*3/2-1)
+		}
+	}
 }

@@ -123,7 +123,7 @@ func (r linesResult) document() *report.Document {
 	if r.s.Sign != nil {
 		d.Para("Walks are followed by the count alone: the sign (%s), which an act needs too, is not looked at here.", r.s.Sign.Text)
 	}
-	d.Picture(r.picture())
+	d.Drawing(r.picture)
 	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.Added(r.s), r.capitals())
 	d.Table(r.stopTable())
 	d.Table(r.summaryTable())
@@ -203,16 +203,18 @@ func (r linesResult) lesson() string {
 	return s
 }
 
-// The picture has about so many rows, and at most so many stops side by side.
+// The picture has about so many rows, and at most so many stops side by side, fewer where
+// they do not fit.
 const (
 	stairRows    = 24
 	stairColumns = 20
 )
 
 // picture draws the running totals: stops to the right, totals upwards.
-func (r linesResult) picture() string {
-	stops := r.shownStops()
-	top := r.highest(stops)
+func (r linesResult) picture(width int) string {
+	all := r.shownStops(stairColumns)
+	top := r.highest(all)
+	stops := r.shownStops(max(1, min(stairColumns, (width-len(fmt.Sprint(top))-2)/4)))
 	height := max(1, int(math.Ceil(float64(top+1)/stairRows)))
 	margin := len(fmt.Sprint(top))
 	var lines []string
@@ -233,7 +235,7 @@ func (r linesResult) picture() string {
 
 // shownStops returns the stops that some walk reached, thinned out evenly where
 // they are many.
-func (r linesResult) shownStops() []int {
+func (r linesResult) shownStops(most int) []int {
 	last := 1
 	for _, e := range r.byStop() {
 		last = e.Stop
@@ -241,7 +243,7 @@ func (r linesResult) shownStops() []int {
 			break
 		}
 	}
-	step := (last + stairColumns - 1) / stairColumns
+	step := (last + most - 1) / most
 	var out []int
 	for j := last; j >= 1; j -= step {
 		out = append([]int{j}, out...)

@@ -141,20 +141,24 @@ func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {
 	d.Heading(fmt.Sprintf("The same field, scouted by %s", report.Count(one.N, "scout", "scouts")))
 	d.Para("In this field %s of the plants are infested. Each scout picks %s and acts when %d or more of the %d plants are infested (%s). The right verdict is %s.",
 		report.Share(one.Field.P), say.StopsOf(v.Stops, v.Plants), v.Act(), v.Total(), report.Percent(float64(v.Act())/float64(v.Total())), rightVerdict(one.ShouldAct()))
-	d.Picture(scoutsHistogram(cases).String())
+	d.Drawing(scoutsHistogram(cases).In)
 	d.Para("Bars count scouts: ░ right verdict, █ wrong verdict, │ where the exact chance would have it.")
 	t := &report.Table{
-		Caption: fmt.Sprintf("Simulated (± one standard error, seed %d) beside exact: the mean of the estimates, their spread (standard deviation), and the share of wrong verdicts. Of many such simulations two in three lie within one standard error of the exact value, and 19 of 20 within two. Between the last two values lie nine estimates in ten.", seed),
+		Caption: fmt.Sprintf("The estimates: their mean and their spread (standard deviation), simulated (± one standard error, seed %d) beside exact, and between what nine in ten of them lie. Of many such simulations two in three lie within one standard error of the exact value, and 19 of 20 within two.", seed),
 		Columns: []report.Column{
-			{Head: "field"}, {Head: "mean", Right: true}, {Head: "spread", Right: true}, {Head: "exact", Right: true},
-			{Head: "wrong", Right: true}, {Head: "exact", Right: true}, {Head: "9 in 10 see", Right: true},
+			{Head: "field"}, {Head: "mean", Right: true}, {Head: "spread", Right: true}, {Head: "exact", Right: true}, {Head: "9 in 10 see", Right: true},
 		}}
+	w := &report.Table{
+		Caption: "The verdicts: the share of wrong ones, simulated beside exact.",
+		Columns: []report.Column{{Head: "field"}, {Head: "wrong", Right: true}, {Head: "exact", Right: true}},
+	}
 	for _, s := range cases {
 		m, sd := s.Estimate(), s.Spread()
-		t.Add(alike(s.Field.Rho), plusMinus(m), plusMinus(sd), report.Percent(s.StandardError()),
-			say.ChanceText(s.Wrong()), report.Percent(s.WrongChance()), report.Percent(s.Quantile(0.05))+" to "+report.Percent(s.Quantile(0.95)))
+		t.Add(alike(s.Field.Rho), plusMinus(m), plusMinus(sd), report.Percent(s.StandardError()), report.Percent(s.Quantile(0.05))+" to "+report.Percent(s.Quantile(0.95)))
+		w.Add(alike(s.Field.Rho), say.ChanceText(s.Wrong()), report.Percent(s.WrongChance()))
 	}
 	d.Table(t)
+	d.Table(w)
 	d.Para("%s", scoutsLesson(cases))
 	return d
 }
