@@ -1,10 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"io"
+	"io/fs"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -219,3 +223,29 @@ func libraryFaults(p goPackage) (faults []string) {
 }
 
 func within(path, parent string) bool { return path == parent || strings.HasPrefix(path, parent+"/") }
+
+// Rooms stay small enough to be known: no package has more than 25 files without its
+// tests, no file more than 350 lines.
+func TestRoomsStaySmall(t *testing.T) {
+	const mostFiles, mostLines = 25, 350
+	files := map[string]int{}
+	err := filepath.WalkDir("../..", func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		if n := bytes.Count(text, []byte("\n")); n > mostLines {
+			t.Errorf("%s has %d lines; part it by what it holds", path, n)
+		}
+		files[filepath.Dir(path)]++
+		return err
+	})
+	if err != nil || len(files) < 10 {
+		t.Fatal(len(files), err)
+	}
+	for dir, n := range files {
+		if n > mostFiles {
+			t.Errorf("%s has %d files; join those of one idea, or make a room of its own", dir, n)
+		}
+	}
+}

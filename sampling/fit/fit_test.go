@@ -283,11 +283,24 @@ func TestSparseFields(t *testing.T) {
 		return false
 	}
 	many := must(Fit(data(8, 0, 0, 2, 0, 1, 0), Options{}))
-	if many.Rho.Method != OverFields || many.Rho.Estimate.Value != many.Rho.Pooled.Sparse.Value || !says(many, "by the likelihood over fields") {
+	if many.Rho.Method != OverFields || many.Rho.Estimate.Value != many.Rho.Pooled.Sparse.Value || !says(many, "by the likelihood over fields") || !says(many, "errs to the low side") {
 		t.Errorf("%+v, %v", many.Rho.Method, many.Warnings)
 	}
 	if e := many.Rho.Estimate; !(e.Lower <= e.Value && e.Value <= e.Upper) {
 		t.Errorf("%+v", e)
+	}
+	// Fields that all say the same leave nothing to be off by.
+	var able []clump
+	for _, f := range data(20, 0, 0, 2, 0, 1, 0).Fields {
+		var stops []StopCount
+		for _, s := range f.Stops {
+			stops = append(stops, StopCount{Plants: s.Plants, Infested: s.Infested})
+		}
+		able = append(able, must(newClump(stops)))
+	}
+	p := sparseProfile{able, []float64{-3, -.7}}
+	if rho := sparseRho(able, .95).Value; math.Abs(p.bias(rho)) > 2e-3 {
+		t.Errorf("rho %g of fields alike is off by %g", rho, p.bias(rho))
 	}
 	few := must(Fit(data(3, 0, 0, 2, 0, 1, 0), Options{}))
 	if few.Rho.Method != AdjustedProfile || few.Rho.Pooled.Sparse.Known() || !says(few, "twice too large") {
