@@ -62,6 +62,7 @@ func TestCountedDesigns(t *testing.T) {
 			t.Fatalf("%+v: %v", c.terms.Stop, err)
 		}
 		s := plan.Stages[0]
+		t.Logf("%+v, rho %v: %.3f stops, at most %g", c.terms.Stop, c.terms.Clumping.Rho, s.Weighted, c.most)
 		if s.Weighted > c.most {
 			t.Errorf("%+v, rho %v: %.4f stops, at most %g", c.terms.Stop, c.terms.Clumping.Rho, s.Weighted, c.most)
 		}

@@ -158,6 +158,9 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 	if o.rough {
 		choices = []rule.Worth{usual}
 	}
+	if len(choices) == 1 {
+		usual = choices[0]
+	}
 	p := s.counting(full, usual)
 	ok := true
 	promises := o.Method == RiskTrue || o.Method == RiskTrueLines || o.Method == Fixed

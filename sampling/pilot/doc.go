@@ -18,7 +18,9 @@
 //	field,stop,plant,infested       one row a plant, infested being 0 or 1
 //	field,stop,plant,leaf,count     one row a leaf, with its number of insects
 //
-// The columns date, stage, visit, x and y are optional in each. Other columns are
+// The columns date, stage, visit, x and y are optional in each. So is at_cap, with yes
+// where looking ended once so many were found: such a stop, of which too little is
+// known, is refused. Other columns are
 // ignored, and named in the result. Commas, semicolons, tabs or bars part the
 // columns, as the header has them. Text is UTF-8, or UTF-16 with its byte order
 // mark; dates are 2026-05-14 or 14.5.2026; places may have decimal commas.

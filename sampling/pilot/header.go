@@ -14,7 +14,13 @@ var layoutColumns = map[Layout][]string{
 	PerLeaf:  {"field", "stop", "plant", "leaf", "count"},
 }
 
-var optionalColumns = []string{"date", "stage", "visit", "x", "y"}
+var optionalColumns = []string{"date", "stage", "visit", "x", "y", atCap}
+
+// atCap is the column that marks stops at which looking ended once so many were found.
+const atCap = "at_cap"
+
+// Ended stands in the column at_cap of such a stop: what it holds is not known.
+const Ended = "yes"
 
 const accepted = "field,stop,plants,infested or field,stop,plant,infested or field,stop,plant,leaf,count"
 

@@ -18,6 +18,8 @@ func (p *Problem) RiskTrue(starts []Table) (Table, bool) {
 		q.unlikely = !p.Rough && p.Affordable() > 1
 		p = &q
 		find = p.riskTrue
+	} else if p.Each > 0 {
+		find = p.cappedTable
 	}
 	t, ok := find(starts)
 	if ok && !p.stopped() {

@@ -34,6 +34,12 @@ func (p *Problem) fromCoarse(top int, find func(q *Problem, step int) (Table, bo
 	full := *p
 	full.Top = top
 	q, step := full.onLattice(max(coarseTotals, coarseStop*p.Maximum))
+	return p.fromSteps(q, step, find)
+}
+
+// fromSteps returns what find finds for the problem q, whose totals are those of p in
+// steps, back at full size, where it keeps the limits there.
+func (p *Problem) fromSteps(q Problem, step int, find func(q *Problem, step int) (Table, bool)) (Table, bool) {
 	for range coarseTries {
 		t, ok := find(&q, step)
 		if !ok || p.stopped() {

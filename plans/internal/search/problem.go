@@ -19,7 +19,7 @@ type Problem struct {
 	Units, Minimum, Maximum int
 	Bounded                 bool // no unit counts for more than one
 	Top                     int  // else: the largest total told apart
-	Each                    int  // the most that a bounded stop is worth; Units where 0
+	Each                    int  // the most that a stop is worth; where 0, Units, or for insects any number
 	// Effort lists the worlds that the expected stops are averaged over. A lower
 	// bound needs three: at the lower bound, between, and at the upper bound.
 	Effort []Weighted

@@ -26,7 +26,7 @@ func (p *Problem) Counting(w rule.Worth) *Problem {
 	case p.Bounded:
 		q.Each = w.Top(p.Units)
 	case w.Cap > mostStates:
-		q.Top = min(p.Top, w.Cap*p.Maximum)
+		q.Top, q.Each = min(p.Top, w.Cap*p.Maximum), w.Cap
 		of = p.once(w)
 	default:
 		q.Bounded, q.Each = true, w.Top(p.Units)
@@ -40,6 +40,23 @@ func (p *Problem) Counting(w rule.Worth) *Problem {
 		q.Limits[i].Population = of(p.Limits[i].Population)
 	}
 	return &q
+}
+
+// cappedTable searches for the table where insects are counted up to a large cap: on
+// totals in steps, so that a stop has few states, and never for a worse one than starts
+// that keep the limits.
+func (p *Problem) cappedTable(starts []Table) (Table, bool) {
+	q, step := p.onLattice(max(1, p.Top*mostStates/p.Each))
+	q.Bounded, q.Each = true, (p.Each+step/2)/step
+	best, found := p.fromSteps(q, step, func(q *Problem, step int) (Table, bool) {
+		return q.RiskTrue(coarsely(starts, step))
+	})
+	for _, t := range starts {
+		if p.Keeps(t) && (!found || p.Stops(t) < p.Stops(best)-leastGain) {
+			best, found = t, true
+		}
+	}
+	return best, found
 }
 
 // A known population has the distribution of a full stop ready, which takes long to
@@ -81,12 +98,16 @@ func Caps(units int) []rule.Worth {
 }
 
 // InsectCaps returns the caps worth trying where insects are counted, by what a stop of
-// a field brings on average; step is [rule.Worth.Step].
+// a field brings on average; step is [rule.Worth.Step]. Of large ones it is the largest:
+// they differ little, and take long.
 func InsectCaps(field sampling.Population, units, step int) []rule.Worth {
 	mean := field.Stop(units).Mean()
 	var ws []rule.Worth
-	for _, part := range []float64{.2, .35, .5, .75, 1, 1.5, 2} {
+	for _, part := range []float64{.5, 1, 2} {
 		w := rule.Worth{Cap: max(2, int(math.Round(part*mean))), Step: step}
+		if n := len(ws); n > 0 && ws[n-1].Cap > mostStates {
+			ws = ws[:n-1]
+		}
 		if !slices.Contains(ws, w) {
 			ws = append(ws, w)
 		}

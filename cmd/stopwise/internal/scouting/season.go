@@ -188,7 +188,7 @@ func seasonExport(e shell.Env) *cli.Command {
 	guard := &cli.BoolFlag{Name: "guard", Usage: "in csv put an apostrophe before texts that a spreadsheet would run as formulas"}
 	return &cli.Command{
 		Name: "export", Usage: "write the visits as a table, or whole as JSON", ArgsUsage: "FILE",
-		Description: `As csv: a row for each stop, corrections applied, in the columns that pilot data have too (field, date, stage, stop, plants, infested). The column last is there where plans have tables by what earlier visits found, and says with which a visit was walked. What was corrected and the notes are in json only, with the plans: season import reads that back whole.
+		Description: `As csv: a row for each stop, corrections applied, in the columns that pilot data have too (field, date, stage, stop, plants, infested). The column last is there where plans have tables by what earlier visits found, and says with which a visit was walked; at_cap is there where looking ended at a cap at some stop, and has yes for such stops: fit and validate refuse these, for what they hold is not known. What was corrected and the notes are in json only, with the plans: season import reads that back whole.
 
 $ stopwise season export 2026.season --format json --out 2026.json`,
 		Flags: append(by.flags(), out, guard, format),

@@ -7,6 +7,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/plans"
+	"stopwise/sampling/pilot"
 )
 
 // levelSeen returns what a visit saw, in the measure of its stage.
@@ -129,7 +130,8 @@ type stopRow struct {
 	Next     *string `json:"next_visit"`
 	Plan     string  `json:"plan"`
 	Scout    *string `json:"scout"`
-	Last     string  `json:"last,omitempty"` // with which of several tables the visit was walked
+	AtCap    string  `json:"at_cap,omitempty"` // yes where looking may have ended at the most that a stop counts
+	Last     string  `json:"last,omitempty"`   // with which of several tables the visit was walked
 }
 
 func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
@@ -153,6 +155,9 @@ func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
 				row.Insects = &x.Total
 			} else {
 				row.Infested = &x.Total
+			}
+			if s.AtCap(plans.Count{Total: x.Total}) {
+				row.AtCap = pilot.Ended
 			}
 			if x.Sign != nil {
 				sign := signText(say.English(), x.Sign)
