@@ -44,3 +44,22 @@ func TestSeasonHoldsUnderMore(t *testing.T) {
 		t.Errorf("plain %+v, held %+v", plain, held)
 	}
 }
+
+// A season's promise is for all fields that need no treatment: a table that treats those in
+// which nothing was found breaks it, however seldom a field at the lower bound meets it.
+func TestSeasonSparesCleanFields(t *testing.T) {
+	plan := designedSeason(t, seasonProtocol(t, `rho = "0.02..0.05"`, "rho = 0.05", `growth = "0.14..0.15"`, "growth = 0.15", "late_days = 3", "late_days = 3\ntables = 3"))
+	s := plan.Stages[0]
+	none := s.ByLast[0].Table
+	for _, c := range []struct {
+		class int
+		want  float64
+	}{{0, 1}, {1, plan.Season.Needless}} {
+		s.ByLast[0].Table = none
+		s.ByLast[c.class].Table = Table{Units: 15, Leave: []int{-1}, Act: []int{0}}
+		r, err := plan.overSeason()
+		if err != nil || r.Needless < c.want || c.class == 0 && r.Kept {
+			t.Errorf("fields of class %d are all treated: %+v, %v", c.class, r, err)
+		}
+	}
+}

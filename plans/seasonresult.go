@@ -11,7 +11,7 @@ import (
 // something for, exactly, with the plan's tables and dates.
 type SeasonResult struct {
 	// Needless is the chance that a field which stays at the lower bound of each stage
-	// is treated, and Late that a growing one is treated later than promised, each the
+	// or below it is treated ([season.Harmless]), and Late that a growing one is treated later than promised, each the
 	// worst over the range of clumping and of growth, and where that is.
 	Needless   float64    `json:"p_needless"`
 	Late       float64    `json:"p_late"`
@@ -115,9 +115,12 @@ func settledPlan(p Protocol, found *season.Plan, given bool) (*Plan, error) {
 }
 
 // promisable returns a risk, above it by less than a thousandth, that a person can
-// write.
+// write; of one that is nearly certain, the largest that there is.
 func promisable(risk float64) float64 {
-	return math.Min(.999, math.Ceil(1000*risk+1e-9)/1000)
+	if risk > .999 {
+		return 1 - Slack
+	}
+	return math.Ceil(1000*risk+1e-9) / 1000
 }
 
 // overSeason judges a plan by the promises of its protocol for the season.
@@ -179,12 +182,14 @@ func (p *Plan) worstSeason(r *SeasonResult, held string) (chain *season.Chain, e
 			return nil, err
 		}
 		at := worldOf(p.Stages[0].Stage, p.Stages[0].Lower, n, worlds).Value()
-		path, err := chain.Follow(season.Course{AtLower: true})
-		if err != nil {
-			return nil, err
-		}
-		if path.Treated > r.Needless {
-			r.Needless, r.NeedlessAt = path.Treated, at
+		for _, course := range season.Harmless(chain.Season(), seasonProblem(p.Protocol).Mix) {
+			path, err := chain.Follow(course)
+			if err != nil {
+				return nil, err
+			}
+			if path.Treated > r.Needless {
+				r.Needless, r.NeedlessAt = path.Treated, at
+			}
 		}
 		for _, g := range slices.Compact([]float64{s.Growth.Low, s.Growth.High}) {
 			path, err := chain.Follow(season.Course{Start: s.Start, Growth: g})

@@ -11,11 +11,28 @@ import (
 // A Promise is what a season's plan must keep.
 type Promise struct {
 	// Needless is the largest chance, above 0, that a field which stays at the lower
-	// bound of each stage is treated in the season.
+	// bound of each stage, or below it, is treated in the season. Of the fields below,
+	// those of [Harmless] are looked at.
 	Needless float64
 	// Late is the largest chance, above 0, that a growing field is treated more than
 	// LateDays after its level reached the upper bound, or not in the season.
 	Late, LateDays float64
+}
+
+// Harmless returns the courses of fields that need no treatment, over which a season's
+// needless risk is the worst: at the lower bound of each stage, where it is as a rule, and
+// as tables by what the last visit found may treat fields that show less, at half of the
+// lowest one, clean, and staying as the mix says.
+func Harmless(s Season, m Mix) []Course {
+	lowest := s.Stages[0].Lower
+	for _, st := range s.Stages {
+		lowest = min(lowest, st.Lower)
+	}
+	all := []Course{{AtLower: true}, {}, {Start: lowest / 2}}
+	if m.Staying > 0 && m.StayingLevel > 0 && m.StayingLevel < lowest {
+		all = append(all, Course{Start: m.StayingLevel})
+	}
+	return all
 }
 
 // A Mix is what the fields of a region are like; the shares sum to 1.

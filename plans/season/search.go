@@ -89,8 +89,10 @@ func (s *searcher) worst(at schedule, tables []rule.Table) risks {
 	for w := range s.Worlds {
 		c := chainOf(s.layout(at, tables, w), func(i int, tb rule.Table) *visits { return s.visits(w, i, tb) })
 		days := c.season.firstDays()
-		if p, _ := c.follow(Course{AtLower: true}, days); p.Treated > r.needless {
-			r.needless, r.needlessAt = p.Treated, w
+		for _, course := range Harmless(c.season, s.Mix) {
+			if p, _ := c.follow(course, days); p.Treated > r.needless {
+				r.needless, r.needlessAt = p.Treated, w
+			}
 		}
 		for _, g := range slices.Compact([]float64{s.Growth.High, s.Growth.Low}) {
 			p, _ := c.follow(Course{Start: s.Growth.Start, Growth: g}, days)

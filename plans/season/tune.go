@@ -150,12 +150,12 @@ func (t *tuner) priced(pr prices) []field {
 
 // judge sets what the tables of a state do.
 func (t *tuner) judge(s *state, chains map[int]*Chain, days []int) {
-	s.least = 0
+	s.least, s.needless = 0, 0
 	for _, f := range t.priced(s.prices) {
 		p, _ := chains[f.world].follow(f.course, days)
 		s.least += t.least(f, p)
-		if f.course.AtLower {
-			s.needless = p.Treated
+		if f.course.Growth == 0 {
+			s.needless = math.Max(s.needless, p.Early)
 		}
 		if f.share == 0 && !f.course.AtLower {
 			s.late = p.AfterUpper.Later(t.asked.LateDays)

@@ -138,8 +138,11 @@ const lineLetters = 100
 
 // sheets returns the number of sheets, and whether it is that and no more.
 func (c Card) sheets() (n int, exact bool) {
-	_, more := c.pages()
-	n, exact = 1+len(more), true
+	tables := c.tables()
+	n, exact = len(tables), true
+	if tables[0].More {
+		n++ // the texts
+	}
 	if texts := (c.letters() + sheetLetters - 1) / sheetLetters; texts > 1 {
 		n, exact = n+texts-1, false // the texts run on over sheets as they come
 	}
@@ -171,18 +174,21 @@ func (c Card) shrink() float64 {
 	return max(.75, min(1, math.Sqrt(usualLetters/float64(max(1, c.letters())))))
 }
 
-// pages returns the rows of the table on the sheet with the texts, and those on
-// each further sheet.
-func (c Card) pages() (first []printRow, more [][]printRow) {
-	rows := c.rows()
-	if c.letters() <= mostLetters {
-		n := min(len(rows), OnePage-pointLines*len(c.pointRows()))
-		first, rows = rows[:n], rows[n:]
+// tables sets the stops on sheets: the first beside the texts, where these leave it room.
+func (c Card) tables() []printTable {
+	var out []printTable
+	for n, of := range c.beside() {
+		t := c.table(of)
+		rows := t.Rows
+		if n == 0 && c.letters() <= mostLetters {
+			k := min(len(rows), OnePage-pointLines*len(c.pointRows()))
+			out, rows = append(out, printTable{t.Stages, rows[:k], false}), rows[k:]
+		}
+		for page := range slices.Chunk(rows, morePage) {
+			out = append(out, printTable{t.Stages, page, true})
+		}
 	}
-	for page := range slices.Chunk(rows, morePage) {
-		more = append(more, page)
-	}
-	return first, more
+	return out
 }
 
 // IsCard reports whether a file was made by this package.

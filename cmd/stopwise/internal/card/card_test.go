@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
+	"fmt"
 	"regexp"
 	"strings"
 	"testing"
@@ -138,5 +139,27 @@ func TestSheets(t *testing.T) {
 	}
 	if got := wordy.Sheets(wordy.Language); got != "On 2 sheets, A4 or A5." {
 		t.Errorf("with long texts: %s", got)
+	}
+}
+
+// Up to four tables stand beside each other; with more, those of a stage stay together.
+func TestTablesBesideEachOther(t *testing.T) {
+	of := func(names ...string) Card {
+		var c Card
+		for _, n := range names {
+			c.Stages = append(c.Stages, &plans.StagePlan{Stage: plans.Stage{Name: n}})
+		}
+		return c
+	}
+	for want, c := range map[string]Card{
+		"[[0 1 2 3]]":         of("a", "b", "c", "d"),
+		"[[0 1 2]]":           of("a", "a", "a"),
+		"[[0 1 2] [3 4 5]]":   of("a", "a", "a", "b", "b", "b"),
+		"[[0 1 2 3] [4 5 6]]": of("a", "a", "b", "b", "c", "c", "c"),
+		"[[0 1 2 3] [4]]":     of("a", "b", "c", "d", "e"),
+	} {
+		if got := fmt.Sprint(c.beside()); got != want {
+			t.Errorf("%s, want %s", got, want)
+		}
 	}
 }

@@ -16,11 +16,10 @@ import (
 // print is the card on paper.
 type print struct {
 	Steps   []string
-	Counted string // head of the column for what was counted at a stop
-	Total   string // and for what that adds up to
-	Units   string // and for what was examined in all
-	Sign    bool   // some stage asks for a sign
-	Stages  []printStage
+	Counted string       // head of the column for what was counted at a stop
+	Total   string       // and for what that adds up to
+	Units   string       // and for what was examined in all
+	Sign    bool         // some stage asks for a sign
 	Points  []pointRow   // what a stop counts, where that are points
 	Tables  []printTable // one for each sheet that holds some of the stops
 	Remarks []string
@@ -29,10 +28,11 @@ type print struct {
 	Map     bool   // it shows where the stops are
 }
 
-// printTable is the stops on one sheet.
+// printTable is the stops on one sheet, for all stages or for some.
 type printTable struct {
-	Rows []printRow
-	More bool // a sheet after the first
+	Stages []printStage
+	Rows   []printRow
+	More   bool // a sheet after the first
 }
 
 type printStage struct{ Name, Threshold string }
@@ -50,11 +50,6 @@ func (c Card) print() print {
 	p := print{Counted: l.Say("paper.infested"), Origin: c.origin()}
 	counts := 0
 	for i, s := range c.Stages {
-		name := c.tableName(i)
-		if name == "" {
-			name = l.Say("paper.all_stages")
-		}
-		p.Stages = append(p.Stages, printStage{name, l.Say("paper.threshold", "Threshold", l.Level(s.Measure, s.Threshold))})
 		p.Sign = p.Sign || s.Sign != nil
 		if s.Measure == plans.MeanPerLeaf {
 			counts++
@@ -86,32 +81,63 @@ func (c Card) print() print {
 	return p
 }
 
-// tables sets the stops on sheets.
-func (c Card) tables() []printTable {
-	var out []printTable
-	first, more := c.pages()
-	if len(first) > 0 {
-		out = append(out, printTable{Rows: first})
+// mostColumns is how many tables stand beside each other on a sheet: more cannot be read
+// on A5.
+const mostColumns = 4
+
+// beside returns which of the tables stand beside each other: all, or where they are too
+// many as many whole stages as have room.
+func (c Card) beside() [][]int {
+	var groups [][]int
+	of := func(stage string) []int {
+		var all []int
+		for i, s := range c.Stages {
+			if s.Name == stage {
+				all = append(all, i)
+			}
+		}
+		return all
 	}
-	for _, rows := range more {
-		out = append(out, printTable{rows, true})
+	for i, s := range c.Stages {
+		if i > 0 && c.Stages[i-1].Name == s.Name {
+			continue
+		}
+		own := of(s.Name)
+		if n := len(groups); n > 0 && (len(c.Stages) <= mostColumns || len(groups[n-1])+len(own) <= mostColumns) {
+			groups[n-1] = append(groups[n-1], own...)
+			continue
+		}
+		groups = append(groups, own)
 	}
-	return out
+	return groups
 }
 
-func (c Card) rows() []printRow {
-	rows := make([]printRow, c.longest())
-	for j := range rows {
-		rows[j] = printRow{Stop: j + 1, Plants: report.OneOrEach(c.Stages, func(s *plans.StagePlan) string { return fmt.Sprint(s.Plants() * (j + 1)) })}
-		for _, s := range c.Stages {
+// table sets some of the tables beside each other.
+func (c Card) table(of []int) printTable {
+	l, t := c.Language, printTable{}
+	stages := make([]*plans.StagePlan, len(of))
+	stops := 0
+	for k, i := range of {
+		s := c.Stages[i]
+		stages[k], stops = s, max(stops, s.Table.Stops())
+		name := c.tableName(i)
+		if name == "" {
+			name = l.Say("paper.all_stages")
+		}
+		t.Stages = append(t.Stages, printStage{name, l.Say("paper.threshold", "Threshold", l.Level(s.Measure, s.Threshold))})
+	}
+	for j := range stops {
+		row := printRow{Stop: j + 1, Plants: report.OneOrEach(stages, func(s *plans.StagePlan) string { return fmt.Sprint(s.Plants() * (j + 1)) })}
+		for _, s := range stages {
 			n := printNumbers{}
 			if all := s.Rows(); j < len(all) {
 				n = printNumbers{numberOrNever(all[j].Leave), numberOrNever(all[j].Act)}
 			}
-			rows[j].Numbers = append(rows[j].Numbers, n)
+			row.Numbers = append(row.Numbers, n)
 		}
+		t.Rows = append(t.Rows, row)
 	}
-	return rows
+	return t
 }
 
 func numberOrNever(n *int) string {
