@@ -114,3 +114,18 @@ func TestTextWidth(t *testing.T) {
 		t.Errorf("the longest line has %d columns", longest)
 	}
 }
+
+// Spaces within cells are the last to go, and only where the table would be too wide.
+func TestTablesCloseUp(t *testing.T) {
+	table := &Table{Columns: []Column{{Head: "world"}, {Head: "stops", Right: true}, {Head: "risk", Right: true}}}
+	table.Add("rho 0 / 1", "6.46 / 7.85 / 5.92", "9.5% ± 0.66%")
+	for width, want := range map[int]string{
+		43: "rho 0 / 1  6.46 / 7.85 / 5.92  9.5% ± 0.66%",
+		42: "rho 0/1   6.46/7.85/5.92   9.5%±0.66%",
+	} {
+		s, err := table.text(width)
+		if err != nil || !strings.Contains(s, want) {
+			t.Errorf("in %d columns %v:\n%s", width, err, s)
+		}
+	}
+}

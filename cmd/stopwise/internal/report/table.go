@@ -27,8 +27,47 @@ type Column struct {
 func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 
 // text sets the table in so many columns. A wider one is narrowed by breaking heads
-// and texts between words, as far as that goes.
+// and texts between words, and then by taking out spaces within cells, as far as that
+// goes.
 func (t *Table) text(width int) (string, error) {
+	s, err := t.set(width)
+	if err == nil && widest(s) > width {
+		closed, fault := t.close().set(width)
+		if err = fault; widest(closed) < widest(s) {
+			s = closed
+		}
+	}
+	if err == nil && t.Caption != "" {
+		s = Wrap(t.Caption, width, "") + "\n\n" + s
+	}
+	return s, err
+}
+
+// close returns the table without spaces between numbers that stand in one cell.
+func (t *Table) close() *Table {
+	c := &Table{Columns: t.Columns}
+	for _, row := range t.Rows {
+		cells := make([]string, len(row))
+		for i, cell := range row {
+			cells[i] = closer.Replace(cell)
+		}
+		c.Add(cells...)
+	}
+	return c
+}
+
+var closer = strings.NewReplacer(" / ", "/", " ± ", "±")
+
+func widest(lines string) int {
+	longest := 0
+	for line := range strings.SplitSeq(lines, "\n") {
+		longest = max(longest, twwidth.Width(line))
+	}
+	return longest
+}
+
+// set is text without the caption and without taking out spaces.
+func (t *Table) set(width int) (string, error) {
 	// The gap stands in for the column separator, and the rule runs through it.
 	gap, rule := "   ", "───"
 	if !t.fits(width, twwidth.Width(gap)) {
@@ -50,11 +89,7 @@ func (t *Table) text(width int) (string, error) {
 	if len(t.Rows) == 0 { // the rule is drawn on the way to the first row
 		s += strings.Repeat("─", twwidth.Width(strings.TrimRight(s, "\n"))) + "\n"
 	}
-	s = trimLines(s)
-	if t.Caption != "" {
-		s = Wrap(t.Caption, width, "") + "\n\n" + s
-	}
-	return s, nil
+	return trimLines(s), nil
 }
 
 func (t *Table) markdown() (string, error) {
