@@ -106,3 +106,16 @@ func (b *builder) setPlace(line int, s *Stop, x, y float64) {
 		b.errs.add(line, "x", "stop %s is at %g,%g here and at %g,%g further up; one place a stop is accepted", quoted(s.Name), x, y, s.X, s.Y)
 	}
 }
+
+// whollySeen reports whether a stop was looked at to its end, and says so where not.
+func (b *builder) whollySeen(line int, cells []string, infested int) bool {
+	switch mark := b.cell(cells, atCap); mark {
+	case "", "no":
+		return true
+	case Ended:
+		b.errs.add(line, atCap, "looking ended once %d were found, and how many were infested is not known; stops that were looked at whole are accepted", infested)
+	default:
+		b.errs.add(line, atCap, "%s; %s, no or nothing is accepted", quoted(mark), Ended)
+	}
+	return false
+}

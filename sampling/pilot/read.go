@@ -222,16 +222,7 @@ func (b *builder) stopRow(line int, cells []string, place stopPlace) {
 	}
 	plants, ok := b.whole(line, cells, "plants", 1, MaxPlants)
 	infested, ok2 := b.whole(line, cells, "infested", 0, MaxPlants)
-	switch b.cell(cells, atCap) {
-	case "", "no":
-	case Ended:
-		b.errs.add(line, atCap, "looking ended once %d were found, and how many were infested is not known; stops that were looked at whole are accepted", infested)
-		return
-	default:
-		b.errs.add(line, atCap, "%s; %s, no or nothing is accepted", quoted(b.cell(cells, atCap)), Ended)
-		return
-	}
-	if !ok || !ok2 {
+	if !ok || !ok2 || !b.whollySeen(line, cells, infested) {
 		return
 	}
 	if infested > plants {

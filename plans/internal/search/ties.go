@@ -1,9 +1,8 @@
 package search
 
 import (
-	"sort"
-
-	"stopwise/plans/rule"
+	"math"
+	"slices"
 )
 
 // evened returns, where every walk has the same length and so all numbers that keep
@@ -15,26 +14,31 @@ func (p *Problem) evened(t Table) Table {
 	if u.First() != stops || len(p.Effort) == 0 {
 		return t
 	}
-	at := func(c int) Table { return single(p.Units, stops, c) }
-	middle := p.Effort[len(p.Effort)/2].Population
-	met := 1.0
+	met := surely
 	if p.Acts != nil {
-		met = p.Acts(stops)
+		met = p.Acts
 	}
-	act := func(c int) float64 { return met * rule.Evaluate(at(c), middle).Act }
-	top := p.counts()
-	if p.Bounded {
-		top *= stops
+	// The chance to act is told along with the risks, of every number at once.
+	q := *p
+	q.Limits = append(slices.Clone(p.Limits), Needless(p.Effort[len(p.Effort)/2].Population, 1, met))
+	sums := q.newTotals()
+	for j := 1; j <= stops; j++ {
+		sums.next(j, j == stops)
 	}
-	wanted := sort.Search(top, func(c int) bool { return act(c) <= 0.5 })
-	if wanted > 0 && act(wanted-1)-0.5 < 0.5-act(wanted) {
-		wanted--
+	best, nearest := u.Leave[stops-1], math.Inf(1)
+	sums.cuts(stops, func(c int, risks []float64) {
+		act := risks[len(p.Limits)]
+		for i, l := range p.Limits {
+			if risks[i] > l.Allowed {
+				return
+			}
+		}
+		if off := math.Abs(act - 0.5); off < nearest {
+			best, nearest = c, off
+		}
+	})
+	if even := single(p.Units, stops, best); p.Keeps(even) {
+		return even
 	}
-	// The numbers that keep the limits lie together.
-	from, way, far := u.Leave[stops-1], 1, wanted-u.Leave[stops-1]
-	if far < 0 {
-		way, far = -1, -far
-	}
-	steps := sort.Search(far, func(d int) bool { return !p.Keeps(at(from + way*(d+1))) })
-	return at(from + way*steps)
+	return t
 }

@@ -3,6 +3,7 @@ package card
 import (
 	"fmt"
 	"slices"
+	"unicode/utf8"
 
 	"stopwise/plans/rule"
 	"stopwise/sampling"
@@ -16,9 +17,10 @@ type pointRow struct {
 	Found, Points []string
 }
 
-// pointColumns is how many columns fit beside each other, and pointLines how many lines
-// of the decision table a piece takes.
-const pointColumns, pointLines = 21, 2
+// pointColumns is how many columns fit beside each other, with so many letters and digits
+// at the most, one for each line between them, and pointLines how many lines of the
+// decision table a piece takes.
+const pointColumns, pointMarks, pointLines = 21, 120, 2
 
 // pointRows returns the points of the stages, once for stages that count the same.
 func (c Card) pointRows() []pointRow {
@@ -34,25 +36,33 @@ func (c Card) pointRows() []pointRow {
 		if !s.Measure.Bounded() {
 			row.Head = c.Language.Say("paper.insects_here")
 		}
+		if len(c.Stages) > 1 {
+			row.Stage = c.tableName(i)
+		}
+		left := row.room()
 		for _, r := range runs {
 			found := fmt.Sprint(r.From)
 			switch {
 			case r.To == sampling.Unbounded:
-				found = "≥ " + found
+				found = "≥\u202f" + found
 			case r.To > r.From:
 				found = fmt.Sprintf("%d–%d", r.From, r.To)
 			}
+			width := utf8.RuneCountInString(found) + 1
+			if len(row.Found) == pointColumns || width > left {
+				rows = append(rows, row)
+				row = pointRow{Head: row.Head}
+				left = row.room()
+			}
+			left -= width
 			row.Found, row.Points = append(row.Found, found), append(row.Points, fmt.Sprint(r.Worth))
 		}
-		pieces := 0
-		for found := range slices.Chunk(row.Found, pointColumns) {
-			piece := pointRow{Head: row.Head, Found: found, Points: row.Points[pieces*pointColumns : pieces*pointColumns+len(found)]}
-			if pieces == 0 && len(c.Stages) > 1 {
-				piece.Stage = c.tableName(i)
-			}
-			rows = append(rows, piece)
-			pieces++
-		}
+		rows = append(rows, row)
 	}
 	return rows
+}
+
+// room is for how many letters and digits there is room beside what the row is of.
+func (r pointRow) room() int {
+	return pointMarks - utf8.RuneCountInString(r.Head) - utf8.RuneCountInString(r.Stage)
 }

@@ -133,10 +133,17 @@ func spareSentence(s *plans.StagePlan) string {
 	}
 	text := fmt.Sprintf("Every visit ends at the minimum of %s, which is more than the promise needs: %s would keep it.",
 		report.Count(s.Stop.Minimum, "stop", "stops"), report.Count(fewest, "stop", "stops"))
-	for _, e := range s.Effort {
-		if act := Chance(e.Act); e.At == "threshold" && act != NotKnown && s.Method != plans.RiskTrueLines {
-			text += fmt.Sprintf(" Of the numbers that keep it, that one is taken with which a field at the threshold is treated nearest to half the time: %s.", act)
+	if s.Method == plans.RiskTrueLines {
+		return text
+	}
+	act := NotKnown
+	for _, e := range s.Effort { // the most clumped fields come last
+		if e.At == "threshold" {
+			act = Chance(e.Act)
 		}
+	}
+	if act != NotKnown {
+		text += fmt.Sprintf(" Of the numbers that keep it, that one is taken with which a field at the threshold is treated nearest to half the time: %s.", act)
 	}
 	return text
 }
