@@ -61,7 +61,8 @@ func (t Table) headHeight(s *setter) float64 {
 	_, most := t.headLines(s)
 	h := float64(most)*headLead + 6
 	if t.grouped() {
-		h += rowLead + 2
+		_, lines := t.groups(s)
+		h += float64(lines)*rowLead + 2
 	}
 	return h
 }
@@ -138,8 +139,8 @@ func (t Table) setHead(s *setter) {
 	s.rule(ink, 0.8, x, width)
 	s.y += 2
 	if t.grouped() {
-		t.setGroups(s, e)
-		s.y += rowLead + 2
+		t.setGroups(s)
+		s.y += 2
 	}
 	lines, most := t.headLines(s)
 	y := s.y
@@ -156,25 +157,49 @@ func (t Table) setHead(s *setter) {
 	s.y += 2
 }
 
-// setGroups writes the heads that columns share, each over a thin line.
-func (t Table) setGroups(s *setter, e []float64) {
+// A groupHead is a head that columns share, in the lines that have room over them.
+type groupHead struct {
+	from, to float64
+	lines    []string
+}
+
+// groups returns the heads that columns share, and the most lines of one.
+func (t Table) groups(s *setter) (heads []groupHead, most int) {
+	e := t.edges()
+	s.font("B", groupSize, ink)
 	for j := 0; j < len(t.Columns); {
 		k := j
 		for k < len(t.Columns) && t.Columns[k].Group == t.Columns[j].Group {
 			k++
 		}
 		if g := t.Columns[j].Group; g != "" {
-			s.font("B", bodySize-0.5, ink)
-			from, to := e[j]+cellGap*1.5, e[k]
+			h := groupHead{from: e[j] + cellGap*1.5, to: e[k]}
 			if k < len(t.Columns) {
-				to -= cellGap
+				h.to -= cellGap
 			}
-			s.doc.Text(to-s.doc.GetStringWidth(g), s.y+rowLead/2+3.2, g)
-			y := s.y
-			s.y += rowLead
-			s.rule(grey, 0.4, from, to-from)
-			s.y = y
+			h.lines = s.wrap(g, h.to-h.from)
+			heads, most = append(heads, h), max(most, len(h.lines))
 		}
 		j = k
 	}
+	return heads, most
+}
+
+// groupSize is the size of the heads that columns share.
+const groupSize = bodySize - 0.5
+
+// setGroups writes the heads that columns share, each over a thin line.
+func (t Table) setGroups(s *setter) {
+	heads, most := t.groups(s)
+	y := s.y
+	for _, h := range heads {
+		s.font("B", groupSize, ink)
+		for n, l := range h.lines {
+			at := y + float64(most-len(h.lines)+n)*rowLead
+			s.doc.Text(h.to-s.doc.GetStringWidth(l), at+rowLead/2+3.2, l)
+		}
+		s.y = y + float64(most)*rowLead
+		s.rule(grey, 0.4, h.from, h.to-h.from)
+	}
+	s.y = y + float64(most)*rowLead
 }

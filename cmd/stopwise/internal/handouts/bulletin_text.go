@@ -53,7 +53,8 @@ func bulletinOf(plan *plans.Plan, stops *laying.Laid, language *words.Language) 
 	b.Parts = append(b.Parts,
 		bulletin.Text{Head: l.Say("bulletin.coming_back"), Paras: []string{l.SameOrEach(p.Stages, l.comingBack)}},
 		bulletin.Text{Head: l.Say("bulletin.cautions"), Paras: l.cautions()},
-		l.decisions())
+	)
+	b.Parts = append(b.Parts, l.decisions()...)
 	b.Parts = append(b.Parts, l.points()...)
 	b.Parts = append(b.Parts,
 		bulletin.Picture{Head: pictureHead, Picture: picture, Note: l.Say("bulletin.picture_note")})
@@ -244,15 +245,30 @@ func (l handout) comingBack(s plans.Stage) string {
 	return text
 }
 
-// decisions sets the tables of all stages side by side.
-func (l handout) decisions() bulletin.Table {
-	stages := l.plan.Tables()
+// decisions sets the tables of all stages side by side, or where they go by what the last
+// visit found those of each stage.
+func (l handout) decisions() []bulletin.Part {
+	all := l.plan.Tables()
+	if len(all) == len(l.plan.Stages) || len(l.plan.Stages) == 1 {
+		return []bulletin.Part{l.decisionsOf(all, "", l.TableName)}
+	}
+	// The names of tables by what the last visit found are long: a stage at a time.
+	var parts []bulletin.Part
+	for _, s := range l.plan.Stages {
+		parts = append(parts, l.decisionsOf(s.Tables(), s.Name, l.FieldsOf))
+	}
+	return parts
+}
+
+// decisionsOf sets tables side by side, named as name does, under the name of their stage
+// where they are all of one of several.
+func (l handout) decisionsOf(stages []*plans.StagePlan, stage string, name func(*plans.StagePlan) string) bulletin.Table {
 	what := l.AddedOf(stages)
 	if _, same := measureOf(l.plan); !same {
 		what = l.Say("bulletin.plants_or_insects")
 	}
 	t := bulletin.Table{
-		Head: l.Say("bulletin.decisions", "What", what), Wide: len(stages) > 2, Every: 5,
+		Head: say.Joined(", ", l.Say("bulletin.decisions", "What", what), stage), Wide: len(stages) > 2, Every: 5,
 		Columns: []bulletin.Column{{Head: l.Say("walk.head_stop"), Weight: 0.7}, {Head: l.UnitsName(stages[0].Stage), Weight: 0.8}},
 		Note:    say.Joined(" ", l.WhichTable(stages), l.Say("bulletin.dashes")),
 	}
@@ -263,7 +279,7 @@ func (l handout) decisions() bulletin.Table {
 	}
 	most, first := 0, math.MaxInt
 	for _, s := range stages {
-		t.Columns = append(t.Columns, bulletin.Column{Group: l.TableName(s), Head: leave}, bulletin.Column{Group: l.TableName(s), Head: act, Bold: true})
+		t.Columns = append(t.Columns, bulletin.Column{Group: name(s), Head: leave}, bulletin.Column{Group: name(s), Head: act, Bold: true})
 		most, first = max(most, s.Table.Stops()), min(first, s.Table.First())
 	}
 	for j := 1; j <= most; j++ {
