@@ -131,6 +131,9 @@ func holdSentence(s *plans.StagePlan, h validate.Hold) string {
 		}
 		return fmt.Sprintf("Averaged over fields, the promise holds with %s spread evenly from 0 to any value %s.", holdNames[spread], between(h.Low, h.High))
 	}
+	if rho := s.Clumping.Rho; !h.OK && h.Name == "rho" && rho != nil && h.Home < rho.Low { // patches
+		return fmt.Sprintf("The promise does not hold there at %s %s, where the search for how far it does begins.", name, text(h.Home))
+	}
 	if !h.OK {
 		return fmt.Sprintf("The promise does not hold at %s %s, for which the plan was made.", name, text(h.Home))
 	}
