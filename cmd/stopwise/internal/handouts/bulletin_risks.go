@@ -110,3 +110,30 @@ func (l handout) atMost(chance float64, of, ofNone string) string {
 	n, _ := strconv.Atoi(report.OfHundred(chance))
 	return l.Count(of, n)
 }
+
+// effortText is what a visit takes, over the levels and the clumping range.
+type effortText struct {
+	stops, minutes string
+	within         int
+}
+
+func (l handout) effort(s *plans.StagePlan) effortText {
+	few, many, within := s.Effort[0], s.Effort[0], 0
+	for _, e := range s.Effort {
+		if e.Stops < few.Stops {
+			few = e
+		}
+		if e.Stops > many.Stops {
+			many = e
+		}
+		within = max(within, e.Within90)
+	}
+	between := func(a, b string) string {
+		if a == b {
+			return l.Say("bulletin.about", "N", a)
+		}
+		return l.Say("count.to", "Low", a, "High", b)
+	}
+	return effortText{between(l.Number(report.Whole(few.Stops)), l.Number(report.Whole(many.Stops))),
+		between(l.Number(report.Minutes(few.Minutes)), l.Number(report.Minutes(many.Minutes))), within}
+}
