@@ -1,79 +1,52 @@
 package report
 
 import (
-	"fmt"
 	"io"
-	"strings"
-	"sync"
-	"sync/atomic"
 	"time"
 
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
 	"golang.org/x/term"
 )
 
 // Progress shows how far a long computation is. It may be used from several
 // goroutines at once.
 type Progress struct {
-	w      io.Writer
-	label  string
-	total  int64
-	done   atomic.Int64
-	stop   chan struct{}
-	ended  sync.WaitGroup
-	finish sync.Once
+	bars *mpb.Progress
+	bar  *mpb.Bar
 }
-
-// The line is drawn anew so often; what takes less time shows none.
-const progressEvery = 200 * time.Millisecond
 
 // NewProgress returns a bar for total steps on w, the error stream, or a sign that
 // turns where there is one step only or their number is not known (-1). It
 // shows nothing unless w is a terminal.
 func NewProgress(w io.Writer, label string, total int64) *Progress {
-	p := &Progress{w: w, label: label, total: total}
-	if IsTerminal(w) {
-		p.begin(progressEvery)
+	if !IsTerminal(w) {
+		return &Progress{}
 	}
-	return p
+	return newProgress(label, total, mpb.WithOutput(w), mpb.WithRefreshRate(200*time.Millisecond))
 }
 
-func (p *Progress) begin(every time.Duration) {
-	p.stop = make(chan struct{})
-	p.ended.Go(func() {
-		tick := time.NewTicker(every)
-		defer tick.Stop()
-		for turn := 0; ; turn++ {
-			select {
-			case <-p.stop:
-				fmt.Fprint(p.w, "\r\x1b[K")
-				return
-			case <-tick.C:
-				fmt.Fprintf(p.w, "\r\x1b[K%s", p.line(turn))
-			}
-		}
-	})
-}
-
-// line returns what is shown; of a single step a bar would stand still until all
-// is done.
-func (p *Progress) line(turn int) string {
-	if p.total <= 1 {
-		return p.label + " " + string(`|/-\`[turn%4])
+func newProgress(label string, total int64, options ...mpb.ContainerOption) *Progress {
+	bars := mpb.New(append(options, mpb.WithWidth(30))...)
+	name := mpb.PrependDecorators(decor.Name(label))
+	if total <= 1 { // a bar would stand still until all is done
+		return &Progress{bars, bars.New(-1, mpb.SpinnerStyle(`|`, `/`, `-`, `\`).PositionLeft(), name, mpb.BarRemoveOnComplete())}
 	}
-	const width = 30
-	done := min(p.done.Load(), p.total)
-	full := int(width * done / p.total)
-	return fmt.Sprintf("%s %3d%% [%s%s] %d of %d", p.label, 100*done/p.total, strings.Repeat("=", full), strings.Repeat(" ", width-full), done, p.total)
+	return &Progress{bars, bars.New(total, mpb.BarStyle(), name, mpb.BarRemoveOnComplete(), mpb.AppendDecorators(decor.CountersNoUnit(" %d of %d")))}
 }
 
 // Add reports n more steps done.
-func (p *Progress) Add(n int64) { p.done.Add(n) }
+func (p *Progress) Add(n int64) {
+	if p.bar != nil {
+		p.bar.IncrInt64(n)
+	}
+}
 
 // Done removes the bar, whether or not all steps were reported.
 func (p *Progress) Done() {
-	if p.stop != nil {
-		p.finish.Do(func() { close(p.stop) })
-		p.ended.Wait()
+	if p.bar != nil {
+		p.bar.Abort(true)
+		p.bars.Wait()
 	}
 }
 
