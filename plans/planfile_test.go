@@ -122,6 +122,9 @@ func TestPlanFileDamage(t *testing.T) {
 		}
 	}
 	for i := range text {
+		if i%4 > 0 && !*all {
+			continue
+		}
 		damaged := append([]byte(nil), text...)
 		damaged[i] = `0 "1-`[i%5]
 		check(t, damaged)

@@ -18,6 +18,10 @@ import (
 	"stopwise/cmd/stopwise/internal/shell"
 )
 
+// full tries what is left out by default, as CI does: the default has a case of every
+// kind and takes half the time.
+var full = flag.Bool("full", false, "every state of the cards, every language on every screen, every format of every form of threshold")
+
 var update = flag.Bool("update", false, "rewrite the golden files and scripts")
 
 func golden(t *testing.T, name, got string) {

@@ -356,7 +356,7 @@ func badShape(format, out string) string {
 }
 
 // Every law of clumping, and so every form of threshold, by every command that
-// takes a plan or a protocol, in every format.
+// takes a plan or a protocol, in text and JSON; with -full in every format.
 func TestEveryLawByEveryCommand(t *testing.T) {
 	t.Parallel()
 	for _, law := range lawKeys {
@@ -364,7 +364,10 @@ func TestEveryLawByEveryCommand(t *testing.T) {
 			t.Parallel()
 			stage, formats := shareStage, []string{""}
 			if law.all {
-				formats = report.Formats
+				formats = []string{"", "json"}
+				if *full {
+					formats = report.Formats
+				}
 			}
 			if law.measure == "mean" {
 				stage = meanStage

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -34,6 +35,12 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("VALE", vale)
 			return nil
+		},
+		Condition: func(name string) (bool, error) {
+			if name == "full" {
+				return *full, nil
+			}
+			return false, fmt.Errorf("there is no condition %s", name)
 		},
 		UpdateScripts:       *update,
 		RequireExplicitExec: true,
