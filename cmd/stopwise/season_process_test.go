@@ -20,7 +20,18 @@ var rounds = flag.Int("rounds", 3, "how many rounds of merge, export and verify 
 // Copies, exports and checks that are taken while three walks write are whole.
 func TestReadingBesideWriting(t *testing.T) {
 	program, dir := build(t), t.TempDir()
-	plan, file := longPlan(t, dir, 400), filepath.Join(dir, "s.season")
+	plan := longPlan(t, dir, 400)
+	for left := *rounds; left > 0; left -= seasonRounds { // of a season that goes on, each takes longer
+		readBesideWriting(t, program, plan, min(left, seasonRounds))
+	}
+}
+
+// seasonRounds are the rounds in which one season file grows.
+const seasonRounds = 10
+
+func readBesideWriting(t *testing.T, program, plan string, rounds int) {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "s.season")
 	run := func(args ...string) error {
 		out, err := exec.Command(program, args...).CombinedOutput()
 		if err != nil {
@@ -53,7 +64,7 @@ func TestReadingBesideWriting(t *testing.T) {
 			}
 		})
 	}
-	for i := range *rounds {
+	for i := range rounds {
 		dir := t.TempDir()
 		copied, export, again := filepath.Join(dir, "copy.season"), filepath.Join(dir, "e.json"), filepath.Join(dir, "again.season")
 		for _, args := range [][]string{
