@@ -127,3 +127,18 @@ func TestExaminedInsects(t *testing.T) {
 		t.Errorf("without a cap %v", got)
 	}
 }
+
+// The least that points of insects can be made for: one unit a stop, one point, one insect.
+func TestInsectsAtTheirLeast(t *testing.T) {
+	least := Points{Lower: .5, Upper: 1, Units: 1, Top: 1, Insects: Insects{Full: 1, Unit: [2]float64{1, 1}}}
+	if err := (Worth{Points: &least}).Check(); err != nil {
+		t.Error(err)
+	}
+	for _, less := range []func(*Points){func(p *Points) { p.Units = 0 }, func(p *Points) { p.Top = 0 }, func(p *Points) { p.Insects.Full = 0 }, func(p *Points) { p.Upper = p.Lower }, func(p *Points) { p.Lower = 0 }} {
+		p := least
+		less(&p)
+		if (Worth{Points: &p}).Check() == nil {
+			t.Errorf("%+v is accepted", p)
+		}
+	}
+}
