@@ -108,18 +108,22 @@ func (s *surface) line(a, from, n int) (outer, middle []float64) {
 	return s.outer[at : at+n], s.middle[at : at+n]
 }
 
-// set gives the nodes of a line their values.
-func (s *surface) set(a int, g *simplex, values []float64) {
+// set gives the nodes of a line up to one their values.
+func (s *surface) set(a int, g *simplex, values []float64, to int) {
 	n := g.cells()
 	outer, middle := s.line(a, -n, 3*n)
-	for i := range n {
-		slope := (values[i+1] - values[i]) / (g.v[i+1] - g.v[i])
-		outer[n+i] = values[i] - g.v[i]*slope
-		middle[n+i] = values[i] + (1-g.v[i])*slope
+	for i, v := range g.v[:to] {
+		slope := (values[i+1] - values[i]) / (g.v[i+1] - v)
+		outer[n+i] = values[i] - v*slope
+		middle[n+i] = values[i] + (1-v)*slope
 	}
 	for i := range n {
 		outer[i], middle[i] = outer[n], middle[n]
-		outer[2*n+i], middle[2*n+i] = outer[2*n-1], middle[2*n-1]
+	}
+	if to == n {
+		for i := 2 * n; i < 3*n; i++ {
+			outer[i], middle[i] = outer[2*n-1], middle[2*n-1]
+		}
 	}
 }
 

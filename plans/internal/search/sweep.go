@@ -12,29 +12,31 @@ type sweep struct {
 	d       *dual
 	weights [3]float64
 	next    *surface // after the stop ahead
-	last    []int    // of each line, the last node from which walks went on at the stop ahead
-	// Of each node: its value, and the sums over counts.
-	values, outer, middle []float64
+	verdict decision
+	last    []int // of each line, the last node from which walks went on at the stop ahead
+	// Of each node: the cost of a verdict, the value, and the sums over counts.
+	stop, values, outer, middle []float64
 }
 
 // ahead is how many nodes are looked at beyond the last one from which walks went on.
-const ahead = 8
+const ahead = 4
 
 // worthSharing is how many nodes are worth a second processor.
 const worthSharing = 10000
 
 // value returns the dual value at the prices.
 func (g *simplex) value(d *dual, prices []float64) float64 {
-	nodes := len(g.t) * len(g.v)
+	n := len(g.t) * len(g.v)
+	memory := make([]float64, 4*n)
 	w := &sweep{
 		simplex: g, d: d, next: g.newSurface(), last: make([]int, len(g.t)),
-		values: make([]float64, nodes), outer: make([]float64, nodes), middle: make([]float64, nodes),
+		stop: memory[:n], values: memory[n : 2*n], outer: memory[2*n : 3*n], middle: memory[3*n:],
 	}
 	for i, e := range d.Effort {
 		w.weights[i] = e.Weight
 	}
 	lines := parallel.Each
-	if nodes < worthSharing {
+	if n < worthSharing {
 		lines = func(n int, f func(int)) {
 			for a := range n {
 				f(a)
@@ -42,15 +44,26 @@ func (g *simplex) value(d *dual, prices []float64) float64 {
 		}
 	}
 	now := g.newSurface()
+	end := len(g.v) - 1
+	changed := 0                      // the stop at which verdicts last cost something else
 	for j := d.Maximum; j >= 1; j-- { // after j stops
-		verdict := d.decision(j, prices)
+		if verdict := d.decision(j, prices); verdict != w.verdict || j == d.Maximum {
+			w.verdict, changed = verdict, j
+		}
 		lines(len(g.t), func(a int) {
-			if j == d.Maximum {
-				w.stop(a, 0, &verdict)
-			} else {
-				w.line(a, j >= d.Minimum, &verdict)
+			if j == changed {
+				w.stops(a)
 			}
-			now.set(a, g, w.of(w.values, a))
+			if j == d.Maximum {
+				copy(w.of(w.values, a), w.of(w.stop, a))
+			} else {
+				w.line(a, j >= d.Minimum)
+			}
+			to := w.last[a]
+			if changed-j < 2 { // what both surfaces hold further on is of other costs
+				to = end
+			}
+			now.set(a, g, w.of(w.values, a), to)
 		})
 		now, w.next = w.next, now
 	}
@@ -66,10 +79,11 @@ func (w *sweep) of(nodes []float64, a int) []float64 {
 	return nodes[a*len(w.v) : (a+1)*len(w.v)]
 }
 
-// stop sets the values of a line from a node on to the cost of the verdict.
-func (w *sweep) stop(a, from int, verdict *decision) {
-	for b := from; b < len(w.v); b++ {
-		w.of(w.values, a)[b] = verdict.cost(w.likelihoods(a, b))
+// stops sets what verdicts cost at the nodes of a line.
+func (w *sweep) stops(a int) {
+	stop := w.of(w.stop, a)
+	for b := range stop {
+		stop[b] = w.verdict.cost(w.likelihoods(a, b))
 	}
 }
 
@@ -80,25 +94,27 @@ func (w *sweep) stop(a, from int, verdict *decision) {
 // sets hold its corner: on a line towards it walks go on up to some node and end at all
 // beyond. Where going on seems to save nothing it saves nothing, as interpolation never
 // finds it dearer than it is; so the first such node is where walks end.
-func (w *sweep) line(a int, may bool, verdict *decision) {
-	end := len(w.v) - 1
-	values, once := w.of(w.values, a), may && verdict.act[1] == 0 && verdict.leave[1] == 0
+func (w *sweep) line(a int, may bool) {
+	end, t := len(w.v)-1, w.t[a]
+	values, stop := w.of(w.values, a), w.of(w.stop, a)
+	once := may && w.verdict.act[1] == 0 && w.verdict.leave[1] == 0
+	// ends sets the value of a node from what going on costs, and reports whether
+	// walks end at all from it on.
 	ends := func(b int, on float64) bool {
-		l := w.likelihoods(a, b)
-		on += w.weights[0]*l[0] + w.weights[1]*l[1] + w.weights[2]*l[2]
+		if may && stop[b] <= on {
+			if once {
+				copy(values[b:], stop[b:])
+				w.last[a] = b
+				return true
+			}
+			on = stop[b]
+		}
 		values[b] = on
-		if may {
-			values[b] = min(on, verdict.cost(l))
-		}
-		if !once || values[b] == on {
-			return false
-		}
-		w.stop(a, b+1, verdict)
-		w.last[a] = b
-		return true
+		return false
 	}
 	shifts := w.shifts[a*w.each : (a+1)*w.each]
-	on := 0.0 // where Lm is 0
+	one, oneMiddle := w.weights[0]*t+w.weights[2]*(1-t), w.weights[1] // the next stop
+	on := one                                                         // where Lm is 0
 	for i := range shifts {
 		s := &shifts[i]
 		near, _ := w.next.line(s.line, 0, 1)
@@ -111,8 +127,9 @@ func (w *sweep) line(a int, may bool, verdict *decision) {
 	for from, to := 1, 0; from < end; from = to {
 		to = min(end, max(w.last[a], from)+ahead)
 		outer, middle := w.of(w.outer, a)[from:to], w.of(w.middle, a)[from:to]
-		clear(outer)
-		clear(middle)
+		for i := range outer {
+			outer[i], middle[i] = one, oneMiddle
+		}
 		for i := range shifts {
 			s := &shifts[i]
 			nearOuter, nearMiddle := w.next.line(s.line, from+s.cells, to-from)
@@ -128,7 +145,7 @@ func (w *sweep) line(a int, may bool, verdict *decision) {
 			}
 		}
 	}
-	on = 0 // where Lm is all
+	on = oneMiddle // where Lm is all
 	for i := range shifts {
 		s := &shifts[i]
 		_, near := w.next.line(s.line, end-1, 1)
