@@ -23,6 +23,7 @@ type engine struct {
 	terms                   []term
 	efforts                 int // the first terms
 	byWorld                 [][]int
+	order                   []int // of the worlds: those of limits lately broken first
 	scratch                 [2][]float64
 	costs                   [3][]float64 // of leaving, acting and walking on, by total
 	guide                   []float64    // prices of the limits lately found to be about right
@@ -34,6 +35,18 @@ type world struct {
 	heads        []float64   // P(X <= x)
 	arrive, free [][]float64 // [stop][total]: chance of arriving; and if no walk ended early
 	chance       []float64   // of the stop that numbers are chosen for
+	padded       []float64   // probs between zeros, a block of them on either side, where they are few
+	marks        []mark      // of the table that moves are made from, by stop
+	stops        float64     // expected, of the table last walked through
+}
+
+// A mark is how walks come to a stop: the first total and the chances of it and those
+// above, and the stops and the risks so far.
+type mark struct {
+	lo    int
+	from  []float64
+	stops float64
+	risks [maxLimits]float64
 }
 
 type term struct {
@@ -44,6 +57,9 @@ type term struct {
 	ahead      [][]float64 // [stop][total]: what is to come if the walk goes on
 	value      []float64   // of the stop after, while going backwards
 }
+
+// narrow is up to how many counts a stop has few.
+const narrow = 64
 
 // maxLimits bounds the limits looked at together.
 const maxLimits = 12
@@ -76,8 +92,10 @@ func newEngine(p *Problem, active []int) *engine {
 	for i := range e.worlds {
 		w := &e.worlds[i]
 		w.arrive, w.free, w.chance = e.states(), e.states(), make([]float64, e.top+1)
+		w.marks = make([]mark, e.maximum)
+		e.order = append(e.order, i)
 	}
-	e.scratch = [2][]float64{make([]float64, e.top+1), make([]float64, e.top+1)}
+	e.scratch = [2][]float64{make([]float64, e.top+1+block), make([]float64, e.top+1+block)}
 	for i := range e.costs {
 		e.costs[i] = make([]float64, e.top+1)
 	}
@@ -100,6 +118,10 @@ func (e *engine) world(pop sampling.Population) int {
 	}
 	w := world{pop: pop, probs: stop.Probs(n), tails: stop.Tails(n)}
 	w.heads = floats.CumSum(make([]float64, n+1), w.probs)
+	if e.bounded && n <= narrow {
+		w.padded = make([]float64, block+len(w.probs)+block)
+		copy(w.padded[block:], w.probs)
+	}
 	e.worlds = append(e.worlds, w)
 	return len(e.worlds) - 1
 }

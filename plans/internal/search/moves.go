@@ -1,6 +1,11 @@
 package search
 
-import "stopwise/plans/rule"
+import (
+	"cmp"
+	"slices"
+
+	"stopwise/plans/rule"
+)
 
 // A move shifts one number of a table by one.
 type move struct {
@@ -123,7 +128,9 @@ const leastGain = 1e-10
 func (e *engine) improve(t Table, p *Problem) Table {
 	now := e.quick(&t)
 	for !p.stopped() {
-		u, sc, ok := e.bestOf(t, now, e.combine(e.moves(&t), &now))
+		ms := e.moves(&t)
+		e.mark(&t)
+		u, sc, ok := e.bestOf(t, now, e.combine(ms, &now))
 		if !ok {
 			break
 		}
@@ -140,11 +147,8 @@ func (e *engine) bestOf(t Table, now score, candidates [][]move) (Table, score, 
 		if !ok {
 			continue
 		}
-		sc := e.quick(&u)
-		if kept && !e.keeps(&sc) {
-			continue
-		}
-		if e.total(&sc, 0) < before {
+		first := slices.MinFunc(c, func(a, b move) int { return cmp.Compare(a.stop, b.stop) }).stop
+		if sc, ok := e.better(&u, first, kept); ok && e.total(&sc, 0) < before {
 			return u, sc, true
 		}
 	}
