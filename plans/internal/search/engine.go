@@ -25,6 +25,7 @@ type engine struct {
 	byWorld                 [][]int
 	order                   []int // of the worlds: those of limits lately broken first
 	scratch                 [2][]float64
+	likely                  [][2]int     // by stop, the first and the last total that a walk without an end can well have
 	costs                   [3][]float64 // of leaving, acting and walking on, by total
 	guide                   []float64    // prices of the limits lately found to be about right
 }
@@ -99,12 +100,42 @@ func newEngine(p *Problem, active []int) *engine {
 	for i := range e.costs {
 		e.costs[i] = make([]float64, e.top+1)
 	}
+	for j := range e.maximum {
+		e.likely = append(e.likely, [2]int{0, e.size(j) - 1})
+	}
 	e.forward(nil)
 	for i := range e.worlds {
 		w := &e.worlds[i]
 		w.arrive, w.free = w.free, w.arrive
 	}
+	for j := range e.maximum {
+		e.likely[j] = e.likelyAt(j)
+	}
 	return e
+}
+
+// hardly is the chance below which a total is not looked at: sums of others have no digit
+// that it would change.
+const hardly = 1e-30
+
+// likelyAt returns the first and the last total after stop j that are not too unlikely
+// in all worlds.
+func (e *engine) likelyAt(j int) [2]int {
+	lo, hi := e.size(j), -1
+	for i := range e.worlds {
+		free := e.worlds[i].free[j]
+		for s := 0; s < lo; s++ {
+			if free[s] > hardly {
+				lo = s
+			}
+		}
+		for s := len(free) - 1; s > hi; s-- {
+			if free[s] > hardly {
+				hi = s
+			}
+		}
+	}
+	return [2]int{lo, hi}
 }
 
 // world returns the index of a population among the engine's worlds.
@@ -144,16 +175,24 @@ func (e *engine) size(j int) int {
 
 // open returns the totals at which a walk goes on after stop j.
 func (e *engine) open(t *Table, j int) (lo, hi int) {
+	lo, hi = e.likely[j][0], e.likely[j][1]
 	if t == nil {
-		return 0, e.size(j) - 1
+		return lo, hi
 	}
-	return t.Leave[j] + 1, min(e.size(j), t.Act[j]) - 1
+	return max(lo, t.Leave[j]+1), min(hi, t.Act[j]-1)
 }
 
 // forward fills arrive for a table. With a nil table the walk never ends early.
 func (e *engine) forward(t *Table) {
+	free := t != nil && t.First() == e.maximum
 	for i := range e.worlds {
 		k := &e.worlds[i]
+		if free {
+			for j := range k.arrive {
+				copy(k.arrive[j], k.free[j])
+			}
+			continue
+		}
 		for j := range e.maximum {
 			to := k.arrive[j]
 			clear(to)
@@ -224,21 +263,29 @@ func (e *engine) look(i, j int, t *Table) {
 	if i < e.efforts {
 		step = 1
 	}
-	lo, hi := 0, len(ahead)-1
+	first, last := e.likely[j][0], e.likely[j][1]
+	lo, hi := first, last
 	if a := t.Leave[j+1]; e.bounded && a >= 0 {
-		lo = max(0, a-e.each+1)
+		lo = max(lo, a-e.each+1)
 	}
 	if r := t.Act[j+1]; r <= hi {
 		hi = r - 1
 	}
-	for s := 0; s < lo; s++ {
+	for s := first; s < min(lo, last+1); s++ {
 		ahead[s] = step + next[0]
 	}
 	for s := lo; s <= hi; s++ {
 		ahead[s] = step + e.worlds[k.world].expect(next, s, e.bounded)
 	}
-	for s := hi + 1; s < len(ahead); s++ {
+	for s := max(first, hi+1); s <= last; s++ {
 		ahead[s] = step + next[len(next)-1]
+	}
+	// Totals that are hardly ever: no sum depends on them.
+	for s := range first {
+		ahead[s] = ahead[first]
+	}
+	for s := last + 1; s < len(ahead); s++ {
+		ahead[s] = ahead[last]
 	}
 }
 
