@@ -26,6 +26,7 @@ type engine struct {
 	order                   []int // of the worlds: those of limits lately broken first
 	scratch                 [2][]float64
 	likely                  [][2]int     // by stop, the first and the last total that a walk without an end can well have
+	arrived, looked         Table        // that arrive and ahead are filled for
 	costs                   [3][]float64 // of leaving, acting and walking on, by total
 	guide                   []float64    // prices of the limits lately found to be about right
 }
@@ -182,19 +183,28 @@ func (e *engine) open(t *Table, j int) (lo, hi int) {
 	return max(lo, t.Leave[j]+1), min(hi, t.Act[j]-1)
 }
 
-// forward fills arrive for a table. With a nil table the walk never ends early.
+// forward fills arrive for a table, as far as it is not filled for one with the same
+// numbers up to there. With a nil table the walk never ends early.
 func (e *engine) forward(t *Table) {
-	free := t != nil && t.First() == e.maximum
+	first, free := 0, false
+	if t != nil {
+		for first < len(e.arrived.Leave) && same(t, &e.arrived, first) {
+			first++
+		}
+		if len(e.arrived.Leave) > 0 {
+			first++
+		}
+		take(&e.arrived, t)
+		free = t.First() == e.maximum
+	}
 	for i := range e.worlds {
 		k := &e.worlds[i]
-		if free {
-			for j := range k.arrive {
-				copy(k.arrive[j], k.free[j])
-			}
-			continue
-		}
-		for j := range e.maximum {
+		for j := first; j < e.maximum; j++ {
 			to := k.arrive[j]
+			if free {
+				copy(to, k.free[j])
+				continue
+			}
 			clear(to)
 			if j == 0 {
 				copy(to, k.probs)
@@ -212,6 +222,14 @@ func (e *engine) forward(t *Table) {
 			}
 		}
 	}
+}
+
+// same reports whether two tables have the same numbers at a stop.
+func same(t, u *Table, j int) bool { return t.Leave[j] == u.Leave[j] && t.Act[j] == u.Act[j] }
+
+// take sets a table to another in its own memory.
+func take(to, t *Table) {
+	to.Leave, to.Act = append(to.Leave[:0], t.Leave...), append(to.Act[:0], t.Act...)
 }
 
 // spread adds mass times the stop's distribution to the totals from s on.
@@ -235,19 +253,27 @@ func (k *world) expect(value []float64, s int, bounded bool) float64 {
 }
 
 // backward fills ahead for a table, calling choose at each stop, from the last,
-// once ahead is known there; choose may set the table's numbers at that stop.
+// once ahead is known there; choose may set the table's numbers at that stop. As long as
+// the numbers are those that ahead is filled for there is nothing to do.
 func (e *engine) backward(t *Table, choose func(j int)) {
+	known := len(e.looked.Leave) > 0
 	for j := e.maximum - 1; j >= 0; j-- {
 		for i := range e.terms {
-			e.look(i, j, t)
+			if !known {
+				e.look(i, j, t)
+			}
 		}
 		if choose != nil {
 			choose(j)
+		}
+		if known = known && same(t, &e.looked, j); known {
+			continue
 		}
 		for i := range e.terms {
 			e.settle(i, j, t)
 		}
 	}
+	take(&e.looked, t)
 }
 
 // look sets ahead at stop j from the values at the stop after. Where the next

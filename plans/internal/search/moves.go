@@ -2,6 +2,7 @@ package search
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"stopwise/plans/rule"
@@ -141,14 +142,17 @@ func (e *engine) improve(t Table, p *Problem) Table {
 
 // bestOf returns the first candidate that is better than the table.
 func (e *engine) bestOf(t Table, now score, candidates [][]move) (Table, score, bool) {
-	kept, before := e.keeps(&now), e.total(&now, 0)-leastGain
+	before, broken := e.total(&now, 0)-leastGain, math.Inf(1)
+	if e.keeps(&now) {
+		broken = math.Inf(-1)
+	}
 	for _, c := range candidates {
 		u, ok := e.apply(t, c...)
 		if !ok {
 			continue
 		}
 		first := slices.MinFunc(c, func(a, b move) int { return cmp.Compare(a.stop, b.stop) }).stop
-		if sc, ok := e.better(&u, first, kept); ok && e.total(&sc, 0) < before {
+		if sc, ok := e.better(&u, first, before, broken); ok && e.total(&sc, 0) < before {
 			return u, sc, true
 		}
 	}

@@ -1,16 +1,16 @@
 package search
 
-import "gonum.org/v1/gonum/floats"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // quick returns the table's score by going forwards only, through the totals at
 // which the walk goes on: what ends at a stop needs no sum of its own for each total.
 func (e *engine) quick(t *Table) score {
-	var sc score
-	for i := range e.worlds {
-		e.worlds[i].stops = 0
-		e.run(t, i, 0, 0, before[:], &sc)
-	}
-	return e.sumEffort(sc)
+	sc, _ := e.within(t, math.Inf(1), math.Inf(1))
+	return sc
 }
 
 // before is where a walk stands before the first stop.
@@ -151,10 +151,11 @@ func (e *engine) mark(t *Table) {
 	}
 }
 
-// better scores a table that differs from the one last marked from a stop on only. With
-// kept it gives up as soon as a limit is broken, and reports false.
-func (e *engine) better(t *Table, first int, kept bool) (sc score, keeps bool) {
-	for at, i := range e.order {
+// better scores a table that differs from the one last marked from a stop on only. It
+// gives up and reports false as soon as effort and penalties are above most, or above
+// broken where a limit is broken.
+func (e *engine) better(t *Table, first int, most, broken float64) (sc score, ok bool) {
+	return e.weigh(t, most, broken, func(i int, sc *score) {
 		k := &e.worlds[i]
 		m := &k.marks[first]
 		k.stops = m.stops
@@ -163,15 +164,38 @@ func (e *engine) better(t *Table, first int, kept bool) (sc score, keeps bool) {
 				sc.risks[x-e.efforts] = m.risks[x-e.efforts]
 			}
 		}
-		e.run(t, i, first, m.lo, m.from, &sc)
+		e.run(t, i, first, m.lo, m.from, sc)
+	})
+}
+
+// weigh scores a table by what run adds in each world, and gives up as better does.
+func (e *engine) weigh(t *Table, most, broken float64, run func(i int, sc *score)) (sc score, ok bool) {
+	sum := 0.0
+	for at, i := range e.order {
+		run(i, &sc)
 		for _, x := range e.byWorld[i] {
-			if kept && x >= e.efforts && sc.risks[x-e.efforts] > e.terms[x].allowed {
-				// What was broken last is likely to be broken next.
-				copy(e.order[1:at+1], e.order[:at])
-				e.order[0] = i
-				return sc, false
+			k := &e.terms[x]
+			if x < e.efforts {
+				sum += k.weight * e.worlds[i].stops
+			} else if over := sc.risks[x-e.efforts] - k.allowed; over > 0 {
+				sum += penalty * over / k.allowed
+				most = min(most, broken)
 			}
+		}
+		if sum > most+rounding {
+			// What was broken last is likely to be broken next.
+			copy(e.order[1:at+1], e.order[:at])
+			e.order[0] = i
+			return sc, false
 		}
 	}
 	return e.sumEffort(sc), true
+}
+
+// within is quick that gives up as better does.
+func (e *engine) within(t *Table, most, broken float64) (sc score, ok bool) {
+	return e.weigh(t, most, broken, func(i int, sc *score) {
+		e.worlds[i].stops = 0
+		e.run(t, i, 0, 0, before[:], sc)
+	})
 }
