@@ -58,12 +58,7 @@ func tallyChoose(e shell.Env) *cli.Command {
 	model, t, format := modelFlag(), shell.TallyFlag().WithoutValue("searched for"), shell.FormatFlag()
 	tallies := talliesFlag("tallies", "`NUMBERS` tally numbers to try, with commas between them").WithoutValue("searched for")
 	insect := shell.NewOption("insect-minutes", "`MINUTES` time to count one insect, on top of the time per plant", shell.NotNegative).WithoutValue("0")
-	out := shell.NewOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
+	out := shell.PlanOutFlag()
 	s.CountRho.WithoutValue("the leaves of a plant are independent, and that is said")
 	var flags []cli.Flag
 	for _, f := range s.Flags() {

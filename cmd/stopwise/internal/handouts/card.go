@@ -26,12 +26,7 @@ type cardJSON struct {
 }
 
 func CardCommand(e shell.Env) *cli.Command {
-	out := shell.NewOption("out", "`FILE` write the card there, as one HTML file", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
+	out := shell.OutputFlag("out", "`FILE` write the card there, as one HTML file", card.IsCard, "a card", nil)
 	stage, format, where, tongue := shell.StageFlag(), shell.FormatFlag(), laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "card",
