@@ -113,10 +113,7 @@ func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Heading("2. The protocol")
 	d.Para("%s", say.WalkSentences(p.Stages))
 	d.Para("%s", say.ClumpSentence(p))
-	t := &report.Table{Columns: []report.Column{
-		{Head: "growth stage"}, {Head: "needless at or below", Right: true}, {Head: "threshold", Right: true},
-		{Head: "harmful to miss from", Right: true}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
-	}}
+	t := report.NewTable("", "growth stage", ">needless at or below", ">threshold", ">harmful to miss from", ">needless risk", ">missed risk")
 	for _, s := range p.Stages {
 		t.Add(s.Name, report.Share(s.Lower), report.Share(s.Threshold), report.Share(s.Upper), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	}

@@ -127,13 +127,8 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 		curvePoint
 	}
 	var rows []curveRow
-	t := &report.Table{
-		Caption: "Exact curves. Leave and act are the chances that a visit of a field at this level ends so; leave is the operating characteristic, and act the rest to 100%.",
-		Columns: []report.Column{
-			{Head: "level", Right: true}, {Head: "clumping"},
-			{Head: "leave", Right: true}, {Head: "act", Right: true},
-			{Head: "stops", Right: true}, {Head: report.UnitsName(s.Stage), Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("Exact curves. Leave and act are the chances that a visit of a field at this level ends so; leave is the operating characteristic, and act the rest to 100%.",
+		">level", "clumping", ">leave", ">act", ">stops", ">"+report.UnitsName(s.Stage), ">time")
 	if s.Sign != nil {
 		t.Caption += " " + say.SignCurve(s)
 	}
@@ -219,13 +214,8 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 
 // textbookTable sets Wald's approximations beside the exact values.
 func textbookTable(d *report.Document, s *plans.StagePlan, clump drawing.Degree) {
-	t := &report.Table{
-		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot, the stops before the first verdict and the last stop.",
-		Columns: []report.Column{
-			{Head: "field at"}, {Head: "level", Right: true},
-			{Head: "leave, textbook", Right: true}, {Head: "leave, exact", Right: true},
-			{Head: report.UnitsName(s.Stage) + ", textbook", Right: true}, {Head: report.UnitsName(s.Stage) + ", exact", Right: true},
-		}}
+	t := report.NewTable("The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot, the stops before the first verdict and the last stop.",
+		"field at", ">level", ">leave, textbook", ">leave, exact", ">"+report.UnitsName(s.Stage)+", textbook", ">"+report.UnitsName(s.Stage)+", exact")
 	names := []string{"lower bound", "slope of the lines", "upper bound"}
 	per := float64(s.Units(1))
 	for i, w := range s.Textbook() {

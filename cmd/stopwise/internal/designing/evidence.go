@@ -100,8 +100,8 @@ func (f *evidenceFlags) origin(e shell.Env, d *report.Document, plan *plans.Plan
 	}
 	d.Heading("Made by whom, when, and of what")
 	d.Para("Made by %s on %s with stopwise %s.", shell.Printable(f.madeBy.Value), clock().UTC().Format("2006-01-02 15:04 UTC"), shell.Version)
-	t := &report.Table{Caption: "Checksums (SHA-256): what is printed here follows from these files. sha256sum FILE prints that of a file; that of the plan stands in the plan file.",
-		Columns: []report.Column{{Head: "what"}, {Head: "file"}, {Head: "checksum"}}}
+	t := report.NewTable("Checksums (SHA-256): what is printed here follows from these files. sha256sum FILE prints that of a file; that of the plan stands in the plan file.",
+		"what", "file", "checksum")
 	t.Add("plan", "", sum)
 	var text []byte
 	for _, file := range []struct{ what, name string }{{"protocol", protocol}, {"pilot counts", f.pilot.Value}, {"fields for validation", f.data.Value}, {"season file", f.recorded.Value}} {

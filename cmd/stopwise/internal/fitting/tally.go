@@ -84,11 +84,7 @@ func shareRowOf(r relation, mean, confidence float64) shareRow {
 
 func tallyShareOutput(rs []relation, means []float64, leaves int, confidence float64) report.Output {
 	out := shareJSON{Envelope: report.Envelope{Kind: "stopwise tally share", Version: 1}}
-	t := &report.Table{Columns: []report.Column{
-		{Head: "relation"}, {Head: "tally", Right: true},
-		{Head: "mean per leaf", Right: true}, {Head: "share infested", Right: true}, {Head: "k", Right: true},
-		{Head: fmt.Sprintf("%s of fields within", report.Share(confidence)), Right: true},
-	}}
+	t := report.NewTable("", "relation", ">tally", ">mean per leaf", ">share infested", ">k", fmt.Sprintf(">%s of fields within", report.Share(confidence)))
 	for _, r := range rs {
 		for _, mean := range means {
 			row := shareRowOf(r, mean, confidence)
@@ -186,12 +182,9 @@ $ stopwise tally table --k 0.8 --tallies 1,5,15 --means 6,10,16`,
 
 func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output {
 	out := tallyTableJSON{Envelope: report.Envelope{Kind: "stopwise tally table", Version: 1}}
-	t := &report.Table{
-		Caption: "Share of plants infested, by tally number (down) and mean per leaf (across).",
-		Columns: []report.Column{{Head: "relation"}, {Head: "tally", Right: true}},
-	}
+	t := report.NewTable("Share of plants infested, by tally number (down) and mean per leaf (across).", "relation", ">tally")
 	for _, mean := range means {
-		t.Columns = append(t.Columns, report.Column{Head: report.Plain(mean), Right: true})
+		t.Head(">" + report.Plain(mean))
 	}
 	for _, r := range rs {
 		cells := []string{r.name, fmt.Sprint(r.Tally())}

@@ -236,18 +236,15 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, o tallying.Options, trials
 }
 
 func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *report.Table {
-	t := &report.Table{Columns: []report.Column{{Head: "tally", Right: true}}}
+	t := report.NewTable("", ">tally")
 	for _, s := range p.Stages {
 		name := ""
 		if s.Name != "" {
 			name = s.Name + ": "
 		}
-		t.Columns = append(t.Columns,
-			report.Column{Head: name + "share at " + report.Plain(s.Lower), Right: true},
-			report.Column{Head: "at " + report.Plain(s.Upper), Right: true})
+		t.Head(">"+name+"share at "+report.Plain(s.Lower), ">at "+report.Plain(s.Upper))
 	}
-	t.Columns = append(t.Columns, report.Column{Head: "stops", Right: true},
-		report.Column{Head: "time", Right: true}, report.Column{Head: ""})
+	t.Head(">stops", ">time", "")
 	for _, x := range trials {
 		cells := []string{fmt.Sprint(x.T)}
 		for i := range p.Stages {
@@ -273,12 +270,7 @@ func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *repo
 }
 
 func meanRiskTable(risks []densityRisk) *report.Table {
-	t := &report.Table{
-		Caption: "Exact risks of the plan against the mean per leaf.",
-		Columns: []report.Column{
-			{Head: "stage"}, {Head: "relation"}, {Head: "act at", Right: true}, {Head: "", Right: true},
-			{Head: "leave at", Right: true}, {Head: "", Right: true},
-		}}
+	t := report.NewTable("Exact risks of the plan against the mean per leaf.", "stage", "relation", ">act at", ">", ">leave at", ">")
 	for _, r := range risks {
 		t.Add(r.Stage, r.Relation, report.Plain(r.LowerMean)+" per leaf", report.Percent(r.Needless), report.Plain(r.UpperMean)+" per leaf", report.Percent(r.Missed))
 	}

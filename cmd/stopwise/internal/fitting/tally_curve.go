@@ -150,13 +150,8 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	if picture {
 		at = aroundBands(bands, report.TableIntervals)
 	}
-	t := &report.Table{
-		Caption: "Exact curves against the mean per leaf. Act and leave are the chances that a visit of a field of this mean ends so; leave is the operating characteristic.",
-		Columns: []report.Column{
-			{Head: "relation"}, {Head: "mean per leaf", Right: true}, {Head: "share", Right: true},
-			{Head: "act", Right: true}, {Head: "leave", Right: true},
-			{Head: "stops", Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("Exact curves against the mean per leaf. Act and leave are the chances that a visit of a field of this mean ends so; leave is the operating characteristic.",
+		"relation", ">mean per leaf", ">share", ">act", ">leave", ">stops", ">time")
 	for _, r := range rs {
 		points, err := tallying.Curve(s, r, at, rho)
 		if err != nil {
@@ -222,12 +217,7 @@ func aroundBands(bands []transitionJSON, intervals int) []float64 {
 }
 
 func tallyBandTable(bands []transitionJSON) *report.Table {
-	t := &report.Table{
-		Caption: "Where the plan turns from leave to act.",
-		Columns: []report.Column{
-			{Head: "relation"}, {Head: "leaves 9 in 10 at", Right: true},
-			{Head: "leaves 1 in 10 at", Right: true}, {Head: "a factor of", Right: true},
-		}}
+	t := report.NewTable("Where the plan turns from leave to act.", "relation", ">leaves 9 in 10 at", ">leaves 1 in 10 at", ">a factor of")
 	for _, b := range bands {
 		t.Add(b.Relation, report.Number(b.Leave90, 3)+" per leaf", report.Number(b.Leave10, 3)+" per leaf", report.Number(b.Factor, 3))
 	}

@@ -132,11 +132,7 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, rho, confidence float64) (report.Output, error) {
 	out := tallyMeanJSON{Envelope: report.Envelope{Kind: "stopwise tally mean", Version: 1}}
 	var rows []tallyMeanRow
-	t := &report.Table{Columns: []report.Column{
-		{Head: "relation"}, {Head: "tally", Right: true},
-		{Head: "share infested", Right: true}, {Head: "mean per leaf", Right: true},
-		{Head: report.Share(confidence) + " interval", Right: true},
-	}}
+	t := report.NewTable("", "relation", ">tally", ">share infested", ">mean per leaf", ">"+report.Share(confidence)+" interval")
 	several, never := false, false
 	var all []float64
 	for _, r := range rs {

@@ -47,11 +47,9 @@ func trade(e shell.Env, file string, plot *shell.Option[string], format string) 
 	}
 	out := tradeJSON{Envelope: report.Envelope{Kind: "stopwise follow schedules", Version: 1}}
 	s := p.Seasonal
-	t := &report.Table{
-		Caption: fmt.Sprintf("Intervals against stops a visit. At each visit so many stops are walked, and the field is treated when the level seen reaches the threshold. Needless: fields that stay at the lower bound and are treated in the season; late: growing fields treated more than %s after the upper bound; both the worst over the range of clumping and growth. Allowed: %s and %s.",
-			report.Days(s.LateDays), report.Share(s.Needless), report.Share(s.Late)),
-		Columns: []report.Column{{Head: "stops", Right: true}, {Head: "days until found", Right: true}, {Head: "once found", Right: true}, {Head: "time a week", Right: true},
-			{Head: "needless", Right: true}, {Head: "late", Right: true}, {Head: "days late", Right: true}, {Head: "loss of a field", Right: true}, {Head: "kept"}}}
+	t := report.NewTable(fmt.Sprintf("Intervals against stops a visit. At each visit so many stops are walked, and the field is treated when the level seen reaches the threshold. Needless: fields that stay at the lower bound and are treated in the season; late: growing fields treated more than %s after the upper bound; both the worst over the range of clumping and growth. Allowed: %s and %s.",
+		report.Days(s.LateDays), report.Share(s.Needless), report.Share(s.Late)),
+		">stops", ">days until found", ">once found", ">time a week", ">needless", ">late", ">days late", ">loss of a field", "kept")
 	for _, r := range rows {
 		row := tradeRow{Stops: r.Stops, UntilFound: r.UntilFound, OnceFound: r.OnceFound, Minutes: r.Minutes, MinutesPerWeek: r.MinutesPerWeek,
 			Needless: r.Needless, Late: r.Late, DaysLate: r.DaysLate}
@@ -135,11 +133,9 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 	}
 	g := plan.Protocol.Regional
 	out := regionJSON{Envelope: report.Envelope{Kind: "stopwise follow region", Version: 1}, Seed: seed, Seasons: simulatedSeasons}
-	t := &report.Table{
-		Caption: fmt.Sprintf("The work of %s by week, until their treatment. Hours and scouts (%s hours a day, %s days a week) as expected, exactly, and what is enough in nine seasons of ten, with its standard error, by %d simulated seasons (seed %d).",
-			report.Count(g.Fields, "field", "fields"), report.Plain(g.HoursPerDay), report.Plain(g.DaysPerWeek), simulatedSeasons, seed),
-		Columns: []report.Column{{Head: "week", Right: true}, {Head: "visits", Right: true}, {Head: "hours", Right: true}, {Head: "scouts", Right: true},
-			{Head: "hours, 9 of 10", Right: true}, {Head: "scouts, 9 of 10", Right: true}, {Head: "cost", Right: true}}}
+	t := report.NewTable(fmt.Sprintf("The work of %s by week, until their treatment. Hours and scouts (%s hours a day, %s days a week) as expected, exactly, and what is enough in nine seasons of ten, with its standard error, by %d simulated seasons (seed %d).",
+		report.Count(g.Fields, "field", "fields"), report.Plain(g.HoursPerDay), report.Plain(g.DaysPerWeek), simulatedSeasons, seed),
+		">week", ">visits", ">hours", ">scouts", ">hours, 9 of 10", ">scouts, 9 of 10", ">cost")
 	total := weekRow{}
 	for i, w := range weeks {
 		out.Weeks = append(out.Weeks, weekRow{i + 1, w.Visits, w.Hours, w.Scouts, w.Cost, w.HighHours, w.HighError, w.HighScouts})
@@ -170,12 +166,9 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 // changesTable shows what a longer interval or a shorter visit would save, and what the
 // season would risk with it.
 func changesTable(promised *plans.Seasonal, changes []plans.RegionChange, out *regionJSON) *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("What longer days between visits or a shorter visit would save in the season, exactly, and what it would risk (allowed %s treated needlessly and %s late): the plan as it is, then with one change.",
-			report.Share(promised.Needless), report.Share(promised.Late)),
-		Columns: []report.Column{{Head: "change"}, {Head: "visits", Right: true}, {Head: "hours", Right: true}, {Head: "saved", Right: true},
-			{Head: "scouts, busiest week", Right: true}, {Head: "cost", Right: true}, {Head: "needless", Right: true}, {Head: "late", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("What longer days between visits or a shorter visit would save in the season, exactly, and what it would risk (allowed %s treated needlessly and %s late): the plan as it is, then with one change.",
+		report.Share(promised.Needless), report.Share(promised.Late)),
+		"change", ">visits", ">hours", ">saved", ">scouts, busiest week", ">cost", ">needless", ">late")
 	names := []string{"none", "until_found", "once_found", "shorter_visit"}
 	first := changes[0]
 	for i, c := range changes {

@@ -277,17 +277,13 @@ func optimumSentence(res size.AllocateResult) string {
 }
 
 func allocationTable(caption string, r size.AllocateRequest, list []size.Allocation, best int, mark string) *report.Table {
-	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "plants per stop", Right: true}, {Head: "stops", Right: true}, {Head: "plants", Right: true},
-		{Head: "time", Right: true},
-	}}
+	t := report.NewTable(caption, ">plants per stop", ">stops", ">plants", ">time")
 	if g := r.Classify; g != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "act from", Right: true},
-			report.Column{Head: "act at " + report.Share(g.Lower), Right: true}, report.Column{Head: "leave at " + report.Share(g.Upper), Right: true})
+		t.Head(">act from", ">act at "+report.Share(g.Lower), ">leave at "+report.Share(g.Upper))
 	} else {
-		t.Columns = append(t.Columns, report.Column{Head: "half-width", Right: true})
+		t.Head(">half-width")
 	}
-	t.Columns = append(t.Columns, report.Column{Head: ""})
+	t.Head("")
 	for _, a := range list {
 		row := []string{strconv.Itoa(a.PlantsPerStop), strconv.Itoa(a.Stops), strconv.Itoa(a.Plants), report.Minutes(a.Minutes)}
 		if r.Classify != nil {
@@ -308,12 +304,8 @@ func allocationTable(caption string, r size.AllocateRequest, list []size.Allocat
 }
 
 func allocateSensitivity(res size.AllocateResult) *report.Table {
-	t := &report.Table{
-		Caption: "If the plants of a stop are more or less alike than taken here: the best design then, and what it takes to keep this number of plants per stop.",
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "best plants per stop", Right: true}, {Head: "stops", Right: true}, {Head: "time", Right: true},
-			{Head: fmt.Sprintf("stops of %d", res.Best.PlantsPerStop), Right: true}, {Head: "time", Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("If the plants of a stop are more or less alike than taken here: the best design then, and what it takes to keep this number of plants per stop.",
+		">rho", ">best plants per stop", ">stops", ">time", fmt.Sprintf(">stops of %d", res.Best.PlantsPerStop), ">time", "")
 	for _, s := range res.Sensitivity {
 		row := []string{report.Constant(s.Rho)}
 		if b := s.Best; b != nil {

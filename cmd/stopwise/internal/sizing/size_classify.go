@@ -139,13 +139,9 @@ func classifyDocument(res size.ClassifyResult) *report.Document {
 		report.Share(r.Lower), report.Percent(res.NeedlessRisk), report.Share(r.NeedlessRisk),
 		report.Share(r.Upper), report.Percent(res.MissedRisk), report.Share(r.MissedRisk))
 	d.Para("%s", sawTooth(res))
-	t := &report.Table{
-		Caption: "If the plants of a stop are more or less alike than taken here: the stops that would be needed, and what the visit above would risk.",
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("%s as above: act at %s", report.Count(res.Stops, "stop", "stops"), report.Share(r.Lower)), Right: true},
-			{Head: "leave at " + report.Share(r.Upper), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("If the plants of a stop are more or less alike than taken here: the stops that would be needed, and what the visit above would risk.",
+		">rho", ">stops needed", ">plants", fmt.Sprintf(">%s as above: act at %s", report.Count(res.Stops, "stop", "stops"), report.Share(r.Lower)),
+		">leave at "+report.Share(r.Upper), "")
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)
 		t.Add(report.Constant(s.Value), stops, plants, report.Percent(s.Reached), report.Percent(s.ReachedMissed), takenHere(s.Assumed))

@@ -144,11 +144,7 @@ func detectDocument(res size.DetectResult) *report.Document {
 		d.Para("Even then a single stop shows none in %s of cases.", report.Percent(res.NonePerStop))
 	}
 	d.Para("A visit that finds none does not prove that there is none: it makes a share of %s or more unlikely.", report.Share(r.Prevalence))
-	t := &report.Table{
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("%s find it in", report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("", ">rho", ">stops needed", ">plants", fmt.Sprintf(">%s find it in", report.Count(res.Stops, "stop", "stops")), "")
 	t.Caption, t.Columns[0].Head = detectSensitivity(res.Sensitivity.Of)
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)

@@ -305,12 +305,10 @@ func conventionWords(r size.MeanRequest) string {
 }
 
 func meanSensitivity(res size.MeanResult, s size.Sensitivity, plants int) *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[s.Of]),
-		Columns: []report.Column{
-			{Head: s.Of, Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable(fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[s.Of]),
+		">"+s.Of, ">stops needed", ">plants",
+		fmt.Sprintf(">%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")),
+		"")
 	for _, s := range s.Rows {
 		stops, n := neededStops(s.Stops, s.Stops*plants)
 		value := report.Constant(s.Value)

@@ -188,12 +188,7 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 	}
 	d.Para("%s. If %s of the plants are infested, the %s confidence interval then reaches %s to either side (wanted %s; %s).",
 		walkThese(best.Stops, r.PlantsPerStop, best.Plants), report.Share(r.Share), report.Share(r.Confidence), points(width), chosenPoints(res.HalfWidth), route)
-	routes := &report.Table{
-		Caption: routesCaption(res),
-		Columns: []report.Column{
-			{Head: "route"}, {Head: "stops", Right: true}, {Head: "plants", Right: true},
-			{Head: "half-width, normal", Right: true}, {Head: "half-width, expected", Right: true}, {Head: "true confidence", Right: true},
-		}}
+	routes := report.NewTable(routesCaption(res), "route", ">stops", ">plants", ">half-width, normal", ">half-width, expected", ">true confidence")
 	add := func(route string, x size.ProportionDesign) {
 		routes.Add(route, fmt.Sprint(x.Stops), fmt.Sprint(x.Plants), points(x.NormalHalfWidth), points(x.ExpectedHalfWidth), report.Percent(x.Coverage))
 	}
@@ -202,12 +197,8 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 		add(fmt.Sprintf("exact (%v)", r.Interval), *res.Exact)
 	}
 	d.Table(routes)
-	t := &report.Table{
-		Caption: "If the plants of a stop are more or less alike than taken here:",
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("half-width with %s", report.Count(best.Stops, "stop", "stops")), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("If the plants of a stop are more or less alike than taken here:", ">rho", ">stops needed", ">plants",
+		fmt.Sprintf(">half-width with %s", report.Count(best.Stops, "stop", "stops")), "")
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)
 		t.Add(report.Constant(s.Value), stops, plants, points(s.Reached), takenHere(s.Assumed))

@@ -119,13 +119,9 @@ func walkedDocument(s *plans.StagePlan, j walkedJSON) *report.Document {
 	}
 	d.Heading(title)
 	interval, limit := report.Share(j.Confidence), report.Share(j.Sure)
-	t := &report.Table{
-		Caption: fmt.Sprintf("Exact, in the most clumped fields that the plan takes in: how often the %s interval misses the true level (meant: at most %s), and how often the one-sided upper limit of %s lies below it (meant: at most %s). As if fixed: by the formula for stops whose number was fixed beforehand.",
-			interval, report.Share(1-j.Confidence), limit, report.Share(1-j.Sure)),
-		Columns: []report.Column{
-			{Head: "true level"}, {Head: "interval misses", Right: true}, {Head: "as if fixed", Right: true},
-			{Head: "limit too low", Right: true}, {Head: "as if fixed", Right: true}, {Head: "ends with leave", Right: true},
-		}}
+	t := report.NewTable(fmt.Sprintf("Exact, in the most clumped fields that the plan takes in: how often the %s interval misses the true level (meant: at most %s), and how often the one-sided upper limit of %s lies below it (meant: at most %s). As if fixed: by the formula for stops whose number was fixed beforehand.",
+		interval, report.Share(1-j.Confidence), limit, report.Share(1-j.Sure)),
+		"true level", ">interval misses", ">as if fixed", ">limit too low", ">as if fixed", ">ends with leave")
 	var worst, worstFixed, low, lowFixed float64
 	for _, p := range j.Points {
 		fixed, fixedLow := "", ""

@@ -203,14 +203,9 @@ func (r *effortResult) document() *report.Document {
 func layoutText(l validate.Layout) string { return fmt.Sprintf("%d x %d", l.Stops, l.Plants) }
 
 func (r *effortResult) layoutTable() *report.Table {
-	t := &report.Table{
-		Caption: "Layouts, stops x plants per stop. Worth is the number of independent plants that tell as much.",
-		Columns: []report.Column{
-			{Head: "layout"}, {Head: "plants", Right: true}, {Head: "worth", Right: true},
-			{Head: "standard error", Right: true}, {Head: "half-width", Right: true},
-			{Head: "act at " + report.Share(r.asked.Lower), Right: true},
-			{Head: "leave at " + report.Share(r.asked.Upper), Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("Layouts, stops x plants per stop. Worth is the number of independent plants that tell as much.",
+		"layout", ">plants", ">worth", ">standard error", ">half-width", ">act at "+report.Share(r.asked.Lower),
+		">leave at "+report.Share(r.asked.Upper), ">time")
 	for _, e := range r.same {
 		t.Add(layoutText(e.Layout), fmt.Sprint(e.Total()), report.Number(e.Independent, 3), report.Percent(e.StandardError), "± "+report.Percent(e.HalfWidth),
 			report.Percent(e.Needless), report.Percent(e.Missed), report.Minutes(e.Minutes))
@@ -232,12 +227,8 @@ func (r *effortResult) layoutLesson() string {
 }
 
 func (r *effortResult) doubleTable() *report.Table {
-	t := &report.Table{
-		Caption: "The first layout doubled again and again: by stops, and by plants per stop. SE is the standard error; wrong is the mean of both chances of a wrong verdict.",
-		Columns: []report.Column{
-			{Head: "plants", Right: true}, {Head: "more stops", Right: true}, {Head: "SE", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
-			{Head: "more plants", Right: true}, {Head: "SE", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("The first layout doubled again and again: by stops, and by plants per stop. SE is the standard error; wrong is the mean of both chances of a wrong verdict.",
+		">plants", ">more stops", ">SE", ">wrong", ">time", ">more plants", ">SE", ">wrong", ">time")
 	for i, s := range r.stops {
 		p := r.plants[i]
 		t.Add(fmt.Sprint(s.Total()), layoutText(s.Layout), report.Percent(s.StandardError), report.Percent(s.Wrong()), report.Minutes(s.Minutes),

@@ -58,7 +58,7 @@ type topicRow struct {
 
 func topicsOutput() (report.Output, error) {
 	j := topicsJSON{Envelope: report.Envelope{Kind: "stopwise study topics", Version: 1}}
-	t := &report.Table{Columns: []report.Column{{Head: "topic"}, {Head: "about"}}}
+	t := report.NewTable("", "topic", "about")
 	add := func(name, title string) {
 		t.Add(name, title)
 		j.Topics = append(j.Topics, topicRow{name, title})
@@ -101,7 +101,7 @@ func wordsOf(words []explain.Word) []wordJSON {
 }
 
 func glossaryOutput() report.Output {
-	t := &report.Table{Columns: []report.Column{{Head: "term"}, {Head: "symbol"}, {Head: "meaning"}}}
+	t := report.NewTable("", "term", "symbol", "meaning")
 	for _, w := range explain.Words {
 		t.Add(w.Term, w.Symbol, w.Meaning)
 	}
@@ -143,7 +143,7 @@ func topicOutput(name string) (report.Output, error) {
 		d.Para("%s", p)
 	}
 	d.Picture(indented(x.Formula))
-	t := &report.Table{Columns: []report.Column{{Head: "symbol"}, {Head: "meaning"}}}
+	t := report.NewTable("", "symbol", "meaning")
 	for _, w := range x.Symbols {
 		t.Add(w.Symbol, w.Term+": "+w.Meaning)
 	}

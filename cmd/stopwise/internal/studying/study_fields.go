@@ -85,7 +85,7 @@ func (r fieldsResult) output() report.Output {
 			p.wrong++
 		}
 	}
-	t := &report.Table{Columns: []report.Column{{Head: "fields"}, {Head: "number", Right: true}, {Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true}}}
+	t := report.NewTable("", "fields", ">number", ">act", ">leave", ">wrong", ">mean stops")
 	for _, z := range []struct {
 		zone validate.Zone
 		name string

@@ -70,8 +70,7 @@ type lookJSON struct {
 
 func (l looksResult) output() report.Output {
 	j := looksJSON{report.Envelope{Kind: "stopwise study looks", Version: 1}, l.share, l.rho, l.plants, l.outside, nil}
-	t := &report.Table{Caption: "Chance that the running total is outside the band, exact.",
-		Columns: []report.Column{{Head: "after stop", Right: true}, {Head: "in this look", Right: true}, {Head: "in any look so far", Right: true}}}
+	t := report.NewTable("Chance that the running total is outside the band, exact.", ">after stop", ">in this look", ">in any look so far")
 	for _, x := range l.looks {
 		j.Looks = append(j.Looks, lookJSON(x))
 		t.Add(fmt.Sprint(x.Stop), report.Percent(x.Alone), report.Percent(x.ByNow))

@@ -72,10 +72,9 @@ type mapsScout struct {
 
 func (m mapsResult) output() report.Output {
 	j := mapsJSON{Envelope: report.Envelope{Kind: "stopwise study maps", Version: 1}, Stops: m.stops, Seed: m.seed}
-	t := &report.Table{Caption: fmt.Sprintf("What ten scouts see, each at %d stops of 20 plants (simulated, seed %d).", m.stops, m.seed),
-		Columns: []report.Column{{Head: "scout", Right: true}}}
+	t := report.NewTable(fmt.Sprintf("What ten scouts see, each at %d stops of 20 plants (simulated, seed %d).", m.stops, m.seed), ">scout")
 	for i, p := range m.fields {
-		t.Columns = append(t.Columns, report.Column{Head: alike(m.rhos[i]), Right: true})
+		t.Head(">" + alike(m.rhos[i]))
 		for k, s := range p.Scouts {
 			j.Seen = append(j.Seen, mapsScout{m.rhos[i], p.Share, k, s.Seen})
 		}

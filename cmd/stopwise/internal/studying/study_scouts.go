@@ -143,15 +143,9 @@ func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {
 		report.Share(one.Field.P), say.StopsOf(v.Stops, v.Plants), v.Act(), v.Total(), report.Percent(float64(v.Act())/float64(v.Total())), rightVerdict(one.ShouldAct()))
 	d.Drawing(scoutsHistogram(cases).In)
 	d.Para("Bars count scouts: ░ right verdict, █ wrong verdict, │ where the exact chance would have it.")
-	t := &report.Table{
-		Caption: fmt.Sprintf("The estimates: their mean and their spread (standard deviation), simulated (± one standard error, seed %d) beside exact, and between what nine in ten of them lie. Of many such simulations two in three lie within one standard error of the exact value, and 19 of 20 within two.", seed),
-		Columns: []report.Column{
-			{Head: "field"}, {Head: "mean", Right: true}, {Head: "spread", Right: true}, {Head: "exact", Right: true}, {Head: "9 in 10 see", Right: true},
-		}}
-	w := &report.Table{
-		Caption: "The verdicts: the share of wrong ones, simulated beside exact.",
-		Columns: []report.Column{{Head: "field"}, {Head: "wrong", Right: true}, {Head: "exact", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("The estimates: their mean and their spread (standard deviation), simulated (± one standard error, seed %d) beside exact, and between what nine in ten of them lie. Of many such simulations two in three lie within one standard error of the exact value, and 19 of 20 within two.", seed),
+		"field", ">mean", ">spread", ">exact", ">9 in 10 see")
+	w := report.NewTable("The verdicts: the share of wrong ones, simulated beside exact.", "field", ">wrong", ">exact")
 	for _, s := range cases {
 		m, sd := s.Estimate(), s.Spread()
 		t.Add(alike(s.Field.Rho), plusMinus(m), plusMinus(sd), report.Percent(s.StandardError()), report.Percent(s.Quantile(0.05))+" to "+report.Percent(s.Quantile(0.95)))

@@ -98,12 +98,11 @@ type tablesRow struct {
 
 func (r tablesResult) output() report.Output {
 	j := tablesJSON{Envelope: report.Envelope{Kind: "stopwise study tables", Version: 1}}
-	t := &report.Table{Caption: "Leave at or below / act at or above, after each stop.", Columns: []report.Column{{Head: "stop", Right: true}}}
-	effort := &report.Table{Caption: "What a visit takes at the threshold, exact.", Columns: []report.Column{
-		{Head: "rho", Right: true}, {Head: "stops", Right: true}, {Head: "9 in 10 need at most", Right: true}, {Head: "last stop", Right: true}}}
+	t := report.NewTable("Leave at or below / act at or above, after each stop.", ">stop")
+	effort := report.NewTable("What a visit takes at the threshold, exact.", ">rho", ">stops", ">9 in 10 need at most", ">last stop")
 	stops := 0
 	for i, s := range r.plans {
-		t.Columns = append(t.Columns, report.Column{Head: "rho " + report.Constant(r.rhos[i]), Right: true})
+		t.Head(">rho " + report.Constant(r.rhos[i]))
 		stops = max(stops, s.Table.Stops())
 		for _, row := range s.Rows() {
 			j.Rows = append(j.Rows, tablesRow{r.rhos[i], row.Stop, row.Plants, row.Leave, row.Act})
