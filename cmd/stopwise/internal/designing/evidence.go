@@ -50,14 +50,9 @@ func (f *evidenceFlags) flags() []cli.Flag { return []cli.Flag{f.madeBy, f.pilot
 
 // check refuses flags that have nothing to be added to.
 func (f *evidenceFlags) check(page *shell.Option[string], noPlan bool) error {
-	for _, o := range []*shell.Option[string]{f.pilot, f.data, f.recorded} {
-		if o.Set && !f.madeBy.Set {
-			return shell.UsageError("--%s goes with --made-by", o.Name)
-		}
-	}
 	switch {
 	case !f.madeBy.Set:
-		return nil
+		return shell.NoneOf("goes with --made-by", f.pilot, f.data, f.recorded)
 	case noPlan:
 		return shell.UsageError("--made-by is for the page of a plan; leave --compare and --precision away")
 	case !page.Set:

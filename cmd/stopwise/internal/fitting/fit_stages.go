@@ -154,12 +154,7 @@ func writeStages(e shell.Env, f *fitting, o fit.Options, onlyProtocol bool, form
 		return err
 	}
 	if onlyProtocol {
-		text, err := s.section()
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprint(e.Out, text)
-		return err
+		return writeSection(e)(s.section())
 	}
 	return report.Write(e.Out, format, report.Output{Doc: s.document(), Records: report.RecordsOf(s.rows()), JSON: s.json()})
 }

@@ -4,9 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"os/signal"
 
+	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -34,16 +33,14 @@ type tradeRow struct {
 }
 
 // trade compares intervals and stops a visit for a protocol.
-func trade(e shell.Env, file string, plot *shell.Option[string], format string) error {
+func trade(ctx context.Context, e shell.Env, file string, plot *shell.Option[string]) (report.Output, error) {
 	p, err := shell.ReadProtocol(e, file)
 	if err != nil {
-		return err
+		return report.Output{}, err
 	}
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer cancel()
 	rows, err := plans.SeasonTrade(ctx, p)
 	if err != nil {
-		return inputOf(file, err)
+		return report.Output{}, inputOf(file, err)
 	}
 	out := tradeJSON{Envelope: report.Envelope{Kind: "stopwise follow schedules", Version: 1}}
 	s := p.Seasonal
@@ -70,17 +67,8 @@ func trade(e shell.Env, file string, plot *shell.Option[string], format string) 
 	d.Heading("Schedules for a season" + say.Titled(p.About()))
 	d.Table(t)
 	d.Note("Exact, for visits that start their route anew each time. Tables and intervals chosen together do better: see stopwise design with this protocol.")
-	if plot.Set {
-		picture, err := tradePicture(p, rows)
-		if err != nil {
-			return err
-		}
-		if err := shell.WritePicture(plot.Value, picture); err != nil {
-			return err
-		}
-		d.Para("Picture written to %s.", plot.Value)
-	}
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Schedules), JSON: out})
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Schedules), JSON: out},
+		shell.Draw(d, plot, func() (figure.Picture, error) { return tradePicture(p, rows) })
 }
 
 type regionJSON struct {
@@ -120,16 +108,14 @@ type weekRow struct {
 
 // region shows the work of a region by week: with a plan, or with the plan that is
 // made of a protocol.
-func region(e shell.Env, file string, seed uint64, format string) error {
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer cancel()
+func region(ctx context.Context, e shell.Env, file string, seed uint64) (report.Output, error) {
 	plan, err := shell.PlanOf(ctx, e, file, "a season")
 	if err != nil {
-		return err
+		return report.Output{}, err
 	}
 	weeks, err := plan.RegionWeeks(ctx, simulatedSeasons, seed)
 	if err != nil {
-		return inputOf(file, err)
+		return report.Output{}, inputOf(file, err)
 	}
 	g := plan.Protocol.Regional
 	out := regionJSON{Envelope: report.Envelope{Kind: "stopwise follow region", Version: 1}, Seed: seed, Seasons: simulatedSeasons}
@@ -147,7 +133,7 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 	}
 	changes, err := plan.RegionChanges(ctx)
 	if err != nil {
-		return inputOf(file, err)
+		return report.Output{}, inputOf(file, err)
 	}
 	saves := changesTable(plan.Protocol.Seasonal, changes, &out)
 	d := &report.Document{}
@@ -160,7 +146,7 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 	d.Table(t)
 	d.Table(saves)
 	d.Note("What all fields of a season share, such as a year with much of the pest, is not in it.")
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out})
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out}, nil
 }
 
 // changesTable shows what a longer interval or a shorter visit would save, and what the

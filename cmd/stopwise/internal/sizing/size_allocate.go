@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strconv"
@@ -24,7 +25,7 @@ type allocateFlags struct {
 	show                           *shell.Option[[]int]
 }
 
-func sizeAllocate() sizeQuestion {
+func sizeAllocate() shell.Question {
 	f := &allocateFlags{
 		walk: shell.WalkMinutesFlag().WithDefault("3"), plant: shell.DescribedAs(shell.NewOption("plant-minutes", "", shell.Positive), shell.PlantMinutesFlag().Usage).WithDefault("0.25"),
 		budget: shell.NewOption("budget", "`MINUTES` time for a visit: the best design that fits in it is looked for too", shell.Positive),
@@ -35,30 +36,20 @@ func sizeAllocate() sizeQuestion {
 		mostPlants: shell.NewOption("max-plants-per-stop", "`COUNT` the most plants at a stop", shell.Whole(1, size.MostAtStop)).WithDefault("100"),
 		show:       shell.NewOption("show", "`COUNTS` plants per stop to show, such as 10,20,40", parsePlantsList).WithoutValue("a spread of them"),
 	}
-	return sizeQuestion{
-		name:  "allocate",
-		usage: "split a visit's minutes between stops and plants per stop",
-		description: `Finds the number of plants per stop that reaches a goal in the fewest minutes, by trying every number. The goal is a pair of bounds with both risks, or a share with its half-width. The table shows designs that reach the same goal.
+	return shell.Question{
+		Name:  "allocate",
+		Usage: "split a visit's minutes between stops and plants per stop",
+		Description: `Finds the number of plants per stop that reaches a goal in the fewest minutes, by trying every number. The goal is a pair of bounds with both risks, or a share with its half-width. The table shows designs that reach the same goal.
 
 $ stopwise size allocate --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 $ stopwise size allocate --share 20% --half-width 10% --rho 0.1 --walk-minutes 3 --plant-minutes 0.25 --budget 45`,
-		flags: []cli.Flag{f.lower, f.upper, f.needless, f.missed, f.share, f.halfWidth, f.confidence, f.walk, f.plant, f.budget, f.rho, f.minStops, f.mostPlants, f.show},
-		answer: func(*cli.Context) (report.Output, error) {
-			return f.find()
-		},
+		Flags:  []cli.Flag{f.lower, f.upper, f.needless, f.missed, f.share, f.halfWidth, f.confidence, f.walk, f.plant, f.budget, f.rho, f.minStops, f.mostPlants, f.show},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) { return f.find() },
 	}
 }
 
 func parsePlantsList(s string) ([]int, error) {
-	var out []int
-	for part := range strings.SplitSeq(s, ",") {
-		n, err := shell.Whole(1, size.MostAtStop)(part)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, n)
-	}
-	return out, nil
+	return shell.ParseEach(s, shell.Whole(1, size.MostAtStop))
 }
 
 func (f *allocateFlags) find() (report.Output, error) {

@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/urfave/cli/v2"
@@ -27,7 +28,7 @@ func halfWidthFlag() *shell.Option[float64] {
 	return shell.ShareFlag("half-width", "`SHARE` wanted half-width of the confidence interval, in points of the share: 5% is plus or minus five points", 0.5)
 }
 
-func sizeProportion() sizeQuestion {
+func sizeProportion() shell.Question {
 	var methods []string
 	for _, m := range sampling.Methods() {
 		methods = append(methods, m.String())
@@ -37,17 +38,15 @@ func sizeProportion() sizeQuestion {
 		share: shareExpectedFlag(), halfWidth: halfWidthFlag(), field: fieldPlantsFlag(),
 		interval: shell.ChoiceFlag("interval", "`METHOD` interval of the exact route", methods...).WithDefault("wilson"),
 	}
-	return sizeQuestion{
-		name:  "proportion",
-		usage: "find the stops that estimate the share infested to a wanted precision",
-		description: `Finds the fewest stops whose confidence interval is, on average, as narrow as wanted. The textbook's normal approximation stands beside it. Plants are rounded up to whole stops.
+	return shell.Question{
+		Name:  "proportion",
+		Usage: "find the stops that estimate the share infested to a wanted precision",
+		Description: `Finds the fewest stops whose confidence interval is, on average, as narrow as wanted. The textbook's normal approximation stands beside it. Plants are rounded up to whole stops.
 
 $ stopwise size proportion --share 20% --half-width 10% --plants-per-stop 20 --rho 0.1
 $ stopwise size proportion --share 30% --precision 25% --precision-as standard-error --plants-per-stop 1`,
-		flags: []cli.Flag{f.share, f.halfWidth, f.precision, f.as, f.confidence, f.plants, f.rho, f.field, f.interval},
-		answer: func(*cli.Context) (report.Output, error) {
-			return f.find()
-		},
+		Flags:  []cli.Flag{f.share, f.halfWidth, f.precision, f.as, f.confidence, f.plants, f.rho, f.field, f.interval},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) { return f.find() },
 	}
 }
 

@@ -41,19 +41,11 @@ type walkedPoint struct {
 }
 
 func (f *coverageFlags) showPlan(c *cli.Context) (report.Output, error) {
-	if c.NArg() > 1 {
-		return report.Output{}, shell.UsageHint("see stopwise study coverage --help", "study coverage takes one plan, not %d arguments", c.NArg())
-	}
-	for name, set := range map[string]bool{"stops": f.stops.Set, "plants-per-stop": f.plants.Set, "rho": f.rho.Set} {
-		if set {
-			return report.Output{}, shell.UsageError("--%s goes without a plan; %s has its own", name, c.Args().First())
-		}
-	}
-	_, s, err := shell.ReadStage(f.env, c.Args().First(), f.stage.Value)
-	if err != nil {
+	if err := shell.NoneOf("goes without a plan; "+c.Args().First()+" has its own", f.stops, f.plants, f.rho); err != nil {
 		return report.Output{}, err
 	}
-	if s, err = shell.TableFor(s, f.last); err != nil {
+	s, err := shell.OnlyTable(f.env, c, f.stage, f.last)
+	if err != nil {
 		return report.Output{}, err
 	}
 	levels := walkedLevels(s)

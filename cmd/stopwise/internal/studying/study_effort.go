@@ -20,22 +20,22 @@ type effortFlags struct {
 	confidence, walk, plant *shell.Option[float64]
 }
 
-func studyEffort() studyPart {
+func studyEffort() shell.Question {
 	f := &effortFlags{
 		layouts: shell.NewOption("layouts", "`LAYOUTS` stops x plants per stop, with commas between", parseLayouts).WithDefault("4x20,8x10,16x5,80x1"),
 		lower:   shell.LowerFlag().WithDefault("15%"), upper: shell.UpperFlag().WithDefault("30%"), act: actAtFlag("22%"),
 		rho: shell.RhoFlag().WithDefault("0.1"), confidence: shell.ConfidenceFlag(),
 		walk: shell.WalkMinutesFlag().WithDefault("3"), plant: shell.PlantMinutesFlag().WithDefault("0.25"),
 	}
-	return studyPart{
-		name:  "effort",
-		usage: "compare more stops with more plants, and see returns diminish",
-		description: `Takes the same number of plants from few stops and from many, and then doubles a visit again and again, once by stops and once by plants per stop. Every number is exact. The standard error and the half-width of the interval are those in a field just at the share at which the visit acts.
+	return shell.Question{
+		Name:  "effort",
+		Usage: "compare more stops with more plants, and see returns diminish",
+		Description: `Takes the same number of plants from few stops and from many, and then doubles a visit again and again, once by stops and once by plants per stop. Every number is exact. The standard error and the half-width of the interval are those in a field just at the share at which the visit acts.
 
 $ stopwise study effort
 $ stopwise study effort --layouts 5x20,10x10,20x5 --rho 0.2 --walk-minutes 4`,
-		flags: []cli.Flag{f.layouts, f.lower, f.upper, f.act, f.rho, f.confidence, f.walk, f.plant},
-		show:  func(context.Context, *cli.Context) (report.Output, error) { return f.show() },
+		Flags:  []cli.Flag{f.layouts, f.lower, f.upper, f.act, f.rho, f.confidence, f.walk, f.plant},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) { return f.show() },
 	}
 }
 

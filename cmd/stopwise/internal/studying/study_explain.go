@@ -14,18 +14,18 @@ import (
 // glossary is the topic that lists all terms.
 const glossary = "words"
 
-func studyExplain() studyPart {
-	return studyPart{
-		name:      "explain",
-		usage:     "explain a method: the formula, its symbols, a worked number, the source",
-		arguments: "[TOPIC]",
-		words:     topicNames(),
-		description: `Without a topic it lists them. Every number in a text is computed while you read it. The topic words is the glossary: each term with its symbol and its meaning.
+func studyExplain() shell.Question {
+	return shell.Question{
+		Name:      "explain",
+		Usage:     "explain a method: the formula, its symbols, a worked number, the source",
+		Arguments: "[TOPIC]",
+		Words:     topicNames(),
+		Description: `Without a topic it lists them. Every number in a text is computed while you read it. The topic words is the glossary: each term with its symbol and its meaning.
 
 $ stopwise study explain
 $ stopwise study explain clumping
 $ stopwise study explain words`,
-		show: func(_ context.Context, c *cli.Context) (report.Output, error) {
+		Answer: func(_ context.Context, c *cli.Context) (report.Output, error) {
 			switch name := strings.Join(c.Args().Slice(), "-"); {
 			case name == "":
 				return topicsOutput()

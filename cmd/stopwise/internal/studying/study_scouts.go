@@ -22,7 +22,7 @@ type scoutsFlags struct {
 	seed       *shell.Option[uint64]
 }
 
-func studyScouts() studyPart {
+func studyScouts() shell.Question {
 	f := &scoutsFlags{
 		made:   newMade(),
 		share:  shell.ShareUpTo("share", "`SHARE` true share of plants infested in the field").WithDefault("15%"),
@@ -30,15 +30,15 @@ func studyScouts() studyPart {
 		scouts: shell.NewOption("scouts", "`COUNT` scouts, each with a visit of its own", shell.Whole(1, 1_000_000)).WithDefault("1000"),
 		seed:   shell.SeedFlag(),
 	}
-	return studyPart{
-		name:  "scouts",
-		usage: "let many scouts visit the same field, and compare what they find",
-		description: `Sends many scouts through one and the same field, whose share infested is known. All do everything right; they only pick other stops. Shown are their estimates, once with independent plants and once with plants of a stop alike, how many of them come to the wrong verdict, and the exact value beside each simulated one.
+	return shell.Question{
+		Name:  "scouts",
+		Usage: "let many scouts visit the same field, and compare what they find",
+		Description: `Sends many scouts through one and the same field, whose share infested is known. All do everything right; they only pick other stops. Shown are their estimates, once with independent plants and once with plants of a stop alike, how many of them come to the wrong verdict, and the exact value beside each simulated one.
 
 $ stopwise study scouts
 $ stopwise study scouts --share 30% --stops 8 --rho 0.2 --seed 7`,
-		flags: append([]cli.Flag{f.share, f.act}, append(f.flags(), f.scouts, f.seed)...),
-		show:  func(ctx context.Context, _ *cli.Context) (report.Output, error) { return f.show(ctx) },
+		Flags:  append([]cli.Flag{f.share, f.act}, append(f.flags(), f.scouts, f.seed)...),
+		Answer: func(ctx context.Context, _ *cli.Context) (report.Output, error) { return f.show(ctx) },
 	}
 }
 
