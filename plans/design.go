@@ -53,9 +53,8 @@ type DesignOptions struct {
 
 	leastLoss bool // over a season, in place of the least minutes that keep its promises
 
-	memory *search.Memory // of the stages before
-	starts []Table        // that the search begins from beside its own
-	rough  bool           // a good plan rather than the best one
+	starts []Table // that the search begins from beside its own
+	rough  bool    // a good plan rather than the best one
 }
 
 func (o DesignOptions) weights() [3]float64 { return EvenWeights(o.Weights) }
@@ -128,7 +127,6 @@ func Design(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 // designVisits makes the plan of each stage for the risks of a visit.
 func designVisits(ctx context.Context, p Protocol, o DesignOptions) (*Plan, error) {
 	plan := &Plan{Protocol: p}
-	o.memory = &search.Memory{}
 	for i := range p.Stages {
 		s := stagePlan(p, i)
 		if o.Progress != nil {
@@ -152,7 +150,7 @@ func (s *StagePlan) design(ctx context.Context, o DesignOptions) error {
 		return err
 	}
 	full := s.problem(o.weights()) // of the full counts
-	full.Memory, full.Rough, full.Stop = o.memory, o.rough, func() bool { return ctx.Err() != nil }
+	full.Rough, full.Stop = o.rough, func() bool { return ctx.Err() != nil }
 	usual := UsualWorth(s.Stage)
 	choices := worths(s.Stage)
 	if o.rough {

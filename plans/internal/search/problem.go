@@ -30,8 +30,6 @@ type Problem struct {
 	Acts func(stop int) float64
 	// Rough asks for a good table rather than the best one.
 	Rough bool
-	// Memory, if set, is shared by problems whose bounds are asked for in turn.
-	Memory *Memory
 	// Stop, if set, is asked whether to give up.
 	Stop func() bool
 
