@@ -6,8 +6,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
 
@@ -58,7 +56,7 @@ With --precision the walk ends not with a verdict but when the estimate is preci
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, routes, own, detail, format), append(behind.flags(), precise.flags()...)...),
-		Action: func(c *cli.Context) error {
+		Action: shell.Interruptible(func(ctx context.Context, c *cli.Context) error {
 			detailed, err := shell.Detailed(c, format.Value)
 			if err != nil {
 				return err
@@ -94,8 +92,6 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return err
 				}
 			}
-			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-			defer cancel()
 			o := plans.DesignOptions{Method: plans.Method(method.Value), Weights: weights.Value}
 			var trials []plans.PlantsTrial
 			if s.Auto() {
@@ -174,7 +170,7 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				doc.Para("Page for review written to %s.", page.Value)
 			}
 			return printDesign(e, plan, doc, format.Value)
-		},
+		}),
 	}
 }
 
