@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
 
@@ -30,12 +29,7 @@ const demoStage = "leafing"
 var demoCounts = []plans.Count{{Total: 3}, {Total: 1}, {Total: 4}, {Total: 2}, {Total: 5}, {Total: 3}, {Total: 4}, {Total: 2}, {Total: 5}, {Total: 3}, {Total: 4}, {Total: 5}}
 
 func demoCommand(e shell.Env) *cli.Command {
-	out := shell.NewOption("out", "`DIR` write the demo's pilot counts, protocol and plan there", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
+	out := shell.FileFlag("out", "`DIR` write the demo's pilot counts, protocol and plan there")
 	return &cli.Command{
 		Name:      "demo",
 		Usage:     "tell the whole story on an invented region, from pilot counts to a verdict",
@@ -44,14 +38,12 @@ func demoCommand(e shell.Env) *cli.Command {
 
 $ stopwise demo --out marrow-vale`,
 		Flags: []cli.Flag{out},
-		Action: func(c *cli.Context) error {
+		Action: shell.Interruptible(func(ctx context.Context, c *cli.Context) error {
 			if c.Args().Present() {
 				return shell.UsageError("demo takes no arguments, only --out DIR")
 			}
-			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-			defer cancel()
 			return demo(ctx, e, out.Value)
-		},
+		}),
 	}
 }
 
@@ -142,10 +134,7 @@ func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Heading("2. The protocol")
 	d.Para("%s", say.WalkSentences(p.Stages))
 	d.Para("%s", say.ClumpSentence(p))
-	t := &report.Table{Columns: []report.Column{
-		{Head: "growth stage"}, {Head: "needless at or below", Right: true}, {Head: "threshold", Right: true},
-		{Head: "harmful to miss from", Right: true}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
-	}}
+	t := report.NewTable("", "growth stage", ">needless at or below", ">threshold", ">harmful to miss from", ">needless risk", ">missed risk")
 	for _, s := range p.Stages {
 		t.Add(s.Name, report.Share(s.Lower), report.Share(s.Threshold), report.Share(s.Upper), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	}

@@ -65,7 +65,7 @@ func addFigure(d *report.Document, id string, picture func() (figure.Picture, er
 // protocolTable lists what the protocol lays down beside the stages.
 func protocolTable(plan *plans.Plan) *report.Table {
 	p := plan.Protocol
-	t := &report.Table{Caption: "What the protocol lays down for all stages.", Columns: []report.Column{{Head: "what"}, {Head: "value"}}}
+	t := report.NewTable("What the protocol lays down for all stages.", "what", "value")
 	add := func(what, value string) {
 		if value != "" {
 			t.Add(what, value)

@@ -3,6 +3,7 @@ package shell
 import (
 	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/outfile"
+	"stopwise/cmd/stopwise/internal/report"
 )
 
 // PlotFlag returns the flag that writes what a command shows as a picture.
@@ -14,6 +15,22 @@ func PlotFlag(what string) *Option[string] {
 		_, err := figure.FormatOf(s)
 		return s, err
 	})
+}
+
+// Draw writes the picture that --plot asks for, and says so at the document's end.
+func Draw(d *report.Document, plot *Option[string], picture func() (figure.Picture, error)) error {
+	if !plot.Set {
+		return nil
+	}
+	p, err := picture()
+	if err != nil {
+		return err
+	}
+	if err := WritePicture(plot.Value, p); err != nil {
+		return err
+	}
+	d.Para("Picture written to %s.", plot.Value)
+	return nil
 }
 
 // WritePicture writes a picture in the format that the file's name asks for.
