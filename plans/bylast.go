@@ -74,20 +74,20 @@ func (s *StagePlan) OfLast(last Last) (*StagePlan, error) {
 // lastFile is the table for the fields in which earlier visits found so much, with
 // what it does in a visit.
 type lastFile struct {
-	Last         Last     `json:"last"`
-	NeedlessRisk float64  `json:"needless_risk"`
-	MissedRisk   float64  `json:"missed_risk"`
-	Rows         []Row    `json:"rows"`
-	Risks        []Risk   `json:"risks"`
-	Effort       []Effort `json:"effort"`
-	Weighted     float64  `json:"weighted_expected_stops"`
+	Last         Last         `json:"last"`
+	NeedlessRisk float64      `json:"needless_risk"`
+	MissedRisk   float64      `json:"missed_risk"`
+	Rows         []Row        `json:"rows"`
+	Risks        []riskJSON   `json:"risks"`
+	Effort       []effortJSON `json:"effort"`
+	Weighted     float64      `json:"weighted_expected_stops"`
 }
 
 // byLastFile returns the tables of a stage as a plan file holds them.
 func (s *StagePlan) byLastFile() []lastFile {
 	var out []lastFile
 	for _, p := range s.ByLast {
-		out = append(out, lastFile{p.Last, p.NeedlessRisk, p.MissedRisk, p.Rows(), p.Risks, p.Effort, p.Weighted})
+		out = append(out, lastFile{p.Last, p.NeedlessRisk, p.MissedRisk, p.Rows(), filed(p.Risks, Risk.file), filed(p.Effort, Effort.file), p.Weighted})
 	}
 	return out
 }
@@ -103,7 +103,8 @@ func (s *StagePlan) readByLast(files []lastFile) error {
 			return fmt.Errorf("plans: a table for fields of kind %q", f.Last)
 		}
 		p := s.withTable(f.Last, t, f.NeedlessRisk, f.MissedRisk)
-		p.Risks, p.Effort, p.Weighted, p.Weights = f.Risks, f.Effort, f.Weighted, s.Weights
+		p.Risks, p.Effort = filed(f.Risks, riskJSON.risk), filed(f.Effort, effortJSON.effort)
+		p.Weighted, p.Weights = f.Weighted, s.Weights
 		if len(p.Risks) == 0 || len(p.Effort) == 0 {
 			return fmt.Errorf("plans: a table without risks or effort")
 		}

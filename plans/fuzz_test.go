@@ -56,7 +56,7 @@ func FuzzReadPlan(f *testing.F) {
 				t.Fatal(err)
 			}
 		}
-		file, err := decodePlan(text)
+		file, _, err := decodePlan(text)
 		if err != nil {
 			return
 		}

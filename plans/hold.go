@@ -27,15 +27,17 @@ type heldJSON struct {
 }
 
 // MarshalJSON writes what is not known as null.
-func (r HeldRisk) MarshalJSON() ([]byte, error) {
-	return json.Marshal(heldJSON{r.World, r.Needless, orNull(r.Missed)})
-}
+func (r HeldRisk) MarshalJSON() ([]byte, error) { return json.Marshal(r.file()) }
+
+func (r HeldRisk) file() heldJSON { return heldJSON{r.World, r.Needless, orNull(r.Missed)} }
+
+func (j heldJSON) risk() HeldRisk { return HeldRisk{j.World, j.Needless, orNaN(j.Missed)} }
 
 // UnmarshalJSON reads what [HeldRisk.MarshalJSON] writes.
 func (r *HeldRisk) UnmarshalJSON(text []byte) error {
 	var j heldJSON
 	err := planfile.Strictly(text, &j)
-	*r = HeldRisk{j.World, j.Needless, orNaN(j.Missed)}
+	*r = j.risk()
 	return err
 }
 

@@ -32,24 +32,24 @@ type planFile struct {
 }
 
 type stageFile struct {
-	Stage         string      `json:"stage"`
-	Method        Method      `json:"method"`
-	PlantsPerStop int         `json:"plants_per_stop"`
-	Lines         *LinePair   `json:"lines,omitempty"`
-	Counted       *rule.Worth `json:"counted,omitempty"`
-	Worth         []int       `json:"worth,omitempty"`
-	WorthFrom     []int       `json:"worth_from,omitempty"`
-	Rows          []Row       `json:"rows"`
-	ByLast        []lastFile  `json:"by_last,omitempty"`
-	Risks         []Risk      `json:"risks"`
-	Held          []HeldRisk  `json:"held_under,omitempty"`
-	Unheld        float64     `json:"weighted_without_hold_under,omitempty"`
-	Effort        []Effort    `json:"effort"`
-	Weighted      float64     `json:"weighted_expected_stops"`
-	Weights       [3]float64  `json:"weights"`
-	NoPlanBelow   float64     `json:"no_plan_below,omitempty"`
-	BreaksAt      *float64    `json:"broken_from_count_rho,omitempty"`
-	Rivals        []Rival     `json:"could_be_had,omitempty"`
+	Stage         string       `json:"stage"`
+	Method        Method       `json:"method"`
+	PlantsPerStop int          `json:"plants_per_stop"`
+	Lines         *LinePair    `json:"lines,omitempty"`
+	Counted       *rule.Worth  `json:"counted,omitempty"`
+	Worth         []int        `json:"worth,omitempty"`
+	WorthFrom     []int        `json:"worth_from,omitempty"`
+	Rows          []Row        `json:"rows"`
+	ByLast        []lastFile   `json:"by_last,omitempty"`
+	Risks         []riskJSON   `json:"risks"`
+	Held          []heldJSON   `json:"held_under,omitempty"`
+	Unheld        float64      `json:"weighted_without_hold_under,omitempty"`
+	Effort        []effortJSON `json:"effort"`
+	Weighted      float64      `json:"weighted_expected_stops"`
+	Weights       [3]float64   `json:"weights"`
+	NoPlanBelow   float64      `json:"no_plan_below,omitempty"`
+	BreaksAt      *float64     `json:"broken_from_count_rho,omitempty"`
+	Rivals        []Rival      `json:"could_be_had,omitempty"`
 }
 
 // counted returns what the stops of a plan count, as a file says it.
@@ -115,7 +115,7 @@ func (p *Plan) JSON() ([]byte, error) {
 		f.Stages = append(f.Stages, stageFile{
 			Counted: counted(s.Worth), Worth: s.WorthMap(), WorthFrom: s.WorthFrom(),
 			Stage: s.Name, Method: s.Method, PlantsPerStop: s.Plants(), Lines: s.Lines,
-			Rows: s.Rows(), ByLast: s.byLastFile(), Risks: s.Risks, Held: s.Held, Unheld: s.Unheld, Effort: s.Effort, Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
+			Rows: s.Rows(), ByLast: s.byLastFile(), Risks: filed(s.Risks, Risk.file), Held: filed(s.Held, HeldRisk.file), Unheld: s.Unheld, Effort: filed(s.Effort, Effort.file), Weighted: s.Weighted, Weights: s.Weights, NoPlanBelow: s.NoPlanBelow, BreaksAt: s.BreaksAt, Rivals: s.Rivals,
 		})
 	}
 	return planfile.Seal(&f, &f.Checksum)
@@ -124,12 +124,12 @@ func (p *Plan) JSON() ([]byte, error) {
 // ReadPlan reads a plan file. A file that was damaged or edited by hand is
 // refused: its risks would no longer be those it states.
 func ReadPlan(text []byte) (*Plan, error) {
-	f, err := decodePlan(text)
+	f, whole, err := decodePlan(text)
 	if err != nil {
 		return nil, err
 	}
 	changed := &InputError{Message: "the plan was changed after it was made, so its risks no longer hold; make it again with design"}
-	if !planfile.Whole(text, &f, &f.Checksum) {
+	if !whole {
 		return nil, changed
 	}
 	if err := f.Protocol.Check(); err != nil {
@@ -152,16 +152,29 @@ func ReadPlan(text []byte) (*Plan, error) {
 	return plan, nil
 }
 
-func decodePlan(text []byte) (f planFile, err error) {
-	err = planfile.Decode(text, planKind, planVersion, countedVersion, &f)
-	return f, err
+func decodePlan(text []byte) (f planFile, whole bool, err error) {
+	whole, err = planfile.Read(text, planKind, planVersion, countedVersion, &f, &f.Checksum)
+	return f, whole, err
+}
+
+// filed turns a list into that of a plan file, or back; none stays none.
+func filed[A, B any](list []A, as func(A) B) []B {
+	if list == nil {
+		return nil
+	}
+	out := make([]B, len(list))
+	for i, x := range list {
+		out[i] = as(x)
+	}
+	return out
 }
 
 func (f stageFile) stage(plan *Plan, i int) (*StagePlan, error) {
 	s := stagePlan(plan.Protocol, i)
-	s.Method, s.Lines, s.Risks, s.Effort = f.Method, f.Lines, f.Risks, f.Effort
+	s.Method, s.Lines = f.Method, f.Lines
+	s.Risks, s.Effort = filed(f.Risks, riskJSON.risk), filed(f.Effort, effortJSON.effort)
 	s.Weights = f.Weights
-	s.Held, s.Unheld = f.Held, f.Unheld
+	s.Held, s.Unheld = filed(f.Held, heldJSON.risk), f.Unheld
 	s.BreaksAt = f.BreaksAt
 	s.Weighted, s.NoPlanBelow, s.Rivals = f.Weighted, f.NoPlanBelow, f.Rivals
 	if f.Counted != nil {

@@ -313,7 +313,7 @@ func TestReadPlanChecksTable(t *testing.T) {
 		"rows out of order": func(f *planFile) { f.Stages[0].Rows[3].Stop = 9 },
 		"rows' plants":      func(f *planFile) { f.Stages[0].Rows[3].Plants = 9 },
 	} {
-		f, err := decodePlan(planText(t, mixedPlan(t)))
+		f, _, err := decodePlan(planText(t, mixedPlan(t)))
 		if err != nil {
 			t.Fatal(err)
 		}

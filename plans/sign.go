@@ -88,16 +88,18 @@ type riskJSON struct {
 	Missed   *float64   `json:"missed"`
 }
 
+func (r Risk) file() riskJSON { return riskJSON{r.Clump, r.Needless, orNull(r.Missed)} }
+
+func (j riskJSON) risk() Risk { return Risk{j.Clump, j.Needless, orNaN(j.Missed)} }
+
 // MarshalJSON writes what is not known as null.
-func (r Risk) MarshalJSON() ([]byte, error) {
-	return json.Marshal(riskJSON{r.Clump, r.Needless, orNull(r.Missed)})
-}
+func (r Risk) MarshalJSON() ([]byte, error) { return json.Marshal(r.file()) }
 
 // UnmarshalJSON reads what [Risk.MarshalJSON] writes.
 func (r *Risk) UnmarshalJSON(text []byte) error {
 	var j riskJSON
 	err := planfile.Strictly(text, &j)
-	*r = Risk{j.Clump, j.Needless, orNaN(j.Missed)}
+	*r = j.risk()
 	return err
 }
 
@@ -113,17 +115,24 @@ type effortJSON struct {
 	plainEffort
 }
 
-// MarshalJSON writes what is not known as null.
-func (e Effort) MarshalJSON() ([]byte, error) {
-	return json.Marshal(effortJSON{e.At, e.Level, e.Clump, orNull(e.Act), plainEffort(e)})
+func (e Effort) file() effortJSON {
+	return effortJSON{e.At, e.Level, e.Clump, orNull(e.Act), plainEffort(e)}
 }
+
+func (j effortJSON) effort() Effort {
+	e := Effort(j.plainEffort)
+	e.At, e.Level, e.Clump, e.Act = j.At, j.Level, j.Clump, orNaN(j.Act)
+	return e
+}
+
+// MarshalJSON writes what is not known as null.
+func (e Effort) MarshalJSON() ([]byte, error) { return json.Marshal(e.file()) }
 
 // UnmarshalJSON reads what [Effort.MarshalJSON] writes.
 func (e *Effort) UnmarshalJSON(text []byte) error {
 	var j effortJSON
 	err := planfile.Strictly(text, &j)
-	*e = Effort(j.plainEffort)
-	e.At, e.Level, e.Clump, e.Act = j.At, j.Level, j.Clump, orNaN(j.Act)
+	*e = j.effort()
 	return err
 }
 

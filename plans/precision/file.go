@@ -33,11 +33,12 @@ func (p *Plan) JSON() ([]byte, error) {
 // edited by hand is refused.
 func Read(text []byte) (*Plan, error) {
 	var f file
-	if err := planfile.Decode(text, kind, version, version, &f); err != nil {
+	whole, err := planfile.Read(text, kind, version, version, &f, &f.Checksum)
+	if err != nil {
 		return nil, err
 	}
 	changed := &protocol.InputError{Message: "the plan was changed after it was made, so its precision no longer holds; make it again with design"}
-	if !planfile.Whole(text, &f, &f.Checksum) {
+	if !whole {
 		return nil, changed
 	}
 	p, err := Design(f.Spec)

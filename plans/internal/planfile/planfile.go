@@ -10,8 +10,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"stopwise/plans/protocol"
@@ -28,10 +28,10 @@ func Seal(file any, sum *string) ([]byte, error) {
 	return append(b, '\n'), err
 }
 
-// Whole reports whether a file that was read from text has the checksum that it states,
-// at sum. One that only orders its keys otherwise is not changed.
-func Whole(text []byte, file any, sum *string) bool {
-	if untouched(text, *sum) {
+// whole reports whether a file that was read from compact text has the checksum that it
+// states, at sum. One that only orders its keys otherwise is not changed.
+func whole(compact []byte, file any, sum *string) bool {
+	if untouched(compact, *sum) {
 		return true
 	}
 	is, err := checksum(file, sum)
@@ -53,47 +53,41 @@ func checksumOf(compact []byte) string {
 
 // untouched reports whether a file is to the letter, spaces apart, what its checksum
 // was made of. That is less work than to write the plan again.
-func untouched(text []byte, sum string) bool {
-	var b bytes.Buffer
-	if json.Compact(&b, text) != nil {
-		return false
-	}
-	body, whole := bytes.CutSuffix(b.Bytes(), fmt.Appendf(nil, `,"checksum":%q}`, sum))
-	return whole && checksumOf(append(body, '}')) == sum
+func untouched(compact []byte, sum string) bool {
+	body, sealed := bytes.CutSuffix(compact, fmt.Appendf(nil, `,"checksum":%q}`, sum))
+	return sealed && checksumOf(append(slices.Clip(body), '}')) == sum
 }
 
-// Decode reads a plan file of a kind, strictly.
-func Decode(text []byte, kind string, version, newest int, into any) error {
+// Read reads a plan file of a kind, strictly, and reports whether it has the checksum
+// that it then states, at sum.
+func Read(text []byte, kind string, version, newest int, into any, sum *string) (untouched bool, err error) {
 	head, err := headOf(text)
 	if err != nil {
-		return jsonError(text, err)
+		return false, jsonError(text, err)
 	}
 	switch {
 	case head.Kind != kind:
-		return &protocol.InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
+		return false, &protocol.InputError{Message: fmt.Sprintf("not a plan file: kind is %q; accepted: %q, as design writes it", head.Kind, kind)}
 	case head.Version < version:
-		return &protocol.InputError{Message: fmt.Sprintf("plan file version %d, of an older program; this one reads version %d: make the plan again from its protocol", head.Version, version)}
+		return false, &protocol.InputError{Message: fmt.Sprintf("plan file version %d, of an older program; this one reads version %d: make the plan again from its protocol", head.Version, version)}
 	case head.Version > newest:
-		return &protocol.InputError{Message: fmt.Sprintf("plan file version %d; this program reads versions up to %d: use a newer program", head.Version, newest)}
+		return false, &protocol.InputError{Message: fmt.Sprintf("plan file version %d; this program reads versions up to %d: use a newer program", head.Version, newest)}
 	}
-	d := strict(text)
-	if err := d.Decode(into); err != nil {
-		return jsonError(text, err)
+	// Half of a file is spaces, which are taken out once.
+	var compact bytes.Buffer
+	if json.Compact(&compact, text) != nil || Strictly(compact.Bytes(), into) != nil {
+		// Told by its line.
+		return false, jsonError(text, cmp.Or(Strictly(text, into), json.Unmarshal(text, new(any))))
 	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return jsonError(text, json.Unmarshal(text, new(any)))
-	}
-	return nil
+	return whole(compact.Bytes(), into, sum), nil
 }
 
-func strict(text []byte) *json.Decoder {
+// Strictly reads a file, or a part that has a form of its own.
+func Strictly(text []byte, into any) error {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
-	return d
+	return d.Decode(into)
 }
-
-// Strictly reads a part of a file that has a form of its own.
-func Strictly(text []byte, into any) error { return strict(text).Decode(into) }
 
 func jsonError(text []byte, err error) error {
 	var syntax *json.SyntaxError

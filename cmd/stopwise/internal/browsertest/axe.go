@@ -51,7 +51,7 @@ func (p *Page) Accessibility() []string {
 	if !Eval[bool](p, `"axe" in window`) {
 		p.Do(chromedp.Evaluate[chromedp.Void](axe(p.t) + "\n;void 0"))
 	}
-	const run = `axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => JSON.stringify({
+	const run = `axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], resultTypes: ["violations"]}).then(r => JSON.stringify({
 		passes: r.passes.length,
 		faults: r.violations.map(v => v.impact + " " + v.id + ": " + v.help + " " + v.nodes.map(n => n.target.join(" ")).join(", ")),
 	}))`

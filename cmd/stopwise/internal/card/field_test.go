@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/google/go-cmp/cmp"
@@ -22,12 +23,12 @@ const places = `["infested", "clean", "rest", "type", "undo", "done"].map(id => 
 // No button moves between taps, in three fonts and three text sizes at 360x640,
 // through full stops of two digits.
 func TestNothingMoves(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	p.Do(chromedp.EmulateViewport(360, 640))
-	text := html(t, demoCard())
+	p.Open(html(t, demoCard()))
 	for _, font := range []string{"serif", "sans-serif", "monospace"} {
 		for _, size := range []int{16, 20, 24} {
-			p.Open(text)
 			browsertest.Eval[bool](p, fmt.Sprintf(`(document.documentElement.style.fontSize = "%dpx", document.body.style.fontFamily = %q, state = {version: 1, current: null, visits: [], saves: state.saves || 0}, save(), show(), true)`, size, font))
 			start(p, "Long Meadow", 1)
 			const taps = `(() => {
@@ -49,6 +50,7 @@ func TestNothingMoves(t *testing.T) {
 
 // Five taps at one place close one stop, and ask before they close a short one.
 func TestShortStopAsks(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	p.Open(html(t, demoCard()))
 	start(p, "Long Meadow", 1)
@@ -68,6 +70,7 @@ func TestShortStopAsks(t *testing.T) {
 
 // Taps that go on after the verdict change nothing.
 func TestDoubleTapAtTheVerdict(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	p.Open(html(t, demoCard()))
 	start(p, "Long Meadow", 1)
@@ -81,7 +84,9 @@ func TestDoubleTapAtTheVerdict(t *testing.T) {
 	if got != "true" {
 		t.Error("a tap right after the verdict counted")
 	}
-	walkOn(p, "the edge looks clean")
+	p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`, chromedp.WithPollingInterval(50*time.Millisecond)))
+	p.Tap("#walk-on")
+	giveReason(p, "the edge looks clean")
 	end(p, "#give-up")
 	text := browsertest.Eval[string](p, "results()")
 	cards, _, err := season.ReadCards(strings.NewReader(text))
@@ -92,6 +97,7 @@ func TestDoubleTapAtTheVerdict(t *testing.T) {
 
 // The stage is chosen anew for each field, and mended until the verdict.
 func TestStageIsChosenAnew(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	p.Open(html(t, demoCard()))
 	p.Do(chromedp.SendKeys("#scout", "Ann"))
@@ -122,6 +128,7 @@ func TestStageIsChosenAnew(t *testing.T) {
 
 // Visits of another card on this phone are found and handed over with its plan.
 func TestEarlierCards(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	p.Open(html(t, demoCard()))
 	browsertest.Eval[bool](p, `(() => {
@@ -153,6 +160,7 @@ func TestEarlierCards(t *testing.T) {
 // on which the crop can be in it: this stage's time may be over, the second's 2
 // days are not.
 func TestDaysByHand(t *testing.T) {
+	t.Parallel()
 	proto := simpleProtocol()
 	proto.Stages[0].Name, proto.Stages[0].LastsDays = "a", 2
 	for i, threshold := range []float64{.22, .05} {

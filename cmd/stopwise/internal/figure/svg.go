@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
@@ -47,9 +48,9 @@ func InlineBare(p Picture, name string) (string, error) {
 		return "", fmt.Errorf("figure: %w", err)
 	}
 	w, h := p.size()
-	body = styles.ReplaceAllStringFunc(body, func(style string) string {
+	body = styles().ReplaceAllStringFunc(body, func(style string) string {
 		var out []string
-		for rule := range strings.SplitSeq(styles.FindStringSubmatch(style)[1], ";") {
+		for rule := range strings.SplitSeq(styles().FindStringSubmatch(style)[1], ";") {
 			if key, value, found := strings.Cut(rule, ":"); found {
 				out = append(out, fmt.Sprintf("%s=%q", key, value))
 			}
@@ -60,7 +61,7 @@ func InlineBare(p Picture, name string) (string, error) {
 }
 
 // styles finds the styles of elements; the library writes no quotes into them.
-var styles = regexp.MustCompile(`style="([^"]*)"`)
+var styles = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`style="([^"]*)"`) })
 
 // named returns the elements that a reader of the screen reads out.
 func named(p Picture, title, desc string) string {

@@ -7,12 +7,13 @@ import (
 	"html"
 	"html/template"
 	"strings"
+	"sync"
 )
 
 //go:embed page.html
 var pageSource string
 
-var pageTemplate = template.Must(template.New("page").Parse(pageSource))
+var pageTemplate = sync.OnceValue(func() *template.Template { return template.Must(template.New("page").Parse(pageSource)) })
 
 // Page returns a document as one self-contained HTML page: it needs no network
 // and prints well. The document's first heading is that of the page.
@@ -41,7 +42,7 @@ func Page(d *Document, title string) ([]byte, error) {
 		body.WriteString(s + "\n")
 	}
 	var out bytes.Buffer
-	err := pageTemplate.Execute(&out, struct {
+	err := pageTemplate().Execute(&out, struct {
 		Title string
 		Body  template.HTML
 	}{title, template.HTML(body.String())})
