@@ -29,6 +29,7 @@ type visits struct {
 
 	mu      sync.Mutex
 	byLevel map[float64]*visit
+	most    int // ends that were kept of one
 }
 
 func newVisits(t rule.Table, st Stage) *visits {
@@ -47,7 +48,7 @@ func (v *visits) at(level float64) *visit {
 }
 
 func (v *visits) compute(level float64) *visit {
-	x := &visit{}
+	x := &visit{left: make([]rule.End, 0, v.most)}
 	v.each(level, func(e rule.End) {
 		x.stops += e.Chance * float64(e.Stop)
 		if e.Verdict == rule.Act {
@@ -56,6 +57,7 @@ func (v *visits) compute(level float64) *visit {
 			x.left = append(x.left, e)
 		}
 	})
+	v.most = max(v.most, len(x.left))
 	x.units = x.stops * rule.Examined(v.field(level), v.table.Units)
 	return x
 }
