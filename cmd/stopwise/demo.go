@@ -3,8 +3,8 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
 
@@ -29,12 +29,7 @@ const demoStage = "leafing"
 var demoCounts = []plans.Count{{Total: 3}, {Total: 1}, {Total: 4}, {Total: 2}, {Total: 5}, {Total: 3}, {Total: 4}, {Total: 2}, {Total: 5}, {Total: 3}, {Total: 4}, {Total: 5}}
 
 func demoCommand(e shell.Env) *cli.Command {
-	out := shell.NewOption("out", "`DIR` write the demo's pilot counts, protocol and plan there", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
+	out := shell.FileFlag("out", "`DIR` write the demo's pilot counts, protocol and plan there")
 	return &cli.Command{
 		Name:      "demo",
 		Usage:     "tell the whole story on an invented region, from pilot counts to a verdict",
@@ -43,18 +38,25 @@ func demoCommand(e shell.Env) *cli.Command {
 
 $ stopwise demo --out marrow-vale`,
 		Flags: []cli.Flag{out},
-		Action: func(c *cli.Context) error {
+		Action: shell.Interruptible(func(ctx context.Context, c *cli.Context) error {
 			if c.Args().Present() {
 				return shell.UsageError("demo takes no arguments, only --out DIR")
 			}
-			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-			defer cancel()
 			return demo(ctx, e, out.Value)
-		},
+		}),
 	}
 }
 
+// demoParts are what the demo reckons: the plan, the comparison, the walks, and the
+// usual and the made plan of a season.
+const demoParts = 5
+
 func demo(ctx context.Context, e shell.Env, dir string) error {
+	progress := report.NewProgress(e.Err, "working the story out", demoParts)
+	defer progress.Done()
+	quiet, done := e, func() { progress.Add(1) }
+	quiet.Err = io.Discard // one bar tells of all
+	season := apart(func(d *report.Document) error { return demoSeason(ctx, quiet, d, done) })
 	f, err := fitting.DemoFit()
 	if err != nil {
 		return err
@@ -65,20 +67,26 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	}
 	fitted := f.Clumping()
 	p = p.Each(func(s *plans.Stage) { s.Clumping.Rho, s.Clumping.Source = fitted.Rho, "invented: "+fitted.Source })
-	plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{Bound: true})
+	plan, err := shell.DesignWithProgress(ctx, quiet, p, plans.DesignOptions{Bound: true})
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	s, err := plan.Stage(demoStage)
 	if err != nil {
 		return err
 	}
+	walked := apart(func(d *report.Document) error {
+		defer done()
+		return trying.DemoRoutes(ctx, d, s)
+	})
 	one := p
 	one.Stages = []plans.Stage{s.Stage}
 	all, err := plans.Compare(ctx, one, plans.DesignOptions{})
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	d := &report.Document{}
 	d.Heading("The Marrow Vale: an invented region, its field beans and its russet thrips")
 	d.Para("Everything here is invented, the numbers too. A specialist must tell the growers when a field is to be treated, from a few stops in each.")
@@ -88,15 +96,16 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	designing.DemoCompare(d, all[0])
 	demoPlan(d, s)
 	d.Heading("6. Does it hold where the pest sits in spots?")
-	if err := trying.DemoRoutes(ctx, d, s); err != nil {
+	if err := walked(d); err != nil {
 		return err
 	}
 	if err := demoWalk(d, s); err != nil {
 		return err
 	}
-	if err := demoSeason(ctx, e, d); err != nil {
+	if err := season(d); err != nil {
 		return err
 	}
+	progress.Done()
 	if dir != "" {
 		if err := writeDemo(dir, plan); err != nil {
 			return err
@@ -109,14 +118,23 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	return report.Write(e.Out, "text", report.Output{Doc: d})
 }
 
+// apart begins a part of the document beside the others, and returns what waits for
+// it and puts it in its place.
+func apart(write func(*report.Document) error) func(*report.Document) error {
+	part, ended := &report.Document{}, make(chan error, 1)
+	go func() { ended <- write(part) }()
+	return func(d *report.Document) error {
+		err := <-ended
+		d.Blocks = append(d.Blocks, part.Blocks...)
+		return err
+	}
+}
+
 func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Heading("2. The protocol")
 	d.Para("%s", say.WalkSentences(p.Stages))
 	d.Para("%s", say.ClumpSentence(p))
-	t := &report.Table{Columns: []report.Column{
-		{Head: "growth stage"}, {Head: "needless at or below", Right: true}, {Head: "threshold", Right: true},
-		{Head: "harmful to miss from", Right: true}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
-	}}
+	t := report.NewTable("", "growth stage", ">needless at or below", ">threshold", ">harmful to miss from", ">needless risk", ">missed risk")
 	for _, s := range p.Stages {
 		t.Add(s.Name, report.Share(s.Lower), report.Share(s.Threshold), report.Share(s.Upper), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	}

@@ -21,8 +21,8 @@ const (
 )
 
 // demoSeason shows what the risks of one visit come to in a season, and what a plan
-// made for the season does instead.
-func demoSeason(ctx context.Context, e shell.Env, d *report.Document) error {
+// made for the season does instead. done is told of each of the two plans.
+func demoSeason(ctx context.Context, e shell.Env, d *report.Document, done func()) error {
 	open, err := plans.ReadProtocol(marrowvale.Season)
 	if err != nil {
 		return err
@@ -35,10 +35,12 @@ func demoSeason(ctx context.Context, e shell.Env, d *report.Document) error {
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	made, err := shell.DesignWithProgress(ctx, e, open, plans.DesignOptions{})
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	s, p := usual.Stages[0], open.Seasonal
 	d.Heading("8. A whole season")
 	d.Para("The promise so far is for one visit, and a field is visited again and again. With risks of %s and %s a visit, every %s and every %s once the pest is found: of 100 fields that stay at %s all season, %s would be treated needlessly at least once.",
@@ -47,11 +49,8 @@ func demoSeason(ctx context.Context, e shell.Env, d *report.Document) error {
 	d.Para("The protocol season.toml promises for the %s instead: at most %s of such fields treated needlessly, and at most %s of the fields that grow from %s by r %s a day treated more than %s after they pass %s. Risks of a visit, first stop and days between visits are chosen for the least time.",
 		report.Count(p.Weeks, "week", "weeks"), report.Share(p.Needless), report.Share(p.Late), report.Level(s.Measure, p.Start), say.RangeText(p.Growth),
 		report.Days(p.LateDays), report.Level(s.Measure, s.Upper))
-	t := &report.Table{
-		Caption: fmt.Sprintf("Exact, rho %s, %s to drive to a field. Time of a field and season until it is treated, on average over the region.", say.RangeText(*s.Clumping.Rho), report.Minutes(open.Regional.DriveMinutes)),
-		Columns: []report.Column{{Head: "plan made for"}, {Head: "days until found", Right: true}, {Head: "once found", Right: true},
-			{Head: "treated needlessly", Right: true}, {Head: "late", Right: true}, {Head: "time", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("Exact, rho %s, %s to drive to a field. Time of a field and season until it is treated, on average over the region.", say.RangeText(*s.Clumping.Rho), report.Minutes(open.Regional.DriveMinutes)),
+		"plan made for", ">days until found", ">once found", ">treated needlessly", ">late", ">time")
 	for _, r := range []struct {
 		name string
 		of   *plans.SeasonResult

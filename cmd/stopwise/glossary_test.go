@@ -79,14 +79,20 @@ func TestSourcesFollowTheGlossary(t *testing.T) {
 					for _, fault := range explain.Unsaid(text) {
 						t.Errorf("%s: %s", file, fault)
 					}
-				case *ast.KeyValueExpr:
-					key, isHead := x.Key.(*ast.Ident)
-					value, isText := x.Value.(*ast.BasicLit)
-					if !isHead || !isText || key.Name != "Head" {
+				case *ast.CallExpr:
+					called, ok := x.Fun.(*ast.SelectorExpr)
+					if !ok || called.Sel.Name != "NewTable" && called.Sel.Name != "Head" {
 						return true
 					}
-					if head, err := strconv.Unquote(value.Value); err == nil && shortHead.MatchString(head) && !symbols[head] {
-						t.Errorf("%s: the head %q is no symbol of the glossary", file, head)
+					for _, arg := range x.Args {
+						value, isText := arg.(*ast.BasicLit)
+						if !isText {
+							continue
+						}
+						head, err := strconv.Unquote(value.Value)
+						if head = strings.TrimPrefix(head, ">"); err == nil && shortHead.MatchString(head) && !symbols[head] {
+							t.Errorf("%s: the head %q is no symbol of the glossary", file, head)
+						}
 					}
 				}
 				return true

@@ -157,12 +157,7 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 	if s.Stage != "" {
 		caption = "Stage " + s.Stage + ": " + caption
 	}
-	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "method"},
-		{Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
-		{Head: "promise"},
-		{Head: "stops", Right: true}, {Head: report.UnitsName(c.Stage), Right: true}, {Head: "time", Right: true},
-	}}
+	t := report.NewTable(caption, "method", ">needless risk", ">missed risk", "promise", ">stops", ">"+report.UnitsName(c.Stage), ">time")
 	add := func(name string, m comparisonMethod) {
 		kept := say.NotKnown
 		switch {
@@ -195,11 +190,8 @@ func promiseTable(c plans.Comparison, s comparisonStage) *report.Table {
 // effortsTable shows what each method takes at the lower bound, the threshold
 // and the upper bound.
 func effortsTable(c plans.Comparison, s comparisonStage) *report.Table {
-	t := &report.Table{Caption: "In fields at the lower bound / the threshold / the upper bound:", Columns: []report.Column{
-		{Head: "method"}, {Head: "stops", Right: true},
-		{Head: report.UnitsName(c.Stage), Right: true}, {Head: "minutes", Right: true},
-		{Head: "9 in 10 need", Right: true},
-	}}
+	t := report.NewTable("In fields at the lower bound / the threshold / the upper bound:", "method", ">stops", ">"+report.UnitsName(c.Stage), ">minutes",
+		">9 in 10 need")
 	for _, m := range s.Methods {
 		if m.plan == nil {
 			continue

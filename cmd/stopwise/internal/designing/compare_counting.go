@@ -42,12 +42,8 @@ func countingDocument(d *report.Document, c plans.Comparison) {
 	if len(c.Countings) < 2 {
 		return
 	}
-	t := &report.Table{
-		Caption: "What a stop may count, by the method risk-true for the same promise; in patches: the worst risks where the pest sits in patches and nowhere else, as alike at a stop.",
-		Columns: []report.Column{
-			{Head: "a stop counts"}, {Head: "stops", Right: true}, {Head: report.UnitsName(c.Stage), Right: true}, {Head: "time", Right: true},
-			{Head: "needless in patches", Right: true}, {Head: "missed in patches", Right: true},
-		}}
+	t := report.NewTable("What a stop may count, by the method risk-true for the same promise; in patches: the worst risks where the pest sits in patches and nowhere else, as alike at a stop.",
+		"a stop counts", ">stops", ">"+report.UnitsName(c.Stage), ">time", ">needless in patches", ">missed in patches")
 	for _, s := range c.Countings {
 		stops, plants, minutes := s.Expected()
 		r := s.InPatches()

@@ -1,12 +1,14 @@
 package designing
 
 import (
+	"context"
 	"math"
 	"slices"
 
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/drawing"
+	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -34,7 +36,7 @@ type curvePoint struct {
 }
 
 func CurveCommand(e shell.Env) *cli.Command {
-	stage, last, format := shell.StageFlag(), shell.LastFlag(), shell.FormatFlag()
+	stage, last := shell.StageFlag(), shell.LastFlag()
 	rho, k, countRho := shell.RhoFlag(), shell.KFlag(), shell.CountRhoFlag()
 	rho.WithoutValue("the clumped end of the protocol's range")
 	k.WithoutValue("the clumped end of the protocol's range")
@@ -42,54 +44,39 @@ func CurveCommand(e shell.Env) *cli.Command {
 	at := shell.NewOption("at", "`LEVELS` where to compute, such as 10%,20% or, for a mean per leaf, 20,75", shell.ParseList).
 		WithoutValue("from 0 to twice the upper bound")
 	plot := shell.PlotFlag("both curves, one for each degree of clumping (without --rho, --k and --count-rho both ends of the protocol's range)")
-	return &cli.Command{
+	return shell.Question{
 		Name:      "curve",
 		Usage:     "show how often a plan acts and how far one walks, at every level",
-		ArgsUsage: "PLAN.json",
+		Arguments: "PLAN.json",
 		Description: `Computes exactly, for fields of any true level, the chance that a visit ends with act or with leave (the operating characteristic) and the expected stops, plants and minutes.
 
 $ stopwise curve plan.json --stage leafing --at 8%,14%,22% --rho 0.05..0.2
 $ stopwise curve plan.json --stage leafing --plot leafing.svg`,
-		Flags: []cli.Flag{stage, last, rho, k, countRho, at, plot, format},
-		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise curve --help", "curve takes one plan, not %d arguments", c.NArg())
-			}
-			_, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
+		Flags: []cli.Flag{stage, last, rho, k, countRho, at, plot},
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
+			s, err := shell.OnlyTable(e, c, stage, last)
 			if err != nil {
-				return err
-			}
-			if s, err = shell.TableFor(s, last); err != nil {
-				return err
+				return out, err
 			}
 			clumps, err := curveClumps(s, rho, k, countRho)
 			if err != nil {
-				return err
+				return out, err
 			}
 			levels := report.Evenly(0, drawing.TopLevel(s), report.TableIntervals)
 			if at.Set {
 				if levels, err = shell.ParseLevels(at.Name, s.Measure, at.Value); err != nil {
-					return err
+					return out, err
 				}
 			}
-			out := curveOutput(s, levels, clumps, !at.Set)
-			if plot.Set {
-				drawn := clumps
-				if !rho.Set && !k.Set && !countRho.Set {
-					drawn = nil
+			out = curveOutput(s, levels, clumps, !at.Set)
+			return out, shell.Draw(out.Doc, plot, func() (figure.Picture, error) {
+				if !shell.AnySet(rho, k, countRho) {
+					clumps = nil
 				}
-				picture, err := drawing.CurvesFigure(s, drawn)
-				if err != nil {
-					return err
-				}
-				if err := shell.WritePicture(plot.Value, picture); err != nil {
-					return err
-				}
-				out.Doc.Para("Picture written to %s.", plot.Value)
-			}
-			return report.Write(e.Out, format.Value, out)
+				return drawing.CurvesFigure(s, clumps)
+			})
 		},
-	}
+	}.Command(e)
 }
 
 // curveClumps returns the degrees of clumping to compute: one, or the two ends
@@ -127,13 +114,8 @@ func curveOutput(s *plans.StagePlan, levels []float64, clumps []drawing.Degree, 
 		curvePoint
 	}
 	var rows []curveRow
-	t := &report.Table{
-		Caption: "Exact curves. Leave and act are the chances that a visit of a field at this level ends so; leave is the operating characteristic, and act the rest to 100%.",
-		Columns: []report.Column{
-			{Head: "level", Right: true}, {Head: "clumping"},
-			{Head: "leave", Right: true}, {Head: "act", Right: true},
-			{Head: "stops", Right: true}, {Head: report.UnitsName(s.Stage), Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("Exact curves. Leave and act are the chances that a visit of a field at this level ends so; leave is the operating characteristic, and act the rest to 100%.",
+		">level", "clumping", ">leave", ">act", ">stops", ">"+report.UnitsName(s.Stage), ">time")
 	if s.Sign != nil {
 		t.Caption += " " + say.SignCurve(s)
 	}
@@ -219,13 +201,8 @@ func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degr
 
 // textbookTable sets Wald's approximations beside the exact values.
 func textbookTable(d *report.Document, s *plans.StagePlan, clump drawing.Degree) {
-	t := &report.Table{
-		Caption: "The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot, the stops before the first verdict and the last stop.",
-		Columns: []report.Column{
-			{Head: "field at"}, {Head: "level", Right: true},
-			{Head: "leave, textbook", Right: true}, {Head: "leave, exact", Right: true},
-			{Head: report.UnitsName(s.Stage) + ", textbook", Right: true}, {Head: report.UnitsName(s.Stage) + ", exact", Right: true},
-		}}
+	t := report.NewTable("The textbook's approximations for these lines beside the exact values. They neglect clumping, the grouping into stops, the overshoot, the stops before the first verdict and the last stop.",
+		"field at", ">level", ">leave, textbook", ">leave, exact", ">"+report.UnitsName(s.Stage)+", textbook", ">"+report.UnitsName(s.Stage)+", exact")
 	names := []string{"lower bound", "slope of the lines", "upper bound"}
 	per := float64(s.Units(1))
 	for i, w := range s.Textbook() {

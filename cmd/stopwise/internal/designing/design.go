@@ -6,13 +6,12 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -24,17 +23,12 @@ func DesignCommand(e shell.Env, parts Evidence) *cli.Command {
 	method := shell.MethodFlag()
 	weights := shell.NewOption("weights", "`WEIGHTS` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
 		parseWeights).WithoutValue("1,1,1")
-	out := shell.NewOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
-	page := shell.NewOption("page", "`FILE` write all tables and pictures there, as one HTML page for review by colleagues; its name ends in .html", func(s string) (string, error) {
+	out := shell.PlanOutFlag()
+	page := shell.OutputFlag("page", "`FILE` write all tables and pictures there, as one HTML page for review by colleagues; its name ends in .html", outfile.IsPage, reviewPage, func(s string) error {
 		if ext := strings.ToLower(filepath.Ext(s)); ext != ".html" && ext != ".htm" {
-			return "", fmt.Errorf("%q is no HTML page; end the name in .html", s)
+			return fmt.Errorf("%q is no HTML page; end the name in .html", s)
 		}
-		return s, nil
+		return nil
 	})
 	stage, format, own := shell.StageFlag(), shell.FormatFlag(), tableFlag()
 	detail := shell.DetailFlag()
@@ -62,7 +56,7 @@ With --precision the walk ends not with a verdict but when the estimate is preci
 
 $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 		Flags: append(append(s.Flags(), method, weights, stage, out, page, compare, fieldMean, balance, routes, own, detail, format), append(behind.flags(), precise.flags()...)...),
-		Action: func(c *cli.Context) error {
+		Action: shell.Interruptible(func(ctx context.Context, c *cli.Context) error {
 			detailed, err := shell.Detailed(c, format.Value)
 			if err != nil {
 				return err
@@ -98,8 +92,6 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 					return err
 				}
 			}
-			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-			defer cancel()
 			o := plans.DesignOptions{Method: plans.Method(method.Value), Weights: weights.Value}
 			var trials []plans.PlantsTrial
 			if s.Auto() {
@@ -178,7 +170,7 @@ $ stopwise design --precision 25% --taylor 2.5,1.4 --out estimate.json`,
 				doc.Para("Page for review written to %s.", page.Value)
 			}
 			return printDesign(e, plan, doc, format.Value)
-		},
+		}),
 	}
 }
 

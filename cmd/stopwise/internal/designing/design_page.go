@@ -19,8 +19,10 @@ func writePage(file string, d *report.Document, title string) error {
 	if err != nil {
 		return err
 	}
-	return shell.WriteFile("--page", file, data, outfile.IsPage, "a page that stopwise made")
+	return shell.WriteFile("--page", file, data, outfile.IsPage, reviewPage)
 }
+
+const reviewPage = "a page that stopwise made"
 
 // writeDesignPage writes all tables and pictures of a plan as one page, for
 // colleagues to review, and what behind adds to it.
@@ -65,7 +67,7 @@ func addFigure(d *report.Document, id string, picture func() (figure.Picture, er
 // protocolTable lists what the protocol lays down beside the stages.
 func protocolTable(plan *plans.Plan) *report.Table {
 	p := plan.Protocol
-	t := &report.Table{Caption: "What the protocol lays down for all stages.", Columns: []report.Column{{Head: "what"}, {Head: "value"}}}
+	t := report.NewTable("What the protocol lays down for all stages.", "what", "value")
 	add := func(what, value string) {
 		if value != "" {
 			t.Add(what, value)

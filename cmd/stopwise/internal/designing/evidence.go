@@ -50,14 +50,9 @@ func (f *evidenceFlags) flags() []cli.Flag { return []cli.Flag{f.madeBy, f.pilot
 
 // check refuses flags that have nothing to be added to.
 func (f *evidenceFlags) check(page *shell.Option[string], noPlan bool) error {
-	for _, o := range []*shell.Option[string]{f.pilot, f.data, f.recorded} {
-		if o.Set && !f.madeBy.Set {
-			return shell.UsageError("--%s goes with --made-by", o.Name)
-		}
-	}
 	switch {
 	case !f.madeBy.Set:
-		return nil
+		return shell.NoneOf("goes with --made-by", f.pilot, f.data, f.recorded)
 	case noPlan:
 		return shell.UsageError("--made-by is for the page of a plan; leave --compare and --precision away")
 	case !page.Set:
@@ -100,8 +95,8 @@ func (f *evidenceFlags) origin(e shell.Env, d *report.Document, plan *plans.Plan
 	}
 	d.Heading("Made by whom, when, and of what")
 	d.Para("Made by %s on %s with stopwise %s.", shell.Printable(f.madeBy.Value), clock().UTC().Format("2006-01-02 15:04 UTC"), shell.Version)
-	t := &report.Table{Caption: "Checksums (SHA-256): what is printed here follows from these files. sha256sum FILE prints that of a file; that of the plan stands in the plan file.",
-		Columns: []report.Column{{Head: "what"}, {Head: "file"}, {Head: "checksum"}}}
+	t := report.NewTable("Checksums (SHA-256): what is printed here follows from these files. sha256sum FILE prints that of a file; that of the plan stands in the plan file.",
+		"what", "file", "checksum")
 	t.Add("plan", "", sum)
 	var text []byte
 	for _, file := range []struct{ what, name string }{{"protocol", protocol}, {"pilot counts", f.pilot.Value}, {"fields for validation", f.data.Value}, {"season file", f.recorded.Value}} {

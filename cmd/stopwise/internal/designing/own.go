@@ -12,12 +12,7 @@ import (
 )
 
 func tableFlag() *shell.Option[string] {
-	return shell.NewOption("table", "`FILE` judge a decision table of your own in place of making one: a CSV file with the columns stop, leave and act (empty: never), and stage where there are several; --min-stops and --max-stops hold for what it is compared with", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
+	return shell.FileFlag("table", "`FILE` judge a decision table of your own in place of making one: a CSV file with the columns stop, leave and act (empty: never), and stage where there are several; --min-stops and --max-stops hold for what it is compared with")
 }
 
 // notForOwnTable refuses what makes no sense with a table that is given.

@@ -37,20 +37,16 @@ func (f *precisionFlags) flags() []cli.Flag {
 // asked reports whether a precision is asked for, or an error where flags that
 // need it stand alone.
 func (f *precisionFlags) asked() (bool, error) {
-	for _, o := range []shell.AnOption{f.as, f.confidence, f.at} {
-		if name, _, set := o.Given(); set && !f.precision.Set {
-			return false, shell.UsageError("%s goes with --precision", name)
-		}
+	if f.precision.Set {
+		return true, nil
 	}
-	return f.precision.Set, nil
+	return false, shell.NoneOf("goes with --precision", f.as, f.confidence, f.at)
 }
 
 // notForPrecision refuses flags of design that an estimate has no use for.
 func notForPrecision(c *cli.Context, s *shell.Situation, others ...shell.AnOption) error {
-	for _, o := range append(others, s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed) {
-		if name, _, set := o.Given(); set {
-			return shell.UsageError("%s does not go with --precision: an estimate brings no verdict", name)
-		}
+	if err := shell.NoneOf("does not go with --precision: an estimate brings no verdict", append(others, s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed)...); err != nil {
+		return err
 	}
 	switch {
 	case c.Bool("routes"):
@@ -223,8 +219,8 @@ type precisionTableJSON struct {
 	Rows []precision.Row `json:"rows"`
 }
 
-// printPrecisionTable is table for a precision plan.
-func printPrecisionTable(e shell.Env, p *precision.Plan, format string) error {
+// precisionTableOutput is table for a precision plan.
+func precisionTableOutput(p *precision.Plan) report.Output {
 	out := precisionOutput(p, "")
 	d := &report.Document{}
 	d.Heading("Stop numbers" + say.Titled(plans.About{Title: p.Title}))
@@ -232,5 +228,5 @@ func printPrecisionTable(e shell.Env, p *precision.Plan, format string) error {
 	d.Table(say.PrecisionTable(p))
 	out.Doc = d
 	out.JSON = precisionTableJSON{report.Envelope{Kind: "stopwise precision table", Version: 1}, p.Rows()}
-	return report.Write(e.Out, format, out)
+	return out
 }

@@ -41,9 +41,9 @@ func routesDocument(ctx context.Context, e shell.Env, d *report.Document, plan *
 }
 
 func routesTable(d *report.Document, s *plans.StagePlan, o validate.WalkOptions, routes []validate.RouteRisk) {
-	t := &report.Table{Caption: say.Capital(fmt.Sprintf("%sthe worst over %d patterns of where the pest sits (allowed: needless %s, missed %s). Made fields of %s ha, %s, simulated with seed %d in %s each; ± is one standard error. Minutes at the lower bound / the threshold / the upper bound.",
+	t := report.NewTable(say.Capital(fmt.Sprintf("%sthe worst over %d patterns of where the pest sits (allowed: needless %s, missed %s). Made fields of %s ha, %s, simulated with seed %d in %s each; ± is one standard error. Minutes at the lower bound / the threshold / the upper bound.",
 		atStage(s), len(o.Patterns), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk), report.Number(o.Ground.Length*o.Ground.Width/10000, 2), likenessText(s, o.Rho), o.Seed, report.Count(o.Visits, "visit", "visits"))),
-		Columns: []report.Column{{Head: "route"}, {Head: "needless, worst", Right: true}, {Head: "where"}, {Head: "missed, worst", Right: true}, {Head: "where"}, {Head: "promise"}, {Head: "minutes", Right: true}}}
+		"route", ">needless, worst", "where", ">missed, worst", "where", "promise", ">minutes")
 	for _, r := range routes {
 		missedIn := string(r.MissedIn)
 		if math.IsNaN(r.Missed.Value) {

@@ -47,14 +47,9 @@ func compareRules(ctx context.Context, e shell.Env, p plans.Protocol, mean float
 		return shell.DesignError(err)
 	}
 	out := rulesJSON{Envelope: report.Envelope{Kind: "stopwise rules", Version: 1}, Mean: f.Mean, Law: f.Law.VarianceLaw().String(), Alike: f.Law.Clumped(f.Mean).CountRho, Rho: f.Rho}
-	t := &report.Table{
-		Caption: fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s, their counts with a correlation of %s. Exact.",
-			report.Number(f.Mean, 3), out.Law, report.Number(f.Rho, 2), report.Number(out.Alike, 2)),
-		Columns: []report.Column{
-			{Head: "rule"}, {Head: "stated as"}, {Head: "acts from", Right: true},
-			{Head: "this field", Right: true}, {Head: "chance to act", Right: true},
-			{Head: "stops", Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable(fmt.Sprintf("What each rule does in one field: %s insects per leaf (%s), plants of a stop alike with rho %s, their counts with a correlation of %s. Exact.",
+		report.Number(f.Mean, 3), out.Law, report.Number(f.Rho, 2), report.Number(out.Alike, 2)),
+		"rule", "stated as", ">acts from", ">this field", ">chance to act", ">stops", ">time")
 	for _, r := range rules {
 		s := r.Plan
 		stated := "mean per leaf"

@@ -1,12 +1,13 @@
 package designing
 
 import (
-	"fmt"
+	"context"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/drawing"
+	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -36,46 +37,44 @@ type tableRow struct {
 }
 
 func TableCommand(e shell.Env) *cli.Command {
-	stage, last, format := shell.StageFlag(), shell.LastFlag(), shell.FormatFlag()
+	stage, last := shell.StageFlag(), shell.LastFlag()
 	plot := shell.PlotFlag("the table as a staircase with both boundaries")
 	walk := shell.NewOption("walk", "`COUNTS` counts of the stops walked so far, such as 3,6,2/18,4, for the picture of --plot", parseWalk)
-	return &cli.Command{
+	return shell.Question{
 		Name:      "table",
 		Usage:     "print the stop-by-stop decision table of a plan",
-		ArgsUsage: "PLAN.json",
+		Arguments: "PLAN.json",
 		Description: `Prints after which running total to leave the field and after which to act, stop by stop; of all growth stages, or of one.
 
 $ stopwise table plan.json --stage leafing
 $ stopwise table plan.json --stage leafing --plot walk.svg --walk 3,1,4,2`,
-		Flags: []cli.Flag{stage, last, plot, walk, format},
-		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise table --help", "table takes one plan, not %d arguments", c.NArg())
-			}
-			plan, estimate, err := shell.ReadAnyPlan(e, c.Args().First())
+		Flags: []cli.Flag{stage, last, plot, walk},
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
+			file, err := shell.Only(c, "plan")
 			if err != nil {
-				return err
+				return out, err
+			}
+			plan, estimate, err := shell.ReadAnyPlan(e, file)
+			if err != nil {
+				return out, err
 			}
 			if estimate != nil {
-				if stage.Set || last.Set || plot.Set || walk.Set {
-					return shell.UsageError("--stage, --last, --plot and --walk do not go with a plan for an estimate: it has neither growth stages nor verdicts")
+				if shell.AnySet(stage, last, plot, walk) {
+					return out, shell.UsageError("--stage, --last, --plot and --walk do not go with a plan for an estimate: it has neither growth stages nor verdicts")
 				}
-				return printPrecisionTable(e, estimate, format.Value)
+				return precisionTableOutput(estimate), nil
 			}
 			stages, err := shell.ChosenStages(plan, stage)
 			if err != nil {
-				return err
+				return out, err
 			}
 			if stages, err = shell.TablesFor(stages, last); err != nil {
-				return err
+				return out, err
 			}
-			out := tableOutput(plan, stages)
-			if err := drawTable(out.Doc, plan, stages, plot, walk); err != nil {
-				return err
-			}
-			return report.Write(e.Out, format.Value, out)
+			out = tableOutput(plan, stages)
+			return out, drawTable(out.Doc, plan, stages, plot, walk)
 		},
-	}
+	}.Command(e)
 }
 
 func parseWalk(s string) ([]plans.Count, error) {
@@ -83,15 +82,7 @@ func parseWalk(s string) ([]plans.Count, error) {
 	if err != nil {
 		return nil, err
 	}
-	var counts []plans.Count
-	for i, text := range list {
-		n, err := plans.ParseCount(text)
-		if err != nil {
-			return nil, fmt.Errorf("stop %d: %w", i+1, err)
-		}
-		counts = append(counts, n)
-	}
-	return counts, nil
+	return shell.ParseCounts(list)
 }
 
 func stageNames(plan *plans.Plan) []string {
@@ -141,21 +132,11 @@ func drawTable(d *report.Document, plan *plans.Plan, stages []*plans.StagePlan, 
 		return shell.UsageError("--walk is of one table; say which with --last")
 	case walk.Set && len(stages) > 1:
 		return shell.UsageError("--walk is of one stage; say which with --stage: %s", strings.Join(stageNames(plan), ", "))
-	case !plot.Set:
-		return nil
 	}
 	if walk.Set {
 		if _, err := stages[0].Check(walk.Value); err != nil {
 			return shell.UsageError("--walk: %w", err)
 		}
 	}
-	picture, err := drawing.StaircasesFigure(plan, stages, walk.Value)
-	if err != nil {
-		return err
-	}
-	if err := shell.WritePicture(plot.Value, picture); err != nil {
-		return err
-	}
-	d.Para("Picture written to %s.", plot.Value)
-	return nil
+	return shell.Draw(d, plot, func() (figure.Picture, error) { return drawing.StaircasesFigure(plan, stages, walk.Value) })
 }

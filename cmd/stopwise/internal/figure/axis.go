@@ -164,6 +164,43 @@ func (u uprights) room(low, high float64, width vg.Length) vg.Length {
 	return vg.Length(most+1)*uprightRow + 4
 }
 
+// addLine draws a line through points.
+func addLine(p *plot.Plot, xys plotter.XYs, style draw.LineStyle) error {
+	line, err := plotter.NewLine(xys)
+	if err == nil {
+		line.LineStyle = style
+		p.Add(line)
+	}
+	return err
+}
+
+// addDots draws a sign at each of some points.
+func addDots(p *plot.Plot, xys plotter.XYs, style draw.GlyphStyle) error {
+	dots, err := plotter.NewScatter(xys)
+	if err == nil {
+		dots.GlyphStyle = style
+		p.Add(dots)
+	}
+	return err
+}
+
+// addDotted draws a line with a sign at each of its points.
+func addDotted(p *plot.Plot, xys plotter.XYs, line draw.LineStyle, dots draw.GlyphStyle) error {
+	if err := addLine(p, xys, line); err != nil {
+		return err
+	}
+	return addDots(p, xys, dots)
+}
+
+// scaled returns points by other units.
+func scaled(points []XY, x, y float64) plotter.XYs {
+	out := make(plotter.XYs, len(points))
+	for i, p := range points {
+		out[i] = plotter.XY{X: x * p.X, Y: y * p.Y}
+	}
+	return out
+}
+
 // An area is filled without an outline.
 type area struct {
 	xys   plotter.XYs

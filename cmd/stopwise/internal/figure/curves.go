@@ -111,13 +111,11 @@ func (v Curves) leavePanel() (panel, error) {
 	for _, w := range walls {
 		p.Add(&wallName{n: n, text: w.text, box: w.xys})
 	}
-	promised, err := plotter.NewScatter(corners)
-	if err != nil {
-		return panel{}, err
+	err := v.addCurves(p, n, func(c CurvePoint) float64 { return 100 * c.Leave })
+	if err == nil {
+		err = addDots(p, corners, draw.GlyphStyle{Color: ink, Radius: 3.5, Shape: diamond{}})
 	}
-	promised.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 3.5, Shape: diamond{}}
-	err = v.addCurves(p, n, func(c CurvePoint) float64 { return 100 * c.Leave })
-	p.Add(promised, n)
+	p.Add(n)
 	return panel{v.LeaveHead, v.LevelLabel, p, marks.room(p.X.Min, p.X.Max, pictureWidth-2*vg.Centimeter)}, err
 }
 
@@ -152,12 +150,9 @@ func (v Curves) addCurves(p *plot.Plot, n *names, y func(CurvePoint) float64) er
 	}
 	for i := range v.Curves {
 		i = len(v.Curves) - 1 - i // the first ends on top
-		line, err := plotter.NewLine(xys(v.Curves[i].Points))
-		if err != nil {
+		if err := addLine(p, xys(v.Curves[i].Points), strokeOf(i).line(1.6)); err != nil {
 			return err
 		}
-		line.LineStyle = strokeOf(i).line(1.6)
-		p.Add(line)
 	}
 	for i, c := range v.Curves {
 		n.tracks = append(n.tracks, track{name: c.Name, xys: xys(c.Points), style: typed(textSize, true, strokeOf(i).color)})
@@ -166,14 +161,8 @@ func (v Curves) addCurves(p *plot.Plot, n *names, y func(CurvePoint) float64) er
 		return nil
 	}
 	points := xys(v.Textbook)
-	crosses, err := plotter.NewScatter(points)
-	if err != nil {
-		return err
-	}
-	crosses.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 4, Shape: draw.CrossGlyph{}}
-	p.Add(crosses)
 	n.tracks = append(n.tracks, track{name: v.TextbookName, xys: points, style: typed(textSize, false, ink), apart: true, loose: true})
-	return nil
+	return addDots(p, points, draw.GlyphStyle{Color: ink, Radius: 4, Shape: draw.CrossGlyph{}})
 }
 
 // wallName writes in the middle of an area what it is.

@@ -29,7 +29,7 @@ type Field struct {
 }
 
 // A Point is a place.
-type Point struct{ X, Y float64 }
+type Point = XY
 
 // A Stop is a place where plants were examined.
 type Stop struct {
@@ -120,30 +120,20 @@ func (f Field) addWalk(p *plot.Plot) error {
 			return err
 		}
 	}
-	gate, err := plotter.NewScatter(xys(walked[:1]))
-	if err != nil {
+	if err := addDots(p, scaled(walked[:1], 1, 1), draw.GlyphStyle{Color: blue, Radius: vg.Points(7), Shape: draw.BoxGlyph{}}); err != nil {
 		return err
 	}
-	gate.GlyphStyle = draw.GlyphStyle{Color: blue, Radius: vg.Points(7), Shape: draw.BoxGlyph{}}
-	p.Add(gate)
-	places := make([]Point, len(f.Stops))
-	for i, s := range f.Stops {
-		places[i] = s.Point
+	var labels plotter.XYLabels
+	for _, s := range f.Stops {
+		labels.XYs, labels.Labels = append(labels.XYs, plotter.XY(s.Point)), append(labels.Labels, s.Label)
 	}
 	for _, ring := range []draw.GlyphStyle{
 		{Color: color.White, Radius: vg.Points(10), Shape: draw.CircleGlyph{}},
 		{Color: ink, Radius: vg.Points(10), Shape: draw.RingGlyph{}},
 	} {
-		dots, err := plotter.NewScatter(xys(places))
-		if err != nil {
+		if err := addDots(p, labels.XYs, ring); err != nil {
 			return err
 		}
-		dots.GlyphStyle = ring
-		p.Add(dots)
-	}
-	labels := plotter.XYLabels{XYs: xys(places)}
-	for _, s := range f.Stops {
-		labels.Labels = append(labels.Labels, s.Label)
 	}
 	names, err := plotter.NewLabels(labels)
 	if err != nil {
@@ -161,26 +151,11 @@ func (f Field) addWalk(p *plot.Plot) error {
 
 // addRoute draws a dashed line on a white one, to be seen on dark ground too.
 func addRoute(p *plot.Plot, corners []Point) error {
-	under, err := plotter.NewLine(xys(corners))
-	if err != nil {
+	way := scaled(corners, 1, 1)
+	if err := addLine(p, way, draw.LineStyle{Color: white, Width: vg.Points(2.2)}); err != nil {
 		return err
 	}
-	under.Color, under.Width = white, vg.Points(2.2)
-	line, err := plotter.NewLine(xys(corners))
-	if err != nil {
-		return err
-	}
-	line.Color, line.Width, line.Dashes = ink, vg.Points(1), []vg.Length{vg.Points(4), vg.Points(3)}
-	p.Add(under, line)
-	return nil
-}
-
-func xys(points []Point) plotter.XYs {
-	out := make(plotter.XYs, len(points))
-	for i, p := range points {
-		out[i].X, out[i].Y = p.X, p.Y
-	}
-	return out
+	return addLine(p, way, draw.LineStyle{Color: ink, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(4), vg.Points(3)}})
 }
 
 // cells is the map as the plotter wants it: values at the middles of cells.

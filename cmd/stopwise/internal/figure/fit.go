@@ -69,10 +69,7 @@ func (f Fitted) spreadPanel() (panel, error) {
 		return panel{}, errors.New("figure: no field has a mean and a variance above 0")
 	}
 	p := newPanelPlot()
-	points := make(plotter.XYs, len(f.Spread))
-	for i, x := range f.Spread {
-		points[i] = plotter.XY{X: x.X, Y: x.Y}
-	}
+	points := scaled(f.Spread, 1, 1)
 	p.X.Scale, p.Y.Scale = plot.LogScale{}, plot.LogScale{}
 	p.X.Tick.Marker, p.Y.Tick.Marker = logTicks{}, logTicks{}
 	curves := make([]plotter.XYs, len(f.Laws))
@@ -94,23 +91,17 @@ func (f Fitted) spreadPanel() (panel, error) {
 		if len(c) < 2 {
 			continue
 		}
-		line, err := plotter.NewLine(c)
-		if err != nil {
+		if err := n.line(p, i, f.Laws[i].Name, c, 1.5); err != nil {
 			return panel{}, err
 		}
-		line.LineStyle = strokeOf(i).line(1.5)
-		p.Add(line)
-		n.tracks = append(n.tracks, track{name: f.Laws[i].Name, xys: c, style: typed(textSize, true, strokeOf(i).color)})
 	}
-	dots, err := plotter.NewScatter(points)
-	if err != nil {
+	if err := addDots(p, points, draw.GlyphStyle{Color: ink, Radius: 3.2, Shape: draw.RingGlyph{}}); err != nil {
 		return panel{}, err
 	}
-	dots.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 3.2, Shape: draw.RingGlyph{}}
 	for _, x := range points {
 		n.tracks = append(n.tracks, track{xys: plotter.XYs{x}, apart: true, free: true})
 	}
-	p.Add(dots, n)
+	p.Add(n)
 	return panel{head: f.SpreadHead, level: f.SpreadLabel, plot: p, top: 4}, nil
 }
 
@@ -141,36 +132,24 @@ func (f Fitted) countPanel() (panel, error) {
 		p.Y.Max = math.Max(p.Y.Max, 1.2*math.Max(c.Other, math.Max(c.Seen, c.Fitted)))
 		bar := box(x-0.36, 0, x+0.36, c.Seen)
 		p.Add(area{bar, actHue})
-		outline, err := plotter.NewLine(append(bar, bar[0]))
-		if err != nil {
+		if err := addLine(p, append(bar, bar[0]), draw.LineStyle{Color: rust, Width: 0.8}); err != nil {
 			return panel{}, err
 		}
-		outline.LineStyle = draw.LineStyle{Color: rust, Width: 0.8}
-		p.Add(outline)
 	}
 	p.X.Tick.Marker = ticks
-	line, dots, err := plotter.NewLinePoints(fitted)
-	if err != nil {
-		return panel{}, err
-	}
-	line.LineStyle = draw.LineStyle{Color: blue, Width: 1, Dashes: []vg.Length{2, 2}}
-	dots.GlyphStyle = draw.GlyphStyle{Color: blue, Radius: 3.5, Shape: diamond{}}
-	p.Add(line, dots)
-	if f.OtherName != "" {
-		line, dots, err := plotter.NewLinePoints(other)
-		if err != nil {
-			return panel{}, err
-		}
-		line.LineStyle = draw.LineStyle{Color: ink, Width: 0.8, Dashes: []vg.Length{1, 3}}
-		dots.GlyphStyle = otherGlyph
-		p.Add(line, dots)
+	err := addDotted(p, fitted, draw.LineStyle{Color: blue, Width: 1, Dashes: []vg.Length{2, 2}}, fittedGlyph)
+	if err == nil && f.OtherName != "" {
+		err = addDotted(p, other, draw.LineStyle{Color: ink, Width: 0.8, Dashes: []vg.Length{1, 3}}, otherGlyph)
 	}
 	p.Add(countKey{f})
-	return panel{head: f.CountHead, level: f.CountLabel, plot: p, top: 4}, nil
+	return panel{head: f.CountHead, level: f.CountLabel, plot: p, top: 4}, err
 }
 
-// otherGlyph marks what another form expects.
-var otherGlyph = draw.GlyphStyle{Color: ink, Radius: 3, Shape: draw.CrossGlyph{}}
+// The signs of what is expected, and of what another form expects.
+var (
+	fittedGlyph = draw.GlyphStyle{Color: blue, Radius: 3.5, Shape: diamond{}}
+	otherGlyph  = draw.GlyphStyle{Color: ink, Radius: 3, Shape: draw.CrossGlyph{}}
+)
 
 // countKey says in the room above the bars what bars and diamonds are.
 type countKey struct{ f Fitted }
@@ -190,7 +169,7 @@ func (k countKey) Plot(c draw.Canvas, _ *plot.Plot) {
 	x -= fitted.Width(k.f.FittedName)
 	c.FillText(fitted, vg.Point{X: x, Y: y}, k.f.FittedName)
 	x -= 9
-	c.DrawGlyph(draw.GlyphStyle{Color: blue, Radius: 3.5, Shape: diamond{}}, vg.Point{X: x, Y: y + textSize/2})
+	c.DrawGlyph(fittedGlyph, vg.Point{X: x, Y: y + textSize/2})
 	x -= 16 + seen.Width(k.f.SeenName)
 	c.FillText(seen, vg.Point{X: x, Y: y}, k.f.SeenName)
 	bar := vg.Rectangle{Min: vg.Point{X: x - 14, Y: y}, Max: vg.Point{X: x - 5, Y: y + textSize}}

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -71,17 +70,9 @@ func (f Followed) treatedPanel() (panel, error) {
 	p.Add(marks)
 	n := &names{tracks: marks.tracks(p)}
 	for i, l := range f.Treated {
-		xys := make(plotter.XYs, len(l.Points))
-		for j, x := range l.Points {
-			xys[j] = plotter.XY{X: scale * x.X, Y: 100 * x.Y}
-		}
-		line, err := plotter.NewLine(xys)
-		if err != nil {
+		if err := n.line(p, i, l.Name, scaled(l.Points, scale, 100), 1.6); err != nil {
 			return panel{}, err
 		}
-		line.LineStyle = strokeOf(i).line(1.6)
-		p.Add(line)
-		n.tracks = append(n.tracks, track{name: l.Name, xys: xys, style: typed(textSize, true, strokeOf(i).color)})
 	}
 	p.Add(n)
 	return panel{f.TreatedHead, f.LevelLabel, p, marks.room(p.X.Min, p.X.Max, pictureWidth-2*vg.Centimeter)}, nil

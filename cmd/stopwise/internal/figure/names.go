@@ -39,6 +39,12 @@ const (
 // farGaps are tried where every place beside the curve covers something.
 var farGaps = []vg.Length{8, 14, 24, 40, 60}
 
+// line draws a curve in the stroke of a number, to be named.
+func (n *names) line(p *plot.Plot, number int, name string, xys plotter.XYs, width vg.Length) error {
+	n.tracks = append(n.tracks, track{name: name, xys: xys, style: typed(textSize, true, strokeOf(number).color)})
+	return addLine(p, xys, strokeOf(number).line(width))
+}
+
 func (n *names) Plot(c draw.Canvas, p *plot.Plot) {
 	trX, trY := p.Transforms(&c)
 	paths := make([][]vg.Point, len(n.tracks))

@@ -30,17 +30,9 @@ func (v Chances) Picture() (Picture, error) {
 	addGrid(p)
 	n := &names{}
 	for i, l := range v.Lines {
-		xys := make(plotter.XYs, len(l.Points))
-		for j, x := range l.Points {
-			xys[j] = plotter.XY{X: x.X, Y: 100 * x.Y}
-		}
-		line, err := plotter.NewLine(xys)
-		if err != nil {
+		if err := n.line(p, i, l.Name, scaled(l.Points, 1, 100), 1.6); err != nil {
 			return nil, err
 		}
-		line.LineStyle = strokeOf(i).line(1.6)
-		p.Add(line)
-		n.tracks = append(n.tracks, track{name: l.Name, xys: xys, style: typed(textSize, true, strokeOf(i).color)})
 	}
 	p.Add(n)
 	return &sheet{head: v.Title, note: v.Note, desc: v.Desc, width: pictureWidth, row: 8.4 * vg.Centimeter,
@@ -77,13 +69,12 @@ func (v Sampled) Picture() (Picture, error) {
 	}
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, scale*math.Min(most, 1.04*right), 0, scale*math.Min(most, 1.04*top)
 	addGrid(p)
-	same, err := plotter.NewLine(plotter.XYs{{}, {X: math.Min(p.X.Max, p.Y.Max), Y: math.Min(p.X.Max, p.Y.Max)}})
-	if err != nil {
+	far := math.Min(p.X.Max, p.Y.Max)
+	if err := addLine(p, plotter.XYs{{}, {X: far, Y: far}}, draw.LineStyle{Color: grey, Width: 0.8, Dashes: []vg.Length{4, 3}}); err != nil {
 		return nil, err
 	}
-	same.LineStyle = draw.LineStyle{Color: grey, Width: 0.8, Dashes: []vg.Length{4, 3}}
 	marks := uprights{[]upright{{scale * v.Lower.Level, v.Lower.Name}, {scale * v.Upper.Level, v.Upper.Name}}, true}
-	p.Add(same, marks)
+	p.Add(marks)
 	for _, kind := range []struct {
 		acted, wrong bool
 		style        draw.GlyphStyle
@@ -102,12 +93,9 @@ func (v Sampled) Picture() (Picture, error) {
 		if len(xys) == 0 {
 			continue
 		}
-		dots, err := plotter.NewScatter(xys)
-		if err != nil {
+		if err := addDots(p, xys, kind.style); err != nil {
 			return nil, err
 		}
-		dots.GlyphStyle = kind.style
-		p.Add(dots)
 	}
 	return &sheet{head: v.Title, note: v.Note, desc: v.Desc, width: pictureWidth, row: 10.5 * vg.Centimeter,
 		rows: [][]panel{{{v.Head, v.LevelLabel, p, marks.room(p.X.Min, p.X.Max, pictureWidth-2*vg.Centimeter)}}}}, nil

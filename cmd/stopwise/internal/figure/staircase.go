@@ -80,12 +80,9 @@ func (v Staircase) panel(small bool, words zoneWords) (panel, error) {
 		if len(b.xys) == 0 {
 			continue
 		}
-		line, err := plotter.NewLine(b.xys)
-		if err != nil {
+		if err := addLine(p, b.xys, draw.LineStyle{Color: b.stroke.color, Width: 1.4}); err != nil {
 			return panel{}, err
 		}
-		line.LineStyle = draw.LineStyle{Color: b.stroke.color, Width: 1.4}
-		p.Add(line)
 	}
 	if !small && !v.bare && n <= manyStops {
 		p.Add(stepNumbers{v})
@@ -138,24 +135,11 @@ func (v Staircase) addWalk(p *plot.Plot) error {
 	for j, x := range v.Walk {
 		all[j] = plotter.XY{X: float64(j + 1), Y: float64(x)}
 	}
-	line, dots, err := plotter.NewLinePoints(all)
-	if err != nil {
+	if err := addDotted(p, all, draw.LineStyle{Color: ink, Width: 1.2}, draw.GlyphStyle{Color: ink, Radius: 2.6, Shape: draw.CircleGlyph{}}); err != nil {
 		return err
 	}
-	line.LineStyle = draw.LineStyle{Color: ink, Width: 1.2}
-	dots.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 2.6, Shape: draw.CircleGlyph{}}
-	p.Add(line, dots)
-	last := len(v.Walk)
-	if v.Decided > 0 {
-		last = v.Decided
-	}
-	end, err := plotter.NewScatter(all[last-1 : last])
-	if err != nil {
-		return err
-	}
-	end.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: 5.5, Shape: draw.RingGlyph{}}
-	p.Add(end)
-	return nil
+	last := cmp.Or(v.Decided, len(v.Walk))
+	return addDots(p, all[last-1:last], draw.GlyphStyle{Color: ink, Radius: 5.5, Shape: draw.RingGlyph{}})
 }
 
 // stepNumbers writes the leave numbers below their line and the act numbers

@@ -72,7 +72,7 @@ func (s Stops) draw(c draw.Canvas) error {
 	p.Y.Min, p.Y.Max = middle(s.Width, scale*float64(h))
 
 	for i, ring := range s.Outline {
-		area, err := plotter.NewPolygon(xys(ring))
+		area, err := plotter.NewPolygon(scaled(ring, 1, 1))
 		if err != nil {
 			return err
 		}

@@ -54,28 +54,23 @@ func (t Trade) panel(of TradePanel, most float64) (panel, error) {
 	addGrid(p)
 	n := &names{}
 	for i, l := range of.Lines {
-		xys := make(plotter.XYs, len(l.Points))
-		for j, x := range l.Points {
-			xys[j] = plotter.XY{X: x.X, Y: scale * x.Y}
-			p.Y.Max = math.Max(p.Y.Max, 1.05*scale*x.Y)
+		xys := scaled(l.Points, 1, scale)
+		for _, x := range xys {
+			p.Y.Max = math.Max(p.Y.Max, 1.05*x.Y)
 		}
-		line, points, err := plotter.NewLinePoints(xys)
-		if err != nil {
+		if err := n.line(p, i, l.Name, xys, 1.4); err != nil {
 			return panel{}, err
 		}
-		line.LineStyle = strokeOf(i).line(1.4)
-		points.GlyphStyle = draw.GlyphStyle{Color: strokeOf(i).color, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}
-		p.Add(line, points)
-		n.tracks = append(n.tracks, track{name: l.Name, xys: xys, style: typed(textSize, true, strokeOf(i).color)})
+		if err := addDots(p, xys, draw.GlyphStyle{Color: strokeOf(i).color, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}); err != nil {
+			return panel{}, err
+		}
 	}
 	if a := of.Allowed; a != nil {
-		line, err := plotter.NewLine(plotter.XYs{{X: 0, Y: scale * a.Level}, {X: p.X.Max, Y: scale * a.Level}})
-		if err != nil {
+		level := plotter.XYs{{X: 0, Y: scale * a.Level}, {X: p.X.Max, Y: scale * a.Level}}
+		if err := addLine(p, level, draw.LineStyle{Color: grey, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(1.5), vg.Points(2.5)}}); err != nil {
 			return panel{}, err
 		}
-		line.LineStyle = draw.LineStyle{Color: grey, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(1.5), vg.Points(2.5)}}
-		p.Add(line)
-		n.tracks = append(n.tracks, track{name: a.Name, xys: line.XYs, style: typed(textSize, false, grey)})
+		n.tracks = append(n.tracks, track{name: a.Name, xys: level, style: typed(textSize, false, grey)})
 	}
 	p.Add(n)
 	return panel{of.Head, t.TimeLabel, p, 4}, nil

@@ -2,7 +2,9 @@
 package fitting
 
 import (
+	"context"
 	"fmt"
+	"io"
 	"math"
 	"path/filepath"
 
@@ -57,24 +59,27 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				return shell.UsageError("--protocol prints a part of a protocol, and --format %s cannot hold it; leave one away", format.Value)
 			}
 			if ofSeason.season.Set {
-				return fitSeason(e, c, ofSeason, confidence.Value, detailed, format.Value, tally, tallies, plot)
+				return shell.Interruptible(func(ctx context.Context, c *cli.Context) error {
+					return fitSeason(ctx, e, c, ofSeason, confidence.Value, detailed, format.Value, tally, tallies, plot)
+				})(c)
 			}
 			if ofSeason.against.Set {
 				return shell.UsageError("--against goes with --season")
 			}
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise fit --help", "fit takes one file of pilot counts, not %d arguments", c.NArg())
+			path, err := shell.Only(c, "file of pilot counts")
+			if err != nil {
+				return err
 			}
-			f := &fitting{path: c.Args().First(), file: fileTitle(c.Args().First())}
-			if f.data, err = shell.ReadPilot(e, c.Args().First()); err != nil {
+			f := &fitting{path: path, file: fileTitle(path)}
+			if f.data, err = shell.ReadPilot(e, path); err != nil {
 				return err
 			}
 			if err := leavesOnly(f.data, tally, tallies); err != nil {
 				return err
 			}
 			progress := report.NewProgress(e.Err, "fitting", -1)
-			o := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
-			err = f.fit(o)
+			options := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
+			err = f.fit(options)
 			progress.Done()
 			if err != nil {
 				return err
@@ -83,32 +88,37 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				if plot.Set {
 					return shell.UsageError("--plot and --by-stage cannot be used together; give one of them")
 				}
-				return writeStages(e, f, o, onlyProtocol, format.Value)
+				return writeStages(e, f, options, onlyProtocol, format.Value)
 			}
 			doc := f.brief()
 			if detailed {
 				doc = f.document()
 			}
-			if plot.Set {
-				picture, err := f.figure()
-				if err != nil {
-					return err
-				}
-				if err := shell.WritePicture(plot.Value, picture); err != nil {
-					return err
-				}
-				doc.Para("Picture written to %s.", plot.Value)
-			}
-			if onlyProtocol {
-				s, err := f.section()
-				if err != nil {
-					return err
-				}
-				_, err = fmt.Fprint(e.Out, s)
+			if err := shell.Draw(doc, plot, f.figure); err != nil {
 				return err
 			}
-			return report.Write(e.Out, format.Value, report.Output{Doc: doc, Records: f.records(), JSON: f.json()})
+			if onlyProtocol {
+				return writeSection(e)(f.section())
+			}
+			o := report.Output{Doc: doc}
+			switch format.Value { // of many fields they take more room than the data
+			case "csv":
+				o.Records = f.records()
+			case "json":
+				o.JSON = f.json()
+			}
+			return report.Write(e.Out, format.Value, o)
 		},
+	}
+}
+
+// writeSection prints a part of a protocol.
+func writeSection(e shell.Env) func(text string, err error) error {
+	return func(text string, err error) error {
+		if err == nil {
+			_, err = io.WriteString(e.Out, text)
+		}
+		return err
 	}
 }
 
@@ -161,31 +171,20 @@ func fileTitle(file string) string {
 }
 
 func leavesOnly(d *pilot.Data, options ...shell.AnOption) error {
-	for _, o := range options {
-		if name, _, set := o.Given(); set && d.Layout != pilot.PerLeaf {
-			return shell.UsageError("%s needs counts (one row a leaf), the data have %s", name, d.Layout)
-		}
+	if d.Layout == pilot.PerLeaf {
+		return nil
 	}
-	return nil
+	return shell.NoneOf("needs counts (one row a leaf), the data have "+d.Layout.String(), options...)
 }
 
 func parseTallies(s string) ([]int, error) {
-	parts, err := shell.ParseList(s)
-	if err != nil {
-		return nil, err
-	}
-	var out []int
-	for _, p := range parts {
-		n, err := shell.Whole(1, pilot.MaxCount)(p)
-		if err != nil {
-			return nil, err
-		}
-		if k := len(out); k > 0 && n <= out[k-1] {
+	out, err := shell.ParseEach(s, shell.Whole(1, pilot.MaxCount))
+	for k, n := range out {
+		if k > 0 && n <= out[k-1] {
 			return nil, fmt.Errorf("%q does not ascend at %d; write each tally number once, the smallest first", s, n)
 		}
-		out = append(out, n)
 	}
-	return out, nil
+	return out, err
 }
 
 // fieldsText returns "14 fields".

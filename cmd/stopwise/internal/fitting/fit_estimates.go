@@ -9,10 +9,7 @@ import (
 )
 
 func estimateTable(of string, confidence float64) *report.Table {
-	return &report.Table{Columns: []report.Column{
-		{Head: "method"}, {Head: of, Right: true},
-		{Head: "SE", Right: true}, {Head: report.Share(confidence) + " interval", Right: true},
-	}}
+	return report.NewTable("", "method", ">"+of, ">SE", ">"+report.Share(confidence)+" interval")
 }
 
 func estimateRow(method string, e fit.Estimate, number func(float64) string) []string {

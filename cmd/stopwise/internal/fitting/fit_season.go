@@ -2,9 +2,6 @@ package fitting
 
 import (
 	"context"
-	"fmt"
-	"os"
-	"os/signal"
 
 	"github.com/urfave/cli/v2"
 
@@ -31,28 +28,19 @@ func newSeasonFlags() seasonFlags {
 func (s seasonFlags) flags() []cli.Flag { return []cli.Flag{s.season, s.against, s.byStage} }
 
 // fitSeason fits to a season file and writes what it says.
-func fitSeason(e shell.Env, c *cli.Context, s seasonFlags, confidence float64, detailed bool, format string, others ...shell.AnOption) error {
+func fitSeason(ctx context.Context, e shell.Env, c *cli.Context, s seasonFlags, confidence float64, detailed bool, format string, others ...shell.AnOption) error {
 	if c.NArg() > 0 {
 		return shell.UsageError("fit takes pilot counts or --season, not both; leave %s or --season away", c.Args().First())
 	}
-	for _, o := range others {
-		if name, _, set := o.Given(); set {
-			return shell.UsageError("%s is for pilot counts and does not go with --season", name)
-		}
+	if err := shell.NoneOf("is for pilot counts and does not go with --season", others...); err != nil {
+		return err
 	}
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer cancel()
 	l, err := learnFile(ctx, e, s.season.Value, s.against.Value, confidence)
 	if err != nil {
 		return err
 	}
 	if c.Bool("protocol") {
-		text, err := l.section(c.Bool("by-stage"))
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprint(e.Out, text)
-		return err
+		return writeSection(e)(l.section(c.Bool("by-stage")))
 	}
 	doc := l.brief()
 	if detailed {

@@ -112,12 +112,10 @@ func (s *stagedFitting) document() *report.Document {
 	if len(said) > 0 {
 		d.Para("rho by stage: %s; all together %s.", strings.Join(said, ", "), rhoNumber(s.whole.Rho.Estimate.Value))
 	}
-	t := &report.Table{Caption: "Each stage by itself.", Columns: []report.Column{{Head: "stage"}, {Head: "fields", Right: true}, {Head: "stops", Right: true},
-		{Head: "infested", Right: true}, {Head: "rho", Right: true}, {Head: report.Share(s.whole.Confidence) + " interval", Right: true}}}
+	t := report.NewTable("Each stage by itself.", "stage", ">fields", ">stops", ">infested", ">rho", ">"+report.Share(s.whole.Confidence)+" interval")
 	counts := s.whole.Leaves > 0
 	if counts {
-		t.Columns = append(t.Columns, report.Column{Head: "k", Right: true}, report.Column{Head: "interval", Right: true},
-			report.Column{Head: "count rho", Right: true}, report.Column{Head: "interval", Right: true})
+		t.Head(">k", ">interval", ">count rho", ">interval")
 	}
 	for i, f := range s.stages {
 		row := []string{shell.Printable(s.names[i]), fmt.Sprint(f.Fields), fmt.Sprint(f.Stops), fmt.Sprintf("%d/%d", f.Infested, f.Plants),
@@ -156,12 +154,7 @@ func writeStages(e shell.Env, f *fitting, o fit.Options, onlyProtocol bool, form
 		return err
 	}
 	if onlyProtocol {
-		text, err := s.section()
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprint(e.Out, text)
-		return err
+		return writeSection(e)(s.section())
 	}
 	return report.Write(e.Out, format, report.Output{Doc: s.document(), Records: report.RecordsOf(s.rows()), JSON: s.json()})
 }

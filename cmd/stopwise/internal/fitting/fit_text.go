@@ -139,14 +139,8 @@ func (f *fitting) designEffect(rho fit.Estimate) float64 {
 
 // fieldTable shows rho field by field.
 func (f *fitting) fieldTable(d *report.Document) {
-	t := &report.Table{
-		Caption: fmt.Sprintf("Field by field: rho by maximum likelihood with its %s interval, and Tarone's test. rho 0: the stops vary no more than independent plants would make them.", report.Share(f.Confidence)),
-		Columns: []report.Column{
-			{Head: "field"}, {Head: "stops", Right: true},
-			{Head: "infested", Right: true}, {Head: "share", Right: true},
-			{Head: "rho", Right: true}, {Head: "interval", Right: true},
-			{Head: "Z", Right: true}, {Head: "P", Right: true},
-		}}
+	t := report.NewTable(fmt.Sprintf("Field by field: rho by maximum likelihood with its %s interval, and Tarone's test. rho 0: the stops vary no more than independent plants would make them.", report.Share(f.Confidence)),
+		"field", ">stops", ">infested", ">share", ">rho", ">interval", ">Z", ">P")
 	for _, one := range f.PerField {
 		r := one.Rho
 		t.Add(shell.Printable(one.Label), fmt.Sprint(one.Stops), fmt.Sprintf("%d/%d", one.Infested, one.Plants),
@@ -203,15 +197,8 @@ func (f *fitting) countPart(d *report.Document) {
 			testSentence("Is the negative binomial right, each field with its own k? Chi-square %s", k.Fit, "not quite", "nothing speaks against it"))
 	}
 	f.notes(d, "k")
-	t := &report.Table{
-		Caption: `Field by field: k by moments, from the leaves without an insect, and by maximum likelihood, with the chi-square test of the fit. "none": no clumping found, the variance is not above the mean; n/a: the field's counts do not carry it.`,
-		Columns: []report.Column{
-			{Head: "field"}, {Head: "leaves", Right: true},
-			{Head: "mean", Right: true}, {Head: "variance", Right: true},
-			{Head: "k moments", Right: true}, {Head: "k zeros", Right: true},
-			{Head: "k ML", Right: true}, {Head: "interval", Right: true},
-			{Head: "chi-square", Right: true}, {Head: "df", Right: true}, {Head: "P", Right: true},
-		}}
+	t := report.NewTable(`Field by field: k by moments, from the leaves without an insect, and by maximum likelihood, with the chi-square test of the fit. "none": no clumping found, the variance is not above the mean; n/a: the field's counts do not carry it.`,
+		"field", ">leaves", ">mean", ">variance", ">k moments", ">k zeros", ">k ML", ">interval", ">chi-square", ">df", ">P")
 	for _, one := range f.PerField {
 		k := one.K
 		t.Add(shell.Printable(one.Label), fmt.Sprint(k.Units), number3(k.Mean), number3(k.Variance), kNumber(k.Moments), kNumber(k.Zeros),
@@ -250,11 +237,7 @@ func (f *fitting) lawPart(d *report.Document) {
 
 // lawTable has two rows for each law, see addLaw.
 func lawTable(caption string, confidence float64) *report.Table {
-	return &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "law"}, {Head: ""}, {Head: "value", Right: true},
-		{Head: "SE", Right: true}, {Head: report.Share(confidence) + " interval", Right: true},
-		{Head: "fields", Right: true}, {Head: "r^2", Right: true}, {Head: "holds for"},
-	}}
+	return report.NewTable(caption, "law", "", ">value", ">SE", ">"+report.Share(confidence)+" interval", ">fields", ">r^2", "holds for")
 }
 
 func addLaw(t *report.Table, law, nameA, nameB string, a, b fit.Estimate, line fit.Regression, valid string) {
@@ -267,14 +250,8 @@ func (f *fitting) variancePart(d *report.Document) {
 		return
 	}
 	d.Heading("Where the variance lies")
-	t := &report.Table{
-		Caption: "Variance components within fields, by analysis of variance: between the stops of a field, and between the plants of a stop. The F test asks whether stops differ at all.",
-		Columns: []report.Column{
-			{Head: "of a plant"}, {Head: "between stops", Right: true},
-			{Head: "within stops", Right: true}, {Head: "correlation", Right: true},
-			{Head: "plants a stop", Right: true}, {Head: "F", Right: true},
-			{Head: "df", Right: true}, {Head: "P", Right: true},
-		}}
+	t := report.NewTable("Variance components within fields, by analysis of variance: between the stops of a field, and between the plants of a stop. The F test asks whether stops differ at all.",
+		"of a plant", ">between stops", ">within stops", ">correlation", ">plants a stop", ">F", ">df", ">P")
 	for _, one := range []struct {
 		what string
 		c    fit.Components
@@ -290,22 +267,11 @@ func (f *fitting) variancePart(d *report.Document) {
 
 func (f *fitting) tallyPart(d *report.Document) {
 	d.Heading("From the share of plants infested to the mean per leaf (tally model)")
-	t := &report.Table{
-		Caption: "ln mean = intercept + slope ln(-ln(1-p)) over fields, p being the share of plants with a leaf that carries at least the tally number; MSE is the residual mean square of ln mean, and rho that of plants at this tally number.",
-		Columns: []report.Column{
-			{Head: "tally", Right: true}, {Head: "intercept", Right: true}, {Head: "SE", Right: true},
-			{Head: "slope", Right: true}, {Head: "SE", Right: true}, {Head: "MSE", Right: true},
-			{Head: "r^2", Right: true}, {Head: "fields", Right: true}, {Head: "holds for p"},
-			{Head: "rho", Right: true}, {Head: "interval", Right: true},
-		}}
-	parts := &report.Table{
-		Caption: fmt.Sprintf("How well a share tells the mean: the variance of ln mean where p was seen among %s of a field, %d a stop, and its parts: fields differ from the line, the intercept and the slope of the line are estimated, and p is estimated from few plants.",
-			report.Count(f.plantsPerField(), "plant", "plants"), f.plantsPerStop()),
-		Columns: []report.Column{
-			{Head: "tally", Right: true}, {Head: "p", Right: true}, {Head: "mean per leaf", Right: true},
-			{Head: "variance", Right: true}, {Head: "fields", Right: true},
-			{Head: "intercept", Right: true}, {Head: "slope", Right: true}, {Head: "sampling", Right: true},
-		}}
+	t := report.NewTable("ln mean = intercept + slope ln(-ln(1-p)) over fields, p being the share of plants with a leaf that carries at least the tally number; MSE is the residual mean square of ln mean, and rho that of plants at this tally number.",
+		">tally", ">intercept", ">SE", ">slope", ">SE", ">MSE", ">r^2", ">fields", "holds for p", ">rho", ">interval")
+	parts := report.NewTable(fmt.Sprintf("How well a share tells the mean: the variance of ln mean where p was seen among %s of a field, %d a stop, and its parts: fields differ from the line, the intercept and the slope of the line are estimated, and p is estimated from few plants.",
+		report.Count(f.plantsPerField(), "plant", "plants"), f.plantsPerStop()),
+		">tally", ">p", ">mean per leaf", ">variance", ">fields", ">intercept", ">slope", ">sampling")
 	var lack []string
 	for i, m := range f.Tallies {
 		if !m.D.Known() {

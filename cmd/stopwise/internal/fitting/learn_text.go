@@ -148,14 +148,11 @@ func (l *learning) constants() *report.Table {
 	if n := len(r.Visits); n > 0 {
 		from, to = r.Visits[0].Date, r.Visits[n-1].Date
 	}
-	t := &report.Table{
-		Caption: fmt.Sprintf("From %s of %s, %s to %s%s. A visit carries rho where it has two stops and the pest was found, and growth where its field was visited on two days.",
-			report.Count(len(r.Visits), "visit", "visits"), fieldsText(r.Fields), from, to, left),
-		Columns: []report.Column{{Head: "stage"}, {Head: "constant"}, {Head: "value", Right: true}, {Head: report.Share(l.confidence) + " interval", Right: true},
-			{Head: "fields", Right: true}, {Head: "visits", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("From %s of %s, %s to %s%s. A visit carries rho where it has two stops and the pest was found, and growth where its field was visited on two days.",
+		report.Count(len(r.Visits), "visit", "visits"), fieldsText(r.Fields), from, to, left),
+		"stage", "constant", ">value", ">"+report.Share(l.confidence)+" interval", ">fields", ">visits")
 	if l.against != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "protocol", Right: true}, report.Column{Head: "held"})
+		t.Head(">protocol", "held")
 	}
 	add := func(stage, constant string, e fit.Estimate, fields, visits int, stated *plans.Range) {
 		row := []string{shell.Printable(stage), constant, rhoNumber(e.Value), interval(e, rhoNumber), fmt.Sprint(fields), fmt.Sprint(visits)}
@@ -264,11 +261,8 @@ func (l *learning) promiseTable(whose string) *report.Table {
 	if len(rows) == 0 {
 		return nil
 	}
-	t := &report.Table{
-		Caption: fmt.Sprintf("Exact risks of %s: needless at the lower bound, missed at the upper, with the clumping of the season in place of the protocol's range: at the estimate, and the worst over its interval.", whose),
-		Columns: []report.Column{{Head: "stage"}, {Head: "risk"}, {Head: "promised", Right: true}, {Head: "at the estimate", Right: true},
-			{Head: "worst in the interval", Right: true}, {Head: "promise"}},
-	}
+	t := report.NewTable(fmt.Sprintf("Exact risks of %s: needless at the lower bound, missed at the upper, with the clumping of the season in place of the protocol's range: at the estimate, and the worst over its interval.", whose),
+		"stage", "risk", ">promised", ">at the estimate", ">worst in the interval", "promise")
 	number := func(x *float64) string {
 		if x == nil {
 			return report.Unknown
@@ -295,10 +289,8 @@ func (l *learning) followedPart(d *report.Document) {
 	if len(f.Cases) == 0 {
 		return
 	}
-	t := &report.Table{
-		Caption: "Left, and within a week to be treated. The pest may have grown meanwhile: such a case is not a miss by itself.",
-		Columns: []report.Column{{Head: "field"}, {Head: "stage"}, {Head: "left"}, {Head: "found", Right: true}, {Head: "to be treated"}, {Head: "found", Right: true}},
-	}
+	t := report.NewTable("Left, and within a week to be treated. The pest may have grown meanwhile: such a case is not a miss by itself.",
+		"field", "stage", "left", ">found", "to be treated", ">found")
 	for _, c := range f.Cases {
 		t.Add(shell.Printable(c.Left.Field), shell.Printable(c.Left.Stage), c.Left.Date, seenText(c.Left), c.Acted.Date, seenText(c.Acted))
 	}

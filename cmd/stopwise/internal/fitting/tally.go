@@ -1,6 +1,7 @@
 package fitting
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -19,7 +20,7 @@ func TallyCommand(e shell.Env) *cli.Command {
 		Description: `A plant counts as infested when a leaf carries at least a tally number of insects. These commands relate the share of such plants to the mean number per leaf.
 
 $ stopwise tally share --mean 6,16 --tally 15 --k 0.8`,
-		Subcommands: []*cli.Command{tallyShare(e), tallyMean(e), tallyTable(e), tallyChoose(e), tallyCurve(e)},
+		Subcommands: []*cli.Command{tallyShare(e).Command(e), tallyMean(e).Command(e), tallyTable(e).Command(e), tallyChoose(e).Command(e), tallyCurve(e).Command(e)},
 	}
 }
 
@@ -39,28 +40,25 @@ type shareRow struct {
 	Interval *report.Interval `json:"interval"`
 }
 
-func tallyShare(e shell.Env) *cli.Command {
-	f, t, confidence, format := newRelationFlags(), shell.TallyFlag(), shell.ConfidenceFlag(), shell.FormatFlag()
+func tallyShare(e shell.Env) shell.Question {
+	f, t, confidence := newRelationFlags(), shell.TallyFlag(), shell.ConfidenceFlag()
 	means := numbersFlag("mean", "`NUMBERS` means per leaf, with commas between them")
-	return &cli.Command{
-		Name: "share", Usage: "the share of plants infested at a mean per leaf", ArgsUsage: " ",
+	return shell.Question{
+		Name: "share", Usage: "the share of plants infested at a mean per leaf",
 		Description: `Computes the share of plants with a leaf that carries at least the tally number, from negative binomial counts (--k or --taylor) or from a fitted line (--model). Where a plant has several leaves, --count-rho says how alike they are.
 
 $ stopwise tally share --mean 6,16 --tally 15 --k 0.3..2
 $ stopwise tally share --mean 10 --tally 15 --taylor 3,1.6 --leaves 2 --count-rho 0.1..0.2`,
-		Flags: append([]cli.Flag{means, t}, append(f.flags(), confidence, format)...),
-		Action: func(c *cli.Context) error {
-			if err := shell.NoArguments(c); err != nil {
-				return err
-			}
+		Flags: append([]cli.Flag{means, t}, append(f.flags(), confidence)...),
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
 			if err := shell.Required(means); err != nil {
-				return err
+				return out, err
 			}
 			rs, err := f.relations(e, t.Value)
 			if err != nil {
-				return err
+				return out, err
 			}
-			return report.Write(e.Out, format.Value, tallyShareOutput(rs, means.Value, f.leaves.Value, confidence.Value))
+			return tallyShareOutput(rs, means.Value, f.leaves.Value, confidence.Value), nil
 		},
 	}
 }
@@ -84,11 +82,7 @@ func shareRowOf(r relation, mean, confidence float64) shareRow {
 
 func tallyShareOutput(rs []relation, means []float64, leaves int, confidence float64) report.Output {
 	out := shareJSON{Envelope: report.Envelope{Kind: "stopwise tally share", Version: 1}}
-	t := &report.Table{Columns: []report.Column{
-		{Head: "relation"}, {Head: "tally", Right: true},
-		{Head: "mean per leaf", Right: true}, {Head: "share infested", Right: true}, {Head: "k", Right: true},
-		{Head: fmt.Sprintf("%s of fields within", report.Share(confidence)), Right: true},
-	}}
+	t := report.NewTable("", "relation", ">tally", ">mean per leaf", ">share infested", ">k", fmt.Sprintf(">%s of fields within", report.Share(confidence)))
 	for _, r := range rs {
 		for _, mean := range means {
 			row := shareRowOf(r, mean, confidence)
@@ -139,59 +133,48 @@ func withoutEmpty(t *report.Table) {
 	}
 }
 
-type tallyTableJSON struct {
-	report.Envelope
-	Rows []shareRow `json:"rows"`
-}
-
-func tallyTable(e shell.Env) *cli.Command {
-	f, format := newRelationFlags(), shell.FormatFlag()
+func tallyTable(e shell.Env) shell.Question {
+	f := newRelationFlags()
 	tallies := talliesFlag("tallies", "`NUMBERS` tally numbers, with commas between them").WithoutValue("1,5,10,20,50,100, or all lines of a file")
 	means := numbersFlag("means", "`NUMBERS` means per leaf, with commas between them").WithDefault("10,25,50,75,125,200")
-	return &cli.Command{
-		Name: "table", Usage: "the shares infested over tally numbers and means", ArgsUsage: " ",
+	return shell.Question{
+		Name: "table", Usage: "the shares infested over tally numbers and means",
 		Description: `Prints the share of plants infested for several tally numbers and means per leaf.
 
 $ stopwise tally table --k 0.8 --tallies 1,5,15 --means 6,10,16`,
-		Flags: append([]cli.Flag{tallies, means}, append(f.flags(), format)...),
-		Action: func(c *cli.Context) error {
-			if err := shell.NoArguments(c); err != nil {
-				return err
-			}
+		Flags: append([]cli.Flag{tallies, means}, f.flags()...),
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
 			ts := tallies.Value
 			switch {
 			case tallies.Set:
 			case f.model.Set && f.model.Value.line != nil:
-				return shell.UsageHint("say which with --tallies, such as --tallies 15", "a line holds for one tally number")
+				return out, shell.UsageHint("say which with --tallies, such as --tallies 15", "a line holds for one tally number")
 			case f.model.Set && !f.k.Set && !f.taylor.Set:
 				ts = []int{0} // all of the file
 			default:
 				ts = []int{1, 5, 10, 20, 50, 100}
 			}
 			if tallies.Set && len(ts) > 1 && f.model.Set && f.model.Value.line != nil {
-				return shell.UsageError("a line holds for one tally number, not for %d", len(ts))
+				return out, shell.UsageError("a line holds for one tally number, not for %d", len(ts))
 			}
 			var rs []relation
 			for _, t := range ts {
 				at, err := f.relations(e, t)
 				if err != nil {
-					return err
+					return out, err
 				}
 				rs = append(rs, at...)
 			}
-			return report.Write(e.Out, format.Value, tallyTableOutput(rs, means.Value, f.leaves.Value))
+			return tallyTableOutput(rs, means.Value, f.leaves.Value), nil
 		},
 	}
 }
 
 func tallyTableOutput(rs []relation, means []float64, leaves int) report.Output {
-	out := tallyTableJSON{Envelope: report.Envelope{Kind: "stopwise tally table", Version: 1}}
-	t := &report.Table{
-		Caption: "Share of plants infested, by tally number (down) and mean per leaf (across).",
-		Columns: []report.Column{{Head: "relation"}, {Head: "tally", Right: true}},
-	}
+	out := shareJSON{Envelope: report.Envelope{Kind: "stopwise tally table", Version: 1}}
+	t := report.NewTable("Share of plants infested, by tally number (down) and mean per leaf (across).", "relation", ">tally")
 	for _, mean := range means {
-		t.Columns = append(t.Columns, report.Column{Head: report.Plain(mean), Right: true})
+		t.Head(">" + report.Plain(mean))
 	}
 	for _, r := range rs {
 		cells := []string{r.name, fmt.Sprint(r.Tally())}

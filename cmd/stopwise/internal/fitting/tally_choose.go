@@ -4,8 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"os"
-	"os/signal"
 	"slices"
 
 	"github.com/urfave/cli/v2"
@@ -53,17 +51,12 @@ type densityRisk struct {
 	Rho       float64 `json:"rho"`
 }
 
-func tallyChoose(e shell.Env) *cli.Command {
+func tallyChoose(e shell.Env) shell.Question {
 	s := shell.NewSituation()
-	model, t, format := modelFlag(), shell.TallyFlag().WithoutValue("searched for"), shell.FormatFlag()
+	model, t := modelFlag(), shell.TallyFlag().WithoutValue("searched for")
 	tallies := talliesFlag("tallies", "`NUMBERS` tally numbers to try, with commas between them").WithoutValue("searched for")
 	insect := shell.NewOption("insect-minutes", "`MINUTES` time to count one insect, on top of the time per plant", shell.NotNegative).WithoutValue("0")
-	out := shell.NewOption("out", "`FILE` write the plan there, for table, curve and check", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
+	file := shell.PlanOutFlag()
 	s.CountRho.WithoutValue("the leaves of a plant are independent, and that is said")
 	var flags []cli.Flag
 	for _, f := range s.Flags() {
@@ -71,36 +64,36 @@ func tallyChoose(e shell.Env) *cli.Command {
 			flags = append(flags, f)
 		}
 	}
-	return &cli.Command{
-		Name: "choose", Usage: "the tally number with the fewest minutes, and its plan", ArgsUsage: "[PROTOCOL.toml]",
+	return shell.Question{
+		Name: "choose", Usage: "the tally number with the fewest minutes, and its plan", Arguments: "[PROTOCOL.toml]",
 		Description: `For thresholds stated as means per leaf, finds the tally number at which visits take the fewest minutes with the same risks, and makes the plan for the shares infested at it. With --tally it takes that number. Over a range of k the bounds are those that hold for all of it.
 
 $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --missed-risk 10% --rho 0.1 --k 0.8 --tallies 5,10,15 --out plan.json`,
-		Flags: append(flags, model, t, tallies, insect, out, format),
-		Action: func(c *cli.Context) error {
+		Flags: append(flags, model, t, tallies, insect, file),
+		Answer: func(ctx context.Context, c *cli.Context) (out report.Output, err error) {
 			if err := shell.Exclusive(t, tallies); err != nil {
-				return err
+				return out, err
 			}
 			if model.Set {
 				for _, law := range []shell.AnOption{s.K, s.Taylor, s.Iwao} {
 					if err := shell.Exclusive(model, law); err != nil {
-						return err
+						return out, err
 					}
 				}
 				if err := modelOf(s.Leaves, s.CountRho); err != nil {
-					return err
+					return out, err
 				}
 			}
 			s.WithoutLaw, s.WithoutCounting = model.Set, true
 			p, err := s.Read(e, c)
 			if err != nil {
-				return err
+				return out, err
 			}
 			if s.Auto() {
-				return shell.UsageError("the best number of plants per stop (auto) goes with design; give a number here, such as --plants-per-stop 15")
+				return out, shell.UsageError("the best number of plants per stop (auto) goes with design; give a number here, such as --plants-per-stop 15")
 			}
 			if slices.ContainsFunc(p.Stages, func(s plans.Stage) bool { return s.Clumping.Rho == nil }) {
-				return shell.UsageHint("plants of a stop are alike at the tally number too; give a value or a range, such as --rho 0.1", "--rho is missing")
+				return out, shell.UsageHint("plants of a stop are alike at the tally number too; give a value or a range, such as --rho 0.1", "--rho is missing")
 			}
 			o := tallying.Options{Tallies: tallies.Value, InsectMinutes: insect.Value}
 			if t.Set {
@@ -108,46 +101,40 @@ $ stopwise tally choose --lower-mean 6 --upper-mean 16 --needless-risk 10% --mis
 			}
 			if model.Set {
 				if o.Models, err = model.Value.Read(e, t.Value); err != nil {
-					return err
+					return out, err
 				}
 			}
-			return choose(e, p, o, out.Value, format.Value)
+			return choose(ctx, e, p, o, file.Value)
 		},
 	}
 }
 
-func choose(e shell.Env, p plans.Protocol, o tallying.Options, file, format string) error {
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer cancel()
+func choose(ctx context.Context, e shell.Env, p plans.Protocol, o tallying.Options, file string) (out report.Output, err error) {
 	progress := report.NewProgress(e.Err, "trying tally numbers", -1)
 	o.Progress = func(int) { progress.Add(1) }
 	best, trials, err := tallying.Best(ctx, p, o)
 	progress.Done()
 	if err != nil {
-		return shell.DesignError(err)
+		return out, shell.DesignError(err)
 	}
 	q, err := tallying.With(p, best, o)
 	if err != nil {
-		return shell.DesignError(err)
+		return out, shell.DesignError(err)
 	}
 	plan, err := shell.DesignWithProgress(ctx, e, q, plans.DesignOptions{Bound: true})
 	if err != nil {
-		return shell.DesignError(err)
+		return out, shell.DesignError(err)
 	}
 	if file != "" {
 		if err := shell.WritePlan(file, plan); err != nil {
-			return err
+			return out, err
 		}
 	}
 	risks, err := densityRisks(plan, p, o, best)
 	if err != nil {
-		return err
+		return out, err
 	}
-	output, err := chooseOutput(plan, p, o, trials, risks, file)
-	if err != nil {
-		return err
-	}
-	return report.Write(e.Out, format, output)
+	return chooseOutput(plan, p, o, trials, risks, file)
 }
 
 // densityRisks returns the exact risks of the plan at the bounds stated as means,
@@ -236,18 +223,15 @@ func chooseOutput(plan *plans.Plan, p plans.Protocol, o tallying.Options, trials
 }
 
 func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *report.Table {
-	t := &report.Table{Columns: []report.Column{{Head: "tally", Right: true}}}
+	t := report.NewTable("", ">tally")
 	for _, s := range p.Stages {
 		name := ""
 		if s.Name != "" {
 			name = s.Name + ": "
 		}
-		t.Columns = append(t.Columns,
-			report.Column{Head: name + "share at " + report.Plain(s.Lower), Right: true},
-			report.Column{Head: "at " + report.Plain(s.Upper), Right: true})
+		t.Head(">"+name+"share at "+report.Plain(s.Lower), ">at "+report.Plain(s.Upper))
 	}
-	t.Columns = append(t.Columns, report.Column{Head: "stops", Right: true},
-		report.Column{Head: "time", Right: true}, report.Column{Head: ""})
+	t.Head(">stops", ">time", "")
 	for _, x := range trials {
 		cells := []string{fmt.Sprint(x.T)}
 		for i := range p.Stages {
@@ -273,12 +257,7 @@ func tallyTrialsTable(trials []tallying.Trial, p plans.Protocol, best int) *repo
 }
 
 func meanRiskTable(risks []densityRisk) *report.Table {
-	t := &report.Table{
-		Caption: "Exact risks of the plan against the mean per leaf.",
-		Columns: []report.Column{
-			{Head: "stage"}, {Head: "relation"}, {Head: "act at", Right: true}, {Head: "", Right: true},
-			{Head: "leave at", Right: true}, {Head: "", Right: true},
-		}}
+	t := report.NewTable("Exact risks of the plan against the mean per leaf.", "stage", "relation", ">act at", ">", ">leave at", ">")
 	for _, r := range risks {
 		t.Add(r.Stage, r.Relation, report.Plain(r.LowerMean)+" per leaf", report.Percent(r.Needless), report.Plain(r.UpperMean)+" per leaf", report.Percent(r.Missed))
 	}

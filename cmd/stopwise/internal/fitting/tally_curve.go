@@ -1,6 +1,7 @@
 package fitting
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/urfave/cli/v2"
@@ -43,52 +44,45 @@ type transitionJSON struct {
 	Wider    *float64 `json:"wider_than_exact"` // the factor over that of the exact relation
 }
 
-func tallyCurve(e shell.Env) *cli.Command {
-	f, t, stage, last, rho, format := newRelationFlags(), shell.TallyFlag(), shell.StageFlag(), shell.LastFlag(), shell.RhoFlag(), shell.FormatFlag()
+func tallyCurve(e shell.Env) shell.Question {
+	f, t, stage, last, rho := newRelationFlags(), shell.TallyFlag(), shell.StageFlag(), shell.LastFlag(), shell.RhoFlag()
 	f.k.WithoutValue("that of the plan's protocol")
 	f.taylor.WithoutValue("that of the plan's protocol")
 	t.WithoutValue("that of the plan's protocol")
 	rho.WithoutValue("the clumped end of the protocol's range")
 	at := numbersFlag("at", "`NUMBERS` means per leaf where to compute, with commas between them").WithoutValue("about twenty, around the plan's bounds")
-	return &cli.Command{
-		Name: "curve", Usage: "how often a plan for shares acts, against the mean per leaf", ArgsUsage: "PLAN.json",
+	return shell.Question{
+		Name: "curve", Usage: "how often a plan for shares acts, against the mean per leaf", Arguments: "PLAN.json",
 		Description: `Computes exactly how often a plan for shares infested acts and leaves in fields of a given mean per leaf. A fitted line that says how sure it is (see --model) is used twice: as if it were exact, and with the spread of fields around it, over which the exact values are integrated. The band from leaving nine fields in ten to leaving one in ten says how sharply the plan tells means apart.
 
 $ stopwise tally curve plan.json --tally 15 --k 0.8 --model 3.31,0.582,0.0529,12,-1.92,0.039 --at 4,6,10,16,25`,
-		Flags: append([]cli.Flag{t}, append(f.flags(), stage, last, rho, at, format)...),
-		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise tally curve --help", "curve takes one plan, not %d arguments", c.NArg())
-			}
-			_, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
+		Flags: append([]cli.Flag{t}, append(f.flags(), stage, last, rho, at)...),
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
+			s, err := shell.OnlyTable(e, c, stage, last)
 			if err != nil {
-				return err
-			}
-			if s, err = shell.TableFor(s, last); err != nil {
-				return err
+				return out, err
 			}
 			if s.Measure != plans.ShareInfested {
-				return shell.UsageHint("use stopwise curve", "the plan is for a %s, and needs no tally number", s.Measure)
+				return out, shell.UsageHint("use stopwise curve", "the plan is for a %s, and needs no tally number", s.Measure)
 			}
 			number, err := curveTally(s.Stage, t)
 			if err != nil {
-				return err
+				return out, err
 			}
 			rs, err := curveRelations(e, f, number, s.Stage)
 			if err != nil {
-				return err
+				return out, err
 			}
 			clump := s.Clumped(s.Threshold).Clump
 			if rho.Set {
 				if clump, err = shell.Single(rho); err != nil {
-					return err
+					return out, err
 				}
 			}
-			out, err := tallyCurveOutput(s, rs, at.Value, clump)
-			if err != nil {
-				return shell.Failure("%w", err)
+			if out, err = tallyCurveOutput(s, rs, at.Value, clump); err != nil {
+				err = shell.Failure("%w", err)
 			}
-			return report.Write(e.Out, format.Value, out)
+			return out, err
 		},
 	}
 }
@@ -150,13 +144,8 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 	if picture {
 		at = aroundBands(bands, report.TableIntervals)
 	}
-	t := &report.Table{
-		Caption: "Exact curves against the mean per leaf. Act and leave are the chances that a visit of a field of this mean ends so; leave is the operating characteristic.",
-		Columns: []report.Column{
-			{Head: "relation"}, {Head: "mean per leaf", Right: true}, {Head: "share", Right: true},
-			{Head: "act", Right: true}, {Head: "leave", Right: true},
-			{Head: "stops", Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("Exact curves against the mean per leaf. Act and leave are the chances that a visit of a field of this mean ends so; leave is the operating characteristic.",
+		"relation", ">mean per leaf", ">share", ">act", ">leave", ">stops", ">time")
 	for _, r := range rs {
 		points, err := tallying.Curve(s, r, at, rho)
 		if err != nil {
@@ -222,12 +211,7 @@ func aroundBands(bands []transitionJSON, intervals int) []float64 {
 }
 
 func tallyBandTable(bands []transitionJSON) *report.Table {
-	t := &report.Table{
-		Caption: "Where the plan turns from leave to act.",
-		Columns: []report.Column{
-			{Head: "relation"}, {Head: "leaves 9 in 10 at", Right: true},
-			{Head: "leaves 1 in 10 at", Right: true}, {Head: "a factor of", Right: true},
-		}}
+	t := report.NewTable("Where the plan turns from leave to act.", "relation", ">leaves 9 in 10 at", ">leaves 1 in 10 at", ">a factor of")
 	for _, b := range bands {
 		t.Add(b.Relation, report.Number(b.Leave90, 3)+" per leaf", report.Number(b.Leave10, 3)+" per leaf", report.Number(b.Factor, 3))
 	}

@@ -1,6 +1,7 @@
 package fitting
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/urfave/cli/v2"
@@ -59,37 +60,30 @@ func (s *seen) sample() (plants []int, rho float64, err error) {
 	return plants, rho, err
 }
 
-func tallyMean(e shell.Env) *cli.Command {
-	f, t, confidence, format := newRelationFlags(), shell.TallyFlag(), shell.ConfidenceFlag(), shell.FormatFlag()
+func tallyMean(e shell.Env) shell.Question {
+	f, t, confidence := newRelationFlags(), shell.TallyFlag(), shell.ConfidenceFlag()
 	shares := tallySharesFlag("share", "`SHARES` shares of plants infested, with commas between them")
 	s := newSeen()
-	return &cli.Command{
-		Name: "mean", Usage: "the mean per leaf at a share of plants infested", ArgsUsage: " ",
+	return shell.Question{
+		Name: "mean", Usage: "the mean per leaf at a share of plants infested",
 		Description: `The way back: from the share of plants with a leaf that carries at least the tally number to the mean per leaf. With --stops the share was seen in a sample, and the interval holds what that leaves open.
 
 $ stopwise tally mean --share 20% --tally 15 --k 0.8
 $ stopwise tally mean --share 20% --tally 15 --model 3.31,0.582,0.0529,12,-1.92,0.039 --stops 8 --rho 0.1`,
-		Flags: append([]cli.Flag{shares, t}, append(f.flags(), s.stops, s.plants, s.rho, confidence, format)...),
-		Action: func(c *cli.Context) error {
-			if err := shell.NoArguments(c); err != nil {
-				return err
-			}
+		Flags: append([]cli.Flag{shares, t}, append(f.flags(), s.stops, s.plants, s.rho, confidence)...),
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
 			if err := shell.Required(shares); err != nil {
-				return err
+				return out, err
 			}
 			rs, err := f.relations(e, t.Value)
 			if err != nil {
-				return err
+				return out, err
 			}
 			plants, rho, err := s.sample()
 			if err != nil {
-				return err
+				return out, err
 			}
-			out, err := tallyMeanOutput(rs, shares.Value, f.leaves.Value, plants, rho, confidence.Value)
-			if err != nil {
-				return err
-			}
-			return report.Write(e.Out, format.Value, out)
+			return tallyMeanOutput(rs, shares.Value, f.leaves.Value, plants, rho, confidence.Value)
 		},
 	}
 }
@@ -132,11 +126,7 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, rho, confidence float64) (report.Output, error) {
 	out := tallyMeanJSON{Envelope: report.Envelope{Kind: "stopwise tally mean", Version: 1}}
 	var rows []tallyMeanRow
-	t := &report.Table{Columns: []report.Column{
-		{Head: "relation"}, {Head: "tally", Right: true},
-		{Head: "share infested", Right: true}, {Head: "mean per leaf", Right: true},
-		{Head: report.Share(confidence) + " interval", Right: true},
-	}}
+	t := report.NewTable("", "relation", ">tally", ">share infested", ">mean per leaf", ">"+report.Share(confidence)+" interval")
 	several, never := false, false
 	var all []float64
 	for _, r := range rs {

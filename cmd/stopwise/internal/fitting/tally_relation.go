@@ -85,12 +85,7 @@ func (f *relationFlags) relations(e shell.Env, t int) ([]relation, error) {
 // modelOf returns an error where a flag was given of which a fitted line already
 // speaks.
 func modelOf(flags ...shell.AnOption) error {
-	for _, o := range flags {
-		if name, _, set := o.Given(); set {
-			return shell.UsageError("%s does not go with --model, which already speaks of plants", name)
-		}
-	}
-	return nil
+	return shell.NoneOf("does not go with --model, which already speaks of plants", flags...)
 }
 
 // theories returns the relation under the law of counts: both ends of a range of
@@ -192,14 +187,14 @@ func tallySentence(terms plans.Stage, t, leaves int) string {
 // numbersFlag takes numbers above 0 with commas between them.
 func numbersFlag(name, usage string) *shell.Option[[]float64] {
 	return shell.NewOption(name, usage, func(s string) ([]float64, error) {
-		return parseEach(s, shell.Positive)
+		return shell.ParseEach(s, shell.Positive)
 	})
 }
 
 // tallySharesFlag takes shares above 0% and below 100% with commas between them.
 func tallySharesFlag(name, usage string) *shell.Option[[]float64] {
 	return shell.NewOption(name, usage, func(s string) ([]float64, error) {
-		return parseEach(s, func(s string) (float64, error) {
+		return shell.ParseEach(s, func(s string) (float64, error) {
 			x, err := plans.ParseShare(s)
 			if err == nil && !(x > 0 && x < 1) {
 				err = fmt.Errorf("%q is out of range; it must be above 0%% and below 100%%", s)
@@ -210,21 +205,5 @@ func tallySharesFlag(name, usage string) *shell.Option[[]float64] {
 }
 
 func talliesFlag(name, usage string) *shell.Option[[]int] {
-	return shell.NewOption(name, usage, func(s string) ([]int, error) { return parseEach(s, shell.Whole(1, protocol.MaxTally)) })
-}
-
-func parseEach[T any](s string, parse func(string) (T, error)) ([]T, error) {
-	parts, err := shell.ParseList(s)
-	if err != nil {
-		return nil, err
-	}
-	var out []T
-	for _, part := range parts {
-		x, err := parse(part)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, x)
-	}
-	return out, nil
+	return shell.NewOption(name, usage, func(s string) ([]int, error) { return shell.ParseEach(s, shell.Whole(1, protocol.MaxTally)) })
 }

@@ -1,11 +1,13 @@
 package following
 
 import (
+	"context"
 	"fmt"
 	"slices"
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 )
@@ -35,7 +37,6 @@ type flags struct {
 	rho, k            *shell.Option[plans.Range]
 	lateDays          *shell.Option[float64]
 	plot              *shell.Option[string]
-	format            *shell.Option[string]
 }
 
 func newFlags() *flags {
@@ -56,7 +57,7 @@ func newFlags() *flags {
 			WithoutValue(fmt.Sprintf("%d, or what the stages last; growing fields are followed until they are treated", usualDays)),
 		growth: shell.NewOption("growth", "`RATES` r of fields that grow by e^(rt), for a share on the logit scale, such as 0.12 or 0.1,0.2", parseRates).
 			WithoutValue("the protocol's growth_per_day"),
-		start:    shell.NewOption("start", "`LEVEL` of growing fields on day 0, such as 0.5%", textValue).WithoutValue("a twentieth of the lower bound"),
+		start:    shell.NewOption("start", "`LEVEL` of growing fields on day 0, such as 0.5%", shell.NotEmpty).WithoutValue("a twentieth of the lower bound"),
 		firstDay: shell.NewOption("first-day", "`DAY` of the first visit", shell.Whole(0, 1000)).WithoutValue("every day of the first interval, equally likely"),
 		until:    days("until-found", "between visits until the pest is found"),
 		once:     days("once-found", "between visits once it is found"),
@@ -66,9 +67,8 @@ func newFlags() *flags {
 		k:   shell.KFlag().WithoutValue("the clumped end of the protocol's range"),
 		lateDays: shell.NewOption("late-days", "`DAYS` after the upper bound from which a treatment counts as late", shell.NotNegative).
 			WithoutValue("the protocol's season, else 2"),
-		plot:   shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits; with --schedules what they take and risk"),
-		seed:   shell.SeedFlag(),
-		format: shell.FormatFlag(),
+		plot: shell.PlotFlag("the chance to be treated over the season, how late treatments come, and the visits; with --schedules what they take and risk"),
+		seed: shell.SeedFlag(),
 	}
 	return f
 }
@@ -79,53 +79,40 @@ func (f *flags) list() []cli.Flag {
 		f.rho, f.k, f.lateDays, f.plot,
 		&cli.BoolFlag{Name: "schedules", Usage: "compare intervals and stops a visit for the [season] of a protocol", Destination: &f.schedules},
 		&cli.BoolFlag{Name: "region", Usage: "show the visits, hours and scouts by week for the [region] of a protocol or plan", Destination: &f.region},
-		f.seed, f.format}
-}
-
-func textValue(s string) (string, error) {
-	if s == "" {
-		return "", shell.ErrEmpty
-	}
-	return s, nil
+		f.seed}
 }
 
 func parseRates(s string) ([]float64, error) {
-	list, err := shell.ParseList(s)
-	if err != nil {
-		return nil, err
-	}
-	var rates []float64
-	for _, text := range list {
-		r, err := shell.Number(text)
+	rates, err := shell.ParseEach(s, func(s string) (float64, error) {
+		r, err := shell.Number(s)
 		if err != nil || !(r > 0 && r <= 10) {
-			return nil, fmt.Errorf("%q is not a growth rate above 0 and at most 10 a day", text)
+			return 0, fmt.Errorf("%q is not a growth rate above 0 and at most 10 a day", s)
 		}
-		rates = append(rates, r)
-	}
+		return r, nil
+	})
 	slices.Sort(rates)
-	return slices.Compact(rates), nil
+	return slices.Compact(rates), err
 }
 
 // wide compares schedules or adds up a region.
-func (f *flags) wide(e shell.Env, file string) error {
+func (f *flags) wide(ctx context.Context, e shell.Env, file string) (out report.Output, err error) {
 	if f.schedules && f.region {
-		return shell.UsageError("--schedules and --region cannot be used together; give one of them")
+		return out, shell.UsageError("--schedules and --region cannot be used together; give one of them")
 	}
-	for _, o := range []shell.AnOption{f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once, f.lead, f.rho, f.k, f.lateDays} {
-		if name, _, set := o.Given(); set || f.noLimit {
-			if !set {
-				name = "--no-growth-limit"
-			}
-			return shell.UsageError("%s does not go with --schedules and --region; the protocol says it", name)
-		}
+	const why = "does not go with --schedules and --region; the protocol says it"
+	if f.noLimit {
+		return out, shell.UsageError("--no-growth-limit %s", why)
+	}
+	if err := shell.NoneOf(why, f.stage, f.at, f.days, f.growth, f.start, f.firstDay, f.until, f.once, f.lead, f.rho, f.k, f.lateDays); err != nil {
+		return out, err
 	}
 	if f.schedules {
-		return trade(e, file, f.plot, f.format.Value)
+		return trade(ctx, e, file, f.plot)
 	}
-	if f.plot.Set {
-		return shell.UsageError("--plot does not go with --region; it draws schedules and fields")
+	if err := shell.NoneOf("does not go with --region; it draws schedules and fields", f.plot); err != nil {
+		return out, err
 	}
-	return region(e, file, f.seed.Value, f.format.Value)
+	return region(ctx, e, file, f.seed.Value)
 }
 
 // options returns what the flags put in place of what the stages say.

@@ -3,6 +3,7 @@
 package following
 
 import (
+	"context"
 	"errors"
 	"math"
 	"slices"
@@ -18,10 +19,10 @@ import (
 // FollowCommand follows fields through the season of a plan.
 func FollowCommand(e shell.Env) *cli.Command {
 	f := newFlags()
-	return &cli.Command{
+	return shell.Question{
 		Name:      "follow",
 		Usage:     "show what a season of visits does: fields that stay, fields that grow",
-		ArgsUsage: "PLAN.json|PROTOCOL.toml",
+		Arguments: "PLAN.json|PROTOCOL.toml",
 		Description: `A plan's risks are for one visit, and a field is visited again and again while the pest grows. Computes exactly, with the plan's tables and its rule for coming back: how often fields that stay at a level are treated in the season; for fields that grow, how often they are treated too early, and how many days after the threshold and the upper bound; visits, stops, plants and minutes of a field.
 
 $ stopwise follow plan.json --stage leafing --at 2%,6%,8% --days 49
@@ -33,39 +34,30 @@ With a protocol that has [season] and [region] it compares schedules, or adds up
 $ stopwise follow testdata/marrow-vale/season.toml --schedules
 $ stopwise follow testdata/marrow-vale/season.toml --region`,
 		Flags: f.list(),
-		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise follow --help", "follow takes one plan, not %d arguments", c.NArg())
+		Answer: func(ctx context.Context, c *cli.Context) (out report.Output, err error) {
+			file, err := shell.Only(c, "plan")
+			if err != nil {
+				return out, err
 			}
 			if f.schedules || f.region {
-				return f.wide(e, c.Args().First())
+				return f.wide(ctx, e, file)
 			}
-			plan, err := shell.ReadPlan(e, c.Args().First())
+			plan, err := shell.ReadPlan(e, file)
 			if err != nil {
-				return err
+				return out, err
 			}
 			stages, err := shell.ChosenStages(plan, f.stage)
 			if err != nil {
-				return err
+				return out, err
 			}
 			v, err := f.follow(plan, stages)
 			if err != nil {
-				return err
+				return out, err
 			}
-			out := v.output()
-			if f.plot.Set {
-				picture, err := v.picture()
-				if err != nil {
-					return err
-				}
-				if err := shell.WritePicture(f.plot.Value, picture); err != nil {
-					return err
-				}
-				out.Doc.Para("Picture written to %s.", f.plot.Value)
-			}
-			return report.Write(e.Out, f.format.Value, out)
+			out = v.output()
+			return out, shell.Draw(out.Doc, f.plot, v.picture)
 		},
-	}
+	}.Command(e)
 }
 
 // follow follows the fields that were asked for, or the usual ones.

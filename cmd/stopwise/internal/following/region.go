@@ -4,9 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"os/signal"
 
+	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -34,24 +33,20 @@ type tradeRow struct {
 }
 
 // trade compares intervals and stops a visit for a protocol.
-func trade(e shell.Env, file string, plot *shell.Option[string], format string) error {
+func trade(ctx context.Context, e shell.Env, file string, plot *shell.Option[string]) (report.Output, error) {
 	p, err := shell.ReadProtocol(e, file)
 	if err != nil {
-		return err
+		return report.Output{}, err
 	}
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer cancel()
 	rows, err := plans.SeasonTrade(ctx, p)
 	if err != nil {
-		return inputOf(file, err)
+		return report.Output{}, inputOf(file, err)
 	}
 	out := tradeJSON{Envelope: report.Envelope{Kind: "stopwise follow schedules", Version: 1}}
 	s := p.Seasonal
-	t := &report.Table{
-		Caption: fmt.Sprintf("Intervals against stops a visit. At each visit so many stops are walked, and the field is treated when the level seen reaches the threshold. Needless: fields that stay at the lower bound and are treated in the season; late: growing fields treated more than %s after the upper bound; both the worst over the range of clumping and growth. Allowed: %s and %s.",
-			report.Days(s.LateDays), report.Share(s.Needless), report.Share(s.Late)),
-		Columns: []report.Column{{Head: "stops", Right: true}, {Head: "days until found", Right: true}, {Head: "once found", Right: true}, {Head: "time a week", Right: true},
-			{Head: "needless", Right: true}, {Head: "late", Right: true}, {Head: "days late", Right: true}, {Head: "loss of a field", Right: true}, {Head: "kept"}}}
+	t := report.NewTable(fmt.Sprintf("Intervals against stops a visit. At each visit so many stops are walked, and the field is treated when the level seen reaches the threshold. Needless: fields that stay at the lower bound and are treated in the season; late: growing fields treated more than %s after the upper bound; both the worst over the range of clumping and growth. Allowed: %s and %s.",
+		report.Days(s.LateDays), report.Share(s.Needless), report.Share(s.Late)),
+		">stops", ">days until found", ">once found", ">time a week", ">needless", ">late", ">days late", ">loss of a field", "kept")
 	for _, r := range rows {
 		row := tradeRow{Stops: r.Stops, UntilFound: r.UntilFound, OnceFound: r.OnceFound, Minutes: r.Minutes, MinutesPerWeek: r.MinutesPerWeek,
 			Needless: r.Needless, Late: r.Late, DaysLate: r.DaysLate}
@@ -72,17 +67,8 @@ func trade(e shell.Env, file string, plot *shell.Option[string], format string) 
 	d.Heading("Schedules for a season" + say.Titled(p.About()))
 	d.Table(t)
 	d.Note("Exact, for visits that start their route anew each time. Tables and intervals chosen together do better: see stopwise design with this protocol.")
-	if plot.Set {
-		picture, err := tradePicture(p, rows)
-		if err != nil {
-			return err
-		}
-		if err := shell.WritePicture(plot.Value, picture); err != nil {
-			return err
-		}
-		d.Para("Picture written to %s.", plot.Value)
-	}
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Schedules), JSON: out})
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Schedules), JSON: out},
+		shell.Draw(d, plot, func() (figure.Picture, error) { return tradePicture(p, rows) })
 }
 
 type regionJSON struct {
@@ -122,24 +108,20 @@ type weekRow struct {
 
 // region shows the work of a region by week: with a plan, or with the plan that is
 // made of a protocol.
-func region(e shell.Env, file string, seed uint64, format string) error {
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer cancel()
+func region(ctx context.Context, e shell.Env, file string, seed uint64) (report.Output, error) {
 	plan, err := shell.PlanOf(ctx, e, file, "a season")
 	if err != nil {
-		return err
+		return report.Output{}, err
 	}
 	weeks, err := plan.RegionWeeks(ctx, simulatedSeasons, seed)
 	if err != nil {
-		return inputOf(file, err)
+		return report.Output{}, inputOf(file, err)
 	}
 	g := plan.Protocol.Regional
 	out := regionJSON{Envelope: report.Envelope{Kind: "stopwise follow region", Version: 1}, Seed: seed, Seasons: simulatedSeasons}
-	t := &report.Table{
-		Caption: fmt.Sprintf("The work of %s by week, until their treatment. Hours and scouts (%s hours a day, %s days a week) as expected, exactly, and what is enough in nine seasons of ten, with its standard error, by %d simulated seasons (seed %d).",
-			report.Count(g.Fields, "field", "fields"), report.Plain(g.HoursPerDay), report.Plain(g.DaysPerWeek), simulatedSeasons, seed),
-		Columns: []report.Column{{Head: "week", Right: true}, {Head: "visits", Right: true}, {Head: "hours", Right: true}, {Head: "scouts", Right: true},
-			{Head: "hours, 9 of 10", Right: true}, {Head: "scouts, 9 of 10", Right: true}, {Head: "cost", Right: true}}}
+	t := report.NewTable(fmt.Sprintf("The work of %s by week, until their treatment. Hours and scouts (%s hours a day, %s days a week) as expected, exactly, and what is enough in nine seasons of ten, with its standard error, by %d simulated seasons (seed %d).",
+		report.Count(g.Fields, "field", "fields"), report.Plain(g.HoursPerDay), report.Plain(g.DaysPerWeek), simulatedSeasons, seed),
+		">week", ">visits", ">hours", ">scouts", ">hours, 9 of 10", ">scouts, 9 of 10", ">cost")
 	total := weekRow{}
 	for i, w := range weeks {
 		out.Weeks = append(out.Weeks, weekRow{i + 1, w.Visits, w.Hours, w.Scouts, w.Cost, w.HighHours, w.HighError, w.HighScouts})
@@ -151,7 +133,7 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 	}
 	changes, err := plan.RegionChanges(ctx)
 	if err != nil {
-		return inputOf(file, err)
+		return report.Output{}, inputOf(file, err)
 	}
 	saves := changesTable(plan.Protocol.Seasonal, changes, &out)
 	d := &report.Document{}
@@ -164,18 +146,15 @@ func region(e shell.Env, file string, seed uint64, format string) error {
 	d.Table(t)
 	d.Table(saves)
 	d.Note("What all fields of a season share, such as a year with much of the pest, is not in it.")
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out})
+	return report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out}, nil
 }
 
 // changesTable shows what a longer interval or a shorter visit would save, and what the
 // season would risk with it.
 func changesTable(promised *plans.Seasonal, changes []plans.RegionChange, out *regionJSON) *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("What longer days between visits or a shorter visit would save in the season, exactly, and what it would risk (allowed %s treated needlessly and %s late): the plan as it is, then with one change.",
-			report.Share(promised.Needless), report.Share(promised.Late)),
-		Columns: []report.Column{{Head: "change"}, {Head: "visits", Right: true}, {Head: "hours", Right: true}, {Head: "saved", Right: true},
-			{Head: "scouts, busiest week", Right: true}, {Head: "cost", Right: true}, {Head: "needless", Right: true}, {Head: "late", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("What longer days between visits or a shorter visit would save in the season, exactly, and what it would risk (allowed %s treated needlessly and %s late): the plan as it is, then with one change.",
+		report.Share(promised.Needless), report.Share(promised.Late)),
+		"change", ">visits", ">hours", ">saved", ">scouts, busiest week", ">cost", ">needless", ">late")
 	names := []string{"none", "until_found", "once_found", "shorter_visit"}
 	first := changes[0]
 	for i, c := range changes {

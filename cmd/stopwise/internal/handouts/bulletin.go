@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
 
@@ -19,11 +17,11 @@ import (
 )
 
 func BulletinCommand(e shell.Env) *cli.Command {
-	out := shell.NewOption("out", "`FILE` write the hand-out there; its name ends in .pdf", func(s string) (string, error) {
+	out := shell.OutputFlag("out", "`FILE` write the hand-out there; its name ends in .pdf", outfile.IsPicture, "a hand-out that stopwise made", func(s string) error {
 		if !strings.EqualFold(filepath.Ext(s), ".pdf") {
-			return "", fmt.Errorf("%q is no PDF file; end the name in .pdf", s)
+			return fmt.Errorf("%q is no PDF file; end the name in .pdf", s)
 		}
-		return s, nil
+		return nil
 	})
 	where, tongue := laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
@@ -35,9 +33,10 @@ func BulletinCommand(e shell.Env) *cli.Command {
 $ stopwise bulletin testdata/marrow-vale/protocol.toml --out bulletin.pdf
 $ stopwise bulletin plan.json --language fr --out bulletin.pdf`,
 		Flags: append([]cli.Flag{out}, append(where.List(), tongue.Flags()...)...),
-		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise bulletin --help", "bulletin takes one protocol or plan, not %d arguments", c.NArg())
+		Action: shell.Interruptible(func(ctx context.Context, c *cli.Context) error {
+			file, err := shell.Only(c, "protocol or plan")
+			if err != nil {
+				return err
 			}
 			if err := shell.Required(out); err != nil {
 				return err
@@ -46,9 +45,7 @@ $ stopwise bulletin plan.json --language fr --out bulletin.pdf`,
 			if err != nil {
 				return err
 			}
-			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-			defer cancel()
-			plan, err := shell.PlanOf(ctx, e, c.Args().First(), "a hand-out")
+			plan, err := shell.PlanOf(ctx, e, file, "a hand-out")
 			if err != nil {
 				return err
 			}
@@ -73,6 +70,6 @@ $ stopwise bulletin plan.json --language fr --out bulletin.pdf`,
 			d := &report.Document{}
 			d.Para("Hand-out written to %s.", out.Value)
 			return report.Write(e.Out, "text", report.Output{Doc: d})
-		},
+		}),
 	}
 }

@@ -26,12 +26,7 @@ type cardJSON struct {
 }
 
 func CardCommand(e shell.Env) *cli.Command {
-	out := shell.NewOption("out", "`FILE` write the card there, as one HTML file", func(s string) (string, error) {
-		if s == "" {
-			return "", shell.ErrEmpty
-		}
-		return s, nil
-	})
+	out := shell.OutputFlag("out", "`FILE` write the card there, as one HTML file", card.IsCard, "a card", nil)
 	stage, format, where, tongue := shell.StageFlag(), shell.FormatFlag(), laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "card",
@@ -45,8 +40,9 @@ $ stopwise card plan.json --size 775x516 --out card.html
 $ stopwise card plan.json --language es --out tarjeta.html`,
 		Flags: slices.Concat([]cli.Flag{out, stage}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise card --help", "card takes one plan, not %d arguments", c.NArg())
+			file, err := shell.Only(c, "plan")
+			if err != nil {
+				return err
 			}
 			if !out.Set {
 				return shell.UsageHint("such as --out card.html", "card needs a file to write")
@@ -55,7 +51,7 @@ $ stopwise card plan.json --language es --out tarjeta.html`,
 			if err != nil {
 				return err
 			}
-			plan, err := shell.ReadPlan(e, c.Args().First())
+			plan, err := shell.ReadPlan(e, file)
 			if err != nil {
 				return err
 			}

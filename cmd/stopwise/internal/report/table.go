@@ -23,6 +23,22 @@ type Column struct {
 	Right bool   // aligned to the right, as numbers are
 }
 
+// NewTable returns a table with columns of these heads. A head that begins with ">" names
+// numbers: its column is aligned to the right, and the sign is left out.
+func NewTable(caption string, heads ...string) *Table {
+	t := &Table{Caption: caption}
+	t.Head(heads...)
+	return t
+}
+
+// Head adds columns, with heads as for [NewTable].
+func (t *Table) Head(heads ...string) {
+	for _, h := range heads {
+		head, right := strings.CutPrefix(h, ">")
+		t.Columns = append(t.Columns, Column{head, right})
+	}
+}
+
 // Add adds a row.
 func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 

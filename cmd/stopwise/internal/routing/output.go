@@ -73,12 +73,12 @@ func (l laid) document() *report.Document {
 	d := &report.Document{}
 	d.Heading("Where to stop" + say.Titled(l.plan.Protocol.About()))
 	d.Para("%s", l.fieldSentence())
-	t := &report.Table{Caption: "Stops in the order walked; metres are straight from the stop before, for the first from where you come in.", Columns: []report.Column{
-		{Head: "stop", Right: true}, {Head: "where"}, {Head: "metres", Right: true}}}
+	t := report.NewTable("Stops in the order walked; metres are straight from the stop before, for the first from where you come in.",
+		">stop", "where", ">metres")
 	if l.Field.Corner != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "latitude", Right: true}, report.Column{Head: "longitude", Right: true})
+		t.Head(">latitude", ">longitude")
 	} else {
-		t.Columns = append(t.Columns, report.Column{Head: "along", Right: true}, report.Column{Head: "across", Right: true})
+		t.Head(">along", ">across")
 	}
 	for i, s := range l.Route.Stops {
 		row := []string{strconv.Itoa(i + 1), l.words(s.At), report.Whole(s.Metres)}

@@ -2,6 +2,7 @@
 package routing
 
 import (
+	"context"
 	"path/filepath"
 
 	"github.com/urfave/cli/v2"
@@ -16,14 +17,14 @@ import (
 // routing holds the flags of route.
 type routing struct {
 	laying.Flags
-	stage, format            *shell.Option[string]
+	stage                    *shell.Option[string]
 	speed                    *shell.Option[float64]
 	gpx, geojson, plot, page *shell.Option[string]
 }
 
 func RouteCommand(e shell.Env) *cli.Command {
 	r := &routing{
-		stage: shell.StageFlag(), format: shell.FormatFlag(),
+		stage:   shell.StageFlag(),
 		Flags:   laying.NewFlags("field"),
 		speed:   shell.NewOption("speed", "`NUMBER` metres walked in a minute", shell.Positive).WithDefault("60"),
 		gpx:     shell.NewOption("gpx", "`FILE` write the stops for a satellite receiver or a phone (GPX 1.1); goes with --field", shell.NotEmpty),
@@ -31,46 +32,40 @@ func RouteCommand(e shell.Env) *cli.Command {
 		plot:    shell.PlotFlag("the field with its numbered stops"),
 		page:    shell.NewOption("page", "`FILE.html` write picture and list as a page to print", shell.NotEmpty),
 	}
-	return &cli.Command{
+	return shell.Question{
 		Name:      "route",
 		Usage:     "say where in a field to stop, and in which order",
-		ArgsUsage: "PLAN.json",
+		Arguments: "PLAN.json",
 		Description: `Lays out the stops of one visit so that every beginning of the route on which a verdict can come is spread over the whole field, with little walking: a visit that ends early has then not seen one end of the field only. Stops keep off the edges and out of holes. The seed draws where a route starts, in a real field where the scout comes in, too: the same field and seed give the same stops; give every visit a seed of its own.
 
 $ stopwise route plan.json --stage leafing --size 775x516
 $ stopwise route plan.json --size 775x516 --seed 2 --plot stops.svg
 $ stopwise route plan.json --field field.geojson --gpx stops.gpx --page stops.html`,
-		Flags: []cli.Flag{r.Size, r.Field, r.stage, r.Seed, r.speed, r.gpx, r.geojson, r.plot, r.page, r.format},
-		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise route --help", "route takes one plan, not %d arguments", c.NArg())
+		Flags: []cli.Flag{r.Size, r.Field, r.stage, r.Seed, r.speed, r.gpx, r.geojson, r.plot, r.page},
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
+			file, err := shell.Only(c, "plan")
+			if err != nil {
+				return out, err
 			}
-			return r.run(e, c.Args().First())
+			if err := r.consistent(); err != nil {
+				return out, err
+			}
+			plan, err := shell.ReadPlan(e, file)
+			if err != nil {
+				return out, err
+			}
+			stages, err := shell.ChosenStages(plan, r.stage)
+			if err != nil {
+				return out, err
+			}
+			stops, err := r.Lay(e, stages)
+			if err != nil {
+				return out, err
+			}
+			l := laid{stops, plan, r.Seed.Value, r.speed.Value}
+			return l.output(r.written()), r.write(l)
 		},
-	}
-}
-
-func (r *routing) run(e shell.Env, file string) error {
-	if err := r.consistent(); err != nil {
-		return err
-	}
-	plan, err := shell.ReadPlan(e, file)
-	if err != nil {
-		return err
-	}
-	stages, err := shell.ChosenStages(plan, r.stage)
-	if err != nil {
-		return err
-	}
-	stops, err := r.Lay(e, stages)
-	if err != nil {
-		return err
-	}
-	l := laid{stops, plan, r.Seed.Value, r.speed.Value}
-	if err := r.write(l); err != nil {
-		return err
-	}
-	return report.Write(e.Out, r.format.Value, l.output(r.written()))
+	}.Command(e)
 }
 
 // consistent refuses flags that say too little or too much.

@@ -171,11 +171,8 @@ func visitSentence(s *plans.StagePlan) string {
 
 // stagesTable is one row a stage: what was promised and what is kept.
 func stagesTable(all []*plans.StagePlan) *report.Table {
-	t := &report.Table{
-		Caption: "Worst exact risks, allowed ones in brackets, and the stops of a visit to a most clumped field at the threshold.",
-		Columns: []report.Column{
-			{Head: "growth stage"}, {Head: "treated needlessly", Right: true}, {Head: "missed", Right: true}, {Head: "promise"}, {Head: "stops", Right: true},
-		}}
+	t := report.NewTable("Worst exact risks, allowed ones in brackets, and the stops of a visit to a most clumped field at the threshold.",
+		"growth stage", ">treated needlessly", ">missed", "promise", ">stops")
 	for _, s := range all {
 		n, m := s.WorstPromised()
 		stops := 0.0

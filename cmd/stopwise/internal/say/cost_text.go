@@ -49,16 +49,8 @@ func amount(x float64) string {
 // wrongTable shows what each mistake costs, beside the risks that are allowed.
 func wrongTable(plan *plans.Plan) *report.Table {
 	k := *plan.Protocol.Costs
-	t := &report.Table{
-		Caption: "One mistake in one field, and the risks allowed for it" + inCurrency(k) + ".",
-		Columns: []report.Column{
-			{Head: "growth stage"},
-			{Head: "lost when late", Right: true},
-			{Head: "missed treatment", Right: true},
-			{Head: "risk of it", Right: true},
-			{Head: "needless treatment", Right: true},
-			{Head: "its risk", Right: true},
-		}}
+	t := report.NewTable("One mistake in one field, and the risks allowed for it"+inCurrency(k)+".", "growth stage", ">lost when late", ">missed treatment",
+		">risk of it", ">needless treatment", ">its risk")
 	for _, s := range plan.Stages {
 		late, missed := "not said", ""
 		if s.LateLoss > 0 {
@@ -149,14 +141,8 @@ func contradictionSentence(plan *plans.Plan) string {
 // lossTable shows the exact expected losses of a visit.
 func lossTable(plan *plans.Plan) *report.Table {
 	k := *plan.Protocol.Costs
-	t := &report.Table{
-		Caption: "Expected loss per field and visit, exact, in the most clumped fields" + inCurrency(k) + ".",
-		Columns: []report.Column{
-			{Head: "growth stage"}, {Head: "field at"},
-			{Head: "chance to act", Right: true},
-			{Head: "needless", Right: true}, {Head: "missed", Right: true},
-			{Head: "scouting", Right: true}, {Head: "in all", Right: true},
-		}}
+	t := report.NewTable("Expected loss per field and visit, exact, in the most clumped fields"+inCurrency(k)+".",
+		"growth stage", "field at", ">chance to act", ">needless", ">missed", ">scouting", ">in all")
 	for _, s := range plan.Tables() {
 		add := func(at string, l plans.Loss) {
 			missed, total := amount(l.Missed), amount(l.Total())
@@ -239,12 +225,8 @@ func balanceDocument(d *report.Document, plan *plans.Plan, b Balanced) {
 // seasonBalance says what a plan chosen for the least loss over a season loses.
 func seasonBalance(d *report.Document, plan *plans.Plan, b *plans.SeasonBalance) {
 	s := plan.Protocol.Seasonal
-	t := &report.Table{
-		Caption: "Balanced by cost over the season: what a field of the region's mix loses on average until it is treated or the season ends" + inCurrency(*plan.Protocol.Costs) + ".",
-		Columns: []report.Column{
-			{Head: "plan"}, {Head: "season needless", Right: true}, {Head: "late", Right: true},
-			{Head: "needless treatments", Right: true}, {Head: "late treatments", Right: true}, {Head: "scouting", Right: true}, {Head: "in all", Right: true},
-		}}
+	t := report.NewTable("Balanced by cost over the season: what a field of the region's mix loses on average until it is treated or the season ends"+inCurrency(*plan.Protocol.Costs)+".",
+		"plan", ">season needless", ">late", ">needless treatments", ">late treatments", ">scouting", ">in all")
 	add := func(name string, needless, late float64, l *plans.SeasonLoss) {
 		if l == nil {
 			t.Add(name, report.Share(needless), report.Share(late), "-", "-", "-", "no plan")
@@ -260,15 +242,8 @@ func seasonBalance(d *report.Document, plan *plans.Plan, b *plans.SeasonBalance)
 
 func stageBalance(d *report.Document, plan *plans.Plan, found []plans.Balance) {
 	k := *plan.Protocol.Costs
-	t := &report.Table{
-		Caption: "Risks balanced by cost: for each stage the pair with the least expected loss and scouting time, over the levels of the fields visited" + inCurrency(k) + ".",
-		Columns: []report.Column{
-			{Head: "growth stage"},
-			{Head: "needless risk", Right: true}, {Head: "missed risk", Right: true},
-			{Head: "loss", Right: true},
-			{Head: "stated needless", Right: true}, {Head: "stated missed", Right: true},
-			{Head: "loss", Right: true},
-		}}
+	t := report.NewTable("Risks balanced by cost: for each stage the pair with the least expected loss and scouting time, over the levels of the fields visited"+inCurrency(k)+".",
+		"growth stage", ">needless risk", ">missed risk", ">loss", ">stated needless", ">stated missed", ">loss")
 	for i, b := range found {
 		loss, stated := plan.Stages[i].ExpectedLoss(), "no plan"
 		if b.Stated != nil {

@@ -80,10 +80,7 @@ func pointsTable(s *plans.StagePlan) *report.Table {
 	if !s.Measure.Bounded() {
 		head = Counted(s.Stage)
 	}
-	t := &report.Table{
-		Caption: fmt.Sprintf("What a stop counts, by the %s found there.", Counted(s.Stage)),
-		Columns: []report.Column{{Head: head, Right: true}, {Head: "points", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("What a stop counts, by the %s found there.", Counted(s.Stage)), ">"+head, ">points")
 	for _, r := range s.PointRuns() {
 		t.Add(English().RunText(r), fmt.Sprint(r.Worth))
 	}

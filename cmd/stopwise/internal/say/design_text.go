@@ -223,10 +223,7 @@ func SignCurve(s *plans.StagePlan) string {
 
 // DecisionTable leaves out the stops before the first verdict, in one row.
 func DecisionTable(s *plans.StagePlan, caption string) *report.Table {
-	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "stop", Right: true}, {Head: report.UnitsName(s.Stage), Right: true},
-		{Head: "leave at or below", Right: true}, {Head: "act at or above", Right: true},
-	}}
+	t := report.NewTable(caption, ">stop", ">"+report.UnitsName(s.Stage), ">leave at or below", ">act at or above")
 	for _, r := range s.Rows() {
 		t.Add(fmt.Sprint(r.Stop), fmt.Sprint(r.Plants), NumberOrNever(r.Leave), NumberOrNever(r.Act))
 	}
@@ -242,14 +239,8 @@ func NumberOrNever(n *int) string {
 
 // riskTable shows the ends of the clumping range and the worst value in it.
 func riskTable(s *plans.StagePlan) *report.Table {
-	t := &report.Table{
-		Caption: "Exact risks over the clumping range.",
-		Columns: []report.Column{
-			{Head: "clumping"},
-			{Head: riskHead(s, "act", s.Lower, s.NeedlessRisk), Right: true},
-			{Head: riskHead(s, "leave", s.Upper, s.MissedRisk), Right: true},
-			{Head: "promise"},
-		}}
+	t := report.NewTable("Exact risks over the clumping range.", "clumping", ">"+riskHead(s, "act", s.Lower, s.NeedlessRisk),
+		">"+riskHead(s, "leave", s.Upper, s.MissedRisk), "promise")
 	if !s.MissedKnown() {
 		t.Caption = "Chance of acting, by the count alone, over the clumping range. That of leaving depends on how often the sign is seen."
 	}
@@ -295,14 +286,8 @@ func shownRisks(all []plans.Risk) []plans.Risk {
 }
 
 func effortTable(s *plans.StagePlan) *report.Table {
-	t := &report.Table{
-		Caption: "What a visit takes: expectations, as exact as the risks.",
-		Columns: []report.Column{
-			{Head: "field at"}, {Head: "level", Right: true}, {Head: "clumping"},
-			{Head: "chance to act", Right: true},
-			{Head: "stops", Right: true}, {Head: report.UnitsName(s.Stage), Right: true},
-			{Head: "time", Right: true}, {Head: "9 in 10 need at most", Right: true},
-		}}
+	t := report.NewTable("What a visit takes: expectations, as exact as the risks.", "field at", ">level", "clumping", ">chance to act", ">stops",
+		">"+report.UnitsName(s.Stage), ">time", ">9 in 10 need at most")
 	for _, e := range s.Effort {
 		t.Add(e.At, report.Level(s.Measure, e.Level), report.Clumping(e.Clump), Chance(e.Act), report.Number(e.Stops, 3),
 			report.Number(e.Plants, 3), report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"))
@@ -311,12 +296,8 @@ func effortTable(s *plans.StagePlan) *report.Table {
 }
 
 func trialsTable(d *report.Document, trials []plans.PlantsTrial) {
-	t := &report.Table{
-		Caption: "Plants per stop tried, each with its own plan of the same risks; averages over the stages, bounds and thresholds in the most clumped fields.",
-		Columns: []report.Column{
-			{Head: "plants per stop", Right: true}, {Head: "stops", Right: true},
-			{Head: "time", Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("Plants per stop tried, each with its own plan of the same risks; averages over the stages, bounds and thresholds in the most clumped fields.",
+		">plants per stop", ">stops", ">time", "")
 	best := 0
 	for i, x := range trials {
 		if x.Feasible && (!trials[best].Feasible || x.Minutes < trials[best].Minutes) {

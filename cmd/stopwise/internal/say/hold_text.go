@@ -31,14 +31,8 @@ func heldTable(d *report.Document, s *plans.StagePlan) {
 	if len(s.Held) == 0 {
 		return
 	}
-	t := &report.Table{
-		Caption: "The worst exact risks over the clumping range in the other worlds in which the promise must hold, one at a time.",
-		Columns: []report.Column{
-			{Head: "world"},
-			{Head: riskHead(s, "act", s.Lower, s.NeedlessRisk), Right: true},
-			{Head: riskHead(s, "leave", s.Upper, s.MissedRisk), Right: true},
-			{Head: "promise"},
-		}}
+	t := report.NewTable("The worst exact risks over the clumping range in the other worlds in which the promise must hold, one at a time.",
+		"world", ">"+riskHead(s, "act", s.Lower, s.NeedlessRisk), ">"+riskHead(s, "leave", s.Upper, s.MissedRisk), "promise")
 	for _, r := range s.Held {
 		t.Add(r.World, report.Percent(r.Needless), Chance(r.Missed), promiseWord(s, r.Needless, r.Missed))
 	}

@@ -26,11 +26,8 @@ func rivalTable(d *report.Document, s *plans.StagePlan) {
 	if len(s.Rivals) == 0 {
 		return
 	}
-	t := &report.Table{
-		Caption: "What could be had in its place: plans by the method risk-true for the same fields. Risks are exact and the worst over the clumping range; stops are exact expectations in the most clumped fields, averaged over the lower bound, the threshold and the upper bound.",
-		Columns: []report.Column{
-			{Head: "plan"}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true}, {Head: "stops", Right: true},
-		}}
+	t := report.NewTable("What could be had in its place: plans by the method risk-true for the same fields. Risks are exact and the worst over the clumping range; stops are exact expectations in the most clumped fields, averaged over the lower bound, the threshold and the upper bound.",
+		"plan", ">needless risk", ">missed risk", ">stops")
 	t.Add("this table", report.Percent(s.WorstNeedless().Needless), report.Percent(s.WorstMissed().Missed), report.Number(s.Weighted, 3))
 	for _, r := range s.Rivals {
 		if r.Stops == nil {

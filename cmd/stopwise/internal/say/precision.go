@@ -47,12 +47,8 @@ func PrecisionTable(p *precision.Plan) *report.Table {
 	if p.Measure == plans.MeanPerLeaf {
 		unit, level = "leaves", "mean then"
 	}
-	t := &report.Table{
-		Caption: "Stop walking when the running total of " + Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit}) + " is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
-		Columns: []report.Column{
-			{Head: "stop", Right: true}, {Head: unit, Right: true},
-			{Head: "enough at or above", Right: true}, {Head: level, Right: true},
-		}}
+	t := report.NewTable("Stop walking when the running total of "+Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit})+" is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
+		">stop", ">"+unit, ">enough at or above", ">"+level)
 	for _, r := range p.Rows() {
 		at := ""
 		if r.Level != nil {
@@ -71,13 +67,8 @@ func levelText(p *precision.Plan, x float64) string {
 }
 
 func PrecisionEffortTable(p *precision.Plan) *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("What an estimate takes, exact expectations. Known: the stops that would do if the level were known. Falls short: the last stop comes first. Within: the estimate is off by at most %s.", report.Percent(p.Half())),
-		Columns: []report.Column{
-			{Head: "field at", Right: true}, {Head: "known", Right: true}, {Head: "stops", Right: true},
-			{Head: unitsName(p), Right: true}, {Head: "time", Right: true},
-			{Head: "9 in 10 need at most", Right: true}, {Head: "falls short", Right: true}, {Head: "within", Right: true},
-		}}
+	t := report.NewTable(fmt.Sprintf("What an estimate takes, exact expectations. Known: the stops that would do if the level were known. Falls short: the last stop comes first. Within: the estimate is off by at most %s.", report.Percent(p.Half())),
+		">field at", ">known", ">stops", ">"+unitsName(p), ">time", ">9 in 10 need at most", ">falls short", ">within")
 	for _, e := range p.Effort {
 		t.Add(report.Level(p.Measure, e.Level), report.Count(e.NeededStops, "stop", "stops"), report.Number(e.Stops, 3), report.Number(e.Plants, 3),
 			report.Minutes(e.Minutes), report.Count(e.Within90, "stop", "stops"), report.Percent(e.Short), report.Percent(e.Inside))

@@ -48,11 +48,9 @@ func returnTable(d *report.Document, s *plans.StagePlan) {
 	if s.Sign != nil {
 		of = "verdicts that the count alone leaves"
 	}
-	t := &report.Table{
-		Caption: fmt.Sprintf("When the next visit is due after leave, exact: shares of the %s in the most clumped fields at the lower bound (%s), where it is not known for how long the crop has been in its stage.",
-			of, report.Level(s.Measure, s.Lower)),
-		Columns: []report.Column{{Head: "next visit in"}, {Head: "pest not found before", Right: true}, {Head: "found before", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("When the next visit is due after leave, exact: shares of the %s in the most clumped fields at the lower bound (%s), where it is not known for how long the crop has been in its stage.",
+		of, report.Level(s.Measure, s.Lower)),
+		"next visit in", ">pest not found before", ">found before")
 	for _, run := range runsOf(days) {
 		var sum [2]float64
 		for _, n := range run {

@@ -2,6 +2,7 @@
 package scouting
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -54,63 +55,59 @@ type chances struct {
 }
 
 func CheckCommand(e shell.Env) *cli.Command {
-	stage, last, format := shell.StageFlag(), shell.LastFlag(), shell.FormatFlag()
+	stage, last := shell.StageFlag(), shell.LastFlag()
 	found := &cli.BoolFlag{Name: "found", Usage: "the pest was found in this field on an earlier visit: it is visited more often"}
-	return &cli.Command{
+	return shell.Question{
 		Name:      "check",
 		Usage:     "say after each stop whether to leave, to act or to walk on",
-		ArgsUsage: "PLAN.json COUNT...",
+		Arguments: "PLAN.json COUNT...",
 		Description: `Give the count of every stop so far, in order: the infested plants, or infested/plants where another number of plants was seen than planned. Where the growth stage asks for a further sign, put an s behind the count of each stop at which it was seen. Where a stop counts at most so many and looking ended there, 8+ is 8 or more.
 
 $ stopwise check plan.json 3 5 2/13 6 --stage leafing
 $ stopwise check plan.json 9 7s 8 11s --stage "pod fill"`,
-		Flags: []cli.Flag{stage, found, last, format},
-		Action: func(c *cli.Context) error {
+		Flags: []cli.Flag{stage, found, last},
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
 			if c.NArg() < 2 {
-				return shell.UsageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
+				return out, shell.UsageHint("such as stopwise check plan.json 3 5 2/18", "check needs a plan and the count of each stop")
 			}
 			plan, estimate, err := shell.ReadAnyPlan(e, c.Args().First())
 			if err != nil {
-				return err
+				return out, err
 			}
-			var counts []plans.Count
-			for i, arg := range c.Args().Tail() {
-				n, err := plans.ParseCount(arg)
-				if err != nil {
-					return shell.UsageError("stop %d: %w", i+1, err)
-				}
-				counts = append(counts, n)
+			counts, err := shell.ParseCounts(c.Args().Tail())
+			if err != nil {
+				return out, shell.UsageError("%w", err)
 			}
 			if estimate != nil {
 				if stage.Set {
-					return shell.UsageError("--stage: a plan for an estimate has no growth stages")
+					return out, shell.UsageError("--stage: a plan for an estimate has no growth stages")
 				}
 				if last.Set {
-					return shell.UsageError("--last: a plan for an estimate has one way to walk for all fields")
+					return out, shell.UsageError("--last: a plan for an estimate has one way to walk for all fields")
 				}
 				if c.Bool("found") {
-					return shell.UsageError("--found: a plan for an estimate does not say when to come back")
+					return out, shell.UsageError("--found: a plan for an estimate does not say when to come back")
 				}
-				return checkPrecision(e, estimate, counts, format.Value)
+				return checkPrecision(estimate, counts)
 			}
 			s, err := plan.Stage(stage.Value)
 			if err != nil {
-				return err
+				return out, err
 			}
 			if s, err = shell.TableFor(s, last); err != nil {
-				return err
+				return out, err
 			}
 			if s.Last != "" && c.Bool("found") {
-				return shell.UsageError("--found and --last cannot be used together; --last says it")
+				return out, shell.UsageError("--found and --last cannot be used together; --last says it")
 			}
 			a, err := s.Check(counts)
 			if err != nil {
-				return err
+				return out, err
 			}
 			back := s.RevisitAfter(a, plans.History{Found: c.Bool("found"), Last: s.Last})
-			return report.Write(e.Out, format.Value, checkOutput(s, a, back))
+			return checkOutput(s, a, back), nil
 		},
-	}
+	}.Command(e)
 }
 
 func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report.Output {

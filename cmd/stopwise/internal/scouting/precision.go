@@ -3,7 +3,6 @@ package scouting
 import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
-	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
 	"stopwise/plans/precision"
 )
@@ -35,10 +34,10 @@ type openInterval struct {
 }
 
 // checkPrecision is check for a precision plan.
-func checkPrecision(e shell.Env, p *precision.Plan, counts []plans.Count, format string) error {
+func checkPrecision(p *precision.Plan, counts []plans.Count) (report.Output, error) {
 	a, err := p.Check(counts)
 	if err != nil {
-		return err
+		return report.Output{}, err
 	}
 	verdict := "continue"
 	if a.Done {
@@ -53,5 +52,5 @@ func checkPrecision(e shell.Env, p *precision.Plan, counts []plans.Count, format
 	}
 	d := &report.Document{}
 	say.PrecisionAnswer(d, p, a)
-	return report.Write(e.Out, format, report.Output{Doc: d, Records: report.RecordsOf([]precisionAnswerJSON{j}), JSON: j})
+	return report.Output{Doc: d, Records: report.RecordsOf([]precisionAnswerJSON{j}), JSON: j}, nil
 }

@@ -1,6 +1,7 @@
 package scouting
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -22,9 +23,9 @@ func SeasonCommand(e shell.Env) *cli.Command {
 		Usage:       "list, sum up, check and exchange the recorded visits",
 		Description: `Works on a season file, as walk makes it. The file may be named before or after the command: stopwise season due FILE and stopwise season FILE due are the same. Copy a season file only while no walk is running; season merge NEW FILE makes a copy at any time.`,
 		Subcommands: []*cli.Command{
-			seasonList(e), seasonShow(e), seasonDue(e), seasonSummary(e),
-			seasonExport(e), seasonImport(e), seasonMerge(e), seasonVerify(e),
-			seasonVoid(e), seasonRename(e), seasonExpect(e),
+			seasonList().Command(e), seasonShow().Command(e), seasonDue().Command(e), seasonSummary().Command(e),
+			seasonExport(e), seasonImport(e).Command(e), seasonMerge().Command(e), seasonVerify(e),
+			seasonVoid().Command(e), seasonRename().Command(e), seasonExpect(e).Command(e),
 		},
 	}
 }
@@ -48,12 +49,17 @@ func (v visitFilter) filter() (season.Filter, error) {
 	return season.Filter{Field: v.field.Value, Stage: v.stage.Value, From: v.from.Value, To: v.to.Value}, nil
 }
 
+// withoutRows is the flag of the format of what has no rows for csv.
+func withoutRows() *shell.Option[string] {
+	return shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
+}
+
 // onSeason runs work on the season file that is the only argument of a command.
 func onSeason(c *cli.Context, work func(file string, f *season.File) error) error {
-	if c.NArg() != 1 {
-		return shell.UsageHint("see stopwise season "+c.Command.Name+" --help", "season %s takes one season file, not %d arguments", c.Command.Name, c.NArg())
+	file, err := shell.Only(c, "season file")
+	if err != nil {
+		return err
 	}
-	file := c.Args().First()
 	f, err := season.OpenToRead(file)
 	if err != nil {
 		return seasonError(file, err)
@@ -62,122 +68,117 @@ func onSeason(c *cli.Context, work func(file string, f *season.File) error) erro
 	return seasonError(file, work(file, f))
 }
 
-func seasonList(e shell.Env) *cli.Command {
-	by, format := newVisitFilter(), shell.FormatFlag()
-	return &cli.Command{
-		Name: "list", Usage: "list the visits", ArgsUsage: "FILE",
+// ofSeason answers from the season file that is the only argument.
+func ofSeason(work func(file string, f *season.File) (report.Output, error)) func(context.Context, *cli.Context) (report.Output, error) {
+	return func(_ context.Context, c *cli.Context) (out report.Output, err error) {
+		err = onSeason(c, func(file string, f *season.File) (err error) {
+			out, err = work(file, f)
+			return err
+		})
+		return out, err
+	}
+}
+
+func seasonList() shell.Question {
+	by := newVisitFilter()
+	return shell.Question{
+		Name: "list", Usage: "list the visits", Arguments: "FILE",
 		Description: `Lists the visits by day, with what they came to. The key last of json and csv says with which of several tables a visit was walked: none, found, little or more, what earlier visits had found in the field.
 
 $ stopwise season list 2026.season --field North`,
-		Flags: append(by.flags(), format),
-		Action: func(c *cli.Context) error {
-			return onSeason(c, func(file string, f *season.File) error {
-				filter, err := by.filter()
-				if err != nil {
-					return err
-				}
-				vs, err := f.Visits(filter)
-				if err != nil {
-					return err
-				}
-				o, err := listOutput(f, vs)
-				if err != nil {
-					return err
-				}
-				return report.Write(e.Out, format.Value, o)
-			})
-		},
+		Flags: by.flags(),
+		Answer: ofSeason(func(file string, f *season.File) (out report.Output, err error) {
+			filter, err := by.filter()
+			if err != nil {
+				return out, err
+			}
+			vs, err := f.Visits(filter)
+			if err != nil {
+				return out, err
+			}
+			return listOutput(f, vs)
+		}),
 	}
 }
 
-func seasonShow(e shell.Env) *cli.Command {
-	by, format := newVisitFilter(), shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
+func seasonShow() shell.Question {
+	by := newVisitFilter()
 	id := shell.TextFlag("visit", "`ID` one visit by its id, or the beginning of one")
-	return &cli.Command{
-		Name: "show", Usage: "show visits with every answer, correction and note", ArgsUsage: "FILE",
+	return shell.Question{
+		Name: "show", Usage: "show visits with every answer, correction and note", Arguments: "FILE",
 		Description: `Shows visits as they were walked: the stops, what was corrected or taken back, notes, the verdict, and the reasons for the next visit.
 
 $ stopwise season show 2026.season --field North --from 2026-07-27`,
-		Flags: append(by.flags(), id, format),
-		Action: func(c *cli.Context) error {
-			return onSeason(c, func(file string, f *season.File) error {
-				filter, err := by.filter()
-				if err != nil {
-					return err
-				}
-				filter.ID = id.Value
-				doc, err := f.Document(filter)
-				if err != nil {
-					return err
-				}
-				if len(doc.Visits) == 0 {
-					return shell.UsageError("%s has no such visit", file)
-				}
-				d, err := showDocument(f, doc.Visits)
-				if err != nil {
-					return err
-				}
-				return report.Write(e.Out, format.Value, report.Output{Doc: d, JSON: doc})
-			})
-		},
+		Flags: append(by.flags(), id), Format: withoutRows(),
+		Answer: ofSeason(func(file string, f *season.File) (out report.Output, err error) {
+			filter, err := by.filter()
+			if err != nil {
+				return out, err
+			}
+			filter.ID = id.Value
+			doc, err := f.Document(filter)
+			if err != nil {
+				return out, err
+			}
+			if len(doc.Visits) == 0 {
+				return out, shell.UsageError("%s has no such visit", file)
+			}
+			d, err := showDocument(f, doc.Visits)
+			if err != nil {
+				return out, err
+			}
+			return report.Output{Doc: d, JSON: doc}, nil
+		}),
 	}
 }
 
-func seasonDue(e shell.Env) *cli.Command {
-	date, format := dateFlag("`DATE` the day to list for").WithoutValue("today"), shell.FormatFlag()
+func seasonDue() shell.Question {
+	date := dateFlag("`DATE` the day to list for").WithoutValue("today")
 	within := shell.NewOption("within", "`DAYS` also list fields that are due so many days later", shell.Whole(0, 366)).WithDefault("0")
-	return &cli.Command{
-		Name: "due", Usage: "list the fields to visit today, and overdue", ArgsUsage: "FILE",
+	return shell.Question{
+		Name: "due", Usage: "list the fields to visit today, and overdue", Arguments: "FILE",
 		Description: `Lists the fields whose next visit is due, the longest overdue first. Fields with an unfinished visit are due at once. After act no visit is due: what comes next is not the plan's to say.
 
 $ stopwise season due 2026.season --date 2026-07-31 --within 2`,
-		Flags: []cli.Flag{date, within, format},
-		Action: func(c *cli.Context) error {
-			return onSeason(c, func(file string, f *season.File) error {
-				day := dateOf(date)
-				due, err := f.Due(day, within.Value)
-				if err != nil {
-					return err
-				}
-				o, err := dueOutput(f, day, within.Value, due)
-				if err != nil {
-					return err
-				}
-				return report.Write(e.Out, format.Value, o)
-			})
-		},
+		Flags: []cli.Flag{date, within},
+		Answer: ofSeason(func(file string, f *season.File) (out report.Output, err error) {
+			day := dateOf(date)
+			due, err := f.Due(day, within.Value)
+			if err != nil {
+				return out, err
+			}
+			return dueOutput(f, day, within.Value, due)
+		}),
 	}
 }
 
-func seasonSummary(e shell.Env) *cli.Command {
-	by, format := newVisitFilter(), shell.FormatFlag()
-	return &cli.Command{
-		Name: "summary", Usage: "sum the visits up over weeks and fields", ArgsUsage: "FILE",
+func seasonSummary() shell.Question {
+	by := newVisitFilter()
+	return shell.Question{
+		Name: "summary", Usage: "sum the visits up over weeks and fields", Arguments: "FILE",
 		Description: `Sums up by week and by field: visits, plants, the share infested, verdicts, and when the pest was first found.
 
 $ stopwise season summary 2026.season --from 2026-07-01`,
-		Flags: append(by.flags(), format),
-		Action: func(c *cli.Context) error {
-			return onSeason(c, func(file string, f *season.File) error {
-				filter, err := by.filter()
+		Flags: by.flags(),
+		Answer: ofSeason(func(file string, f *season.File) (out report.Output, err error) {
+			filter, err := by.filter()
+			if err != nil {
+				return out, err
+			}
+			var stages []plans.Stage
+			s, err := f.Summary(filter, func(plan, stage string) (bool, error) {
+				sp, err := stageOf(f, plan, stage)
 				if err != nil {
-					return err
+					return false, err
 				}
-				var stages []plans.Stage
-				s, err := f.Summary(filter, func(plan, stage string) (bool, error) {
-					sp, err := stageOf(f, plan, stage)
-					if err != nil {
-						return false, err
-					}
-					stages = append(stages, sp.Stage)
-					return sp.Measure == plans.MeanPerLeaf, nil
-				})
-				if err != nil {
-					return err
-				}
-				return report.Write(e.Out, format.Value, summaryOutput(s, stages))
+				stages = append(stages, sp.Stage)
+				return sp.Measure == plans.MeanPerLeaf, nil
 			})
-		},
+			if err != nil {
+				return out, err
+			}
+			return summaryOutput(s, stages), nil
+		}),
 	}
 }
 
@@ -242,35 +243,34 @@ func stageOf(f *season.File, plan, stage string) (*plans.StagePlan, error) {
 	return p.Stage(stage)
 }
 
-func seasonMerge(e shell.Env) *cli.Command {
-	format := shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
-	return &cli.Command{
-		Name: "merge", Usage: "read the visits of other season files into one", ArgsUsage: "FILE OTHER...",
+func seasonMerge() shell.Question {
+	return shell.Question{
+		Name: "merge", Usage: "read the visits of other season files into one", Arguments: "FILE OTHER...",
 		Description: `Reads the visits of other season files into the first, which is made if there is none. Visits that are there already are not doubled; one that was gone on with in both files is kept in both shapes.
 
 $ stopwise season merge 2026.season east.season west.season`,
-		Flags: []cli.Flag{format},
-		Action: func(c *cli.Context) error {
+		Format: withoutRows(),
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
 			if c.NArg() < 2 {
-				return shell.UsageHint("see stopwise season merge --help", "season merge takes a season file and the others to read into it")
+				return out, shell.UsageHint("see stopwise season merge --help", "season merge takes a season file and the others to read into it")
 			}
-			return mergeInto(e, c.Args().First(), c.Args().Tail(), format.Value)
+			return mergeInto(c.Args().First(), c.Args().Tail())
 		},
 	}
 }
 
-func mergeInto(e shell.Env, file string, others []string, format string) error {
+func mergeInto(file string, others []string) (report.Output, error) {
 	for _, other := range others {
 		if sameFile(file, other) {
-			return shell.UsageError("%s and %s are the same file", file, other)
+			return report.Output{}, shell.UsageError("%s and %s are the same file", file, other)
 		}
 		if _, err := os.Stat(other); errors.Is(err, fs.ErrNotExist) {
-			return shell.InputError(other, err)
+			return report.Output{}, shell.InputError(other, err)
 		}
 	}
 	f, err := openSeason(file, true)
 	if err != nil {
-		return err
+		return report.Output{}, err
 	}
 	defer f.Close()
 	d := &report.Document{}
@@ -278,17 +278,17 @@ func mergeInto(e shell.Env, file string, others []string, format string) error {
 	for _, other := range others {
 		g, err := season.OpenToRead(other)
 		if err != nil {
-			return seasonError(other, err)
+			return report.Output{}, seasonError(other, err)
 		}
 		o, err := f.Merge(g)
 		g.Close()
 		if err != nil {
-			return seasonError(file, err)
+			return report.Output{}, seasonError(file, err)
 		}
 		out.add(other, o, 0)
 		d.Para("%s: %s", other, outcomeSentence(o, 0))
 	}
-	return report.Write(e.Out, format, report.Output{Doc: d, JSON: out})
+	return report.Output{Doc: d, JSON: out}, nil
 }
 
 func sameFile(a, b string) bool {
@@ -301,7 +301,7 @@ func sameFile(a, b string) bool {
 }
 
 func seasonVerify(e shell.Env) *cli.Command {
-	format := shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
+	format := withoutRows()
 	return &cli.Command{
 		Name: "verify", Usage: "recompute every verdict from its plan and counts", ArgsUsage: "FILE",
 		Description: `Checks that the file is whole and every plan as it was made, and computes the verdict and the next visit of every visit again. The exit status is 1 if anything differs.

@@ -26,10 +26,7 @@ func dueOutput(f *season.File, day string, within int, list season.DueList) (rep
 		Never  []string  `json:"never_visited"`
 		Odd    []oddJSON `json:"odd_dates"`
 	}{report.Envelope{Kind: "stopwise season due", Version: 1}, day, within, []dueJSON{}, []string{}, []oddJSON{}}
-	t := &report.Table{Columns: []report.Column{
-		{Head: "field"}, {Head: "due"}, {Head: "when"},
-		{Head: "last visit"}, {Head: "stage"}, {Head: "seen", Right: true}, {Head: "verdict"},
-	}}
+	t := report.NewTable("", "field", "due", "when", "last visit", "stage", ">seen", "verdict")
 	for _, x := range due {
 		if x.Visit == nil {
 			out.Never = append(out.Never, x.Field)

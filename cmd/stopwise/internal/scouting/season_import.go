@@ -3,6 +3,7 @@ package scouting
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -15,38 +16,37 @@ import (
 	"stopwise/plans"
 )
 
-func seasonImport(e shell.Env) *cli.Command {
+func seasonImport(e shell.Env) shell.Question {
 	plan := shell.TextFlag("plan", "`PLAN.json` the plan of the visits").WithoutValue("the only one of the season file")
-	format := shell.ChoiceFlag("format", "`FORMAT` output", "text", "json", "markdown").WithDefault("text")
-	return &cli.Command{
-		Name: "import", Usage: "read visits from field cards, a table or JSON", ArgsUsage: "FILE INPUT...",
+	return shell.Question{
+		Name: "import", Usage: "read visits from field cards, a table or JSON", Arguments: "FILE INPUT...",
 		Description: `Reads visits into a season file, which is made if there is none. INPUT is one of: text with the lines that a field card hands over (each begins with ` + strings.TrimSpace(season.CardMark) + `); a CSV table with the columns field, date, stop and infested (or insects), and perhaps plants, stage, sign, visit and plan; a JSON season as export writes it. It is - for standard input. What is there already is not read twice.
 
 $ stopwise season import 2026.season cards.txt --plan plan.json`,
-		Flags: []cli.Flag{plan, format},
-		Action: func(c *cli.Context) error {
+		Flags: []cli.Flag{plan}, Format: withoutRows(),
+		Answer: func(_ context.Context, c *cli.Context) (out report.Output, err error) {
 			if c.NArg() < 2 {
-				return shell.UsageHint("see stopwise season import --help", "season import takes a season file and what to read")
+				return out, shell.UsageHint("see stopwise season import --help", "season import takes a season file and what to read")
 			}
-			return importInto(e, c.Args().First(), c.Args().Tail(), plan, format.Value)
+			return importInto(e, c.Args().First(), c.Args().Tail(), plan)
 		},
 	}
 }
 
-func importInto(e shell.Env, file string, inputs []string, plan *shell.Option[string], format string) error {
+func importInto(e shell.Env, file string, inputs []string, plan *shell.Option[string]) (report.Output, error) {
 	f, err := openSeason(file, true)
 	if err != nil {
-		return err
+		return report.Output{}, err
 	}
 	defer f.Close()
 	sum := ""
 	if plan.Set {
 		p, err := shell.ReadPlan(e, plan.Value)
 		if err != nil {
-			return err
+			return report.Output{}, err
 		}
 		if sum, err = f.Remember(p); err != nil {
-			return seasonError(file, err)
+			return report.Output{}, seasonError(file, err)
 		}
 	}
 	d := &report.Document{}
@@ -54,12 +54,12 @@ func importInto(e shell.Env, file string, inputs []string, plan *shell.Option[st
 	for _, input := range inputs {
 		o, passed, err := importOne(e, f, input, sum)
 		if err != nil {
-			return seasonError(file, err)
+			return report.Output{}, seasonError(file, err)
 		}
 		out.add(input, o, passed)
 		d.Para("%s: %s", input, outcomeSentence(o, passed))
 	}
-	return report.Write(e.Out, format, report.Output{Doc: d, JSON: out})
+	return report.Output{Doc: d, JSON: out}, nil
 }
 
 func importOne(e shell.Env, f *season.File, input, plan string) (o season.Outcome, passed int, err error) {

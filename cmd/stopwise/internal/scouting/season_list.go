@@ -56,11 +56,7 @@ func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {
 		}
 		stages = append(stages, s.Stage)
 	}
-	t := &report.Table{Columns: []report.Column{
-		{Head: "date"}, {Head: "field"}, {Head: "stage"},
-		{Head: "stops", Right: true}, {Head: report.UnitsNames(stages), Right: true}, {Head: "seen", Right: true},
-		{Head: "verdict"}, {Head: "next visit"}, {Head: "id"},
-	}}
+	t := report.NewTable("", "date", "field", "stage", ">stops", ">"+report.UnitsNames(stages), ">seen", "verdict", "next visit", "id")
 	for _, v := range vs {
 		j, seen, err := newListedVisit(f, v)
 		if err != nil {

@@ -78,21 +78,15 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 	}
 	rows := []sumRow{{"all", "", out.All}}
 	units := report.UnitsNames(stages)
-	weeks := &report.Table{Caption: "By week, from its Monday. Seen is what all " + units + " of the visits show together: fields that were walked longer count for more.", Columns: []report.Column{
-		{Head: "week"}, {Head: "fields", Right: true}, {Head: "visits", Right: true},
-		{Head: "with finds", Right: true}, {Head: units, Right: true}, {Head: "seen", Right: true},
-		{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "other", Right: true},
-	}}
+	weeks := report.NewTable("By week, from its Monday. Seen is what all "+units+" of the visits show together: fields that were walked longer count for more.",
+		"week", ">fields", ">visits", ">with finds", ">"+units, ">seen", ">act", ">leave", ">other")
 	for _, w := range s.Weeks {
 		j := newSumJSON(w.Tally)
 		out.Weeks = append(out.Weeks, weekJSON{w.Monday, j})
 		rows = append(rows, sumRow{"week", w.Monday, j})
 		weeks.Add(w.Monday, fmt.Sprint(j.Fields), fmt.Sprint(j.Visits), fmt.Sprint(j.Found), fmt.Sprint(j.Plants), j.levels(), fmt.Sprint(j.Act), fmt.Sprint(j.Leave), fmt.Sprint(j.SignMissing+j.Unfinished))
 	}
-	fields := &report.Table{Caption: "By field.", Columns: []report.Column{
-		{Head: "field"}, {Head: "visits", Right: true}, {Head: "first found"},
-		{Head: "last visit"}, {Head: "last seen", Right: true}, {Head: "verdict"}, {Head: "next visit"},
-	}}
+	fields := report.NewTable("By field.", "field", ">visits", "first found", "last visit", ">last seen", "verdict", "next visit")
 	for _, x := range s.Fields {
 		x.Tally.Fields = 1
 		j := newSumJSON(x.Tally)

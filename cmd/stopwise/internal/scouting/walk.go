@@ -38,8 +38,9 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 = walk.help`,
 		Flags: slices.Concat([]cli.Flag{file, field, stage, last, date, scout, fresh}, where.List(), tongue.Flags(), []cli.Flag{format}),
 		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise walk --help", "walk takes one plan, not %d arguments", c.NArg())
+			name, err := shell.Only(c, "plan")
+			if err != nil {
+				return err
 			}
 			if err := shell.Required(file, field); err != nil {
 				return err
@@ -48,7 +49,7 @@ $ stopwise walk plan.json --season 2026.season --field North --stage leafing
 			if err != nil {
 				return err
 			}
-			plan, s, err := shell.ReadStage(e, c.Args().First(), stage.Value)
+			plan, s, err := shell.ReadStage(e, name, stage.Value)
 			if err != nil {
 				return err
 			}

@@ -270,16 +270,13 @@ func (w *walk) stateDocument(d *report.Document) {
 }
 
 func stopsTable(l say.In, j *season.Judgement) *report.Table {
-	t := &report.Table{Columns: []report.Column{
-		{Head: l.Say("walk.head_stop"), Right: true}, {Head: l.Counted(j.Stage.Stage), Right: true},
-		{Head: l.UnitsName(j.Stage.Stage), Right: true},
-	}}
+	t := report.NewTable("", ">"+l.Say("walk.head_stop"), ">"+l.Counted(j.Stage.Stage), ">"+l.UnitsName(j.Stage.Stage))
 	points := j.Stage.Worth.Points != nil
 	if points {
-		t.Columns = append(t.Columns, report.Column{Head: l.Say("walk.head_points"), Right: true})
+		t.Head(">" + l.Say("walk.head_points"))
 	}
 	if j.Stage.Sign != nil {
-		t.Columns = append(t.Columns, report.Column{Head: l.Say("walk.head_sign")})
+		t.Head(l.Say("walk.head_sign"))
 	}
 	for i, s := range j.Stops {
 		row := []string{fmt.Sprint(i + 1), fmt.Sprint(s.Total), fmt.Sprint(s.Plants)}

@@ -3,7 +3,6 @@ package shell
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -127,12 +126,7 @@ func SeedFlag() *Option[uint64] {
 }
 
 func StageFlag() *Option[string] {
-	return NewOption("stage", "`NAME` growth stage", func(s string) (string, error) {
-		if s = strings.TrimSpace(s); s == "" {
-			return "", ErrEmpty
-		}
-		return s, nil
-	})
+	return NewOption("stage", "`NAME` growth stage", NotEmpty)
 }
 
 func FormatFlag() *Option[string] {
@@ -141,12 +135,7 @@ func FormatFlag() *Option[string] {
 
 // ChoiceFlag returns a flag that takes one of several words.
 func ChoiceFlag(name, usage string, choices ...string) *Option[string] {
-	o := NewOption(name, usage+": "+Either(choices), func(s string) (string, error) {
-		if !slices.Contains(choices, s) {
-			return "", notKnown(s, choices)
-		}
-		return s, nil
-	})
+	o := NewOption(name, usage+": "+Either(choices), oneOf(choices))
 	o.words = choices
 	return o
 }
@@ -207,10 +196,8 @@ func rangeWithin(check func(plans.Range) error) func(string) (plans.Range, error
 }
 
 func parseTaylor(s string) (plans.Taylor, error) {
-	a, b, isPair := strings.Cut(s, ",")
-	x, errA := Number(a)
-	y, errB := Number(b)
-	if !isPair || errA != nil || errB != nil {
+	x, y, isPair := pair(s)
+	if !isPair {
 		return plans.Taylor{}, fmt.Errorf("%q is not a pair of numbers; write a,b such as 2.5,1.4", s)
 	}
 	if !(x > 0 && y > 0) {
@@ -220,16 +207,22 @@ func parseTaylor(s string) (plans.Taylor, error) {
 }
 
 func parseIwao(s string) (plans.Iwao, error) {
-	a, b, isPair := strings.Cut(s, ",")
-	x, errA := Number(a)
-	y, errB := Number(b)
-	if !isPair || errA != nil || errB != nil {
+	x, y, isPair := pair(s)
+	if !isPair {
 		return plans.Iwao{}, fmt.Errorf("%q is not a pair of numbers; write A,B such as 0.5,1.3", s)
 	}
 	if !(x > -1 && y > 0) {
 		return plans.Iwao{}, fmt.Errorf("%q is out of range; A must be above -1 and B above 0", s)
 	}
 	return plans.Iwao{A: x, B: y}, nil
+}
+
+// pair reads two numbers with a comma between them.
+func pair(s string) (x, y float64, ok bool) {
+	a, b, ok := strings.Cut(s, ",")
+	x, errA := Number(a)
+	y, errB := Number(b)
+	return x, y, ok && errA == nil && errB == nil
 }
 
 func Whole(low, high int) func(string) (int, error) {

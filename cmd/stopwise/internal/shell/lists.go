@@ -9,6 +9,23 @@ import (
 	"stopwise/sampling"
 )
 
+// ParseEach reads values with commas between them.
+func ParseEach[T any](s string, parse func(string) (T, error)) ([]T, error) {
+	parts, err := ParseList(s)
+	if err != nil {
+		return nil, err
+	}
+	var out []T
+	for _, part := range parts {
+		x, err := parse(part)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
+
 func ParseList(s string) ([]string, error) {
 	var out []string
 	for part := range strings.SplitSeq(s, ",") {
@@ -18,6 +35,19 @@ func ParseList(s string) ([]string, error) {
 		out = append(out, part)
 	}
 	return out, nil
+}
+
+// ParseCounts reads the counts of stops, from the first on.
+func ParseCounts(list []string) ([]plans.Count, error) {
+	var counts []plans.Count
+	for i, text := range list {
+		n, err := plans.ParseCount(text)
+		if err != nil {
+			return nil, fmt.Errorf("stop %d: %w", i+1, err)
+		}
+		counts = append(counts, n)
+	}
+	return counts, nil
 }
 
 func ParseLevels(flag string, m plans.Measure, list []string) ([]float64, error) {
@@ -51,17 +81,7 @@ func ShareUpTo(name, usage string) *Option[float64] {
 // SharesFlag takes a list of shares at which to compute.
 func SharesFlag() *Option[[]float64] {
 	return NewOption("at", "`SHARES` true shares to show, such as 10%,20%", func(s string) ([]float64, error) {
-		list, err := ParseList(s)
-		if err != nil {
-			return nil, err
-		}
-		shares := make([]float64, len(list))
-		for i, text := range list {
-			if shares[i], err = plans.ParseShare(text); err != nil {
-				return nil, err
-			}
-		}
-		return shares, nil
+		return ParseEach(s, plans.ParseShare)
 	})
 }
 
@@ -74,25 +94,25 @@ func DescribedAs[T any](o *Option[T], usage string) *Option[T] {
 // choices.
 func ListOf(choices []string) func(string) ([]string, error) {
 	return func(s string) ([]string, error) {
-		list, err := ParseList(s)
-		if err != nil {
-			return nil, err
-		}
+		list, err := ParseEach(s, oneOf(choices))
 		var out []string
 		for _, w := range list {
-			if !slices.Contains(choices, w) {
-				return nil, notKnown(w, choices)
-			}
 			if !slices.Contains(out, w) {
 				out = append(out, w)
 			}
 		}
-		return out, nil
+		return out, err
 	}
 }
 
-func notKnown(word string, choices []string) error {
-	return sampling.RefuseName(word, choices, "%q is not known; write %s", word, Either(choices))
+// oneOf returns a reader of one of the choices.
+func oneOf(choices []string) func(string) (string, error) {
+	return func(word string) (string, error) {
+		if !slices.Contains(choices, word) {
+			return "", sampling.RefuseName(word, choices, "%q is not known; write %s", word, Either(choices))
+		}
+		return word, nil
+	}
 }
 
 func Texts[T ~string](list []T) []string { return Typed[string](list) }

@@ -122,6 +122,19 @@ func Exclusive(options ...AnOption) error {
 	return UsageError("%s cannot be used together; give one of them", strings.Join(names, " and "))
 }
 
+// AnySet reports whether one of the options was given.
+func AnySet(options ...AnOption) bool { return NoneOf("", options...) != nil }
+
+// NoneOf returns an error where one of the options was given: its name, and why not.
+func NoneOf(why string, options ...AnOption) error {
+	for _, o := range options {
+		if name, _, set := o.Given(); set {
+			return UsageError("%s %s", name, why)
+		}
+	}
+	return nil
+}
+
 // Below returns an error unless low lies below high.
 func Below[T cmp.Ordered](low, high *Option[T]) error {
 	if low.Value < high.Value {

@@ -224,12 +224,11 @@ func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
 	default:
 		return plans.Protocol{}, UsageError("%s takes one protocol, not %d arguments", c.Command.Name, c.NArg())
 	}
-	for _, o := range []AnOption{s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed} {
-		if name, _, set := o.Given(); set {
-			return plans.Protocol{}, UsageError("%s goes without a protocol; each stage of %s has its own", name, c.Args().First())
-		}
+	file := c.Args().First()
+	if err := NoneOf("goes without a protocol; each stage of "+file+" has its own", s.Lower, s.Upper, s.LowerMean, s.UpperMean, s.Threshold, s.Needless, s.Missed); err != nil {
+		return plans.Protocol{}, err
 	}
-	p, err := readProtocol(e, c.Args().First())
+	p, err := readProtocol(e, file)
 	if err != nil {
 		return p, err
 	}
@@ -237,11 +236,4 @@ func (s *Situation) Read(e Env, c *cli.Context) (plans.Protocol, error) {
 	p.AutoPlants = false
 	s.Override(&p)
 	return p, s.check(p)
-}
-
-func NoArguments(c *cli.Context) error {
-	if c.NArg() > 0 {
-		return UsageError("%s takes no arguments, and got %q", c.Command.Name, c.Args().First())
-	}
-	return nil
 }

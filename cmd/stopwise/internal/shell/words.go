@@ -11,6 +11,16 @@ func NotEmpty(s string) (string, error) {
 	return s, nil
 }
 
+// FileFlag takes the name of a file, as it is written.
+func FileFlag(name, usage string) *Option[string] {
+	return NewOption(name, usage, func(s string) (string, error) {
+		if s == "" {
+			return "", ErrEmpty
+		}
+		return s, nil
+	})
+}
+
 func TextFlag(name, usage string) *Option[string] {
 	return NewOption(name, usage, func(s string) (string, error) {
 		if s = strings.Join(strings.Fields(s), " "); s == "" {

@@ -24,35 +24,7 @@ $ stopwise size classify --lower 15% --upper 30% --needless-risk 10% --missed-ri
 $ stopwise size classify --stops 4 --act-at 25% --needless-risk 10% --missed-risk 10% --rho 0.1
 $ stopwise size detect --prevalence 5% --rho 0.1`,
 		Subcommands: []*cli.Command{
-			sizeProportion().command(e), sizeMean().command(e), sizeClassify().command(e), sizeDetect().command(e), sizeAllocate().command(e),
-		},
-	}
-}
-
-// A sizeQuestion is a subcommand of size: flags in, an answer out.
-type sizeQuestion struct {
-	name, usage, description string
-	flags                    []cli.Flag
-	answer                   func(*cli.Context) (report.Output, error)
-}
-
-func (q sizeQuestion) command(e shell.Env) *cli.Command {
-	format := shell.FormatFlag()
-	return &cli.Command{
-		Name:        q.name,
-		Usage:       q.usage,
-		ArgsUsage:   " ",
-		Description: q.description,
-		Flags:       append(q.flags, format),
-		Action: func(c *cli.Context) error {
-			if c.Args().Present() {
-				return shell.UsageHint("see stopwise size "+q.name+" --help", "size %s takes flags only, not %q", q.name, c.Args().First())
-			}
-			out, err := q.answer(c)
-			if err != nil {
-				return err
-			}
-			return report.Write(e.Out, format.Value, out)
+			sizeProportion().Command(e), sizeMean().Command(e), sizeClassify().Command(e), sizeDetect().Command(e), sizeAllocate().Command(e),
 		},
 	}
 }

@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strconv"
@@ -24,7 +25,7 @@ type allocateFlags struct {
 	show                           *shell.Option[[]int]
 }
 
-func sizeAllocate() sizeQuestion {
+func sizeAllocate() shell.Question {
 	f := &allocateFlags{
 		walk: shell.WalkMinutesFlag().WithDefault("3"), plant: shell.DescribedAs(shell.NewOption("plant-minutes", "", shell.Positive), shell.PlantMinutesFlag().Usage).WithDefault("0.25"),
 		budget: shell.NewOption("budget", "`MINUTES` time for a visit: the best design that fits in it is looked for too", shell.Positive),
@@ -35,30 +36,20 @@ func sizeAllocate() sizeQuestion {
 		mostPlants: shell.NewOption("max-plants-per-stop", "`COUNT` the most plants at a stop", shell.Whole(1, size.MostAtStop)).WithDefault("100"),
 		show:       shell.NewOption("show", "`COUNTS` plants per stop to show, such as 10,20,40", parsePlantsList).WithoutValue("a spread of them"),
 	}
-	return sizeQuestion{
-		name:  "allocate",
-		usage: "split a visit's minutes between stops and plants per stop",
-		description: `Finds the number of plants per stop that reaches a goal in the fewest minutes, by trying every number. The goal is a pair of bounds with both risks, or a share with its half-width. The table shows designs that reach the same goal.
+	return shell.Question{
+		Name:  "allocate",
+		Usage: "split a visit's minutes between stops and plants per stop",
+		Description: `Finds the number of plants per stop that reaches a goal in the fewest minutes, by trying every number. The goal is a pair of bounds with both risks, or a share with its half-width. The table shows designs that reach the same goal.
 
 $ stopwise size allocate --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 $ stopwise size allocate --share 20% --half-width 10% --rho 0.1 --walk-minutes 3 --plant-minutes 0.25 --budget 45`,
-		flags: []cli.Flag{f.lower, f.upper, f.needless, f.missed, f.share, f.halfWidth, f.confidence, f.walk, f.plant, f.budget, f.rho, f.minStops, f.mostPlants, f.show},
-		answer: func(*cli.Context) (report.Output, error) {
-			return f.find()
-		},
+		Flags:  []cli.Flag{f.lower, f.upper, f.needless, f.missed, f.share, f.halfWidth, f.confidence, f.walk, f.plant, f.budget, f.rho, f.minStops, f.mostPlants, f.show},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) { return f.find() },
 	}
 }
 
 func parsePlantsList(s string) ([]int, error) {
-	var out []int
-	for part := range strings.SplitSeq(s, ",") {
-		n, err := shell.Whole(1, size.MostAtStop)(part)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, n)
-	}
-	return out, nil
+	return shell.ParseEach(s, shell.Whole(1, size.MostAtStop))
 }
 
 func (f *allocateFlags) find() (report.Output, error) {
@@ -277,17 +268,13 @@ func optimumSentence(res size.AllocateResult) string {
 }
 
 func allocationTable(caption string, r size.AllocateRequest, list []size.Allocation, best int, mark string) *report.Table {
-	t := &report.Table{Caption: caption, Columns: []report.Column{
-		{Head: "plants per stop", Right: true}, {Head: "stops", Right: true}, {Head: "plants", Right: true},
-		{Head: "time", Right: true},
-	}}
+	t := report.NewTable(caption, ">plants per stop", ">stops", ">plants", ">time")
 	if g := r.Classify; g != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "act from", Right: true},
-			report.Column{Head: "act at " + report.Share(g.Lower), Right: true}, report.Column{Head: "leave at " + report.Share(g.Upper), Right: true})
+		t.Head(">act from", ">act at "+report.Share(g.Lower), ">leave at "+report.Share(g.Upper))
 	} else {
-		t.Columns = append(t.Columns, report.Column{Head: "half-width", Right: true})
+		t.Head(">half-width")
 	}
-	t.Columns = append(t.Columns, report.Column{Head: ""})
+	t.Head("")
 	for _, a := range list {
 		row := []string{strconv.Itoa(a.PlantsPerStop), strconv.Itoa(a.Stops), strconv.Itoa(a.Plants), report.Minutes(a.Minutes)}
 		if r.Classify != nil {
@@ -308,12 +295,8 @@ func allocationTable(caption string, r size.AllocateRequest, list []size.Allocat
 }
 
 func allocateSensitivity(res size.AllocateResult) *report.Table {
-	t := &report.Table{
-		Caption: "If the plants of a stop are more or less alike than taken here: the best design then, and what it takes to keep this number of plants per stop.",
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "best plants per stop", Right: true}, {Head: "stops", Right: true}, {Head: "time", Right: true},
-			{Head: fmt.Sprintf("stops of %d", res.Best.PlantsPerStop), Right: true}, {Head: "time", Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("If the plants of a stop are more or less alike than taken here: the best design then, and what it takes to keep this number of plants per stop.",
+		">rho", ">best plants per stop", ">stops", ">time", fmt.Sprintf(">stops of %d", res.Best.PlantsPerStop), ">time", "")
 	for _, s := range res.Sensitivity {
 		row := []string{report.Constant(s.Rho)}
 		if b := s.Best; b != nil {

@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -21,7 +22,7 @@ type classifyFlags struct {
 	at                             *shell.Option[[]float64]
 }
 
-func sizeClassify() sizeQuestion {
+func sizeClassify() shell.Question {
 	f := &classifyFlags{
 		perStop: newPerStop(),
 		lower:   shell.LowerFlag(), upper: shell.UpperFlag(), needless: shell.NeedlessRiskFlag(), missed: shell.MissedRiskFlag(),
@@ -33,17 +34,17 @@ func sizeClassify() sizeQuestion {
 			shell.Whole(1, size.MaxPlants)),
 		at: shell.SharesFlag().WithoutValue("from 5% to 50%"),
 	}
-	return sizeQuestion{
-		name:  "classify",
-		usage: "find the fewest stops that tell a low share from a high one",
-		description: `Finds the fewest stops, all walked to the end, whose exact risks stay within those allowed: of treating a field at the lower bound and of leaving one at the upper bound. With --stops the question is turned round: what such a visit does at each true share, and the closest shares that it can tell apart.
+	return shell.Question{
+		Name:  "classify",
+		Usage: "find the fewest stops that tell a low share from a high one",
+		Description: `Finds the fewest stops, all walked to the end, whose exact risks stay within those allowed: of treating a field at the lower bound and of leaving one at the upper bound. With --stops the question is turned round: what such a visit does at each true share, and the closest shares that it can tell apart.
 
 $ stopwise size classify --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --plants-per-stop 20 --rho 0.1
 $ stopwise size classify --stops 4 --act-at 25% --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1
 
 A plan that may stop early does with fewer stops on average: see ` + "`stopwise design --help`" + `.`,
-		flags: []cli.Flag{f.lower, f.upper, f.needless, f.missed, f.plants, f.rho, f.minStops, f.maxStops, f.stops, f.actAt, f.actNumber, f.at},
-		answer: func(*cli.Context) (report.Output, error) {
+		Flags: []cli.Flag{f.lower, f.upper, f.needless, f.missed, f.plants, f.rho, f.minStops, f.maxStops, f.stops, f.actAt, f.actNumber, f.at},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) {
 			if f.stops.Set {
 				return f.visit()
 			}
@@ -53,10 +54,8 @@ A plan that may stop early does with fewer stops on average: see ` + "`stopwise 
 }
 
 func (f *classifyFlags) fewest() (report.Output, error) {
-	for _, o := range []shell.AnOption{f.actAt, f.actNumber, f.at} {
-		if name, _, set := o.Given(); set {
-			return report.Output{}, shell.UsageError("%s goes with --stops, the question turned round", name)
-		}
+	if err := shell.NoneOf("goes with --stops, the question turned round", f.actAt, f.actNumber, f.at); err != nil {
+		return report.Output{}, err
 	}
 	if err := shell.Required(f.lower, f.upper, f.needless, f.missed); err != nil {
 		return report.Output{}, err
@@ -139,13 +138,9 @@ func classifyDocument(res size.ClassifyResult) *report.Document {
 		report.Share(r.Lower), report.Percent(res.NeedlessRisk), report.Share(r.NeedlessRisk),
 		report.Share(r.Upper), report.Percent(res.MissedRisk), report.Share(r.MissedRisk))
 	d.Para("%s", sawTooth(res))
-	t := &report.Table{
-		Caption: "If the plants of a stop are more or less alike than taken here: the stops that would be needed, and what the visit above would risk.",
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("%s as above: act at %s", report.Count(res.Stops, "stop", "stops"), report.Share(r.Lower)), Right: true},
-			{Head: "leave at " + report.Share(r.Upper), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("If the plants of a stop are more or less alike than taken here: the stops that would be needed, and what the visit above would risk.",
+		">rho", ">stops needed", ">plants", fmt.Sprintf(">%s as above: act at %s", report.Count(res.Stops, "stop", "stops"), report.Share(r.Lower)),
+		">leave at "+report.Share(r.Upper), "")
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)
 		t.Add(report.Constant(s.Value), stops, plants, report.Percent(s.Reached), report.Percent(s.ReachedMissed), takenHere(s.Assumed))

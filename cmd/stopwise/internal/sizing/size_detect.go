@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -18,7 +19,7 @@ type detectFlags struct {
 	at                           *shell.Option[[]float64]
 }
 
-func sizeDetect() sizeQuestion {
+func sizeDetect() shell.Question {
 	f := &detectFlags{
 		perStop: newPerStop(), prevalence: shell.PrevalenceFlag(), confidence: shell.ConfidenceFlag(),
 		seen:   shell.ShareUpTo("seen", "`CHANCE` chance that an infested plant, when examined, is seen to be infested").WithDefault("100%"),
@@ -26,18 +27,18 @@ func sizeDetect() sizeQuestion {
 		noneIn: shell.NewOption("none-in", "`STOPS` the other way round: none was found at so many stops; what can still be there", shell.Whole(1, size.MaxPlants)),
 		at:     shell.SharesFlag().WithoutValue("from 0.5% to 25%"),
 	}
-	return sizeQuestion{
-		name:  "detect",
-		usage: "find the stops that find a pest if it is there",
-		description: `Finds the fewest stops at which at least one infested plant is found with the wanted confidence when the given share of plants is infested. With --none-in the question is turned round: how much of the pest a visit that found none rules out.
+	return shell.Question{
+		Name:  "detect",
+		Usage: "find the stops that find a pest if it is there",
+		Description: `Finds the fewest stops at which at least one infested plant is found with the wanted confidence when the given share of plants is infested. With --none-in the question is turned round: how much of the pest a visit that found none rules out.
 
 $ stopwise size detect --prevalence 5% --confidence 95% --plants-per-stop 20 --rho 0.1
 $ stopwise size detect --prevalence 1% --plants-per-stop 1 --field-plants 2000
 $ stopwise size detect --none-in 4 --rho 0.1
 
 In a field of --field-plants the plants are drawn at random from all of it, without repetition; with clumping such a field has no exact answer.`,
-		flags: []cli.Flag{f.prevalence, f.confidence, f.plants, f.rho, f.seen, f.field, f.noneIn, f.at},
-		answer: func(*cli.Context) (report.Output, error) {
+		Flags: []cli.Flag{f.prevalence, f.confidence, f.plants, f.rho, f.seen, f.field, f.noneIn, f.at},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) {
 			if err := shell.Exclusive(f.prevalence, f.noneIn); err != nil {
 				return report.Output{}, err
 			}
@@ -144,11 +145,7 @@ func detectDocument(res size.DetectResult) *report.Document {
 		d.Para("Even then a single stop shows none in %s of cases.", report.Percent(res.NonePerStop))
 	}
 	d.Para("A visit that finds none does not prove that there is none: it makes a share of %s or more unlikely.", report.Share(r.Prevalence))
-	t := &report.Table{
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("%s find it in", report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("", ">rho", ">stops needed", ">plants", fmt.Sprintf(">%s find it in", report.Count(res.Stops, "stop", "stops")), "")
 	t.Caption, t.Columns[0].Head = detectSensitivity(res.Sensitivity.Of)
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)

@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -24,7 +25,7 @@ type meanFlags struct {
 	plants, leaves        *shell.Option[int]
 }
 
-func sizeMean() sizeQuestion {
+func sizeMean() shell.Question {
 	f := &meanFlags{
 		sizePrecisionFlags: newPrecision(),
 		mean:               shell.NewOption("mean", "`NUMBER` mean number of insects per leaf that is expected", shell.Positive),
@@ -37,15 +38,15 @@ func sizeMean() sizeQuestion {
 	f.confidence.WithoutValue("95%; none with the convention standard-error")
 	f.countRho.WithoutValue("0, leaves of one stop no more alike than others, and the answer says what a correlation does to it")
 	poisson := &cli.BoolFlag{Name: "poisson", Usage: "counts per leaf fall at random: variance = mean"}
-	return sizeQuestion{
-		name:  "mean",
-		usage: "find the stops that estimate a mean per leaf to a wanted precision",
-		description: `Finds the stops that estimate the mean number of insects per leaf. How much counts vary is said by one of --k, --taylor, --iwao, --poisson, or --between and --within. Leaves of one stop are alike, which --count-rho says; of a range its upper end counts. Two conventions of precision are in use, and the one that is meant must be named.
+	return shell.Question{
+		Name:  "mean",
+		Usage: "find the stops that estimate a mean per leaf to a wanted precision",
+		Description: `Finds the stops that estimate the mean number of insects per leaf. How much counts vary is said by one of --k, --taylor, --iwao, --poisson, or --between and --within. Leaves of one stop are alike, which --count-rho says; of a range its upper end counts. Two conventions of precision are in use, and the one that is meant must be named.
 
 $ stopwise size mean --mean 2 --precision 25% --precision-as half-width --k 0.8 --count-rho 0.1..0.2
 $ stopwise size mean --mean 2 --precision 25% --precision-as standard-error --taylor 2.5,1.4 --count-rho 0.1`,
-		flags: []cli.Flag{f.mean, f.precision, f.as, f.confidence, f.k, f.taylor, f.iwao, poisson, f.between, f.within, f.countRho, f.plants, f.leaves},
-		answer: func(c *cli.Context) (report.Output, error) {
+		Flags: []cli.Flag{f.mean, f.precision, f.as, f.confidence, f.k, f.taylor, f.iwao, poisson, f.between, f.within, f.countRho, f.plants, f.leaves},
+		Answer: func(_ context.Context, c *cli.Context) (report.Output, error) {
 			return f.find(c.Bool("poisson"))
 		},
 	}
@@ -126,10 +127,8 @@ func (f *meanFlags) variance(r *size.MeanRequest, poisson bool) error {
 		return err
 	}
 	if poisson {
-		for _, o := range given {
-			if name, _, set := o.Given(); set {
-				return shell.UsageError("%s and --poisson cannot be used together; give one of them", name)
-			}
+		if err := shell.NoneOf("and --poisson cannot be used together; give one of them", given...); err != nil {
+			return err
 		}
 	}
 	switch {
@@ -305,12 +304,10 @@ func conventionWords(r size.MeanRequest) string {
 }
 
 func meanSensitivity(res size.MeanResult, s size.Sensitivity, plants int) *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[s.Of]),
-		Columns: []report.Column{
-			{Head: s.Of, Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable(fmt.Sprintf("If the counts are more or less clumped than taken here (%s):", meanConstants[s.Of]),
+		">"+s.Of, ">stops needed", ">plants",
+		fmt.Sprintf(">%s with %s", strings.ReplaceAll(res.Request.Convention.String(), "standard-", "standard "), report.Count(res.Stops, "stop", "stops")),
+		"")
 	for _, s := range s.Rows {
 		stops, n := neededStops(s.Stops, s.Stops*plants)
 		value := report.Constant(s.Value)

@@ -95,15 +95,12 @@ func noneDocument(res size.NoneFoundResult) *report.Document {
 		d.Para("None in %s does not mean none: with %s confidence fewer than %s of the plants of the field are infested.",
 			report.Count(res.Plants, "plant", "plants"), report.Share(r.Confidence), report.Percent(res.Upper))
 	}
-	t := &report.Table{
-		Caption: "How often such a visit shows none (exact).",
-		Columns: []report.Column{{Head: "true share", Right: true}, {Head: "none found in", Right: true}},
-	}
+	t := report.NewTable("How often such a visit shows none (exact).", ">true share", ">none found in")
 	for _, p := range res.Points {
 		t.Add(report.Share(p.Share), report.Percent(p.None))
 	}
 	d.Table(t)
-	s := &report.Table{Columns: []report.Column{{Right: true}, {Head: "fewer than", Right: true}, {Head: ""}}}
+	s := report.NewTable("", ">", ">fewer than", "")
 	s.Caption, s.Columns[0].Head = detectSensitivity(res.Sensitivity.Of)
 	for _, row := range res.Sensitivity.Rows {
 		s.Add(detectValue(res.Sensitivity.Of, row.Value), report.Percent(row.Reached), takenHere(row.Assumed))

@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/urfave/cli/v2"
@@ -27,7 +28,7 @@ func halfWidthFlag() *shell.Option[float64] {
 	return shell.ShareFlag("half-width", "`SHARE` wanted half-width of the confidence interval, in points of the share: 5% is plus or minus five points", 0.5)
 }
 
-func sizeProportion() sizeQuestion {
+func sizeProportion() shell.Question {
 	var methods []string
 	for _, m := range sampling.Methods() {
 		methods = append(methods, m.String())
@@ -37,17 +38,15 @@ func sizeProportion() sizeQuestion {
 		share: shareExpectedFlag(), halfWidth: halfWidthFlag(), field: fieldPlantsFlag(),
 		interval: shell.ChoiceFlag("interval", "`METHOD` interval of the exact route", methods...).WithDefault("wilson"),
 	}
-	return sizeQuestion{
-		name:  "proportion",
-		usage: "find the stops that estimate the share infested to a wanted precision",
-		description: `Finds the fewest stops whose confidence interval is, on average, as narrow as wanted. The textbook's normal approximation stands beside it. Plants are rounded up to whole stops.
+	return shell.Question{
+		Name:  "proportion",
+		Usage: "find the stops that estimate the share infested to a wanted precision",
+		Description: `Finds the fewest stops whose confidence interval is, on average, as narrow as wanted. The textbook's normal approximation stands beside it. Plants are rounded up to whole stops.
 
 $ stopwise size proportion --share 20% --half-width 10% --plants-per-stop 20 --rho 0.1
 $ stopwise size proportion --share 30% --precision 25% --precision-as standard-error --plants-per-stop 1`,
-		flags: []cli.Flag{f.share, f.halfWidth, f.precision, f.as, f.confidence, f.plants, f.rho, f.field, f.interval},
-		answer: func(*cli.Context) (report.Output, error) {
-			return f.find()
-		},
+		Flags:  []cli.Flag{f.share, f.halfWidth, f.precision, f.as, f.confidence, f.plants, f.rho, f.field, f.interval},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) { return f.find() },
 	}
 }
 
@@ -188,12 +187,7 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 	}
 	d.Para("%s. If %s of the plants are infested, the %s confidence interval then reaches %s to either side (wanted %s; %s).",
 		walkThese(best.Stops, r.PlantsPerStop, best.Plants), report.Share(r.Share), report.Share(r.Confidence), points(width), chosenPoints(res.HalfWidth), route)
-	routes := &report.Table{
-		Caption: routesCaption(res),
-		Columns: []report.Column{
-			{Head: "route"}, {Head: "stops", Right: true}, {Head: "plants", Right: true},
-			{Head: "half-width, normal", Right: true}, {Head: "half-width, expected", Right: true}, {Head: "true confidence", Right: true},
-		}}
+	routes := report.NewTable(routesCaption(res), "route", ">stops", ">plants", ">half-width, normal", ">half-width, expected", ">true confidence")
 	add := func(route string, x size.ProportionDesign) {
 		routes.Add(route, fmt.Sprint(x.Stops), fmt.Sprint(x.Plants), points(x.NormalHalfWidth), points(x.ExpectedHalfWidth), report.Percent(x.Coverage))
 	}
@@ -202,12 +196,8 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 		add(fmt.Sprintf("exact (%v)", r.Interval), *res.Exact)
 	}
 	d.Table(routes)
-	t := &report.Table{
-		Caption: "If the plants of a stop are more or less alike than taken here:",
-		Columns: []report.Column{
-			{Head: "rho", Right: true}, {Head: "stops needed", Right: true}, {Head: "plants", Right: true},
-			{Head: fmt.Sprintf("half-width with %s", report.Count(best.Stops, "stop", "stops")), Right: true}, {Head: ""},
-		}}
+	t := report.NewTable("If the plants of a stop are more or less alike than taken here:", ">rho", ">stops needed", ">plants",
+		fmt.Sprintf(">half-width with %s", report.Count(best.Stops, "stop", "stops")), "")
 	for _, s := range res.Sensitivity.Rows {
 		stops, plants := neededStops(s.Stops, s.Plants)
 		t.Add(report.Constant(s.Value), stops, plants, points(s.Reached), takenHere(s.Assumed))

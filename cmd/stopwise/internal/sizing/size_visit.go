@@ -151,10 +151,7 @@ func visitDocument(res size.VisitResult) *report.Document {
 				report.Percent(around), report.Percent(n.Lower), report.Percent(n.Upper), n.Act)
 		}
 	}
-	t := &report.Table{
-		Caption: "What the visit does in fields of each true share (exact).",
-		Columns: []report.Column{{Head: "true share", Right: true}, {Head: "act", Right: true}, {Head: "leave", Right: true}},
-	}
+	t := report.NewTable("What the visit does in fields of each true share (exact).", ">true share", ">act", ">leave")
 	for _, p := range res.Points {
 		t.Add(report.Share(p.Share), report.Percent(p.Act), report.Percent(p.Leave))
 	}
@@ -167,15 +164,12 @@ func visitDocument(res size.VisitResult) *report.Document {
 // bandTable shows what the rule tells apart at other values of rho.
 func bandTable(res size.VisitResult) *report.Table {
 	r := res.Request
-	t := &report.Table{
-		Caption: "If the plants of a stop are more or less alike than taken here: the shares that the same visit tells apart.",
-		Columns: []report.Column{{Head: "rho", Right: true}, {Head: "tells", Right: true}, {Head: "from", Right: true}},
-	}
+	t := report.NewTable("If the plants of a stop are more or less alike than taken here: the shares that the same visit tells apart.",
+		">rho", ">tells", ">from")
 	if res.Bounds != nil {
-		t.Columns = append(t.Columns, report.Column{Head: "act at " + report.Share(r.Lower), Right: true},
-			report.Column{Head: "leave at " + report.Share(r.Upper), Right: true})
+		t.Head(">act at "+report.Share(r.Lower), ">leave at "+report.Share(r.Upper))
 	}
-	t.Columns = append(t.Columns, report.Column{Head: ""})
+	t.Head("")
 	for _, s := range res.Sensitivity {
 		row := []string{report.Constant(s.Rho), report.Percent(s.Band.Lower), report.Percent(s.Band.Upper)}
 		if res.Bounds != nil {

@@ -10,26 +10,9 @@ import (
 	"stopwise/cmd/stopwise/internal/figure"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
-	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/sampling"
 	"stopwise/validate"
 )
-
-// drawn writes the picture that --plot asks for, and says so at the document's end.
-func drawn(d *report.Document, plot *shell.Option[string], picture func() (figure.Picture, error)) error {
-	if !plot.Set {
-		return nil
-	}
-	p, err := picture()
-	if err != nil {
-		return err
-	}
-	if err := shell.WritePicture(plot.Value, p); err != nil {
-		return err
-	}
-	d.Para("Picture written to %s.", plot.Value)
-	return nil
-}
 
 // crowd draws the walks on the table.
 func (r linesResult) crowd() (figure.Picture, error) {

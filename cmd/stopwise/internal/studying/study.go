@@ -3,10 +3,6 @@
 package studying
 
 import (
-	"context"
-	"os"
-	"os/signal"
-
 	"github.com/urfave/cli/v2"
 
 	"stopwise/cmd/stopwise/internal/report"
@@ -25,45 +21,8 @@ $ stopwise study scouts
 $ stopwise study effort --rho 0.1
 $ stopwise study explain clumping`,
 		Subcommands: []*cli.Command{
-			studyScouts().command(e), studyMaps().command(e), studyCoverage(e).command(e), studyEffort().command(e), studyLines(e).command(e),
-			studyLooks().command(e), studyTables(e).command(e), studyFields(e).command(e), studySeason(e).command(e), studyExplain().command(e),
-		},
-	}
-}
-
-// A studyPart is a subcommand of study: flags and arguments in, an output out.
-type studyPart struct {
-	name, usage, description string
-	arguments                string   // as in help; none where empty
-	words                    []string // that the first argument can be, where they are few
-	flags                    []cli.Flag
-	show                     func(context.Context, *cli.Context) (report.Output, error)
-}
-
-func (p studyPart) command(e shell.Env) *cli.Command {
-	format := shell.FormatFlag()
-	arguments := p.arguments
-	if arguments == "" {
-		arguments = " "
-	}
-	return &cli.Command{
-		Name: p.name, Usage: p.usage, ArgsUsage: arguments, Description: p.description,
-		Flags:        append(p.flags, format),
-		BashComplete: shell.Completes(e, p.words),
-		Action: func(c *cli.Context) error {
-			if p.arguments == "" && c.Args().Present() {
-				return shell.UsageHint("see stopwise study "+p.name+" --help", "study %s takes flags only, not %q", p.name, c.Args().First())
-			}
-			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-			defer cancel()
-			out, err := p.show(ctx, c)
-			switch {
-			case err != nil && ctx.Err() != nil:
-				return shell.Failure("interrupted")
-			case err != nil:
-				return err
-			}
-			return report.Write(e.Out, format.Value, out)
+			studyScouts().Command(e), studyMaps().Command(e), studyCoverage(e).Command(e), studyEffort().Command(e), studyLines(e).Command(e),
+			studyLooks().Command(e), studyTables(e).Command(e), studyFields(e).Command(e), studySeason(e).Command(e), studyExplain().Command(e),
 		},
 	}
 }

@@ -28,7 +28,7 @@ type coverageFlags struct {
 	plot        *shell.Option[string]
 }
 
-func studyCoverage(e shell.Env) studyPart {
+func studyCoverage(e shell.Env) shell.Question {
 	f := &coverageFlags{
 		made: newMade(), env: e, confidence: shell.ConfidenceFlag(), stage: shell.StageFlag(), last: shell.LastFlag(),
 		at: shell.NewOption("at", "`LEVELS` true levels at which to compute, such as 10%,20% or, for a plan for a mean per leaf, 20,75", shell.ParseList).
@@ -37,11 +37,11 @@ func studyCoverage(e shell.Env) studyPart {
 	f.seed = shell.SeedFlag()
 	f.plot = shell.PlotFlag("the intervals of forty visits to one field under each other, clumping ignored beside counted in")
 	f.stops.Usage = "`COUNT` stops of a visit; its plants are at most " + fmt.Sprint(mostCovered)
-	return studyPart{
-		name:      "coverage",
-		usage:     "see how often a confidence interval holds the truth, exactly",
-		arguments: "[PLAN.json]",
-		description: `A 95% interval should hold the true share in 95 of 100 visits. Whether it does depends on the method, on the share, and most of all on whether it takes account of plants of a stop that are alike. Every number is the exact sum over all totals that a visit can bring.
+	return shell.Question{
+		Name:      "coverage",
+		Usage:     "see how often a confidence interval holds the truth, exactly",
+		Arguments: "[PLAN.json]",
+		Description: `A 95% interval should hold the true share in 95 of 100 visits. Whether it does depends on the method, on the share, and most of all on whether it takes account of plants of a stop that are alike. Every number is the exact sum over all totals that a visit can bring.
 
 At one share, forty visits are drawn too, their intervals under each other, those that miss the truth marked.
 
@@ -51,8 +51,8 @@ $ stopwise study coverage
 $ stopwise study coverage --at 15%
 $ stopwise study coverage plan.json --at 10%,14%,22%
 $ stopwise study coverage --stops 1 --plants-per-stop 18 --rho 0 --at 50%`,
-		flags: append(f.flags(), f.confidence, f.stage, f.last, f.at, f.seed, f.plot),
-		show: func(ctx context.Context, c *cli.Context) (report.Output, error) {
+		Flags: append(f.flags(), f.confidence, f.stage, f.last, f.at, f.seed, f.plot),
+		Answer: func(ctx context.Context, c *cli.Context) (report.Output, error) {
 			if f.seed.Set && !f.plot.Set && !f.oneShare() {
 				return report.Output{}, shell.UsageError("--seed goes with --plot, or with one share at --at: all else is exact")
 			}
@@ -73,7 +73,7 @@ $ stopwise study coverage --stops 1 --plants-per-stop 18 --rho 0 --at 50%`,
 			if err != nil {
 				return out, err
 			}
-			return out, drawn(out.Doc, f.plot, v.Picture)
+			return out, shell.Draw(out.Doc, f.plot, v.Picture)
 		},
 	}
 }

@@ -41,19 +41,11 @@ type walkedPoint struct {
 }
 
 func (f *coverageFlags) showPlan(c *cli.Context) (report.Output, error) {
-	if c.NArg() > 1 {
-		return report.Output{}, shell.UsageHint("see stopwise study coverage --help", "study coverage takes one plan, not %d arguments", c.NArg())
-	}
-	for name, set := range map[string]bool{"stops": f.stops.Set, "plants-per-stop": f.plants.Set, "rho": f.rho.Set} {
-		if set {
-			return report.Output{}, shell.UsageError("--%s goes without a plan; %s has its own", name, c.Args().First())
-		}
-	}
-	_, s, err := shell.ReadStage(f.env, c.Args().First(), f.stage.Value)
-	if err != nil {
+	if err := shell.NoneOf("goes without a plan; "+c.Args().First()+" has its own", f.stops, f.plants, f.rho); err != nil {
 		return report.Output{}, err
 	}
-	if s, err = shell.TableFor(s, f.last); err != nil {
+	s, err := shell.OnlyTable(f.env, c, f.stage, f.last)
+	if err != nil {
 		return report.Output{}, err
 	}
 	levels := walkedLevels(s)
@@ -119,13 +111,9 @@ func walkedDocument(s *plans.StagePlan, j walkedJSON) *report.Document {
 	}
 	d.Heading(title)
 	interval, limit := report.Share(j.Confidence), report.Share(j.Sure)
-	t := &report.Table{
-		Caption: fmt.Sprintf("Exact, in the most clumped fields that the plan takes in: how often the %s interval misses the true level (meant: at most %s), and how often the one-sided upper limit of %s lies below it (meant: at most %s). As if fixed: by the formula for stops whose number was fixed beforehand.",
-			interval, report.Share(1-j.Confidence), limit, report.Share(1-j.Sure)),
-		Columns: []report.Column{
-			{Head: "true level"}, {Head: "interval misses", Right: true}, {Head: "as if fixed", Right: true},
-			{Head: "limit too low", Right: true}, {Head: "as if fixed", Right: true}, {Head: "ends with leave", Right: true},
-		}}
+	t := report.NewTable(fmt.Sprintf("Exact, in the most clumped fields that the plan takes in: how often the %s interval misses the true level (meant: at most %s), and how often the one-sided upper limit of %s lies below it (meant: at most %s). As if fixed: by the formula for stops whose number was fixed beforehand.",
+		interval, report.Share(1-j.Confidence), limit, report.Share(1-j.Sure)),
+		"true level", ">interval misses", ">as if fixed", ">limit too low", ">as if fixed", ">ends with leave")
 	var worst, worstFixed, low, lowFixed float64
 	for _, p := range j.Points {
 		fixed, fixedLow := "", ""

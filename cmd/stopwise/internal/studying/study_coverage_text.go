@@ -80,15 +80,13 @@ func (r coverageRow) series(name string, mark rune, floor float64) report.Series
 
 // summary has a row for each kind of interval and a column for each case.
 func (f *coverageFlags) summary(d *report.Document, cases []coverageCase, shares []float64, rows []coverageRow) {
-	t := &report.Table{
-		Caption: fmt.Sprintf("Coverage, the mean over shares from %s to %s and in brackets the lowest; promised is %s. Width is the expected width in the last of the cases.",
-			report.Share(shares[0]), report.Share(shares[len(shares)-1]), report.Share(f.confidence.Value)),
-		Columns: []report.Column{{Head: "interval"}},
-	}
+	t := report.NewTable(fmt.Sprintf("Coverage, the mean over shares from %s to %s and in brackets the lowest; promised is %s. Width is the expected width in the last of the cases.",
+		report.Share(shares[0]), report.Share(shares[len(shares)-1]), report.Share(f.confidence.Value)),
+		"interval")
 	for _, c := range cases {
-		t.Columns = append(t.Columns, report.Column{Head: c.name, Right: true})
+		t.Head(">" + c.name)
 	}
-	t.Columns = append(t.Columns, report.Column{Head: "width", Right: true})
+	t.Head(">width")
 	f.eachInterval(rows, func(name string, in map[string]coverageRow) {
 		cells, width := []string{name}, ""
 		for _, c := range cases {
@@ -109,12 +107,10 @@ func (f *coverageFlags) summary(d *report.Document, cases []coverageCase, shares
 
 func (f *coverageFlags) pointTables(d *report.Document, cases []coverageCase, shares []float64, rows []coverageRow) {
 	for i, p := range shares {
-		t := &report.Table{
-			Caption: fmt.Sprintf("At a true share of %s: coverage, and in brackets how often, in percent, the interval lies too low / too high.", report.Share(p)),
-			Columns: []report.Column{{Head: "interval"}},
-		}
+		t := report.NewTable(fmt.Sprintf("At a true share of %s: coverage, and in brackets how often, in percent, the interval lies too low / too high.", report.Share(p)),
+			"interval")
 		for _, c := range cases {
-			t.Columns = append(t.Columns, report.Column{Head: c.name, Right: true})
+			t.Head(">" + c.name)
 		}
 		f.eachInterval(rows, func(name string, in map[string]coverageRow) {
 			cells := []string{name}

@@ -20,22 +20,22 @@ type effortFlags struct {
 	confidence, walk, plant *shell.Option[float64]
 }
 
-func studyEffort() studyPart {
+func studyEffort() shell.Question {
 	f := &effortFlags{
 		layouts: shell.NewOption("layouts", "`LAYOUTS` stops x plants per stop, with commas between", parseLayouts).WithDefault("4x20,8x10,16x5,80x1"),
 		lower:   shell.LowerFlag().WithDefault("15%"), upper: shell.UpperFlag().WithDefault("30%"), act: actAtFlag("22%"),
 		rho: shell.RhoFlag().WithDefault("0.1"), confidence: shell.ConfidenceFlag(),
 		walk: shell.WalkMinutesFlag().WithDefault("3"), plant: shell.PlantMinutesFlag().WithDefault("0.25"),
 	}
-	return studyPart{
-		name:  "effort",
-		usage: "compare more stops with more plants, and see returns diminish",
-		description: `Takes the same number of plants from few stops and from many, and then doubles a visit again and again, once by stops and once by plants per stop. Every number is exact. The standard error and the half-width of the interval are those in a field just at the share at which the visit acts.
+	return shell.Question{
+		Name:  "effort",
+		Usage: "compare more stops with more plants, and see returns diminish",
+		Description: `Takes the same number of plants from few stops and from many, and then doubles a visit again and again, once by stops and once by plants per stop. Every number is exact. The standard error and the half-width of the interval are those in a field just at the share at which the visit acts.
 
 $ stopwise study effort
 $ stopwise study effort --layouts 5x20,10x10,20x5 --rho 0.2 --walk-minutes 4`,
-		flags: []cli.Flag{f.layouts, f.lower, f.upper, f.act, f.rho, f.confidence, f.walk, f.plant},
-		show:  func(context.Context, *cli.Context) (report.Output, error) { return f.show() },
+		Flags:  []cli.Flag{f.layouts, f.lower, f.upper, f.act, f.rho, f.confidence, f.walk, f.plant},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) { return f.show() },
 	}
 }
 
@@ -203,14 +203,9 @@ func (r *effortResult) document() *report.Document {
 func layoutText(l validate.Layout) string { return fmt.Sprintf("%d x %d", l.Stops, l.Plants) }
 
 func (r *effortResult) layoutTable() *report.Table {
-	t := &report.Table{
-		Caption: "Layouts, stops x plants per stop. Worth is the number of independent plants that tell as much.",
-		Columns: []report.Column{
-			{Head: "layout"}, {Head: "plants", Right: true}, {Head: "worth", Right: true},
-			{Head: "standard error", Right: true}, {Head: "half-width", Right: true},
-			{Head: "act at " + report.Share(r.asked.Lower), Right: true},
-			{Head: "leave at " + report.Share(r.asked.Upper), Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("Layouts, stops x plants per stop. Worth is the number of independent plants that tell as much.",
+		"layout", ">plants", ">worth", ">standard error", ">half-width", ">act at "+report.Share(r.asked.Lower),
+		">leave at "+report.Share(r.asked.Upper), ">time")
 	for _, e := range r.same {
 		t.Add(layoutText(e.Layout), fmt.Sprint(e.Total()), report.Number(e.Independent, 3), report.Percent(e.StandardError), "± "+report.Percent(e.HalfWidth),
 			report.Percent(e.Needless), report.Percent(e.Missed), report.Minutes(e.Minutes))
@@ -232,12 +227,8 @@ func (r *effortResult) layoutLesson() string {
 }
 
 func (r *effortResult) doubleTable() *report.Table {
-	t := &report.Table{
-		Caption: "The first layout doubled again and again: by stops, and by plants per stop. SE is the standard error; wrong is the mean of both chances of a wrong verdict.",
-		Columns: []report.Column{
-			{Head: "plants", Right: true}, {Head: "more stops", Right: true}, {Head: "SE", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
-			{Head: "more plants", Right: true}, {Head: "SE", Right: true}, {Head: "wrong", Right: true}, {Head: "time", Right: true},
-		}}
+	t := report.NewTable("The first layout doubled again and again: by stops, and by plants per stop. SE is the standard error; wrong is the mean of both chances of a wrong verdict.",
+		">plants", ">more stops", ">SE", ">wrong", ">time", ">more plants", ">SE", ">wrong", ">time")
 	for i, s := range r.stops {
 		p := r.plants[i]
 		t.Add(fmt.Sprint(s.Total()), layoutText(s.Layout), report.Percent(s.StandardError), report.Percent(s.Wrong()), report.Minutes(s.Minutes),

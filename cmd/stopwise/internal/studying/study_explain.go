@@ -14,18 +14,18 @@ import (
 // glossary is the topic that lists all terms.
 const glossary = "words"
 
-func studyExplain() studyPart {
-	return studyPart{
-		name:      "explain",
-		usage:     "explain a method: the formula, its symbols, a worked number, the source",
-		arguments: "[TOPIC]",
-		words:     topicNames(),
-		description: `Without a topic it lists them. Every number in a text is computed while you read it. The topic words is the glossary: each term with its symbol and its meaning.
+func studyExplain() shell.Question {
+	return shell.Question{
+		Name:      "explain",
+		Usage:     "explain a method: the formula, its symbols, a worked number, the source",
+		Arguments: "[TOPIC]",
+		Words:     topicNames(),
+		Description: `Without a topic it lists them. Every number in a text is computed while you read it. The topic words is the glossary: each term with its symbol and its meaning.
 
 $ stopwise study explain
 $ stopwise study explain clumping
 $ stopwise study explain words`,
-		show: func(_ context.Context, c *cli.Context) (report.Output, error) {
+		Answer: func(_ context.Context, c *cli.Context) (report.Output, error) {
 			switch name := strings.Join(c.Args().Slice(), "-"); {
 			case name == "":
 				return topicsOutput()
@@ -58,7 +58,7 @@ type topicRow struct {
 
 func topicsOutput() (report.Output, error) {
 	j := topicsJSON{Envelope: report.Envelope{Kind: "stopwise study topics", Version: 1}}
-	t := &report.Table{Columns: []report.Column{{Head: "topic"}, {Head: "about"}}}
+	t := report.NewTable("", "topic", "about")
 	add := func(name, title string) {
 		t.Add(name, title)
 		j.Topics = append(j.Topics, topicRow{name, title})
@@ -101,7 +101,7 @@ func wordsOf(words []explain.Word) []wordJSON {
 }
 
 func glossaryOutput() report.Output {
-	t := &report.Table{Columns: []report.Column{{Head: "term"}, {Head: "symbol"}, {Head: "meaning"}}}
+	t := report.NewTable("", "term", "symbol", "meaning")
 	for _, w := range explain.Words {
 		t.Add(w.Term, w.Symbol, w.Meaning)
 	}
@@ -143,7 +143,7 @@ func topicOutput(name string) (report.Output, error) {
 		d.Para("%s", p)
 	}
 	d.Picture(indented(x.Formula))
-	t := &report.Table{Columns: []report.Column{{Head: "symbol"}, {Head: "meaning"}}}
+	t := report.NewTable("", "symbol", "meaning")
 	for _, w := range x.Symbols {
 		t.Add(w.Symbol, w.Term+": "+w.Meaning)
 	}

@@ -15,20 +15,20 @@ import (
 	"stopwise/validate"
 )
 
-func studyFields(e shell.Env) studyPart {
+func studyFields(e shell.Env) shell.Question {
 	f := &linesFlags{situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(), last: shell.LastFlag(), seed: shell.SeedFlag(),
 		plot: shell.PlotFlag("each field's true level against the level seen, with its verdict")}
 	count := shell.NewOption("fields", "`COUNT` fields to visit, their levels evenly from 0 to twice the upper bound", shell.Whole(2, 100_000)).WithDefault("300")
-	return studyPart{
-		name:      "fields",
-		usage:     "visit many fields of all levels once each: what is seen, and which verdicts err",
-		arguments: "[PLAN.json]",
-		description: `Visits many fields once each by one plan, the true level of each known: how far what is seen lies from it, and which verdicts are wrong. Without a plan, the flags of design state one.
+	return shell.Question{
+		Name:      "fields",
+		Usage:     "visit many fields of all levels once each: what is seen, and which verdicts err",
+		Arguments: "[PLAN.json]",
+		Description: `Visits many fields once each by one plan, the true level of each known: how far what is seen lies from it, and which verdicts are wrong. Without a plan, the flags of design state one.
 
 $ stopwise study fields plan.json --stage leafing --plot fields.svg
 $ stopwise study fields --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1`,
-		flags: append(f.situation.Flags(), f.method, f.stage, f.last, count, f.seed, f.plot),
-		show: func(ctx context.Context, c *cli.Context) (report.Output, error) {
+		Flags: append(f.situation.Flags(), f.method, f.stage, f.last, count, f.seed, f.plot),
+		Answer: func(ctx context.Context, c *cli.Context) (report.Output, error) {
 			s, err := f.plan(ctx, e, c)
 			if err != nil {
 				return report.Output{}, err
@@ -40,7 +40,7 @@ $ stopwise study fields --lower 15% --upper 30% --needless-risk 10% --missed-ris
 			}
 			r := fieldsResult{s, seen, f.seed.Value}
 			out := r.output()
-			return out, drawn(out.Doc, f.plot, r.picture)
+			return out, shell.Draw(out.Doc, f.plot, r.picture)
 		},
 	}
 }
@@ -85,7 +85,7 @@ func (r fieldsResult) output() report.Output {
 			p.wrong++
 		}
 	}
-	t := &report.Table{Columns: []report.Column{{Head: "fields"}, {Head: "number", Right: true}, {Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true}}}
+	t := report.NewTable("", "fields", ">number", ">act", ">leave", ">wrong", ">mean stops")
 	for _, z := range []struct {
 		zone validate.Zone
 		name string

@@ -22,7 +22,7 @@ type linesFlags struct {
 	plot      *shell.Option[string]
 }
 
-func studyLines(e shell.Env) studyPart {
+func studyLines(e shell.Env) shell.Question {
 	f := &linesFlags{
 		situation: shell.NewSituation(), method: shell.MethodFlag(), stage: shell.StageFlag(), last: shell.LastFlag(),
 		at:    shell.NewOption("at", "`LEVEL` true level of the field, such as 15%, or for a mean per leaf 40", shell.NotEmpty).WithoutValue("the threshold"),
@@ -33,16 +33,16 @@ func studyLines(e shell.Env) studyPart {
 	f.situation.Rho.WithoutValue("with a plan, the clumped end of its range")
 	f.situation.K.WithoutValue("with a plan, the clumped end of its range")
 	f.situation.CountRho.WithoutValue("with a plan, the clumped end of its range")
-	return studyPart{
-		name:      "lines",
-		usage:     "draw many walks on a plan's decision table: which stop early, which err",
-		arguments: "[PLAN.json]",
-		description: `Walks a plan many times through fields of one true level and draws the running totals after each stop: how dense the walks are between the numbers, and where they end. Beside each simulated share stands the exact chance. Without a plan, the flags of design state one.
+	return shell.Question{
+		Name:      "lines",
+		Usage:     "draw many walks on a plan's decision table: which stop early, which err",
+		Arguments: "[PLAN.json]",
+		Description: `Walks a plan many times through fields of one true level and draws the running totals after each stop: how dense the walks are between the numbers, and where they end. Beside each simulated share stands the exact chance. Without a plan, the flags of design state one.
 
 $ stopwise study lines plan.json --stage leafing --at 22%
 $ stopwise study lines --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1 --method lines --at 15%`,
-		flags: append(f.situation.Flags(), f.method, f.stage, f.last, f.at, f.walks, f.seed, f.plot),
-		show:  func(ctx context.Context, c *cli.Context) (report.Output, error) { return f.show(ctx, e, c) },
+		Flags:  append(f.situation.Flags(), f.method, f.stage, f.last, f.at, f.walks, f.seed, f.plot),
+		Answer: func(ctx context.Context, c *cli.Context) (report.Output, error) { return f.show(ctx, e, c) },
 	}
 }
 
@@ -69,7 +69,7 @@ func (f *linesFlags) show(ctx context.Context, e shell.Env, c *cli.Context) (rep
 	}
 	r := linesResult{s: s, world: w, seen: st, exact: s.Count(w.Population()), seed: f.seed.Value}
 	out := r.output()
-	return out, drawn(out.Doc, f.plot, r.crowd)
+	return out, shell.Draw(out.Doc, f.plot, r.crowd)
 }
 
 // world returns the kind of field that is walked: the clumped end of the plan's
@@ -98,50 +98,30 @@ func (f *linesFlags) world(s *plans.StagePlan, level float64, fromFile bool) (pl
 
 // plan reads a plan, or makes one from flags.
 func (f *linesFlags) plan(ctx context.Context, e shell.Env, c *cli.Context) (*plans.StagePlan, error) {
-	if c.NArg() > 1 {
-		return nil, shell.UsageHint("see stopwise study lines --help", "study lines takes one plan, not %d arguments", c.NArg())
+	x := f.situation
+	if c.NArg() > 0 {
+		if err := shell.NoneOf("goes without a plan; "+c.Args().First()+" has its own", x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Threshold, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.HoldUnder, x.Counting, x.Cap, x.Points, x.Walk, x.Plant, f.method); err != nil {
+			return nil, err
+		}
+		return shell.OnlyTable(e, c, f.stage, f.last)
 	}
-	var plan *plans.Plan
-	var err error
-	if c.NArg() == 1 {
-		if err := f.flagsBesidePlan(c.Args().First()); err != nil {
-			return nil, err
-		}
-		if plan, err = shell.ReadPlan(e, c.Args().First()); err != nil {
-			return nil, err
-		}
-	} else {
-		if f.situation.Auto() {
-			return nil, shell.UsageError("--plants-per-stop: give a number here")
-		}
-		if c.NumFlags() == 0 {
-			return nil, shell.UsageHint("such as stopwise study lines plan.json, or --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1", "study lines needs a plan or the flags of one")
-		}
-		p, err := f.situation.Protocol()
-		if err != nil {
-			return nil, err
-		}
-		if plan, err = shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{Method: plans.Method(f.method.Value)}); err != nil {
-			return nil, shell.DesignError(err)
-		}
+	if x.Auto() {
+		return nil, shell.UsageError("--plants-per-stop: give a number here")
+	}
+	if c.NumFlags() == 0 {
+		return nil, shell.UsageHint("such as stopwise study lines plan.json, or --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rho 0.1", "study lines needs a plan or the flags of one")
+	}
+	p, err := x.Protocol()
+	if err != nil {
+		return nil, err
+	}
+	plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{Method: plans.Method(f.method.Value)})
+	if err != nil {
+		return nil, shell.DesignError(err)
 	}
 	s, err := plan.Stage(f.stage.Value)
 	if err != nil {
 		return nil, shell.UsageError("%w", err)
 	}
-	if s, err = shell.TableFor(s, f.last); err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
-// flagsBesidePlan refuses what the plan already says.
-func (f *linesFlags) flagsBesidePlan(file string) error {
-	x := f.situation
-	for _, o := range []shell.AnOption{x.Lower, x.Upper, x.LowerMean, x.UpperMean, x.Threshold, x.Needless, x.Missed, x.Plants, x.MinStops, x.MaxStops, x.Taylor, x.Iwao, x.HoldUnder, x.Counting, x.Cap, x.Points, x.Walk, x.Plant, f.method} {
-		if name, _, set := o.Given(); set {
-			return shell.UsageError("%s goes without a plan; %s has its own", name, file)
-		}
-	}
-	return nil
+	return shell.TableFor(s, f.last)
 }

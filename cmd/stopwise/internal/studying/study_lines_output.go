@@ -149,12 +149,8 @@ func (r linesResult) clump() string {
 }
 
 func (r linesResult) stopTable() *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("Where walks end: simulated (seed %d) beside exact.", r.seed),
-		Columns: []report.Column{
-			{Head: "stop", Right: true}, {Head: "leave", Right: true}, {Head: "exact", Right: true},
-			{Head: "act", Right: true}, {Head: "exact", Right: true}, {Head: "still walking", Right: true},
-		}}
+	t := report.NewTable(fmt.Sprintf("Where walks end: simulated (seed %d) beside exact.", r.seed), ">stop", ">leave", ">exact", ">act", ">exact",
+		">still walking")
 	n := float64(r.seen.Visits.N)
 	for _, e := range r.byStop() {
 		if e.PLeave+e.PAct < 0.0001 && e.Leave+e.Act == 0 {
@@ -167,10 +163,7 @@ func (r linesResult) stopTable() *report.Table {
 }
 
 func (r linesResult) summaryTable() *report.Table {
-	t := &report.Table{
-		Caption: "All walks; ± is one standard error.",
-		Columns: []report.Column{{Head: ""}, {Head: "simulated", Right: true}, {Head: "exact", Right: true}},
-	}
+	t := report.NewTable("All walks; ± is one standard error.", "", ">simulated", ">exact")
 	v := r.seen.Visits
 	wrong, wrongExact := r.Wrong()
 	stops := v.MeanStops()

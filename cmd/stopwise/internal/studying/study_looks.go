@@ -13,22 +13,22 @@ import (
 	"stopwise/validate"
 )
 
-func studyLooks() studyPart {
+func studyLooks() shell.Question {
 	share := shell.ShareUpTo("share", "`SHARE` true share of plants infested, and the threshold that the band is drawn around").WithDefault("22%")
 	plants, rho := shell.PlantsPerStopFlag().WithDefault("20"), shell.RhoFlag().WithDefault("0.1")
 	first, last := shell.MinStopsFlag().WithDefault("4"), shell.MaxStopsFlag().WithDefault("20")
 	first.Usage, last.Usage = "`COUNT` the first stop after which one looks", "`COUNT` the last stop after which one looks"
 	outside := shell.ShareUpTo("outside", "`CHANCE` chance on each side of the band that it is drawn for in one look").WithDefault("10%")
 	plot := shell.PlotFlag("the chance to be outside the band by one look and by all so far")
-	return studyPart{
-		name:  "looks",
-		usage: "see what repeated looks do: a band kept in one look is left in many",
-		description: `In a field exactly at the threshold a running total should stay in a band around what is expected. One look leaves it as often as the band says; a look after every stop leaves it far more often, and a rule that ends there errs more often than it says. Every number is exact.
+	return shell.Question{
+		Name:  "looks",
+		Usage: "see what repeated looks do: a band kept in one look is left in many",
+		Description: `In a field exactly at the threshold a running total should stay in a band around what is expected. One look leaves it as often as the band says; a look after every stop leaves it far more often, and a rule that ends there errs more often than it says. Every number is exact.
 
 $ stopwise study looks
 $ stopwise study looks --outside 2.5% --max-stops 40 --plot looks.svg`,
-		flags: []cli.Flag{share, plants, rho, first, last, outside, plot},
-		show: func(context.Context, *cli.Context) (report.Output, error) {
+		Flags: []cli.Flag{share, plants, rho, first, last, outside, plot},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) {
 			r, err := shell.Single(rho)
 			if err != nil {
 				return report.Output{}, err
@@ -42,7 +42,7 @@ $ stopwise study looks --outside 2.5% --max-stops 40 --plot looks.svg`,
 			}
 			l := looksResult{looks, share.Value, r, outside.Value, plants.Value}
 			out := l.output()
-			return out, drawn(out.Doc, plot, l.picture)
+			return out, shell.Draw(out.Doc, plot, l.picture)
 		},
 	}
 }
@@ -70,8 +70,7 @@ type lookJSON struct {
 
 func (l looksResult) output() report.Output {
 	j := looksJSON{report.Envelope{Kind: "stopwise study looks", Version: 1}, l.share, l.rho, l.plants, l.outside, nil}
-	t := &report.Table{Caption: "Chance that the running total is outside the band, exact.",
-		Columns: []report.Column{{Head: "after stop", Right: true}, {Head: "in this look", Right: true}, {Head: "in any look so far", Right: true}}}
+	t := report.NewTable("Chance that the running total is outside the band, exact.", ">after stop", ">in this look", ">in any look so far")
 	for _, x := range l.looks {
 		j.Looks = append(j.Looks, lookJSON(x))
 		t.Add(fmt.Sprint(x.Stop), report.Percent(x.Alone), report.Percent(x.ByNow))

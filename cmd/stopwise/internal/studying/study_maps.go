@@ -16,20 +16,20 @@ import (
 // mapScouts is how many scouts walk through a map.
 const mapScouts = 10
 
-func studyMaps() studyPart {
+func studyMaps() shell.Question {
 	share := shell.ShareUpTo("share", "`SHARE` share of plants infested in the field").WithDefault("15%")
 	stops := shell.NewOption("stops", "`COUNT` stops of each scout, of 20 plants", shell.Whole(1, 20)).WithDefault("4")
 	rho := shell.RhoFlag().WithDefault("0.1")
 	seed, plot := shell.SeedFlag(), shell.PlotFlag("the fields, every plant a dot, with the scouts' stops")
-	return studyPart{
-		name:  "maps",
-		usage: "see two fields with the same share infested, plant by plant, and ten scouts in each",
-		description: `Makes two fields of 2,400 plants with the same share infested: in one plants are infested independently, in the other those of a place are alike. Ten scouts stop in each. Shown are the fields, plant by plant, and what each scout sees.
+	return shell.Question{
+		Name:  "maps",
+		Usage: "see two fields with the same share infested, plant by plant, and ten scouts in each",
+		Description: `Makes two fields of 2,400 plants with the same share infested: in one plants are infested independently, in the other those of a place are alike. Ten scouts stop in each. Shown are the fields, plant by plant, and what each scout sees.
 
 $ stopwise study maps --plot fields.svg
 $ stopwise study maps --share 30% --rho 0.3 --seed 4`,
-		flags: []cli.Flag{share, stops, rho, seed, plot},
-		show: func(context.Context, *cli.Context) (report.Output, error) {
+		Flags: []cli.Flag{share, stops, rho, seed, plot},
+		Answer: func(context.Context, *cli.Context) (report.Output, error) {
 			rhos, err := made{rho: rho}.both()
 			if err != nil {
 				return report.Output{}, err
@@ -44,7 +44,7 @@ $ stopwise study maps --share 30% --rho 0.3 --seed 4`,
 			}
 			m := mapsResult{fields, rhos, stops.Value, seed.Value}
 			out := m.output()
-			return out, drawn(out.Doc, plot, m.plots().Picture)
+			return out, shell.Draw(out.Doc, plot, m.plots().Picture)
 		},
 	}
 }
@@ -72,10 +72,9 @@ type mapsScout struct {
 
 func (m mapsResult) output() report.Output {
 	j := mapsJSON{Envelope: report.Envelope{Kind: "stopwise study maps", Version: 1}, Stops: m.stops, Seed: m.seed}
-	t := &report.Table{Caption: fmt.Sprintf("What ten scouts see, each at %d stops of 20 plants (simulated, seed %d).", m.stops, m.seed),
-		Columns: []report.Column{{Head: "scout", Right: true}}}
+	t := report.NewTable(fmt.Sprintf("What ten scouts see, each at %d stops of 20 plants (simulated, seed %d).", m.stops, m.seed), ">scout")
 	for i, p := range m.fields {
-		t.Columns = append(t.Columns, report.Column{Head: alike(m.rhos[i]), Right: true})
+		t.Head(">" + alike(m.rhos[i]))
 		for k, s := range p.Scouts {
 			j.Seen = append(j.Seen, mapsScout{m.rhos[i], p.Share, k, s.Seen})
 		}

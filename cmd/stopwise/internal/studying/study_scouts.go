@@ -22,7 +22,7 @@ type scoutsFlags struct {
 	seed       *shell.Option[uint64]
 }
 
-func studyScouts() studyPart {
+func studyScouts() shell.Question {
 	f := &scoutsFlags{
 		made:   newMade(),
 		share:  shell.ShareUpTo("share", "`SHARE` true share of plants infested in the field").WithDefault("15%"),
@@ -30,15 +30,15 @@ func studyScouts() studyPart {
 		scouts: shell.NewOption("scouts", "`COUNT` scouts, each with a visit of its own", shell.Whole(1, 1_000_000)).WithDefault("1000"),
 		seed:   shell.SeedFlag(),
 	}
-	return studyPart{
-		name:  "scouts",
-		usage: "let many scouts visit the same field, and compare what they find",
-		description: `Sends many scouts through one and the same field, whose share infested is known. All do everything right; they only pick other stops. Shown are their estimates, once with independent plants and once with plants of a stop alike, how many of them come to the wrong verdict, and the exact value beside each simulated one.
+	return shell.Question{
+		Name:  "scouts",
+		Usage: "let many scouts visit the same field, and compare what they find",
+		Description: `Sends many scouts through one and the same field, whose share infested is known. All do everything right; they only pick other stops. Shown are their estimates, once with independent plants and once with plants of a stop alike, how many of them come to the wrong verdict, and the exact value beside each simulated one.
 
 $ stopwise study scouts
 $ stopwise study scouts --share 30% --stops 8 --rho 0.2 --seed 7`,
-		flags: append([]cli.Flag{f.share, f.act}, append(f.flags(), f.scouts, f.seed)...),
-		show:  func(ctx context.Context, _ *cli.Context) (report.Output, error) { return f.show(ctx) },
+		Flags:  append([]cli.Flag{f.share, f.act}, append(f.flags(), f.scouts, f.seed)...),
+		Answer: func(ctx context.Context, _ *cli.Context) (report.Output, error) { return f.show(ctx) },
 	}
 }
 
@@ -143,15 +143,9 @@ func scoutsDocument(cases []validate.Scouts, seed uint64) *report.Document {
 		report.Share(one.Field.P), say.StopsOf(v.Stops, v.Plants), v.Act(), v.Total(), report.Percent(float64(v.Act())/float64(v.Total())), rightVerdict(one.ShouldAct()))
 	d.Drawing(scoutsHistogram(cases).In)
 	d.Para("Bars count scouts: ░ right verdict, █ wrong verdict, │ where the exact chance would have it.")
-	t := &report.Table{
-		Caption: fmt.Sprintf("The estimates: their mean and their spread (standard deviation), simulated (± one standard error, seed %d) beside exact, and between what nine in ten of them lie. Of many such simulations two in three lie within one standard error of the exact value, and 19 of 20 within two.", seed),
-		Columns: []report.Column{
-			{Head: "field"}, {Head: "mean", Right: true}, {Head: "spread", Right: true}, {Head: "exact", Right: true}, {Head: "9 in 10 see", Right: true},
-		}}
-	w := &report.Table{
-		Caption: "The verdicts: the share of wrong ones, simulated beside exact.",
-		Columns: []report.Column{{Head: "field"}, {Head: "wrong", Right: true}, {Head: "exact", Right: true}},
-	}
+	t := report.NewTable(fmt.Sprintf("The estimates: their mean and their spread (standard deviation), simulated (± one standard error, seed %d) beside exact, and between what nine in ten of them lie. Of many such simulations two in three lie within one standard error of the exact value, and 19 of 20 within two.", seed),
+		"field", ">mean", ">spread", ">exact", ">9 in 10 see")
+	w := report.NewTable("The verdicts: the share of wrong ones, simulated beside exact.", "field", ">wrong", ">exact")
 	for _, s := range cases {
 		m, sd := s.Estimate(), s.Spread()
 		t.Add(alike(s.Field.Rho), plusMinus(m), plusMinus(sd), report.Percent(s.StandardError()), report.Percent(s.Quantile(0.05))+" to "+report.Percent(s.Quantile(0.95)))

@@ -33,7 +33,7 @@ type seasonFlags struct {
 	plot         *shell.Option[string]
 }
 
-func studySeason(e shell.Env) studyPart {
+func studySeason(e shell.Env) shell.Question {
 	days := func(name, usage string) *shell.Option[float64] {
 		return shell.NewOption(name, "`DAYS` "+usage, shell.Positive).WithoutValue("the protocol's")
 	}
@@ -50,16 +50,16 @@ func studySeason(e shell.Env) studyPart {
 		seed:   shell.SeedFlag(),
 		plot:   shell.PlotFlag("the same as a picture"),
 	}
-	return studyPart{
-		name:      "season",
-		usage:     "watch twenty fields through a season of visits",
-		arguments: "PLAN.json",
-		description: `Takes twenty fields of one kind through a season of visits by a plan, each visit with stops of its own, until the verdict act or the end. One line a field; below it how many were treated, and the exact chance beside it. Fields that stay at the lower bound need no treatment: watch how many get one all the same, though each visit errs seldom.
+	return shell.Question{
+		Name:      "season",
+		Usage:     "watch twenty fields through a season of visits",
+		Arguments: "PLAN.json",
+		Description: `Takes twenty fields of one kind through a season of visits by a plan, each visit with stops of its own, until the verdict act or the end. One line a field; below it how many were treated, and the exact chance beside it. Fields that stay at the lower bound need no treatment: watch how many get one all the same, though each visit errs seldom.
 
 $ stopwise study season plan.json --stage leafing
 $ stopwise study season plan.json --stage leafing --growth 0.12 --start 0.4% --seed 7 --plot season.svg`,
-		flags: []cli.Flag{f.stage, f.at, f.growth, f.start, f.until, f.once, f.days, f.fields, f.seed, f.plot},
-		show:  func(_ context.Context, c *cli.Context) (report.Output, error) { return f.show(c) },
+		Flags:  []cli.Flag{f.stage, f.at, f.growth, f.start, f.until, f.once, f.days, f.fields, f.seed, f.plot},
+		Answer: func(_ context.Context, c *cli.Context) (report.Output, error) { return f.show(c) },
 	}
 }
 
@@ -133,17 +133,7 @@ func (f *seasonFlags) show(c *cli.Context) (report.Output, error) {
 	}
 	r := seasonResult{s: s, over: over, course: course, exact: exact, drawn: drawn, seed: f.seed.Value}
 	out := r.output()
-	if f.plot.Set {
-		picture, err := r.picture()
-		if err != nil {
-			return out, err
-		}
-		if err := shell.WritePicture(f.plot.Value, picture); err != nil {
-			return out, err
-		}
-		out.Doc.Para("Picture written to %s.", f.plot.Value)
-	}
-	return out, nil
+	return out, shell.Draw(out.Doc, f.plot, r.picture)
 }
 
 // course returns the fields that are watched.

@@ -18,19 +18,19 @@ import (
 // are dashes.
 const mostTables = 4
 
-func studyTables(e shell.Env) studyPart {
+func studyTables(e shell.Env) shell.Question {
 	s := shell.NewSituation()
 	rhos := shell.NewOption("rhos", "`VALUES` up to four degrees of likeness, with commas between; one table is made for each", parseRhos).WithDefault("0,0.1,0.2")
 	plot := shell.PlotFlag("the tables laid over each other")
-	return studyPart{
-		name:  "tables",
-		usage: "see how a decision table changes with how alike the plants of a stop are",
-		description: `Makes one plan for each degree of likeness, with the same bounds and risks, and sets the tables beside each other: the more alike the plants of a stop, the wider the room in which one walks on.
+	return shell.Question{
+		Name:  "tables",
+		Usage: "see how a decision table changes with how alike the plants of a stop are",
+		Description: `Makes one plan for each degree of likeness, with the same bounds and risks, and sets the tables beside each other: the more alike the plants of a stop, the wider the room in which one walks on.
 
 $ stopwise study tables --lower 15% --upper 30% --needless-risk 10% --missed-risk 10%
 $ stopwise study tables --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% --rhos 0.05,0.15 --plot tables.svg`,
-		flags: append(s.Flags(), rhos, plot),
-		show: func(ctx context.Context, _ *cli.Context) (report.Output, error) {
+		Flags: append(s.Flags(), rhos, plot),
+		Answer: func(ctx context.Context, _ *cli.Context) (report.Output, error) {
 			if s.Rho.Set || s.LowerMean.Set || s.UpperMean.Set || s.K.Set || s.Auto() {
 				return report.Output{}, shell.UsageError("study tables takes shares, a number of plants a stop, and --rhos in place of --rho")
 			}
@@ -51,31 +51,23 @@ $ stopwise study tables --lower 15% --upper 30% --needless-risk 10% --missed-ris
 				r.plans = append(r.plans, plan.Stages[0])
 			}
 			out := r.output()
-			return out, drawn(out.Doc, plot, r.picture)
+			return out, shell.Draw(out.Doc, plot, r.picture)
 		},
 	}
 }
 
 func parseRhos(s string) ([]float64, error) {
-	parts, err := shell.ParseList(s)
-	if err != nil {
-		return nil, err
-	}
-	if len(parts) > mostTables {
-		return nil, fmt.Errorf("%q holds %d values; give up to %d", s, len(parts), mostTables)
-	}
-	var out []float64
-	for _, p := range parts {
-		x, err := shell.NotNegative(p)
-		if err != nil {
-			return nil, err
+	out, err := shell.ParseEach(s, func(s string) (float64, error) {
+		x, err := shell.NotNegative(s)
+		if err == nil && x >= 1 {
+			err = fmt.Errorf("%q is out of range; rho must be at least 0 and below 1", s)
 		}
-		if x >= 1 {
-			return nil, fmt.Errorf("%q is out of range; rho must be at least 0 and below 1", p)
-		}
-		out = append(out, x)
+		return x, err
+	})
+	if err == nil && len(out) > mostTables {
+		err = fmt.Errorf("%q holds %d values; give up to %d", s, len(out), mostTables)
 	}
-	return out, nil
+	return out, err
 }
 
 type tablesResult struct {
@@ -98,12 +90,11 @@ type tablesRow struct {
 
 func (r tablesResult) output() report.Output {
 	j := tablesJSON{Envelope: report.Envelope{Kind: "stopwise study tables", Version: 1}}
-	t := &report.Table{Caption: "Leave at or below / act at or above, after each stop.", Columns: []report.Column{{Head: "stop", Right: true}}}
-	effort := &report.Table{Caption: "What a visit takes at the threshold, exact.", Columns: []report.Column{
-		{Head: "rho", Right: true}, {Head: "stops", Right: true}, {Head: "9 in 10 need at most", Right: true}, {Head: "last stop", Right: true}}}
+	t := report.NewTable("Leave at or below / act at or above, after each stop.", ">stop")
+	effort := report.NewTable("What a visit takes at the threshold, exact.", ">rho", ">stops", ">9 in 10 need at most", ">last stop")
 	stops := 0
 	for i, s := range r.plans {
-		t.Columns = append(t.Columns, report.Column{Head: "rho " + report.Constant(r.rhos[i]), Right: true})
+		t.Head(">rho " + report.Constant(r.rhos[i]))
 		stops = max(stops, s.Table.Stops())
 		for _, row := range s.Rows() {
 			j.Rows = append(j.Rows, tablesRow{r.rhos[i], row.Stop, row.Plants, row.Leave, row.Act})

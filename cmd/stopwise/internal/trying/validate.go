@@ -7,8 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
-	"os/signal"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -96,31 +94,19 @@ The worlds of --simulate are
   space      made fields where the pest sits in spots, along an edge or on a gradient, walked along a route`,
 		Flags: []cli.Flag{v.stage, v.last, v.simulate, v.rho, v.k, v.alike, v.overlooked, v.alarm, v.data, v.fitted, v.independent,
 			v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.visits, v.seed, v.require, v.plot, shell.DetailFlag(), v.format},
-		Action: func(c *cli.Context) error {
-			if c.NArg() != 1 {
-				return shell.UsageHint("see stopwise validate --help", "validate takes one plan, not %d arguments", c.NArg())
-			}
-			ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
-			defer cancel()
+		Action: shell.Interruptible(func(ctx context.Context, c *cli.Context) error {
 			err := v.run(ctx, e, c)
 			if errors.Is(err, context.Canceled) {
 				return shell.Failure("interrupted; nothing was written")
 			}
 			return err
-		},
+		}),
 	}
 }
 
 func (v *validation) run(ctx context.Context, e shell.Env, c *cli.Context) error {
-	plan, err := shell.ReadPlan(e, c.Args().First())
+	s, err := shell.OnlyTable(e, c, v.stage, v.last)
 	if err != nil {
-		return err
-	}
-	s, err := plan.Stage(v.stage.Value)
-	if err != nil {
-		return shell.UsageError("%w", err)
-	}
-	if s, err = shell.TableFor(s, v.last); err != nil {
 		return err
 	}
 	worlds, err := v.worlds(s)

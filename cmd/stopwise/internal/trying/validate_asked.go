@@ -19,10 +19,10 @@ func (v *validation) worlds(s *plans.StagePlan) ([]string, error) {
 		return v.simulate.Value, nil
 	}
 	var implied []string
-	if anySet(v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.plot) {
+	if shell.AnySet(v.patterns, v.routes, v.field, v.hectares, v.spots, v.spotRadius, v.speed, v.plot) {
 		implied = append(implied, spaceWorld)
 	}
-	if anySet(v.overlooked, v.alarm) {
+	if shell.AnySet(v.overlooked, v.alarm) {
 		implied = append(implied, validate.Misreading)
 	}
 	if len(implied) > 0 || v.data.Set {
@@ -44,7 +44,7 @@ func (v *validation) worlds(s *plans.StagePlan) ([]string, error) {
 
 // asked reports whether the user named what to try.
 func (v *validation) asked() bool {
-	return v.simulate.Set || v.data.Set || anySet(v.patterns, v.routes, v.hectares, v.spots, v.spotRadius, v.speed, v.plot, v.overlooked, v.alarm)
+	return v.simulate.Set || v.data.Set || shell.AnySet(v.patterns, v.routes, v.hectares, v.spots, v.spotRadius, v.speed, v.plot, v.overlooked, v.alarm)
 }
 
 // worldFits refuses worlds that say nothing of a plan's measure.
@@ -57,13 +57,6 @@ func worldFits(s *plans.StagePlan, world string) error {
 		return shell.UsageError("--simulate %s goes with a plan for a mean per leaf; this one is for the share infested, use rho", world)
 	}
 	return nil
-}
-
-func anySet(options ...shell.AnOption) bool {
-	return slices.ContainsFunc(options, func(o shell.AnOption) bool {
-		_, _, set := o.Given()
-		return set
-	})
 }
 
 // consistent refuses flags that would do nothing.
@@ -85,7 +78,7 @@ func (v *validation) consistent(worlds []string, independent bool) error {
 		{v.seed, []string{validate.ShortStops, spaceWorld}, v.data},
 	} {
 		name, _, set := need.flag.Given()
-		if !set || overlap(worlds, need.with) || need.other != nil && anySet(need.other) {
+		if !set || overlap(worlds, need.with) || need.other != nil && shell.AnySet(need.other) {
 			continue
 		}
 		with := "--simulate " + shell.Either(need.with)

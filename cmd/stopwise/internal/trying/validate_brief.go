@@ -116,12 +116,10 @@ func (r *validationResult) surveySentences() []string {
 
 // routeTable has one row a pattern and one column a route.
 func (r *validationResult) routeTable() *report.Table {
-	t := &report.Table{
-		Caption: fmt.Sprintf("Made fields, walked along a route: does the promise hold? Simulated, %s each.", report.Count(r.visits, "visit", "visits")),
-		Columns: []report.Column{{Head: "pest"}},
-	}
+	t := report.NewTable(fmt.Sprintf("Made fields, walked along a route: does the promise hold? Simulated, %s each.", report.Count(r.visits, "visit", "visits")),
+		"pest")
 	for _, route := range r.walk.Routes {
-		t.Columns = append(t.Columns, report.Column{Head: string(route)})
+		t.Head(string(route))
 	}
 	for _, p := range r.walk.Patterns {
 		cells := []string{string(p)}

@@ -118,13 +118,9 @@ func (r *validationResult) fieldsDocument(d *report.Document) {
 	for _, note := range r.data.notes {
 		d.Note("%s.", say.Capital(shell.Printable(note)))
 	}
-	t := &report.Table{
-		Caption: fmt.Sprintf("Each field walked %s, every stop drawn from its own stops. Wrong is act at or below %s, and leave at or above %s; between them either verdict may come. ± is one Monte Carlo standard error.",
-			report.Count(r.visits, "time", "times"), report.Level(s.Measure, s.Lower), report.Level(s.Measure, s.Upper)),
-		Columns: []report.Column{
-			{Head: "field"}, {Head: "stops seen", Right: true}, {Head: report.UnitsName(s.Stage) + " seen", Right: true}, {Head: levelHead(s), Right: true}, {Head: "lies"},
-			{Head: "act", Right: true}, {Head: "leave", Right: true}, {Head: "wrong", Right: true}, {Head: "mean stops", Right: true},
-		}}
+	t := report.NewTable(fmt.Sprintf("Each field walked %s, every stop drawn from its own stops. Wrong is act at or below %s, and leave at or above %s; between them either verdict may come. ± is one Monte Carlo standard error.",
+		report.Count(r.visits, "time", "times"), report.Level(s.Measure, s.Lower), report.Level(s.Measure, s.Upper)),
+		"field", ">stops seen", ">"+report.UnitsName(s.Stage)+" seen", ">"+levelHead(s), "lies", ">act", ">leave", ">wrong", ">mean stops")
 	for _, f := range r.fields {
 		t.Add(f.Name, fmt.Sprint(f.Stops), fmt.Sprint(f.Plants), measuredLevel(s, f.Level), f.Zone.String(),
 			say.Chance(f.Visits.ActChance().Value), say.Chance(f.Visits.LeaveChance().Value), wrongText(f), meanText(f.Visits.MeanStops()))

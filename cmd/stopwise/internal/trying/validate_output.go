@@ -156,7 +156,7 @@ func assumedClumping(s *plans.StagePlan) string {
 // judgement says what was required and whether it holds.
 func (r *validationResult) judgement(d *report.Document) {
 	d.Heading("Required")
-	t := &report.Table{Columns: []report.Column{{Head: "what"}, {Head: "holds"}, {Head: "in"}, {Head: "value", Right: true}}}
+	t := report.NewTable("", "what", "holds", "in", ">value")
 	for _, q := range uniqueRequirements(r.required) {
 		held := true
 		for _, f := range r.faults {

@@ -69,12 +69,8 @@ func (r *validationResult) worstRoute() (validate.WalkRow, bool) {
 }
 
 func (r *validationResult) walksTable() *report.Table {
-	t := &report.Table{
-		Caption: "Simulated; ± is one standard error. Stops and minutes, by the distance walked, in fields at the lower bound / the threshold / the upper bound.",
-		Columns: []report.Column{
-			{Head: "pest"}, {Head: "route"}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true}, {Head: "promise"},
-			{Head: "stops", Right: true}, {Head: "minutes", Right: true},
-		}}
+	t := report.NewTable("Simulated; ± is one standard error. Stops and minutes, by the distance walked, in fields at the lower bound / the threshold / the upper bound.",
+		"pest", "route", ">needless risk", ">missed risk", "promise", ">stops", ">minutes")
 	for _, w := range r.walks {
 		stops, minutes := w.Effort()
 		t.Add(string(w.Pattern), string(w.Route), say.ChanceText(w.Needless()), say.ChanceText(w.Missed()), keptWord(w.Keeps(r.stage)),

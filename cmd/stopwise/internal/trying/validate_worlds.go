@@ -74,12 +74,7 @@ func likenessWord(s *plans.StagePlan) string {
 
 func surveyDocument(d *report.Document, s *plans.StagePlan, v validate.Survey, visits int) {
 	d.Heading(surveyTitle(s, v.World))
-	t := &report.Table{
-		Caption: surveyCaption(s, v.World, visits),
-		Columns: []report.Column{
-			{Head: "world"}, {Head: "needless risk", Right: true}, {Head: "missed risk", Right: true}, {Head: "promise"},
-			{Head: "stops", Right: true}, {Head: "minutes", Right: true},
-		}}
+	t := report.NewTable(surveyCaption(s, v.World, visits), "world", ">needless risk", ">missed risk", "promise", ">stops", ">minutes")
 	for _, r := range v.Rows {
 		t.Add(say.Setting(r), say.ChanceText(r.Needless), say.ChanceText(r.Missed), keptWord(r.Keeps(s)),
 			threeTexts(r.Stops, threeDigits), threeTexts(r.Minutes, report.Whole))
