@@ -26,8 +26,8 @@ type NoneFoundRequest struct {
 
 // A NonePoint is the chance that the visit shows none at one true share.
 type NonePoint struct {
-	Share float64
-	None  float64
+	Share float64 `json:"p"`
+	None  float64 `json:"p_none"`
 }
 
 // A NoneFoundResult answers a [NoneFoundRequest].

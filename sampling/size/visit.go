@@ -39,16 +39,18 @@ type VisitRequest struct {
 
 // A VisitPoint is what the visit does at one true share.
 type VisitPoint struct {
-	Share      float64
-	Act, Leave float64 // exact chances of either verdict; their sum is 1
+	Share float64 `json:"p"`
+	Act   float64 `json:"p_act"`   // exact chance of the verdict
+	Leave float64 `json:"p_leave"` // the rest to 1
 }
 
 // A Band is what an act number tells apart: at Lower the chance to act is the
 // allowed needless-treatment risk, at Upper the chance to leave is the allowed
 // missed-treatment risk, and between them either verdict is likely.
 type Band struct {
-	Act          int // act at this many infested plants or more
-	Lower, Upper float64
+	Act   int     `json:"act"` // act at this many infested plants or more
+	Lower float64 `json:"lower"`
+	Upper float64 `json:"upper"`
 }
 
 // Width returns Upper - Lower.

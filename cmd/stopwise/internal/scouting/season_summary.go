@@ -11,24 +11,13 @@ import (
 )
 
 type sumJSON struct {
-	Visits      int      `json:"visits"`
-	Fields      int      `json:"fields"`
-	Stops       int      `json:"stops"`
-	Plants      int      `json:"plants"`
-	Found       int      `json:"visits_with_finds"`
-	Act         int      `json:"act"`
-	SignMissing int      `json:"leave_sign_missing"`
-	Leave       int      `json:"leave"`
-	Unfinished  int      `json:"unfinished"`
+	season.Tally
 	Share       *float64 `json:"share_infested"`   // null without such visits
 	MeanPerLeaf *float64 `json:"insects_per_leaf"` // null without such visits
 }
 
 func newSumJSON(t season.Tally) sumJSON {
-	return sumJSON{
-		Visits: t.Visits, Fields: t.Fields, Stops: t.Stops, Plants: t.Plants, Found: t.Found, Act: t.Act, SignMissing: t.SignMissing,
-		Leave: t.Leave, Unfinished: t.Unfinished, Share: ratio(t.Infested, t.ShareUnits), MeanPerLeaf: ratio(t.Insects, t.Leaves),
-	}
+	return sumJSON{t, ratio(t.Infested, t.ShareUnits), ratio(t.Insects, t.Leaves)}
 }
 
 func ratio(a, b int) *float64 {

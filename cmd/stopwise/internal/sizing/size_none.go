@@ -29,15 +29,10 @@ type upperJSON struct {
 	Upper float64 `json:"upper"`
 }
 
-type nonePoint struct {
-	P    float64 `json:"p"`
-	None float64 `json:"p_none"`
-}
-
 type noneJSON struct {
 	sizeHead
-	MostInfested *int        `json:"most_infested_in_field"`
-	Points       []nonePoint `json:"points"`
+	MostInfested *int             `json:"most_infested_in_field"`
+	Points       []size.NonePoint `json:"points"`
 	sizeTail
 }
 
@@ -72,9 +67,7 @@ func noneOutput(res size.NoneFoundResult) report.Output {
 	if r.FieldPlants > 0 {
 		j.MostInfested = &res.MostInfested
 	}
-	for _, p := range res.Points {
-		j.Points = append(j.Points, nonePoint{p.Share, p.None})
-	}
+	j.Points = res.Points
 	for _, s := range res.Sensitivity.Rows {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, noneRow{s.Value, s.Assumed, upperJSON{s.Reached}})
 	}

@@ -48,18 +48,6 @@ func (f *classifyFlags) pair() error {
 	return nil
 }
 
-type bandJSON struct {
-	Act   int     `json:"act"`
-	Lower float64 `json:"lower"`
-	Upper float64 `json:"upper"`
-}
-
-type visitPoint struct {
-	P     float64 `json:"p"`
-	Act   float64 `json:"p_act"`
-	Leave float64 `json:"p_leave"`
-}
-
 type visitAsked struct {
 	Lower *float64 `json:"lower"`
 	Upper *float64 `json:"upper"`
@@ -74,28 +62,21 @@ type visitBest struct {
 
 type visitJSON struct {
 	sizeHead
-	Act           int          `json:"act"`
-	Tells         *bool        `json:"can_tell"`
-	Best          *visitBest   `json:"best_act"`
-	Band          *bandJSON    `json:"band"`
-	Narrowest     *bandJSON    `json:"narrowest_band"`
-	LeastUpper    *bandJSON    `json:"band_from_lower"`
-	GreatestLower *bandJSON    `json:"band_to_upper"`
-	Points        []visitPoint `json:"points"`
+	Act           int               `json:"act"`
+	Tells         *bool             `json:"can_tell"`
+	Best          *visitBest        `json:"best_act"`
+	Band          *size.Band        `json:"band"`
+	Narrowest     *size.Band        `json:"narrowest_band"`
+	LeastUpper    *size.Band        `json:"band_from_lower"`
+	GreatestLower *size.Band        `json:"band_to_upper"`
+	Points        []size.VisitPoint `json:"points"`
 	sizeTail
 }
 
 type visitRow struct {
-	Value   float64  `json:"value"`
-	Assumed bool     `json:"assumed"`
-	Band    bandJSON `json:"band"`
-}
-
-func asBand(b *size.Band) *bandJSON {
-	if b == nil {
-		return nil
-	}
-	return &bandJSON{b.Act, b.Lower, b.Upper}
+	Value   float64   `json:"value"`
+	Assumed bool      `json:"assumed"`
+	Band    size.Band `json:"band"`
 }
 
 func visitOutput(res size.VisitResult) report.Output {
@@ -106,7 +87,7 @@ func visitOutput(res size.VisitResult) report.Output {
 			Envelope: report.Envelope{Kind: "stopwise size classify visit", Version: 1},
 			Stops:    r.Stops, Plants: res.Plants, PlantsPerStop: r.PlantsPerStop,
 		},
-		Act: res.Act, Band: asBand(&res.Own), Narrowest: asBand(res.Narrowest),
+		Act: res.Act, Band: &res.Own, Narrowest: res.Narrowest, Points: res.Points,
 		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: "rho"}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
 	}
 	if b := res.Bounds; b != nil {
@@ -114,17 +95,14 @@ func visitOutput(res size.VisitResult) report.Output {
 		j.Achieved = bothRisks{b.NeedlessRisk, b.MissedRisk}
 		j.Tells = &b.Tells
 		j.Best = &visitBest{b.Best.Cutoff + 1, bothRisks{b.Best.NeedlessRisk, b.Best.MissedRisk}}
-		j.LeastUpper, j.GreatestLower = asBand(b.LeastUpper), asBand(b.GreatestLower)
+		j.LeastUpper, j.GreatestLower = b.LeastUpper, b.GreatestLower
 	}
 	j.Requested = asked
 	if res.Bounds == nil {
 		j.Achieved = j.Band
 	}
 	for _, s := range res.Sensitivity {
-		j.Sensitivity.Rows = append(j.Sensitivity.Rows, visitRow{s.Rho, s.Assumed, *asBand(&s.Band)})
-	}
-	for _, p := range res.Points {
-		j.Points = append(j.Points, visitPoint{p.Share, p.Act, p.Leave})
+		j.Sensitivity.Rows = append(j.Sensitivity.Rows, visitRow{s.Rho, s.Assumed, s.Band})
 	}
 	return report.Output{Doc: visitDocument(res), Records: report.RecordsOf(j.Points), JSON: j}
 }
