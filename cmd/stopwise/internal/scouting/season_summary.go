@@ -79,7 +79,7 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 	for _, x := range s.Fields {
 		x.Tally.Fields = 1
 		j := newSumJSON(x.Tally)
-		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, orNothing(x.FirstFound), x.Last.Date, orNothing(x.Verdict().Told.Verdict), orNothing(x.Verdict().Told.Next), j})
+		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, report.OrNull(x.FirstFound, ""), x.Last.Date, report.OrNull(x.Verdict().Told.Verdict, ""), report.OrNull(x.Verdict().Told.Next, ""), j})
 		rows = append(rows, sumRow{"field", x.Field, j})
 		found := x.FirstFound
 		if found == "" {

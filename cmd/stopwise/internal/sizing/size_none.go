@@ -16,13 +16,14 @@ func (f *detectFlags) none() (report.Output, error) {
 	}
 	res, err := size.NoneFound(size.NoneFoundRequest{
 		Stops: f.noneIn.Value, PlantsPerStop: f.plants.Value, Confidence: f.confidence.Value,
-		Rho: rho, RhoSource: source, Seen: f.seen.Value, FieldPlants: f.field.Value, At: f.at.Value,
+		Rho: rho, Seen: f.seen.Value, FieldPlants: f.field.Value, At: f.at.Value,
 	})
 	if err != nil {
 		return report.Output{}, err
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.plants)
-	return noneOutput(res), nil
+	g := noneGrounds(res, source)
+	g.defaults(f.plants)
+	return noneOutput(res, g), nil
 }
 
 type upperJSON struct {
@@ -53,7 +54,7 @@ type noneLine struct {
 	MostInfested *int    `json:"most_infested"`
 }
 
-func noneOutput(res size.NoneFoundResult) report.Output {
+func noneOutput(res size.NoneFoundResult, g grounds) report.Output {
 	r := res.Request
 	j := noneJSON{
 		sizeHead: sizeHead{
@@ -62,7 +63,7 @@ func noneOutput(res size.NoneFoundResult) report.Output {
 			Achieved:  upperJSON{res.Upper},
 			Requested: detectAsked{nil, r.Confidence, r.Rho, r.Seen, report.OrNull(r.FieldPlants, 0)},
 		},
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: g.tail(&sensitivityJSON{Of: res.Sensitivity.Of}),
 	}
 	if r.FieldPlants > 0 {
 		j.MostInfested = &res.MostInfested
@@ -71,10 +72,10 @@ func noneOutput(res size.NoneFoundResult) report.Output {
 	for _, s := range res.Sensitivity.Rows {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, noneRow{s.Value, s.Assumed, upperJSON{s.Reached}})
 	}
-	return report.Output{Doc: noneDocument(res), Records: report.RecordsOf([]noneLine{{sizeLine{r.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Upper, j.MostInfested}}), JSON: j}
+	return report.Output{Doc: noneDocument(res, g), Records: report.RecordsOf([]noneLine{{sizeLine{r.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Upper, j.MostInfested}}), JSON: j}
 }
 
-func noneDocument(res size.NoneFoundResult) *report.Document {
+func noneDocument(res size.NoneFoundResult, g grounds) *report.Document {
 	r := res.Request
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("None found at %s", say.StopsOf(r.Stops, r.PlantsPerStop)))
@@ -99,6 +100,6 @@ func noneDocument(res size.NoneFoundResult) *report.Document {
 		s.Add(detectValue(res.Sensitivity.Of, row.Value), report.Percent(row.Reached), takenHere(row.Assumed))
 	}
 	d.Table(s)
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }

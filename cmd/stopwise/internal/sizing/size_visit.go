@@ -23,15 +23,16 @@ func (f *classifyFlags) visit() (report.Output, error) {
 		return report.Output{}, err
 	}
 	res, err := size.Visit(size.VisitRequest{
-		Stops: f.stops.Value, PlantsPerStop: f.plants.Value, Rho: rho, RhoSource: source,
+		Stops: f.stops.Value, PlantsPerStop: f.plants.Value, Rho: rho,
 		Act: f.actNumber.Value, ActShare: f.actAt.Value, Lower: f.lower.Value, Upper: f.upper.Value,
 		NeedlessRisk: f.needless.Value, MissedRisk: f.missed.Value, At: f.at.Value,
 	})
 	if err != nil {
 		return report.Output{}, err
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.plants)
-	return visitOutput(res), nil
+	g := visitGrounds(res, source)
+	g.defaults(f.plants)
+	return visitOutput(res, g), nil
 }
 
 // pair checks that the rule of a visit, or both bounds, are there.
@@ -79,7 +80,7 @@ type visitRow struct {
 	Band    size.Band `json:"band"`
 }
 
-func visitOutput(res size.VisitResult) report.Output {
+func visitOutput(res size.VisitResult, g grounds) report.Output {
 	r := res.Request
 	asked := visitAsked{bothRisks: bothRisks{r.NeedlessRisk, r.MissedRisk}, Rho: r.Rho}
 	j := visitJSON{
@@ -88,7 +89,7 @@ func visitOutput(res size.VisitResult) report.Output {
 			Stops:    r.Stops, Plants: res.Plants, PlantsPerStop: r.PlantsPerStop,
 		},
 		Act: res.Act, Band: &res.Own, Narrowest: res.Narrowest, Points: res.Points,
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: "rho"}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: g.tail(&sensitivityJSON{Of: "rho"}),
 	}
 	if b := res.Bounds; b != nil {
 		asked.Lower, asked.Upper = &r.Lower, &r.Upper
@@ -104,10 +105,10 @@ func visitOutput(res size.VisitResult) report.Output {
 	for _, s := range res.Sensitivity {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, visitRow{s.Rho, s.Assumed, s.Band})
 	}
-	return report.Output{Doc: visitDocument(res), Records: report.RecordsOf(j.Points), JSON: j}
+	return report.Output{Doc: visitDocument(res, g), Records: report.RecordsOf(j.Points), JSON: j}
 }
 
-func visitDocument(res size.VisitResult) *report.Document {
+func visitDocument(res size.VisitResult, g grounds) *report.Document {
 	r := res.Request
 	d := &report.Document{}
 	d.Heading("What " + say.StopsOf(r.Stops, r.PlantsPerStop) + " can tell")
@@ -135,7 +136,7 @@ func visitDocument(res size.VisitResult) *report.Document {
 	}
 	d.Table(t)
 	d.Table(bandTable(res))
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }
 
