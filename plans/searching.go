@@ -26,6 +26,7 @@ func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 		p.Effort = append(p.Effort, search.Weighted{Population: s.Clumped(level).Population(), Weight: weights[i]})
 	}
 	atLower, atUpper := s.designSigns()
+	atLower, atUpper = tabled(atLower, p.Maximum), tabled(atUpper, p.Maximum)
 	for _, w := range populations(s.Worlds(s.Lower)) {
 		p.Limits = append(p.Limits, search.Needless(w, s.NeedlessRisk, atLower))
 	}
@@ -40,6 +41,24 @@ func (s *StagePlan) problem(weights [3]float64) *search.Problem {
 		p.Top = p.CountCeiling()
 	}
 	return p
+}
+
+// tabled returns a function that knows the chances after up to so many stops, which a
+// search asks for again and again.
+func tabled(chance func(stop int) float64, stops int) func(stop int) float64 {
+	if chance == nil {
+		return nil
+	}
+	known := make([]float64, stops+1)
+	for j := range stops {
+		known[j+1] = chance(j + 1)
+	}
+	return func(stop int) float64 {
+		if stop <= stops {
+			return known[stop]
+		}
+		return chance(stop)
+	}
 }
 
 // Spare returns the fewest stops after which one number would keep the promise, where

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -46,7 +47,16 @@ $ stopwise demo --out marrow-vale`,
 	}
 }
 
+// demoParts are what the demo reckons: the plan, the comparison, the walks, and the
+// usual and the made plan of a season.
+const demoParts = 5
+
 func demo(ctx context.Context, e shell.Env, dir string) error {
+	progress := report.NewProgress(e.Err, "working the story out", demoParts)
+	defer progress.Done()
+	quiet, done := e, func() { progress.Add(1) }
+	quiet.Err = io.Discard // one bar tells of all
+	season := apart(func(d *report.Document) error { return demoSeason(ctx, quiet, d, done) })
 	f, err := fitting.DemoFit()
 	if err != nil {
 		return err
@@ -57,20 +67,26 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	}
 	fitted := f.Clumping()
 	p = p.Each(func(s *plans.Stage) { s.Clumping.Rho, s.Clumping.Source = fitted.Rho, "invented: "+fitted.Source })
-	plan, err := shell.DesignWithProgress(ctx, e, p, plans.DesignOptions{Bound: true})
+	plan, err := shell.DesignWithProgress(ctx, quiet, p, plans.DesignOptions{Bound: true})
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	s, err := plan.Stage(demoStage)
 	if err != nil {
 		return err
 	}
+	walked := apart(func(d *report.Document) error {
+		defer done()
+		return trying.DemoRoutes(ctx, d, s)
+	})
 	one := p
 	one.Stages = []plans.Stage{s.Stage}
 	all, err := plans.Compare(ctx, one, plans.DesignOptions{})
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	d := &report.Document{}
 	d.Heading("The Marrow Vale: an invented region, its field beans and its russet thrips")
 	d.Para("Everything here is invented, the numbers too. A specialist must tell the growers when a field is to be treated, from a few stops in each.")
@@ -80,15 +96,16 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	designing.DemoCompare(d, all[0])
 	demoPlan(d, s)
 	d.Heading("6. Does it hold where the pest sits in spots?")
-	if err := trying.DemoRoutes(ctx, d, s); err != nil {
+	if err := walked(d); err != nil {
 		return err
 	}
 	if err := demoWalk(d, s); err != nil {
 		return err
 	}
-	if err := demoSeason(ctx, e, d); err != nil {
+	if err := season(d); err != nil {
 		return err
 	}
+	progress.Done()
 	if dir != "" {
 		if err := writeDemo(dir, plan); err != nil {
 			return err
@@ -99,6 +116,18 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	}
 	say.AddCautions(d, p.About())
 	return report.Write(e.Out, "text", report.Output{Doc: d})
+}
+
+// apart begins a part of the document beside the others, and returns what waits for
+// it and puts it in its place.
+func apart(write func(*report.Document) error) func(*report.Document) error {
+	part, ended := &report.Document{}, make(chan error, 1)
+	go func() { ended <- write(part) }()
+	return func(d *report.Document) error {
+		err := <-ended
+		d.Blocks = append(d.Blocks, part.Blocks...)
+		return err
+	}
 }
 
 func demoProtocol(d *report.Document, p plans.Protocol) {

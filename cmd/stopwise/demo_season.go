@@ -21,8 +21,8 @@ const (
 )
 
 // demoSeason shows what the risks of one visit come to in a season, and what a plan
-// made for the season does instead.
-func demoSeason(ctx context.Context, e shell.Env, d *report.Document) error {
+// made for the season does instead. done is told of each of the two plans.
+func demoSeason(ctx context.Context, e shell.Env, d *report.Document, done func()) error {
 	open, err := plans.ReadProtocol(marrowvale.Season)
 	if err != nil {
 		return err
@@ -35,10 +35,12 @@ func demoSeason(ctx context.Context, e shell.Env, d *report.Document) error {
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	made, err := shell.DesignWithProgress(ctx, e, open, plans.DesignOptions{})
 	if err != nil {
 		return shell.DesignError(err)
 	}
+	done()
 	s, p := usual.Stages[0], open.Seasonal
 	d.Heading("8. A whole season")
 	d.Para("The promise so far is for one visit, and a field is visited again and again. With risks of %s and %s a visit, every %s and every %s once the pest is found: of 100 fields that stay at %s all season, %s would be treated needlessly at least once.",

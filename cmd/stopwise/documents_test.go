@@ -2,11 +2,13 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -27,25 +29,77 @@ func TestDocuments(t *testing.T) {
 	if len(documents) == 0 {
 		t.Error("the guide has no pages")
 	}
+	program, err := exec.LookPath("stopwise") // this test, under the name that TestMain gives it
+	if err != nil {
+		t.Fatal(err)
+	}
+	made := &shippedCalls{program: program, done: map[string]*shippedCall{}}
 	for _, file := range append(documents, filepath.Join(root, "README.md")) {
 		t.Run(filepath.Base(file), func(t *testing.T) {
 			t.Parallel()
-			runDocument(t, root, file)
+			runDocument(t, root, file, made)
 		})
 	}
 }
 
-func runDocument(t *testing.T, root, file string) {
+// shippedCalls are the calls that read nothing but shipped data: several documents begin
+// with the same one, which is then run once and its file copied.
+type shippedCalls struct {
+	program string
+	lock    sync.Mutex
+	done    map[string]*shippedCall
+}
+
+type shippedCall struct {
+	once sync.Once
+	out  string
+	err  error
+	name string // of the file made, "" where there is none
+	text []byte
+}
+
+var shippedDesign = regexp.MustCompile(`^stopwise design testdata/[^ ]+( --out ([a-z.]+))?$`)
+
+// run runs a call in a folder, and returns what it prints.
+func (s *shippedCalls) run(line string, args []string, dir string) (string, error) {
+	run := func() (string, error) {
+		var out, errOut bytes.Buffer
+		cmd := exec.Command(s.program, args[1:]...)
+		cmd.Dir, cmd.Stdout, cmd.Stderr = dir, &out, &errOut
+		if err := cmd.Run(); err != nil {
+			return out.String(), fmt.Errorf("%w: %s", err, errOut.String())
+		}
+		return out.String(), nil
+	}
+	same := shippedDesign.FindStringSubmatch(line)
+	if same == nil {
+		return run()
+	}
+	s.lock.Lock()
+	c := s.done[line]
+	if c == nil {
+		c = &shippedCall{name: same[2]}
+		s.done[line] = c
+	}
+	s.lock.Unlock()
+	c.once.Do(func() {
+		if c.out, c.err = run(); c.err == nil && c.name != "" {
+			c.text, c.err = os.ReadFile(filepath.Join(dir, c.name))
+		}
+	})
+	if c.err == nil && c.name != "" {
+		return c.out, os.WriteFile(filepath.Join(dir, c.name), c.text, 0o644)
+	}
+	return c.out, c.err
+}
+
+func runDocument(t *testing.T, root, file string, calls *shippedCalls) {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
 	if err := os.Symlink(filepath.Join(root, "testdata"), filepath.Join(dir, "testdata")); err != nil {
-		t.Fatal(err)
-	}
-	program, err := exec.LookPath("stopwise") // this test, under the name that TestMain gives it
-	if err != nil {
 		t.Fatal(err)
 	}
 	blocks := consoleBlock.FindAllSubmatch(text, -1)
@@ -59,14 +113,12 @@ func runDocument(t *testing.T, root, file string) {
 			if !ok || len(args) == 0 || args[0] != "stopwise" {
 				t.Fatalf("%q is not a call of stopwise", line)
 			}
-			var out, errOut bytes.Buffer
-			cmd := exec.Command(program, args[1:]...)
-			cmd.Dir, cmd.Stdout, cmd.Stderr = dir, &out, &errOut
-			if err := cmd.Run(); err != nil {
-				t.Errorf("%s: %v\n%s", line, err, errOut.String())
+			out, err := calls.run(line, args, dir)
+			if err != nil {
+				t.Errorf("%s: %v", line, err)
 			}
-			if !matches(strings.Split(strings.TrimRight(want, "\n"), "\n"), strings.Split(strings.TrimRight(out.String(), "\n"), "\n")) {
-				t.Errorf("%s: the output differs. It is now:\n%s", line, out.String())
+			if !matches(strings.Split(strings.TrimRight(want, "\n"), "\n"), strings.Split(strings.TrimRight(out, "\n"), "\n")) {
+				t.Errorf("%s: the output differs. It is now:\n%s", line, out)
 			}
 		}
 	}

@@ -156,3 +156,6 @@ func unlike(d float64) float64 {
 
 // between returns how unlike two places are.
 func (g *Ground) between(a, b int) float64 { return g.gaps[a*len(g.at)+b] }
+
+// gapsOf returns how unlike a place is to all.
+func (g *Ground) gapsOf(a int) []float64 { return g.gaps[a*len(g.at):][:len(g.at)] }

@@ -1,9 +1,12 @@
 package layout
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
+	"sync"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -96,23 +99,14 @@ func (g *Ground) Lay(o Options, r *rand.Rand) (Route, error) {
 		p := g.entrance(r)
 		o.From = &p
 	}
-	var best *search
-	for range starts {
-		s := newSearch(g, o)
-		s.begin(r)
-		for k := len(s.chosen); k < o.Last; k++ {
-			s.add()
-		}
-		for range sweeps {
-			moved := s.reorder()
-			if !s.sweep() && !moved {
-				break
-			}
-		}
-		if best == nil || s.total() < best.total() {
-			best = s
-		}
+	var all [starts]*search
+	var wg sync.WaitGroup
+	for i := range all {
+		all[i] = g.drawn(o, r)
+		wg.Go(all[i].run)
 	}
+	wg.Wait()
+	best := slices.MinFunc(all[:], func(a, b *search) int { return cmp.Compare(a.total(), b.total()) })
 	return best.route(r), nil
 }
 

@@ -23,7 +23,7 @@ type Catalogue struct {
 type entry struct {
 	t     Table
 	score score
-	full  []float64 // risks of all limits, once asked for
+	full  []float64 // risks of all limits, each once it was asked for
 }
 
 // catalogueStep is the factor between the gaps of neighbouring lines.
@@ -141,19 +141,27 @@ func (c *Catalogue) keeps(x *entry, p *Problem) bool {
 	}
 	if x.full == nil {
 		x.full = make([]float64, len(c.scored.Limits))
-		t := x.t.Lengthened(c.scored.Maximum)
-		for i, l := range c.scored.Limits {
-			if k := slices.Index(c.active, i); k >= 0 {
-				x.full[i] = x.score.risks[k]
-			} else {
-				x.full[i] = l.Risk(t)
-			}
+		for i := range x.full {
+			x.full[i] = unknown
+		}
+		for k, i := range c.active {
+			x.full[i] = x.score.risks[k]
 		}
 	}
-	for i, r := range x.full {
-		if r > p.Limits[i].Allowed+RiskSlack {
+	var t Table
+	for i, l := range c.scored.Limits {
+		if x.full[i] == unknown {
+			if t.Leave == nil {
+				t = x.t.Lengthened(c.scored.Maximum)
+			}
+			x.full[i] = l.Risk(t)
+		}
+		if x.full[i] > p.Limits[i].Allowed+RiskSlack {
 			return false
 		}
 	}
 	return true
 }
+
+// unknown stands for a risk that was not asked for.
+const unknown = -1

@@ -17,7 +17,10 @@ type combination struct {
 // before orders combinations: the largest saving first. It is a total order, so
 // that the design is reproducible.
 func (x *combination) before(y *combination) bool {
-	return cmp.Or(cmp.Compare(y.gain, x.gain), slices.Compare(x.moves[:], y.moves[:]), cmp.Compare(x.n, y.n)) < 0
+	if x.gain != y.gain {
+		return x.gain > y.gain
+	}
+	return cmp.Or(slices.Compare(x.moves[:], y.moves[:]), cmp.Compare(x.n, y.n)) < 0
 }
 
 // leaders holds the best combinations, at most tries, the last of them on top.
@@ -81,7 +84,7 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 	for i := range ms {
 		order[i] = i
 	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(saves[b], saves[a]), cmp.Compare(a, b)) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(saves[b], saves[a]) })
 	best := make(leaders, 0, tries+1)
 	sums := newSums(ms, now, limits, widened)
 	near := newNearSums(ms, order, saves, now, limits, widened)

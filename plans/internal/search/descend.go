@@ -41,21 +41,23 @@ func (e *engine) choose(t *Table, j int, prices []float64) {
 		t.Leave[j], t.Act[j] = rule.NeverLeave, rule.NeverAct
 		return
 	}
+	first, end := e.likely[j][0], e.likely[j][1]+1
 	for i := range e.worlds {
 		w := &e.worlds[i]
-		for s := range n {
-			w.chance[s] = w.arrive[j][s] + faint*w.free[j][s]
+		chance, arrive, free := w.chance[first:end], w.arrive[j][first:end], w.free[j][first:end]
+		for s, x := range arrive {
+			chance[s] = x + faint*free[s]
 		}
 	}
-	leave, act, on := e.costs[0][:n], e.costs[1][:n], e.costs[2][:n]
+	leave, act, on := e.costs[0][first:end], e.costs[1][first:end], e.costs[2][first:end]
 	clear(leave)
 	clear(act)
 	clear(on)
 	for i, k := range e.limits() {
-		chance, price := e.worlds[k.world].chance[:n], prices[i]
-		onLeave, onAct, ahead := k.leave[j], k.act[j], k.ahead[j][:n]
-		for s := range n {
-			c := price * chance[s]
+		chance, price := e.worlds[k.world].chance[first:end], prices[i]
+		onLeave, onAct, ahead := k.leave[j], k.act[j], k.ahead[j][first:end]
+		for s, x := range chance {
+			c := price * x
 			leave[s] += c * onLeave
 			act[s] += c * onAct
 			on[s] += c * ahead[s]
@@ -64,10 +66,10 @@ func (e *engine) choose(t *Table, j int, prices []float64) {
 	if last {
 		// No walking on: cut where the sum of both is least.
 		sum, best, a := 0.0, 0.0, rule.NeverLeave
-		for s := range n {
+		for s := range leave {
 			sum += leave[s] - act[s]
 			if sum < best {
-				best, a = sum, s
+				best, a = sum, first+s
 			}
 		}
 		t.Leave[j], t.Act[j] = a, a+1
@@ -75,34 +77,32 @@ func (e *engine) choose(t *Table, j int, prices []float64) {
 	}
 	for i := range e.efforts {
 		k := &e.terms[i]
-		chance, ahead := e.worlds[k.world].chance[:n], k.ahead[j][:n]
-		for s := range n {
-			on[s] += k.weight * chance[s] * ahead[s]
+		chance, ahead := e.worlds[k.world].chance[first:end], k.ahead[j][first:end]
+		for s, x := range chance {
+			on[s] += k.weight * x * ahead[s]
 		}
 	}
 	maxLeave, maxAct := t.Leave[j+1], t.Act[j+1]
 	sum, best, a := 0.0, 0.0, rule.NeverLeave
-	for s := 0; s < n && s <= maxLeave; s++ {
-		sum += leave[s] - on[s]
+	for s := first; s < end && s <= maxLeave; s++ {
+		sum += leave[s-first] - on[s-first]
 		if sum < best {
 			best, a = sum, s
 		}
 	}
 	sum, best = 0, math.Inf(1)
-	r := n
-	for s := n; s > a; s-- {
-		if maxAct == rule.NeverAct && s < n {
-			break
+	r := rule.NeverAct
+	if maxAct >= end { // nothing likely lies above
+		best = 0
+		if maxAct < n {
+			r = maxAct
 		}
-		if s < n {
-			sum += act[s] - on[s]
-		}
+	}
+	for s := end - 1; s > a && maxAct != rule.NeverAct; s-- {
+		sum += act[s-first] - on[s-first]
 		if s <= maxAct && sum < best {
 			best, r = sum, s
 		}
-	}
-	if r == n {
-		r = rule.NeverAct
 	}
 	t.Leave[j], t.Act[j] = a, r
 }

@@ -23,7 +23,10 @@ type engine struct {
 	terms                   []term
 	efforts                 int // the first terms
 	byWorld                 [][]int
+	order                   []int // of the worlds: those of limits lately broken first
 	scratch                 [2][]float64
+	likely                  [][2]int     // by stop, the first and the last total that a walk without an end can well have
+	arrived, looked         Table        // that arrive and ahead are filled for
 	costs                   [3][]float64 // of leaving, acting and walking on, by total
 	guide                   []float64    // prices of the limits lately found to be about right
 }
@@ -34,6 +37,18 @@ type world struct {
 	heads        []float64   // P(X <= x)
 	arrive, free [][]float64 // [stop][total]: chance of arriving; and if no walk ended early
 	chance       []float64   // of the stop that numbers are chosen for
+	padded       []float64   // probs between zeros, a block of them on either side, where they are few
+	marks        []mark      // of the table that moves are made from, by stop
+	stops        float64     // expected, of the table last walked through
+}
+
+// A mark is how walks come to a stop: the first total and the chances of it and those
+// above, and the stops and the risks so far.
+type mark struct {
+	lo    int
+	from  []float64
+	stops float64
+	risks [maxLimits]float64
 }
 
 type term struct {
@@ -44,6 +59,9 @@ type term struct {
 	ahead      [][]float64 // [stop][total]: what is to come if the walk goes on
 	value      []float64   // of the stop after, while going backwards
 }
+
+// narrow is up to how many counts a stop has few.
+const narrow = 64
 
 // maxLimits bounds the limits looked at together.
 const maxLimits = 12
@@ -76,17 +94,49 @@ func newEngine(p *Problem, active []int) *engine {
 	for i := range e.worlds {
 		w := &e.worlds[i]
 		w.arrive, w.free, w.chance = e.states(), e.states(), make([]float64, e.top+1)
+		w.marks = make([]mark, e.maximum)
+		e.order = append(e.order, i)
 	}
-	e.scratch = [2][]float64{make([]float64, e.top+1), make([]float64, e.top+1)}
+	e.scratch = [2][]float64{make([]float64, e.top+1+block), make([]float64, e.top+1+block)}
 	for i := range e.costs {
 		e.costs[i] = make([]float64, e.top+1)
+	}
+	for j := range e.maximum {
+		e.likely = append(e.likely, [2]int{0, e.size(j) - 1})
 	}
 	e.forward(nil)
 	for i := range e.worlds {
 		w := &e.worlds[i]
 		w.arrive, w.free = w.free, w.arrive
 	}
+	for j := range e.maximum {
+		e.likely[j] = e.likelyAt(j)
+	}
 	return e
+}
+
+// hardly is the chance below which a total is not looked at: sums of others have no digit
+// that it would change.
+const hardly = 1e-30
+
+// likelyAt returns the first and the last total after stop j that are not too unlikely
+// in all worlds.
+func (e *engine) likelyAt(j int) [2]int {
+	lo, hi := e.size(j), -1
+	for i := range e.worlds {
+		free := e.worlds[i].free[j]
+		for s := 0; s < lo; s++ {
+			if free[s] > hardly {
+				lo = s
+			}
+		}
+		for s := len(free) - 1; s > hi; s-- {
+			if free[s] > hardly {
+				hi = s
+			}
+		}
+	}
+	return [2]int{lo, hi}
 }
 
 // world returns the index of a population among the engine's worlds.
@@ -100,6 +150,10 @@ func (e *engine) world(pop sampling.Population) int {
 	}
 	w := world{pop: pop, probs: stop.Probs(n), tails: stop.Tails(n)}
 	w.heads = floats.CumSum(make([]float64, n+1), w.probs)
+	if e.bounded && n <= narrow {
+		w.padded = make([]float64, block+len(w.probs)+block)
+		copy(w.padded[block:], w.probs)
+	}
 	e.worlds = append(e.worlds, w)
 	return len(e.worlds) - 1
 }
@@ -122,18 +176,35 @@ func (e *engine) size(j int) int {
 
 // open returns the totals at which a walk goes on after stop j.
 func (e *engine) open(t *Table, j int) (lo, hi int) {
+	lo, hi = e.likely[j][0], e.likely[j][1]
 	if t == nil {
-		return 0, e.size(j) - 1
+		return lo, hi
 	}
-	return t.Leave[j] + 1, min(e.size(j), t.Act[j]) - 1
+	return max(lo, t.Leave[j]+1), min(hi, t.Act[j]-1)
 }
 
-// forward fills arrive for a table. With a nil table the walk never ends early.
+// forward fills arrive for a table, as far as it is not filled for one with the same
+// numbers up to there. With a nil table the walk never ends early.
 func (e *engine) forward(t *Table) {
+	first, free := 0, false
+	if t != nil {
+		for first < len(e.arrived.Leave) && same(t, &e.arrived, first) {
+			first++
+		}
+		if len(e.arrived.Leave) > 0 {
+			first++
+		}
+		take(&e.arrived, t)
+		free = t.First() == e.maximum
+	}
 	for i := range e.worlds {
 		k := &e.worlds[i]
-		for j := range e.maximum {
+		for j := first; j < e.maximum; j++ {
 			to := k.arrive[j]
+			if free {
+				copy(to, k.free[j])
+				continue
+			}
 			clear(to)
 			if j == 0 {
 				copy(to, k.probs)
@@ -151,6 +222,14 @@ func (e *engine) forward(t *Table) {
 			}
 		}
 	}
+}
+
+// same reports whether two tables have the same numbers at a stop.
+func same(t, u *Table, j int) bool { return t.Leave[j] == u.Leave[j] && t.Act[j] == u.Act[j] }
+
+// take sets a table to another in its own memory.
+func take(to, t *Table) {
+	to.Leave, to.Act = append(to.Leave[:0], t.Leave...), append(to.Act[:0], t.Act...)
 }
 
 // spread adds mass times the stop's distribution to the totals from s on.
@@ -174,19 +253,27 @@ func (k *world) expect(value []float64, s int, bounded bool) float64 {
 }
 
 // backward fills ahead for a table, calling choose at each stop, from the last,
-// once ahead is known there; choose may set the table's numbers at that stop.
+// once ahead is known there; choose may set the table's numbers at that stop. As long as
+// the numbers are those that ahead is filled for there is nothing to do.
 func (e *engine) backward(t *Table, choose func(j int)) {
+	known := len(e.looked.Leave) > 0
 	for j := e.maximum - 1; j >= 0; j-- {
 		for i := range e.terms {
-			e.look(i, j, t)
+			if !known {
+				e.look(i, j, t)
+			}
 		}
 		if choose != nil {
 			choose(j)
+		}
+		if known = known && same(t, &e.looked, j); known {
+			continue
 		}
 		for i := range e.terms {
 			e.settle(i, j, t)
 		}
 	}
+	take(&e.looked, t)
 }
 
 // look sets ahead at stop j from the values at the stop after. Where the next
@@ -202,21 +289,29 @@ func (e *engine) look(i, j int, t *Table) {
 	if i < e.efforts {
 		step = 1
 	}
-	lo, hi := 0, len(ahead)-1
+	first, last := e.likely[j][0], e.likely[j][1]
+	lo, hi := first, last
 	if a := t.Leave[j+1]; e.bounded && a >= 0 {
-		lo = max(0, a-e.each+1)
+		lo = max(lo, a-e.each+1)
 	}
 	if r := t.Act[j+1]; r <= hi {
 		hi = r - 1
 	}
-	for s := 0; s < lo; s++ {
+	for s := first; s < min(lo, last+1); s++ {
 		ahead[s] = step + next[0]
 	}
 	for s := lo; s <= hi; s++ {
 		ahead[s] = step + e.worlds[k.world].expect(next, s, e.bounded)
 	}
-	for s := hi + 1; s < len(ahead); s++ {
+	for s := max(first, hi+1); s <= last; s++ {
 		ahead[s] = step + next[len(next)-1]
+	}
+	// Totals that are hardly ever: no sum depends on them.
+	for s := range first {
+		ahead[s] = ahead[first]
+	}
+	for s := last + 1; s < len(ahead); s++ {
+		ahead[s] = ahead[last]
 	}
 }
 

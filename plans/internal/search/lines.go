@@ -25,11 +25,9 @@ func (p *Problem) riskLines(textbook rule.LinePair) (rule.LinePair, Table, bool)
 		s.sweep(textbook)
 	}
 	if math.IsInf(s.keptMerit, 1) {
-		t, _, _ := s.at(best)
-		return best, t, false
+		return best, p.table(best), false
 	}
-	t, _, _ := s.at(s.kept)
-	return s.kept, t, true
+	return s.kept, p.table(s.kept), true
 }
 
 // A lineSearch walks on the pair of lines with the least effort and penalty; the
@@ -41,22 +39,21 @@ type lineSearch struct {
 	keptMerit float64
 }
 
-func (s *lineSearch) at(l rule.LinePair) (t Table, merit float64, keeps bool) {
-	t = s.p.table(l)
-	if t.Check() != nil {
-		return t, math.Inf(1), false
-	}
-	sc := s.e.quick(&t)
-	return t, s.e.total(&sc, 0), s.e.keeps(&sc)
-}
-
 // consider looks at a pair of lines and reports whether it is better than one of
 // the given merit.
 func (s *lineSearch) consider(l rule.LinePair, merit float64) (float64, bool) {
 	if !(l.LeaveGap > 0 && l.ActGap > 0 && l.Slope > 0) {
 		return 0, false
 	}
-	t, m, keeps := s.at(l)
+	t := s.p.table(l)
+	if t.Check() != nil {
+		return 0, false
+	}
+	sc, ok := s.e.within(&t, max(merit, s.keptMerit), merit)
+	if !ok {
+		return 0, false
+	}
+	m, keeps := s.e.total(&sc, 0), s.e.keeps(&sc)
 	better, best := m < merit-leastGain, keeps && m < s.keptMerit-leastGain
 	if !better && !best || keeps && !s.p.Keeps(t) {
 		return m, false

@@ -1,6 +1,12 @@
 package search
 
-import "stopwise/plans/rule"
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"stopwise/plans/rule"
+)
 
 // A move shifts one number of a table by one.
 type move struct {
@@ -123,7 +129,9 @@ const leastGain = 1e-10
 func (e *engine) improve(t Table, p *Problem) Table {
 	now := e.quick(&t)
 	for !p.stopped() {
-		u, sc, ok := e.bestOf(t, now, e.combine(e.moves(&t), &now))
+		ms := e.moves(&t)
+		e.mark(&t)
+		u, sc, ok := e.bestOf(t, now, e.combine(ms, &now))
 		if !ok {
 			break
 		}
@@ -134,17 +142,17 @@ func (e *engine) improve(t Table, p *Problem) Table {
 
 // bestOf returns the first candidate that is better than the table.
 func (e *engine) bestOf(t Table, now score, candidates [][]move) (Table, score, bool) {
-	kept, before := e.keeps(&now), e.total(&now, 0)-leastGain
+	before, broken := e.total(&now, 0)-leastGain, math.Inf(1)
+	if e.keeps(&now) {
+		broken = math.Inf(-1)
+	}
 	for _, c := range candidates {
 		u, ok := e.apply(t, c...)
 		if !ok {
 			continue
 		}
-		sc := e.quick(&u)
-		if kept && !e.keeps(&sc) {
-			continue
-		}
-		if e.total(&sc, 0) < before {
+		first := slices.MinFunc(c, func(a, b move) int { return cmp.Compare(a.stop, b.stop) }).stop
+		if sc, ok := e.better(&u, first, before, broken); ok && e.total(&sc, 0) < before {
 			return u, sc, true
 		}
 	}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
@@ -22,12 +23,12 @@ func DesignCommand(e shell.Env, parts Evidence) *cli.Command {
 	method := shell.MethodFlag()
 	weights := shell.NewOption("weights", "`WEIGHTS` how much the stops at the lower bound, the threshold and the upper bound count when a design makes them few",
 		parseWeights).WithoutValue("1,1,1")
-	out := shell.FileFlag("out", "`FILE` write the plan there, for table, curve and check")
-	page := shell.NewOption("page", "`FILE` write all tables and pictures there, as one HTML page for review by colleagues; its name ends in .html", func(s string) (string, error) {
+	out := shell.PlanOutFlag()
+	page := shell.OutputFlag("page", "`FILE` write all tables and pictures there, as one HTML page for review by colleagues; its name ends in .html", outfile.IsPage, reviewPage, func(s string) error {
 		if ext := strings.ToLower(filepath.Ext(s)); ext != ".html" && ext != ".htm" {
-			return "", fmt.Errorf("%q is no HTML page; end the name in .html", s)
+			return fmt.Errorf("%q is no HTML page; end the name in .html", s)
 		}
-		return s, nil
+		return nil
 	})
 	stage, format, own := shell.StageFlag(), shell.FormatFlag(), tableFlag()
 	detail := shell.DetailFlag()

@@ -19,8 +19,10 @@ func writePage(file string, d *report.Document, title string) error {
 	if err != nil {
 		return err
 	}
-	return shell.WriteFile("--page", file, data, outfile.IsPage, "a page that stopwise made")
+	return shell.WriteFile("--page", file, data, outfile.IsPage, reviewPage)
 }
+
+const reviewPage = "a page that stopwise made"
 
 // writeDesignPage writes all tables and pictures of a plan as one page, for
 // colleagues to review, and what behind adds to it.

@@ -56,7 +56,7 @@ func tallyChoose(e shell.Env) shell.Question {
 	model, t := modelFlag(), shell.TallyFlag().WithoutValue("searched for")
 	tallies := talliesFlag("tallies", "`NUMBERS` tally numbers to try, with commas between them").WithoutValue("searched for")
 	insect := shell.NewOption("insect-minutes", "`MINUTES` time to count one insect, on top of the time per plant", shell.NotNegative).WithoutValue("0")
-	file := shell.FileFlag("out", "`FILE` write the plan there, for table, curve and check")
+	file := shell.PlanOutFlag()
 	s.CountRho.WithoutValue("the leaves of a plant are independent, and that is said")
 	var flags []cli.Flag
 	for _, f := range s.Flags() {

@@ -17,11 +17,11 @@ import (
 )
 
 func BulletinCommand(e shell.Env) *cli.Command {
-	out := shell.NewOption("out", "`FILE` write the hand-out there; its name ends in .pdf", func(s string) (string, error) {
+	out := shell.OutputFlag("out", "`FILE` write the hand-out there; its name ends in .pdf", outfile.IsPicture, "a hand-out that stopwise made", func(s string) error {
 		if !strings.EqualFold(filepath.Ext(s), ".pdf") {
-			return "", fmt.Errorf("%q is no PDF file; end the name in .pdf", s)
+			return fmt.Errorf("%q is no PDF file; end the name in .pdf", s)
 		}
-		return s, nil
+		return nil
 	})
 	where, tongue := laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{

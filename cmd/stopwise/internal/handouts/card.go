@@ -26,7 +26,7 @@ type cardJSON struct {
 }
 
 func CardCommand(e shell.Env) *cli.Command {
-	out := shell.FileFlag("out", "`FILE` write the card there, as one HTML file")
+	out := shell.OutputFlag("out", "`FILE` write the card there, as one HTML file", card.IsCard, "a card", nil)
 	stage, format, where, tongue := shell.StageFlag(), shell.FormatFlag(), laying.NewFlags("field"), shell.TongueFlags()
 	return &cli.Command{
 		Name:      "card",

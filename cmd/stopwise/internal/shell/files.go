@@ -157,6 +157,31 @@ func (f *cellFault) Text() string {
 	return "column " + f.fault.Column + ": " + f.fault.Text()
 }
 
+// OutputFlag returns a flag that names a file to be written, of the form that form asks
+// for (nil takes any). What WriteFile would refuse is refused at once, not after the work.
+func OutputFlag(name, usage string, mine func(old []byte) bool, what string, form func(file string) error) *Option[string] {
+	return NewOption(name, usage, func(s string) (string, error) {
+		if s == "" {
+			return "", ErrEmpty
+		}
+		if form != nil {
+			if err := form(s); err != nil {
+				return "", err
+			}
+		}
+		err := outfile.Check(s, nil, mine, what)
+		if refused, ok := errors.AsType[*outfile.Refusal](err); ok {
+			return "", refused
+		}
+		return s, nil // other faults come to light in writing
+	})
+}
+
+// PlanOutFlag returns the flag that names the plan to be written.
+func PlanOutFlag() *Option[string] {
+	return OutputFlag("out", "`FILE` write the plan there, for table, curve and check", isPlan, "a plan", nil)
+}
+
 // WriteFile writes a file that a flag asks for. It overwrites only what mine says
 // that the command made.
 func WriteFile(flag, file string, data []byte, mine func(old []byte) bool, what string) error {

@@ -13,6 +13,7 @@ import (
 	"github.com/urfave/cli/v2"
 	"github.com/xrash/smetrics"
 
+	"stopwise/cmd/stopwise/internal/outfile"
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/cmd/stopwise/internal/textsafe"
 	"stopwise/plans"
@@ -230,7 +231,14 @@ func said(form, text string) []string { return regexp.MustCompile(form).FindStri
 // onUsageError rewords what the parser says about flags.
 func onUsageError(c *cli.Context, err error, _ bool) error {
 	for _, f := range c.Command.Flags {
-		if o, ok := f.(interface{ fault() error }); ok && o.fault() != nil {
+		o, ok := f.(interface {
+			fault() error
+			Given() (name, text string, set bool)
+		})
+		if ok && o.fault() != nil {
+			if name, file, _ := o.Given(); errors.As(o.fault(), new(*outfile.Refusal)) {
+				return OutputError(name, file, o.fault())
+			}
 			return UsageError("%s: %w", dashed(f.Names()[0]), o.fault())
 		}
 	}

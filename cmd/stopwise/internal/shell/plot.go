@@ -6,14 +6,13 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 )
 
+const pictures = "a picture that stopwise made"
+
 // PlotFlag returns the flag that writes what a command shows as a picture.
 func PlotFlag(what string) *Option[string] {
-	return NewOption("plot", "`FILE` draw "+what+", as .svg, .png or .pdf", func(s string) (string, error) {
-		if s == "" {
-			return "", ErrEmpty
-		}
-		_, err := figure.FormatOf(s)
-		return s, err
+	return OutputFlag("plot", "`FILE` draw "+what+", as .svg, .png or .pdf", outfile.IsPicture, pictures, func(file string) error {
+		_, err := figure.FormatOf(file)
+		return err
 	})
 }
 
@@ -43,5 +42,5 @@ func WritePicture(file string, p figure.Picture) error {
 	if err != nil {
 		return err
 	}
-	return WriteFile("--plot", file, data, outfile.IsPicture, "a picture that stopwise made")
+	return WriteFile("--plot", file, data, outfile.IsPicture, pictures)
 }
