@@ -133,7 +133,7 @@ func region(ctx context.Context, e shell.Env, file string, seed uint64) (report.
 	d.Heading("The region's season" + say.Titled(plan.Protocol.About()))
 	d.Para("In the season %s visits and %s hours are expected in %s.", report.Number(visits, 3), report.Number(hours, 3), report.Count(g.Fields, "field", "fields"))
 	if plan.Season != nil {
-		d.Para("%s", say.SeasonPromise(plan))
+		d.Para("%s", say.English().SeasonPromise(plan))
 		d.Para("%s", say.SeasonEffort(plan))
 	}
 	d.Table(t)

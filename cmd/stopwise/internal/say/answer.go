@@ -11,19 +11,11 @@ import (
 )
 
 // In says things in a language: what stands on a card, on paper, in a bulletin and
-// in a walk. The functions of this package of the same names say them in English.
+// in a walk, and in commands too.
 type In struct{ *words.Language }
 
 // English is the language of the commands that speak no other.
 func English() In { return In{words.English()} }
-
-func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {
-	English().AnswerDocument(d, s, a, when)
-}
-
-func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
-	return English().VerdictSentence(s, a)
-}
 
 // AnswerDocument puts the verdict first and then when to come back, where it is
 // known: that is what the scout reads.

@@ -80,7 +80,7 @@ func seasonCautions(d *report.Document, f *season.File, acts map[string]bool) er
 	if len(acts) == 0 {
 		return nil
 	}
-	d.Para("%s", say.Cautions())
+	d.Para("%s", say.English().Cautions())
 	said := map[string]bool{"": true}
 	for sum := range acts {
 		p, err := f.Plan(sum)

@@ -60,9 +60,9 @@ func showDocument(f *season.File, vs []*season.Visit) (*report.Document, error) 
 		if len(j.Stops) == 0 {
 			continue
 		}
-		d.Para("%s", say.VerdictSentence(j.Stage, j.Answer))
+		d.Para("%s", say.English().VerdictSentence(j.Stage, j.Answer))
 		if r := j.Revisit; r != nil {
-			d.Para("Come back on %s. %s", j.Told.Next, say.RevisitReason(j.Stage, r))
+			d.Para("Come back on %s. %s", j.Told.Next, say.English().RevisitReason(j.Stage, r))
 		}
 		if v.Told.Verdict == "act" {
 			acts[v.Plan] = true
