@@ -98,9 +98,7 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	d := &report.Document{}
 	d.Heading("Decision table" + say.Titled(plan.Protocol.About()))
 	d.Para("%s", say.English().WalkSentences(say.TermsOf(stages)))
-	if text := say.English().WhichTable(stages); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", say.English().WhichTable(stages))
 	for _, s := range stages {
 		caption := "Running total of " + say.English().Added(s) + "; between the two numbers walk on."
 		if name := say.English().TableName(s); name != "" {
@@ -109,9 +107,7 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 		say.WorthDocument(d, s)
 		d.Table(say.DecisionTable(s, caption))
 		say.SignSentence(d, s)
-		if text := say.English().Reservation(s); text != "" {
-			d.Note("%s", text)
-		}
+		d.Note("%s", say.English().Reservation(s))
 		if !s.Worth.Plain() {
 			out.Counted = append(out.Counted, tableCounted{s.Name, s.Worth, s.WorthMap(), s.WorthFrom()})
 		}

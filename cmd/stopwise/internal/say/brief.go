@@ -27,9 +27,7 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced
 	if len(plan.Stages) > 1 {
 		d.Table(stagesTable(plan.Stages))
 	}
-	if text := English().WhichTable(plan.Stages); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", English().WhichTable(plan.Stages))
 	for _, s := range plan.Tables() {
 		SignSentence(d, s)
 		if text := Joined(" ", English().WorthSentence(s), patchesSentence(s)); text != "" && firstOf(s) {
@@ -45,9 +43,7 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced
 		rivalTable(d, s)
 	}
 	if p.Costs != nil {
-		if text := contradictionSentence(plan); text != "" {
-			d.Note("%s", text)
-		}
+		d.Note("%s", contradictionSentence(plan))
 	}
 	routeWord(d, plan, screen)
 	d.Para("Taken for granted: %s.", strings.Join(English().Grounds(plan), "; "))
@@ -99,12 +95,8 @@ func designAnswer(d *report.Document, plan *plans.Plan, screen *Screen) {
 	}
 	for _, s := range plan.Tables() {
 		d.Para("%s", stageAnswer(plan, s))
-		if text := IndependentSentence(s); text != "" {
-			d.Note("%s", text)
-		}
-		if text := spareSentence(s); text != "" {
-			d.Para("%s", text)
-		}
+		d.Note("%s", IndependentSentence(s))
+		d.Para("%s", spareSentence(s))
 	}
 	screen.next(d, plan)
 }

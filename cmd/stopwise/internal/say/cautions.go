@@ -12,7 +12,5 @@ func (l In) Cautions() string { return l.Say("scout.cautions_head") + l.Say("sco
 // AddCautions adds the cautions, and those of the protocol as they are written.
 func (l In) AddCautions(d *report.Document, p plans.About) {
 	d.Para("%s", l.Cautions())
-	if p.Cautions != "" {
-		d.Para("%s", p.Cautions)
-	}
+	d.Para("%s", p.Cautions)
 }

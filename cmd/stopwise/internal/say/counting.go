@@ -37,9 +37,7 @@ func firstOf(s *plans.StagePlan) bool { return s.Last == "" || s.Last == plans.L
 
 // WorthDocument says what a stop counts, where that is not what was found.
 func WorthDocument(d *report.Document, s *plans.StagePlan) {
-	if text := English().WorthSentence(s); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", English().WorthSentence(s))
 	if s.Worth.Points != nil {
 		d.Table(pointsTable(s))
 	}

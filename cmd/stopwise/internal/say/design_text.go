@@ -30,9 +30,7 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced,
 		trialsTable(d, trials)
 	}
 	balanceDocument(d, plan, balanced)
-	if text := English().WhichTable(plan.Stages); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", English().WhichTable(plan.Stages))
 	for _, s := range plan.Tables() {
 		stage(d, s)
 	}
@@ -106,18 +104,12 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 	d.Table(riskTable(s))
 	heldTable(d, s)
 	d.Para("%s", Joined(" ", English().PromiseSentence(s), English().SlackSentence(s), patchesSentence(s)))
-	if text := IndependentSentence(s); text != "" {
-		d.Note("%s", text)
-	}
-	if text := spareSentence(s); text != "" {
-		d.Para("%s", text)
-	}
+	d.Note("%s", IndependentSentence(s))
+	d.Para("%s", spareSentence(s))
 	d.Table(effortTable(s))
 	returnTable(d, s)
 	rivalTable(d, s)
-	if text := priceSentence(s); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", priceSentence(s))
 	if s.NoPlanBelow > 0 && s.Keeps() {
 		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where %s, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
 			averaged(s.Weights), report.Number(s.Weighted, 3), Shape(s.Stage), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))
