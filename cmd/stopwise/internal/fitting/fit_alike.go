@@ -25,8 +25,7 @@ func alike(things string, e fit.Estimate, numbers string) string {
 
 // countRhoText returns "count rho 0.153, 95% interval 0.116 to 0.197".
 func (f *fitting) countRhoText() string {
-	e := f.CountRho.Estimate
-	return fmt.Sprintf("count rho %s, %s interval %s", rhoNumber(e.Value), report.Share(f.Confidence), interval(e, rhoNumber))
+	return withInterval("count rho", f.CountRho.Estimate, f.Confidence)
 }
 
 // countRhoRange is the interval, rounded outwards; nil where no plan can be made
