@@ -66,20 +66,13 @@ func CompareShapes(fields [][]StopCount) (Shape, error) {
 		s.Missing = "no field has 2 stops with infested and other plants among them"
 		return s, nil
 	}
+	some := alike(used)
 	beta := curve{
 		value: func(rho float64) float64 {
-			sum := 0.0
-			for _, f := range used {
-				sum += f.logLik(f.share(0), thetaOf(rho))
-			}
-			return sum
+			return overFields(some, func(f clump) float64 { return f.logLik(f.share(0), thetaOf(rho)) })
 		},
 		slope: func(rho float64) float64 {
-			sum := 0.0
-			for _, f := range used {
-				sum += f.slopes(f.share(0), thetaOf(rho)).t
-			}
-			return sum
+			return overFields(some, func(f clump) float64 { return f.slopes(f.share(0), thetaOf(rho)).t })
 		},
 	}
 	patches := patchCurve(used, stops)

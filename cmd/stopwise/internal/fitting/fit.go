@@ -78,8 +78,8 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				return err
 			}
 			progress := report.NewProgress(e.Err, "fitting", -1)
-			o := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
-			err = f.fit(o)
+			options := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
+			err = f.fit(options)
 			progress.Done()
 			if err != nil {
 				return err
@@ -88,7 +88,7 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				if plot.Set {
 					return shell.UsageError("--plot and --by-stage cannot be used together; give one of them")
 				}
-				return writeStages(e, f, o, onlyProtocol, format.Value)
+				return writeStages(e, f, options, onlyProtocol, format.Value)
 			}
 			doc := f.brief()
 			if detailed {
@@ -100,7 +100,14 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 			if onlyProtocol {
 				return writeSection(e)(f.section())
 			}
-			return report.Write(e.Out, format.Value, report.Output{Doc: doc, Records: f.records(), JSON: f.json()})
+			o := report.Output{Doc: doc}
+			switch format.Value { // of many fields they take more room than the data
+			case "csv":
+				o.Records = f.records()
+			case "json":
+				o.JSON = f.json()
+			}
+			return report.Write(e.Out, format.Value, o)
 		},
 	}
 }
