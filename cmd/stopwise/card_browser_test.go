@@ -311,6 +311,7 @@ upper = "22%"
 // The card knows the table of a field that it has visited, and hands over with which
 // table a visit was walked; the season file takes the next visit's table from it.
 func TestCardTakesTableByLastVisit(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	dir := t.TempDir()
 	protocol, planFile, file := filepath.Join(dir, "p.toml"), filepath.Join(dir, "plan.json"), filepath.Join(dir, "x.season")
@@ -392,6 +393,7 @@ func twoStages(plan *plans.Plan, w rule.Worth, moreFrom float64) *plans.Plan {
 // With several stages the card takes the table that the season file would, from the visits
 // that it knows of the field whatever their stage; where it knows none it asks.
 func TestCardAsksWhatTheLastVisitFound(t *testing.T) {
+	t.Parallel()
 	plan, err := plans.Design(t.Context(), byLast(t), plans.DesignOptions{})
 	if err != nil {
 		t.Fatal(err)
@@ -569,6 +571,7 @@ func wantedAnswer(in say.In, s *plans.StagePlan, a plans.Answer) cardAnswer {
 // What a card hands over is read into a season file, where every verdict is the
 // card's, and handing over the same again adds nothing.
 func TestCardIntoSeason(t *testing.T) {
+	t.Parallel()
 	p := browsertest.New(t)
 	plan, err := plans.Design(context.Background(), cardProtocol(func(q *plans.Protocol) {
 		q.Stages[0].Sign = &plans.Sign{Text: "bronzed tips", Stops: 1}

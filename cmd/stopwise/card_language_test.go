@@ -173,6 +173,7 @@ func TestCardInEveryLanguage(t *testing.T) {
 
 // The page chooses plural forms, and writes numbers, as the program does.
 func TestCardCounts(t *testing.T) {
+	t.Parallel()
 	cards := languageCards(t)
 	p := browsertest.New(t)
 	for _, code := range catalogue.Codes {

@@ -15,6 +15,7 @@ const demoTry = "stopwise demo --out marrow-vale"
 
 // TestTriesRun types what the explanations offer to try, in an empty folder.
 func TestTriesRun(t *testing.T) {
+	t.Parallel()
 	program, err := exec.LookPath("stopwise") // this test, under the name that TestMain gives it
 	if err != nil {
 		t.Fatal(err)

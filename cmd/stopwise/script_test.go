@@ -2,10 +2,12 @@ package main
 
 import (
 	"errors"
+	"flag"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"testing"
 
@@ -18,10 +20,19 @@ import (
 // In scripts, stopwise is the program and trial is the program with made-up
 // commands.
 func TestMain(m *testing.M) {
+	atOnce()
 	testscript.Main(browsertest.Main{M: m}, map[string]func(){
 		"stopwise": main,
 		"trial":    func() { os.Exit(shell.Run(trialCommands, os.Args, os.Stdin, os.Stdout, os.Stderr)) },
 	})
+}
+
+// atOnce lets twice as many tests run beside each other as there are processors: many wait
+// for a browser, or for the disk. A -parallel on the command line comes later and counts.
+func atOnce() {
+	if err := flag.Set("test.parallel", strconv.Itoa(2*runtime.GOMAXPROCS(0))); err != nil {
+		panic(err)
+	}
 }
 
 // Scripts find the shipped, invented data in $VALE.

@@ -19,6 +19,7 @@ var rounds = flag.Int("rounds", 3, "how many rounds of merge, export and verify 
 
 // Copies, exports and checks that are taken while three walks write are whole.
 func TestReadingBesideWriting(t *testing.T) {
+	t.Parallel()
 	program, dir := build(t), t.TempDir()
 	plan := longPlan(t, dir, 400)
 	for left := *rounds; left > 0; left -= seasonRounds { // of a season that goes on, each takes longer
@@ -83,6 +84,7 @@ func readBesideWriting(t *testing.T, program, plan string, rounds int) {
 
 // Walks that begin at the same time begin one visit.
 func TestWalksBeginAtOnce(t *testing.T) {
+	t.Parallel()
 	program, dir := build(t), t.TempDir()
 	plan, file := longPlan(t, dir, 100), filepath.Join(dir, "s.season")
 	for i := range 5 {
@@ -112,6 +114,7 @@ func TestWalksBeginAtOnce(t *testing.T) {
 
 // A season on a medium that cannot be written is read, and not written.
 func TestReadOnlyMedium(t *testing.T) {
+	t.Parallel()
 	program, dir := build(t), t.TempDir()
 	for _, d := range []string{filepath.Dir(program), filepath.Dir(filepath.Dir(program)), filepath.Dir(dir)} {
 		if err := os.Chmod(d, 0o755); err != nil {
@@ -155,6 +158,7 @@ func TestReadOnlyMedium(t *testing.T) {
 
 // A season in JSON may be larger than what else is read into memory.
 func TestBigImport(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	planFile, file := longPlan(t, dir, 3), filepath.Join(dir, "s.season")
 	if status, _, errOut := runIn(t, "5\n5\n5\nnote MARK\n", "walk", planFile, "--season", file, "--field", "North", "--date", "2026-07-01"); status != 0 {

@@ -124,6 +124,7 @@ func recorded(t *testing.T, file, field string) int {
 // A walk that is killed loses no stop that it acknowledged, leaves the file
 // whole, and goes on where it was.
 func TestWalkKilled(t *testing.T) {
+	t.Parallel()
 	program, dir := build(t), t.TempDir()
 	plan, file := longPlan(t, dir, 400), filepath.Join(dir, "s.season")
 	rng := rand.New(rand.NewPCG(1, 2))
@@ -287,6 +288,7 @@ func TestWalkReadOnly(t *testing.T) {
 // Two walks at once, of two fields and then of one, keep all that both were
 // told.
 func TestTwoWalksAtOnce(t *testing.T) {
+	t.Parallel()
 	program, dir := build(t), t.TempDir()
 	plan, file := longPlan(t, dir, 400), filepath.Join(dir, "s.season")
 	const stops = 25
