@@ -150,12 +150,13 @@ func (l *learning) constants() *report.Table {
 	}
 	t := report.NewTable(fmt.Sprintf("From %s of %s, %s to %s%s. A visit carries rho where it has two stops and the pest was found, and growth where its field was visited on two days.",
 		report.Count(len(r.Visits), "visit", "visits"), fieldsText(r.Fields), from, to, left),
-		"stage", "constant", ">value", ">"+report.Share(l.confidence)+" interval", ">fields", ">visits")
+		"stage", "constant", ">value", ">"+report.Share(l.confidence)+" interval")
 	if l.against != nil {
 		t.Head(">protocol", "held")
 	}
+	t.Head(">fields", ">visits")
 	add := func(stage, constant string, e fit.Estimate, fields, visits int, stated *plans.Range) {
-		row := []string{shell.Printable(stage), constant, rhoNumber(e.Value), interval(e, rhoNumber), fmt.Sprint(fields), fmt.Sprint(visits)}
+		row := []string{shell.Printable(stage), constant, rhoNumber(e.Value), interval(e, rhoNumber)}
 		if l.against != nil {
 			said, how := "", ""
 			if stated != nil {
@@ -163,7 +164,7 @@ func (l *learning) constants() *report.Table {
 			}
 			row = append(row, said, how)
 		}
-		t.Add(row...)
+		t.Add(append(row, fmt.Sprint(fields), fmt.Sprint(visits))...)
 	}
 	for _, s := range l.stages {
 		clump, growth := s.promise.stated(s)
