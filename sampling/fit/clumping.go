@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"encoding/binary"
 	"math"
 	"runtime"
 	"sync"
@@ -29,13 +30,14 @@ type StopCount struct {
 type clump struct {
 	a, b, c  []float64
 	constant float64 // sum of the logarithms of the binomial coefficients
+	times    float64 // so many fields have this likelihood
 	stops    int
 	plants   int
 	infested int
 }
 
 func newClump(stops []StopCount) (clump, error) {
-	f := clump{stops: len(stops)}
+	f := clump{stops: len(stops), times: 1}
 	for i, s := range stops {
 		if s.Plants < 1 || s.Infested < 0 || s.Infested > s.Plants {
 			return f, sampling.Refusef("stop %d: %d infested of %d plants, must be from 0 to the number of plants, which is at least 1", i+1, s.Infested, s.Plants)
@@ -216,7 +218,7 @@ const scouts = 200
 
 // scouted returns the curve of fields, with a scout where they are many.
 func scouted(fields []clump, of func([]clump) curve) curve {
-	c := of(fields)
+	c := of(alike(fields))
 	if len(fields) >= 10*scouts {
 		var few []clump
 		for i := 0; i < len(fields); i += len(fields) / scouts {
@@ -228,15 +230,49 @@ func scouted(fields []clump, of func([]clump) curve) curve {
 	return c
 }
 
+// alike takes fields of the same likelihood together: among many small fields there
+// are few that differ. The logarithm that does not depend on rho is their mean one.
+func alike(fields []clump) []clump {
+	if len(fields) < manyFields {
+		return fields
+	}
+	var all []clump
+	var key []byte
+	at := map[string]int{}
+	for _, f := range fields {
+		key = key[:0]
+		for _, n := range [][]float64{f.a, f.b, f.c} {
+			key = binary.AppendUvarint(key, uint64(len(n)))
+			for _, x := range n {
+				key = binary.AppendUvarint(key, uint64(x))
+			}
+		}
+		i, seen := at[string(key)]
+		if !seen {
+			at[string(key)] = len(all)
+			all = append(all, f)
+			continue
+		}
+		one := &all[i]
+		one.times += f.times
+		one.constant += (f.constant - one.constant) * f.times / one.times
+	}
+	return all
+}
+
+// manyFields are so many that those alike are reckoned once, and that sums over them
+// are made in pieces of so many.
+const manyFields = 512
+
 // overFields returns the sum of f over the fields. Many fields are summed in
 // pieces side by side; the pieces are the same on every machine, so that the sum
 // is too.
 func overFields(fields []clump, f func(clump) float64) float64 {
-	const piece = 512
+	const piece = manyFields
 	part := func(fields []clump) float64 {
 		sum := 0.0
 		for _, one := range fields {
-			sum += f(one)
+			sum += one.times * f(one)
 		}
 		return sum
 	}

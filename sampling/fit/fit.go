@@ -1,8 +1,11 @@
 package fit
 
 import (
+	"cmp"
+	"encoding/binary"
 	"fmt"
 	"runtime"
+	"slices"
 	"sync"
 
 	"stopwise/sampling"
@@ -141,14 +144,23 @@ func (r *Result) fitFields(d *pilot.Data, o Options) error {
 	errs := make([]error, len(d.Fields))
 	var wg sync.WaitGroup
 	workers := runtime.GOMAXPROCS(0)
+	first := firsts(d)
 	for w := range workers {
 		wg.Go(func() {
 			for i := w; i < len(d.Fields); i += workers {
-				r.PerField[i], errs[i] = fitField(d.Fields[i], d.Layout, o.Confidence)
+				if first == nil || first[i] == i {
+					r.PerField[i], errs[i] = fitField(d.Fields[i], d.Layout, o.Confidence)
+				}
 			}
 		})
 	}
 	wg.Wait()
+	for i, like := range first {
+		if like != i && errs[like] == nil {
+			r.PerField[i] = r.PerField[like]
+			r.PerField[i].Label = d.Fields[i].Label()
+		}
+	}
 	for i, one := range r.PerField {
 		if errs[i] != nil {
 			return errs[i]
@@ -159,6 +171,34 @@ func (r *Result) fitFields(d *pilot.Data, o Options) error {
 		r.Leaves += one.K.Units
 	}
 	return nil
+}
+
+// firsts returns, where there are many fields, of each the first one whose stops saw
+// the same, in whatever order: what is fitted to one holds for the other. It is nil
+// where each is fitted for itself.
+func firsts(d *pilot.Data) []int {
+	if len(d.Fields) < manyFields || d.Layout == pilot.PerLeaf {
+		return nil
+	}
+	first, at := make([]int, len(d.Fields)), map[string]int{}
+	var key []byte
+	for i, f := range d.Fields {
+		stops := StopCounts(f)
+		slices.SortFunc(stops, func(a, b StopCount) int {
+			return cmp.Or(cmp.Compare(a.Plants, b.Plants), cmp.Compare(a.Infested, b.Infested))
+		})
+		key = key[:0]
+		for _, s := range stops {
+			key = binary.AppendUvarint(binary.AppendUvarint(key, uint64(s.Plants)), uint64(s.Infested))
+		}
+		like, seen := at[string(key)]
+		if !seen {
+			like = i
+			at[string(key)] = i
+		}
+		first[i] = like
+	}
+	return first
 }
 
 func fitField(f pilot.Field, layout pilot.Layout, confidence float64) (one FieldFit, err error) {

@@ -39,9 +39,10 @@ type Shape struct {
 
 // ShapeCount is the number of stops with so many infested plants.
 type ShapeCount struct {
-	Infested      int
-	Seen          int
-	Beta, Patches float64 // expected by the shapes
+	Infested int     `json:"infested"`
+	Seen     int     `json:"stops_seen"`
+	Beta     float64 `json:"beta_binomial"` // expected by the shapes
+	Patches  float64 `json:"patches"`
 }
 
 // CompareShapes compares the beta-binomial with patches on the stops of several
@@ -65,20 +66,13 @@ func CompareShapes(fields [][]StopCount) (Shape, error) {
 		s.Missing = "no field has 2 stops with infested and other plants among them"
 		return s, nil
 	}
+	some := alike(used)
 	beta := curve{
 		value: func(rho float64) float64 {
-			sum := 0.0
-			for _, f := range used {
-				sum += f.logLik(f.share(0), thetaOf(rho))
-			}
-			return sum
+			return overFields(some, func(f clump) float64 { return f.logLik(f.share(0), thetaOf(rho)) })
 		},
 		slope: func(rho float64) float64 {
-			sum := 0.0
-			for _, f := range used {
-				sum += f.slopes(f.share(0), thetaOf(rho)).t
-			}
-			return sum
+			return overFields(some, func(f clump) float64 { return f.slopes(f.share(0), thetaOf(rho)).t })
 		},
 	}
 	patches := patchCurve(used, stops)

@@ -78,8 +78,8 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				return err
 			}
 			progress := report.NewProgress(e.Err, "fitting", -1)
-			o := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
-			err = f.fit(o)
+			options := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
+			err = f.fit(options)
 			progress.Done()
 			if err != nil {
 				return err
@@ -88,7 +88,7 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				if plot.Set {
 					return shell.UsageError("--plot and --by-stage cannot be used together; give one of them")
 				}
-				return writeStages(e, f, o, onlyProtocol, format.Value)
+				return writeStages(e, f, options, onlyProtocol, format.Value)
 			}
 			doc := f.brief()
 			if detailed {
@@ -100,7 +100,14 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 			if onlyProtocol {
 				return writeSection(e)(f.section())
 			}
-			return report.Write(e.Out, format.Value, report.Output{Doc: doc, Records: f.records(), JSON: f.json()})
+			o := report.Output{Doc: doc}
+			switch format.Value { // of many fields they take more room than the data
+			case "csv":
+				o.Records = f.records()
+			case "json":
+				o.JSON = f.json()
+			}
+			return report.Write(e.Out, format.Value, o)
 		},
 	}
 }
@@ -145,15 +152,20 @@ func rhoAtTally(d *pilot.Data, tally int, confidence float64) (fit.Estimate, err
 	if err != nil {
 		return fit.Estimate{}, err
 	}
-	fields := make([][]fit.StopCount, len(at.Fields))
-	for i, field := range at.Fields {
-		fields[i] = fit.StopCounts(field)
-	}
-	pooled, err := fit.FitPooledRho(fields, confidence)
+	pooled, err := fit.FitPooledRho(stopCounts(at), confidence)
 	if pooled.Fields == 1 {
 		return pooled.ML, err
 	}
 	return pooled.Adjusted, err
+}
+
+// stopCounts are the stops of each field.
+func stopCounts(d *pilot.Data) [][]fit.StopCount {
+	fields := make([][]fit.StopCount, len(d.Fields))
+	for i, field := range d.Fields {
+		fields[i] = fit.StopCounts(field)
+	}
+	return fields
 }
 
 func fileTitle(file string) string {
@@ -202,9 +214,10 @@ func (f *fitting) tarone() fit.Test {
 }
 
 // rhoText returns "rho 0.114, 95% interval 0.084 to 0.152".
-func (f *fitting) rhoText() string {
-	e := f.Rho.Estimate
-	return fmt.Sprintf("rho %s, %s interval %s", rhoNumber(e.Value), report.Share(f.Confidence), interval(e, rhoNumber))
+func (f *fitting) rhoText() string { return withInterval("rho", f.Rho.Estimate, f.Confidence) }
+
+func withInterval(name string, e fit.Estimate, confidence float64) string {
+	return fmt.Sprintf("%s %s, %s interval %s", name, rhoNumber(e.Value), report.Share(confidence), interval(e, rhoNumber))
 }
 
 func rhoNumber(x float64) string { return report.Decimals(x, 3) }
