@@ -8,12 +8,12 @@ import (
 // the interval holds the share, lies below it, lies above it, or is not there at
 // all. They sum to 1.
 type Coverage struct {
-	Holds   float64 // chance that Lower <= share <= Upper
-	TooLow  float64 // chance that Upper < share
-	TooHigh float64 // chance that Lower > share
-	None    float64 // chance that the stops give no interval
+	Holds   float64 `json:"coverage"`    // chance that Lower <= share <= Upper
+	TooLow  float64 `json:"too_low"`     // chance that Upper < share
+	TooHigh float64 `json:"too_high"`    // chance that Lower > share
+	None    float64 `json:"no_interval"` // chance that the stops give no interval
 	// Width is the expected width of an interval, where there is one.
-	Width float64
+	Width float64 `json:"expected_width"`
 }
 
 // add counts an interval that comes with chance p.

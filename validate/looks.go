@@ -12,9 +12,9 @@ import (
 
 // A Look is what one look at the running total, and all looks so far, say of a field.
 type Look struct {
-	Stop  int
-	Alone float64 // chance that the total after this stop lies outside the band
-	ByNow float64 // chance that it did so after this or an earlier looked-at stop
+	Stop  int     `json:"stop"`
+	Alone float64 `json:"p_outside_now"`    // chance that the total after this stop lies outside the band
+	ByNow float64 `json:"p_outside_so_far"` // chance that it did so after this or an earlier looked-at stop
 }
 
 // Looks returns the exact chances that the running total of infested plants leaves a

@@ -114,7 +114,7 @@ func demo(ctx context.Context, e shell.Env, dir string) error {
 	} else {
 		d.Para("To get the files and try it yourself: `stopwise demo --out marrow-vale`")
 	}
-	say.AddCautions(d, p.About())
+	say.English().AddCautions(d, p.About())
 	return report.Write(e.Out, "text", report.Output{Doc: d})
 }
 
@@ -132,8 +132,8 @@ func apart(write func(*report.Document) error) func(*report.Document) error {
 
 func demoProtocol(d *report.Document, p plans.Protocol) {
 	d.Heading("2. The protocol")
-	d.Para("%s", say.WalkSentences(p.Stages))
-	d.Para("%s", say.ClumpSentence(p))
+	d.Para("%s", say.English().WalkSentences(p.Stages))
+	d.Para("%s", say.English().ClumpSentence(p))
 	t := report.NewTable("", "growth stage", ">needless at or below", ">threshold", ">harmful to miss from", ">needless risk", ">missed risk")
 	for _, s := range p.Stages {
 		t.Add(s.Name, report.Share(s.Lower), report.Share(s.Threshold), report.Share(s.Upper), report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
@@ -154,7 +154,7 @@ func demoHabit(d *report.Document, s *plans.StagePlan) {
 func demoPlan(d *report.Document, s *plans.StagePlan) {
 	d.Heading("5. The card for the scout")
 	d.Table(say.DecisionTable(s, "Stage "+s.Name+": running total of infested plants after each stop."))
-	d.Para("%s", say.PromiseSentence(s))
+	d.Para("%s", say.English().PromiseSentence(s))
 }
 
 func demoWalk(d *report.Document, s *plans.StagePlan) error {
@@ -166,7 +166,7 @@ func demoWalk(d *report.Document, s *plans.StagePlan) error {
 			return err
 		}
 		if a.Verdict == plans.Continue {
-			steps = append(steps, fmt.Sprintf("%d infested. %s", demoCounts[n-1].Total, say.VerdictSentence(s, a)))
+			steps = append(steps, fmt.Sprintf("%d infested. %s", demoCounts[n-1].Total, say.English().VerdictSentence(s, a)))
 			continue
 		}
 		d.List(steps...)
@@ -175,7 +175,7 @@ func demoWalk(d *report.Document, s *plans.StagePlan) error {
 			typed = append(typed, fmt.Sprint(c.Total))
 		}
 		d.Para("After stop %d the scout asks `stopwise check plan.json --stage %s %s`:", n, s.Name, strings.Join(typed, " "))
-		say.AnswerDocument(d, s, a, "")
+		say.English().AnswerDocument(d, s, a, "")
 		return nil
 	}
 	return nil

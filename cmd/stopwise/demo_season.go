@@ -47,9 +47,9 @@ func demoSeason(ctx context.Context, e shell.Env, d *report.Document, done func(
 		report.Share(usualNeedless), report.Share(usualMissed), report.Days(usualUntilFound), report.Days(usualOnceFound),
 		report.Level(s.Measure, s.Lower), say.OutOfHundred(usual.Season.Needless))
 	d.Para("The protocol season.toml promises for the %s instead: at most %s of such fields treated needlessly, and at most %s of the fields that grow from %s by r %s a day treated more than %s after they pass %s. Risks of a visit, first stop and days between visits are chosen for the least time.",
-		report.Count(p.Weeks, "week", "weeks"), report.Share(p.Needless), report.Share(p.Late), report.Level(s.Measure, p.Start), say.RangeText(p.Growth),
+		report.Count(p.Weeks, "week", "weeks"), report.Share(p.Needless), report.Share(p.Late), report.Level(s.Measure, p.Start), say.English().RangeText(p.Growth),
 		report.Days(p.LateDays), report.Level(s.Measure, s.Upper))
-	t := report.NewTable(fmt.Sprintf("Exact, rho %s, %s to drive to a field. Time of a field and season until it is treated, on average over the region.", say.RangeText(*s.Clumping.Rho), report.Minutes(open.Regional.DriveMinutes)),
+	t := report.NewTable(fmt.Sprintf("Exact, rho %s, %s to drive to a field. Time of a field and season until it is treated, on average over the region.", say.English().RangeText(*s.Clumping.Rho), report.Minutes(open.Regional.DriveMinutes)),
 		"plan made for", ">days until found", ">once found", ">treated needlessly", ">late", ">time")
 	for _, r := range []struct {
 		name string

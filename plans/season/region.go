@@ -27,10 +27,15 @@ type Region struct {
 
 // A Week is the work of a region in seven days; the last week may be shorter.
 type Week struct {
-	Visits, Hours, Scouts, Cost float64 // expected, exact
+	Visits float64 `json:"visits"` // this and what follows expected, exact
+	Hours  float64 `json:"hours"`
+	Scouts float64 `json:"scouts"`
+	Cost   float64 `json:"cost"`
 	// HighHours are enough in nine seasons of ten, by simulation; HighError is their
 	// standard error, and HighScouts the scouts that these hours need.
-	HighHours, HighError, HighScouts float64
+	HighHours  float64 `json:"hours_nine_of_ten"`
+	HighError  float64 `json:"hours_nine_of_ten_se"`
+	HighScouts float64 `json:"scouts_nine_of_ten"`
 }
 
 // FewestSeasons are the fewest that can be simulated.

@@ -14,13 +14,13 @@ import (
 // A Point is a point of the exact curves of a plan for shares infested,
 // against the mean per leaf.
 type Point struct {
-	Mean    float64
-	Share   float64 // share infested; the central one where the relation is uncertain
-	Act     float64
-	Leave   float64 // the operating characteristic
-	Stops   float64
-	Plants  float64
-	Minutes float64
+	Mean    float64 `json:"mean"`
+	Share   float64 `json:"p"` // share infested; the central one where the relation is uncertain
+	Act     float64 `json:"p_act"`
+	Leave   float64 `json:"p_leave"` // the operating characteristic
+	Stops   float64 `json:"expected_stops"`
+	Plants  float64 `json:"expected_plants"`
+	Minutes float64 `json:"expected_minutes"`
 }
 
 // Curve returns what a plan for shares infested does in fields of given

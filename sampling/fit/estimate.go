@@ -70,8 +70,8 @@ func chiSquareTest(statistic float64, df int) Test {
 
 // A Warning says what to be careful with. It does not prevent the analysis.
 type Warning struct {
-	About string // what it is about: "data", "k", "rho", "taylor", "iwao", "binary", "tally" or "components"
-	Text  string
+	About string `json:"about"` // what it is about: "data", "k", "rho", "taylor", "iwao", "binary", "tally" or "components"
+	Text  string `json:"text"`
 }
 
 // chiSquare1 returns the quantile of the chi-square distribution with one

@@ -39,9 +39,10 @@ type Shape struct {
 
 // ShapeCount is the number of stops with so many infested plants.
 type ShapeCount struct {
-	Infested      int
-	Seen          int
-	Beta, Patches float64 // expected by the shapes
+	Infested int     `json:"infested"`
+	Seen     int     `json:"stops_seen"`
+	Beta     float64 `json:"beta_binomial"` // expected by the shapes
+	Patches  float64 `json:"patches"`
 }
 
 // CompareShapes compares the beta-binomial with patches on the stops of several

@@ -1,6 +1,7 @@
 package size
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -34,8 +35,6 @@ type AllocateRequest struct {
 	WalkMinutes, PlantMinutes float64
 	// Rho is the intraclass correlation, 0 <= Rho < 1.
 	Rho float64
-	// RhoSource says where Rho comes from; it only appears in the assumptions.
-	RhoSource string
 	// Classify or Estimate is what every design has to reach: one of them.
 	Classify *ClassifyGoal
 	Estimate *EstimateGoal
@@ -98,8 +97,6 @@ type AllocateResult struct {
 	// a budget.
 	Budget      []Allocation
 	BudgetBest  *Allocation
-	Assumptions []string
-	Warnings    []string
 	Sensitivity []RhoAllocation
 }
 
@@ -137,8 +134,6 @@ func Allocate(r AllocateRequest) (AllocateResult, error) {
 			return res, err
 		}
 	}
-	res.Assumptions = r.assumptions()
-	res.Warnings = r.warnings(res)
 	res.Sensitivity, err = r.sensitivity(res.Best.PlantsPerStop)
 	return res, err
 }
@@ -163,7 +158,7 @@ func (r AllocateRequest) check() error {
 			return sampling.Refuse("plants per stop", m, fmt.Sprintf("from 1 to %d", r.MaxPlantsPerStop))
 		}
 	}
-	if err := first(checkRho(r.Rho), checkStops(r.MinStops, r.MaxPlantsPerStop)); err != nil {
+	if err := cmp.Or(checkRho(r.Rho), checkStops(r.MinStops, r.MaxPlantsPerStop)); err != nil {
 		return err
 	}
 	if r.Classify != nil {
@@ -208,34 +203,6 @@ func (r AllocateRequest) shown() []int {
 	show = slices.DeleteFunc(show, func(m int) bool { return m < 1 || m > r.MaxPlantsPerStop })
 	slices.Sort(show)
 	return slices.Compact(show)
-}
-
-func (r AllocateRequest) assumptions() []string {
-	goal := "every design of the table keeps the same risks, exactly worked out"
-	if r.Estimate != nil {
-		goal = "every design of the table reaches the half-width, as the exact expectation of the Wilson interval at the effective sample size"
-	}
-	return []string{
-		fmt.Sprintf("a stop takes %g minutes to walk to, and each plant %g minutes more", r.WalkMinutes, r.PlantMinutes),
-		goal,
-		clumpingWords(r.Rho, r.RhoSource, r.MaxPlantsPerStop) + "; rho is the same however many plants are taken at a stop",
-		stopsWords,
-		"the field has many more plants than are examined",
-	}
-}
-
-func (r AllocateRequest) warnings(res AllocateResult) []string {
-	var out []string
-	if r.Rho == 0 {
-		out = append(out, "without clumping it never pays to walk on: the fewest stops are best, and nothing guards against a pest that sits in spots")
-	}
-	if res.Best.PlantsPerStop == r.MaxPlantsPerStop {
-		out = append(out, fmt.Sprintf("the best design is at the limit of %d plants per stop", r.MaxPlantsPerStop))
-	}
-	if b := res.BudgetBest; b != nil && !b.Meets {
-		out = append(out, fmt.Sprintf("no visit of %g minutes reaches the goal; it takes %g minutes", r.BudgetMinutes, res.Best.Minutes))
-	}
-	return out
 }
 
 func (r AllocateRequest) sensitivity(kept int) ([]RhoAllocation, error) {

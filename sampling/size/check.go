@@ -55,9 +55,6 @@ func percent(x float64) string {
 	return strconv.FormatFloat(100*x, 'g', 6, 64) + "%"
 }
 
-// computed returns a share that nobody chose, such as 0.310427, as "31.04%".
-func computed(x float64) string { return fmt.Sprintf("%.4g%%", 100*x) }
-
 // plural returns "1 stop", "2 stops".
 func plural(n int, what string) string {
 	if n == 1 {
@@ -163,14 +160,4 @@ func checkRisks(needless, missed float64) error {
 // wholeStops returns the fewest stops of m plants that hold n plants.
 func wholeStops(n float64, m int) int {
 	return max(1, int(math.Ceil(n/float64(m)*(1-tie))))
-}
-
-// first returns the error of the first check that fails.
-func first(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -1,7 +1,7 @@
 package size
 
 import (
-	"fmt"
+	"cmp"
 	"math"
 
 	"stopwise/sampling"
@@ -21,8 +21,6 @@ type ClassifyRequest struct {
 	PlantsPerStop int
 	// Rho is the intraclass correlation, 0 <= Rho < 1.
 	Rho float64
-	// RhoSource says where Rho comes from; it only appears in the assumptions.
-	RhoSource string
 	// MinStops and MaxStops bound the numbers of stops looked at; 0 is 1, and as
 	// many as make [MaxPlants] plants.
 	MinStops, MaxStops int
@@ -55,8 +53,6 @@ type ClassifyResult struct {
 	// Failing lists the numbers of stops above Stops and below EveryFrom that do
 	// not keep both risks: whole numbers of plants make the risks jump.
 	Failing     []int
-	Assumptions []string
-	Warnings    []string
 	Sensitivity Sensitivity
 }
 
@@ -79,10 +75,6 @@ func Classify(r ClassifyRequest) (ClassifyResult, error) {
 	if err := r.everyFrom(&res); err != nil {
 		return res, err
 	}
-	res.Assumptions = r.assumptions()
-	if res.EveryFrom == 0 {
-		res.Warnings = append(res.Warnings, fmt.Sprintf("it is not worked out from which number of stops on every larger one works: that takes more than %d plants", MaxPlants))
-	}
 	res.Sensitivity = r.sensitivity(res)
 	return res, nil
 }
@@ -102,7 +94,7 @@ func (r ClassifyRequest) answer() (ClassifyResult, error) {
 }
 
 func (r ClassifyRequest) check() error {
-	return first(checkStopRange(r.MinStops, r.MaxStops), checkBounds(r.Lower, r.Upper), checkRisks(r.NeedlessRisk, r.MissedRisk), checkPlantsPerStop(r.PlantsPerStop), checkRho(r.Rho))
+	return cmp.Or(checkStopRange(r.MinStops, r.MaxStops), checkBounds(r.Lower, r.Upper), checkRisks(r.NeedlessRisk, r.MissedRisk), checkPlantsPerStop(r.PlantsPerStop), checkRho(r.Rho))
 }
 
 // limit returns the largest number of stops to look at.
@@ -227,16 +219,6 @@ func (s *scan) balanced() (cutoff int, ratio float64) {
 		}
 	}
 	return cutoff, ratio
-}
-
-func (r ClassifyRequest) assumptions() []string {
-	return []string{
-		fmt.Sprintf("the risks are exact at a share of %s (acting there is needless) and of %s (leaving there is a miss); they are smaller below and above", percent(r.Lower), percent(r.Upper)),
-		clumpingWords(r.Rho, r.RhoSource, r.PlantsPerStop),
-		stopsWords,
-		"every plant is judged rightly as infested or not",
-		"the field has many more plants than are examined",
-	}
 }
 
 // sensitivity shows other values of rho: the stops they would need, and the

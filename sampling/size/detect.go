@@ -1,6 +1,7 @@
 package size
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"sort"
@@ -24,8 +25,6 @@ type DetectRequest struct {
 	// Rho is the intraclass correlation, 0 <= Rho < 1. It must be 0 in a finite
 	// field, which has no exact answer with clumping.
 	Rho float64
-	// RhoSource says where Rho comes from; it only appears in the assumptions.
-	RhoSource string
 	// Seen is the chance that an infested plant is seen to be infested, above 0
 	// and at most 1; 0 is 1.
 	Seen float64
@@ -50,9 +49,7 @@ type DetectResult struct {
 	// NonePerStop is the chance that a stop shows none; NaN in a finite field.
 	NonePerStop float64
 	// Reached is the exact chance to find at least one.
-	Reached     float64
-	Assumptions []string
-	Warnings    []string
+	Reached float64
 	// Sensitivity is over rho, or over the chance to see in a finite field.
 	Sensitivity Sensitivity
 }
@@ -83,10 +80,6 @@ func Detect(r DetectRequest) (DetectResult, error) {
 	} else if err := r.unlimited(&res); err != nil {
 		return res, err
 	}
-	res.Assumptions = detectWords(fmt.Sprintf("the share infested is %s", percent(r.Prevalence)), r.Rho, r.RhoSource, r.PlantsPerStop, r.Seen, r.FieldPlants)
-	if r.FieldPlants > 0 {
-		res.Assumptions = append(res.Assumptions, fmt.Sprintf("%s of %d plants is rounded down to %d infested", percent(r.Prevalence), r.FieldPlants, res.Infested))
-	}
 	res.Sensitivity = r.sensitivity(res)
 	return res, nil
 }
@@ -95,12 +88,12 @@ func (r DetectRequest) check() error {
 	if !(r.Prevalence > 0 && r.Prevalence <= 1) {
 		return sampling.RefuseShare("prevalence", r.Prevalence, "above 0% and at most 100%")
 	}
-	return first(checkConfidence(r.Confidence), checkPlantsPerStop(r.PlantsPerStop), checkFinite(r.Rho, r.Seen, r.FieldPlants))
+	return cmp.Or(checkConfidence(r.Confidence), checkPlantsPerStop(r.PlantsPerStop), checkFinite(r.Rho, r.Seen, r.FieldPlants))
 }
 
 // checkFinite checks what [Detect] and [NoneFound] have in common.
 func checkFinite(rho, seen float64, field int) error {
-	if err := first(checkRho(rho), checkFieldPlants(field)); err != nil {
+	if err := cmp.Or(checkRho(rho), checkFieldPlants(field)); err != nil {
 		return err
 	}
 	switch {
@@ -172,7 +165,6 @@ func (r DetectRequest) finite(res *DetectResult) error {
 	res.Plants = res.Stops * r.PlantsPerStop
 	if res.Plants > N {
 		res.Plants = N
-		res.Warnings = append(res.Warnings, fmt.Sprintf("the last stop is short: the field has only %s", plural(N, "plant")))
 	}
 	res.Reached = 1 - lot.none(res.Plants)
 	return nil
@@ -208,19 +200,6 @@ func (l lot) none(n int) float64 {
 		next()
 	}
 	return math.Min(1, sum)
-}
-
-func detectWords(share string, rho float64, source string, plantsPerStop int, seen float64, field int) []string {
-	out := []string{share, clumpingWords(rho, source, plantsPerStop)}
-	if field > 0 {
-		out = append(out, fmt.Sprintf("the field has %s, and those examined are drawn at random without repetition", plural(field, "plant")))
-	} else {
-		out = append(out, stopsWords, "the field has many more plants than are examined")
-	}
-	if seen == 1 {
-		return append(out, "an infested plant that is examined is always seen to be infested, and a clean one never")
-	}
-	return append(out, fmt.Sprintf("an infested plant that is examined is seen to be infested with chance %s, each by itself, and a clean one never", percent(seen)))
 }
 
 func (r DetectRequest) sensitivity(res DetectResult) Sensitivity {

@@ -10,8 +10,8 @@
 //   - [Allocate]: how to split minutes between stops and plants per stop
 //
 // Each takes one request and returns what was asked and what is reached, side by
-// side, because plants come in whole stops; the assumptions in plain words; and
-// how the answer moves if the clumping is not what was assumed.
+// side, because plants come in whole stops, and how the answer moves if the clumping
+// is not what was assumed.
 //
 // Shares and risks are in [0, 1]. Clumping is the intraclass correlation rho of
 // two plants at one stop, and enters exactly wherever the totals have an exact

@@ -3,6 +3,7 @@ package size
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"stopwise/sampling"
 )
@@ -70,9 +71,6 @@ type MeanRequest struct {
 	// to [sampling.MaxCountRho]. It must be 0 with Components, which say it
 	// themselves.
 	CountRho float64
-	// Source says where the variance comes from; it only appears in the
-	// assumptions.
-	Source string
 }
 
 // A MeanResult answers a [MeanRequest].
@@ -101,8 +99,6 @@ type MeanResult struct {
 	// SpentAt is the correlation of the counts of a stop up to which Stops reach
 	// Precision; +Inf where a stop is one unit, and with Components.
 	SpentAt     float64
-	Assumptions []string
-	Warnings    []string
 	Sensitivity Sensitivity
 	// Alike does the same for the correlation of the counts of a stop; it has no
 	// rows where a stop is one unit, with Components, and where insects fall at
@@ -144,12 +140,10 @@ func Mean(r MeanRequest) (MeanResult, error) {
 		ReachedStudent:       math.NaN(),
 		Within:               r.within(stops),
 		SpentAt:              r.spentAt(stops),
-		Assumptions:          r.assumptions(),
 	}
 	if r.Convention == HalfWidth && stops > 1 {
 		res.ReachedStudent = sampling.CriticalStudent(r.Confidence, float64(stops-1)) * res.ReachedStandardError
 	}
-	res.Warnings = r.warnings(res)
 	res.Sensitivity, res.Alike = r.sensitivity(stops), r.alike(stops)
 	return res, nil
 }
@@ -199,7 +193,7 @@ func (r MeanRequest) checkVariance() error {
 		return err
 	}
 	if v := r.Law.Variance(r.Mean); !(v > 0) || math.IsInf(v, 1) {
-		return sampling.Refusef("%v gives variance %s at mean %g, must be above 0: the law does not hold there", r.Law, trimmed(v), r.Mean)
+		return sampling.Refusef("%v gives variance %s at mean %g, must be above 0: the law does not hold there", r.Law, strconv.FormatFloat(v, 'g', 6, 64), r.Mean)
 	}
 	_, err := sampling.NewAlikeCounts(r.Mean, r.k(), r.CountRho)
 	return err

@@ -1,7 +1,7 @@
 package size
 
 import (
-	"fmt"
+	"cmp"
 	"math"
 
 	"stopwise/sampling"
@@ -15,9 +15,8 @@ type NoneFoundRequest struct {
 	Stops, PlantsPerStop int
 	// Confidence of the upper limit, above 0 and below 1.
 	Confidence float64
-	// Rho, RhoSource, Seen and FieldPlants are as in [DetectRequest].
+	// Rho, Seen and FieldPlants are as in [DetectRequest].
 	Rho         float64
-	RhoSource   string
 	Seen        float64
 	FieldPlants int
 	// At are the shares for Points; nil is a table up to one quarter.
@@ -26,8 +25,8 @@ type NoneFoundRequest struct {
 
 // A NonePoint is the chance that the visit shows none at one true share.
 type NonePoint struct {
-	Share float64
-	None  float64
+	Share float64 `json:"p"`
+	None  float64 `json:"p_none"`
 }
 
 // A NoneFoundResult answers a [NoneFoundRequest].
@@ -41,8 +40,6 @@ type NoneFoundResult struct {
 	// that is not ruled out; otherwise 0. Upper is one plant more than that.
 	MostInfested int
 	Points       []NonePoint
-	Assumptions  []string
-	Warnings     []string
 	// Sensitivity is over rho, or over the chance to see in a finite field;
 	// Reached is the upper limit, and Stops and Plants are those of the visit.
 	Sensitivity Sensitivity
@@ -71,16 +68,12 @@ func NoneFound(r NoneFoundRequest) (NoneFoundResult, error) {
 	for _, p := range r.shares() {
 		res.Points = append(res.Points, NonePoint{p, r.none(p)})
 	}
-	res.Assumptions = detectWords(fmt.Sprintf("none of %s was seen to be infested", plural(res.Plants, "plant")), r.Rho, r.RhoSource, r.PlantsPerStop, r.Seen, r.FieldPlants)
-	if res.Upper == 1 && res.MostInfested == r.FieldPlants {
-		res.Warnings = append(res.Warnings, fmt.Sprintf("nothing is ruled out at %s confidence: even a field with every plant infested could show none", percent(r.Confidence)))
-	}
 	res.Sensitivity, err = r.sensitivity()
 	return res, err
 }
 
 func (r NoneFoundRequest) check() error {
-	if err := first(checkStops(r.Stops, r.PlantsPerStop), checkConfidence(r.Confidence), checkFinite(r.Rho, r.Seen, r.FieldPlants)); err != nil {
+	if err := cmp.Or(checkStops(r.Stops, r.PlantsPerStop), checkConfidence(r.Confidence), checkFinite(r.Rho, r.Seen, r.FieldPlants)); err != nil {
 		return err
 	}
 	if n := r.Stops * r.PlantsPerStop; r.FieldPlants > 0 && n > r.FieldPlants {

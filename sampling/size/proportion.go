@@ -1,6 +1,7 @@
 package size
 
 import (
+	"cmp"
 	"math"
 
 	"stopwise/sampling"
@@ -25,8 +26,6 @@ type ProportionRequest struct {
 	PlantsPerStop int
 	// Rho is the intraclass correlation, 0 <= Rho < 1.
 	Rho float64
-	// RhoSource says where Rho comes from; it only appears in the assumptions.
-	RhoSource string
 	// FieldPlants is the number of plants in the field; 0 is very many.
 	FieldPlants int
 	// Interval is the method of the exact route; the zero value is Wilson's.
@@ -48,8 +47,6 @@ type ProportionResult struct {
 	// exact distribution of the total, meets the request. It is nil where more
 	// than [MaxPlants] plants are needed.
 	Exact       *ProportionDesign
-	Assumptions []string
-	Warnings    []string
 	Sensitivity Sensitivity
 }
 
@@ -109,8 +106,6 @@ func Proportion(r ProportionRequest) (ProportionResult, error) {
 		}
 		res.Exact = &d
 	}
-	res.Assumptions = r.assumptions()
-	res.Warnings = r.warnings(res)
 	res.Sensitivity, err = r.sensitivity(res)
 	return res, err
 }
@@ -118,14 +113,14 @@ func Proportion(r ProportionRequest) (ProportionResult, error) {
 // At returns what a given number of stops reaches; HalfWidth and Relative play no
 // part.
 func (r ProportionRequest) At(stops int) (ProportionDesign, error) {
-	if err := first(r.checkSample(), checkStops(stops, r.PlantsPerStop)); err != nil {
+	if err := cmp.Or(r.checkSample(), checkStops(stops, r.PlantsPerStop)); err != nil {
 		return ProportionDesign{}, err
 	}
 	return r.design(stops)
 }
 
 func (r ProportionRequest) check() error {
-	if err := first(r.checkSample(), r.checkPrecision()); err != nil {
+	if err := cmp.Or(r.checkSample(), r.checkPrecision()); err != nil {
 		return err
 	}
 	if n := r.FieldPlants; n > 0 && r.halfWidth() < 0.5/float64(n) {
@@ -141,7 +136,7 @@ func (r ProportionRequest) checkSample() error {
 	if n := r.FieldPlants; n > 0 && n < r.PlantsPerStop {
 		return sampling.Refusef("a field of %s, must hold at least one stop of %d", plural(n, "plant"), r.PlantsPerStop)
 	}
-	return first(checkConfidence(r.Confidence), checkPlantsPerStop(r.PlantsPerStop), checkRho(r.Rho), checkFieldPlants(r.FieldPlants))
+	return cmp.Or(checkConfidence(r.Confidence), checkPlantsPerStop(r.PlantsPerStop), checkRho(r.Rho), checkFieldPlants(r.FieldPlants))
 }
 
 func (r ProportionRequest) checkPrecision() error {

@@ -2,7 +2,6 @@ package size
 
 import (
 	"slices"
-	"strconv"
 )
 
 // A Sensitivity shows what becomes of an answer if a quantity that was assumed
@@ -47,22 +46,3 @@ func around(assumed float64, values ...float64) []float64 {
 	slices.Sort(values)
 	return values
 }
-
-// clumpingWords says what was taken as clumping and where it came from.
-func clumpingWords(rho float64, source string, plantsPerStop int) string {
-	if plantsPerStop == 1 {
-		return "one plant at each stop, so that clumping within a stop plays no part"
-	}
-	if source != "" {
-		source = ", " + source
-	}
-	if rho == 0 {
-		return "no clumping: plants of one stop are no more alike than plants of different stops (rho = 0" + source + ")"
-	}
-	return "plants of one stop are alike (intraclass correlation rho = " + trimmed(rho) + source + "), the share at a stop varying as a beta distribution"
-}
-
-// stopsWords says how stops are taken to be chosen.
-const stopsWords = "stops are chosen at random, or in a way that has nothing to do with where the pest sits, and are independent of each other"
-
-func trimmed(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }

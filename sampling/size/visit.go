@@ -1,7 +1,7 @@
 package size
 
 import (
-	"fmt"
+	"cmp"
 	"math"
 	"slices"
 
@@ -9,9 +9,9 @@ import (
 	"stopwise/sampling/root"
 )
 
-// maxNarrowest is the largest visit for which the narrowest band is looked for,
+// MaxNarrowest is the largest visit for which the narrowest band is looked for,
 // which takes many exact evaluations: about a second at this size.
-const maxNarrowest = 2000
+const MaxNarrowest = 2000
 
 // A VisitRequest asks what a visit of given size tells.
 type VisitRequest struct {
@@ -19,8 +19,6 @@ type VisitRequest struct {
 	Stops, PlantsPerStop int
 	// Rho is the intraclass correlation, 0 <= Rho < 1.
 	Rho float64
-	// RhoSource says where Rho comes from; it only appears in the assumptions.
-	RhoSource string
 	// Act is the smallest total of infested plants at which the field is
 	// treated, from 1 to all plants; or ActShare is the smallest share seen,
 	// above 0 and at most 1. With neither, the total is chosen that keeps the
@@ -39,16 +37,18 @@ type VisitRequest struct {
 
 // A VisitPoint is what the visit does at one true share.
 type VisitPoint struct {
-	Share      float64
-	Act, Leave float64 // exact chances of either verdict; their sum is 1
+	Share float64 `json:"p"`
+	Act   float64 `json:"p_act"`   // exact chance of the verdict
+	Leave float64 `json:"p_leave"` // the rest to 1
 }
 
 // A Band is what an act number tells apart: at Lower the chance to act is the
 // allowed needless-treatment risk, at Upper the chance to leave is the allowed
 // missed-treatment risk, and between them either verdict is likely.
 type Band struct {
-	Act          int // act at this many infested plants or more
-	Lower, Upper float64
+	Act   int     `json:"act"` // act at this many infested plants or more
+	Lower float64 `json:"lower"`
+	Upper float64 `json:"upper"`
 }
 
 // Width returns Upper - Lower.
@@ -91,8 +91,6 @@ type VisitResult struct {
 	Narrowest *Band
 	// Bounds is nil without Lower and Upper.
 	Bounds      *VisitBounds
-	Assumptions []string
-	Warnings    []string
 	Sensitivity []RhoBand
 }
 
@@ -115,7 +113,7 @@ func Visit(r VisitRequest) (VisitResult, error) {
 	if res.Own, err = v.band(res.Act); err != nil {
 		return res, err
 	}
-	if v.plants() <= maxNarrowest {
+	if v.plants() <= MaxNarrowest {
 		around := r.ActShare
 		if around == 0 {
 			around = float64(res.Act) / float64(v.plants())
@@ -125,21 +123,18 @@ func Visit(r VisitRequest) (VisitResult, error) {
 			return res, err
 		}
 		res.Narrowest = &b
-	} else {
-		res.Warnings = append(res.Warnings, fmt.Sprintf("the narrowest band is worked out up to %d plants and is left out", maxNarrowest))
 	}
 	if r.Upper > 0 {
 		if res.Bounds, err = r.bounds(v, res.Act); err != nil {
 			return res, err
 		}
 	}
-	res.Assumptions = r.assumptions(res.Act)
 	res.Sensitivity, err = r.sensitivity(v, res.Act)
 	return res, err
 }
 
 func (r VisitRequest) check() error {
-	if err := first(checkStops(r.Stops, r.PlantsPerStop), checkRho(r.Rho), checkRisks(r.NeedlessRisk, r.MissedRisk)); err != nil {
+	if err := cmp.Or(checkStops(r.Stops, r.PlantsPerStop), checkRho(r.Rho), checkRisks(r.NeedlessRisk, r.MissedRisk)); err != nil {
 		return err
 	}
 	if r.Lower != 0 || r.Upper != 0 {
@@ -217,16 +212,6 @@ func (r VisitRequest) bounds(v visit, act int) (*VisitBounds, error) {
 	}
 	b.GreatestLower, err = v.bandIfAny(s.highest() + 1)
 	return b, err
-}
-
-func (r VisitRequest) assumptions(act int) []string {
-	return []string{
-		fmt.Sprintf("the field is treated when %d or more of the %d plants are infested, and left otherwise", act, r.Stops*r.PlantsPerStop),
-		clumpingWords(r.Rho, r.RhoSource, r.PlantsPerStop),
-		stopsWords,
-		"every plant is judged rightly as infested or not",
-		"the field has many more plants than are examined",
-	}
 }
 
 func (r VisitRequest) sensitivity(v visit, act int) ([]RhoBand, error) {

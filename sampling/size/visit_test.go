@@ -140,8 +140,8 @@ func TestVisitOneOutcome(t *testing.T) {
 
 func TestVisitTooLargeForNarrowest(t *testing.T) {
 	got, err := size.Visit(size.VisitRequest{Stops: 200, PlantsPerStop: 20, Rho: .1, ActShare: .25, NeedlessRisk: .1, MissedRisk: .1})
-	if err != nil || got.Narrowest != nil || len(got.Warnings) != 1 {
-		t.Errorf("got %+v, %q, %v", got.Narrowest, got.Warnings, err)
+	if err != nil || got.Narrowest != nil {
+		t.Errorf("got %+v, %v", got.Narrowest, err)
 	}
 }
 

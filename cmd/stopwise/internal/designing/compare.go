@@ -54,8 +54,8 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 	out := comparisonJSON{Envelope: report.Envelope{Kind: "stopwise comparison", Version: 1}}
 	d := &report.Document{}
 	d.Heading("Methods compared" + say.Titled(p.About()))
-	d.Para("%s", say.WalkSentences(p.Stages))
-	d.Para("%s", say.ClumpSentence(p))
+	d.Para("%s", say.English().WalkSentences(p.Stages))
+	d.Para("%s", say.English().ClumpSentence(p))
 	type row struct {
 		Stage string `json:"stage"`
 		comparisonMethod
@@ -72,7 +72,7 @@ func compareMethods(ctx context.Context, e shell.Env, p plans.Protocol, o plans.
 		d.Table(effortsTable(c, s))
 		countingDocument(d, c)
 		if s.Unheld != nil {
-			d.Para("Risks above are the worst in all worlds in which the promise must hold. The last plan was made without %s: its promise breaks there, and the stops that it saves are the price of one that holds.", say.HeldNames(c.Unheld))
+			d.Para("Risks above are the worst in all worlds in which the promise must hold. The last plan was made without %s: its promise breaks there, and the stops that it saves are the price of one that holds.", say.English().HeldNames(c.Unheld))
 		}
 		for _, m := range s.Methods {
 			r := row{Stage: s.Stage, comparisonMethod: m}

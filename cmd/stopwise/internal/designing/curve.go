@@ -169,7 +169,7 @@ const nothingMore = 0.001
 
 func curvePictures(d *report.Document, s *plans.StagePlan, clumps []drawing.Degree) {
 	levels := report.Evenly(0, drawing.TopLevel(s), report.ChartIntervals)
-	scale, xlabel := 100.0, "true share "+say.Measured(s.Stage)+", %"
+	scale, xlabel := 100.0, "true share "+say.English().Measured(s.Stage)+", %"
 	if s.Measure == plans.MeanPerLeaf {
 		scale, xlabel = 1, "true mean per leaf"
 	}

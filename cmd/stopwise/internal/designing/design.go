@@ -206,7 +206,7 @@ func printDesign(e shell.Env, plan *plans.Plan, doc *report.Document, format str
 	var rows []row
 	for _, s := range plan.Tables() {
 		for _, r := range s.Rows() {
-			rows = append(rows, row{say.TableName(s), r})
+			rows = append(rows, row{say.English().TableName(s), r})
 		}
 	}
 	return report.Write(e.Out, format, report.Output{Doc: doc, Records: report.RecordsOf(rows), JSON: json.RawMessage(raw)})

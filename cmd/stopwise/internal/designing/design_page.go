@@ -77,7 +77,7 @@ func protocolTable(plan *plans.Plan) *report.Table {
 	add("season", p.Season)
 	add("crop", p.Crop)
 	add("pest", p.Pest)
-	each := func(what string, of func(plans.Stage) string) { add(what, say.SameOrEach(p.Stages, of)) }
+	each := func(what string, of func(plans.Stage) string) { add(what, say.English().SameOrEach(p.Stages, of)) }
 	each("sample unit", func(s plans.Stage) string { return s.Unit.Text })
 	each("tally number", func(s plans.Stage) string {
 		if s.Unit.Tally == 0 {
@@ -87,7 +87,7 @@ func protocolTable(plan *plans.Plan) *report.Table {
 	})
 	each("plants at a stop", func(s plans.Stage) string { return fmt.Sprint(s.Stop.Plants) })
 	each("stops", func(s plans.Stage) string { return fmt.Sprintf("%d to %d", s.Stop.Minimum, s.Stop.Maximum) })
-	each("the promise holds besides", func(s plans.Stage) string { return say.HeldUnder(s.HoldUnder, s) })
+	each("the promise holds besides", func(s plans.Stage) string { return say.English().HeldUnder(s.HoldUnder, s) })
 	each("walk to a stop", func(s plans.Stage) string { return report.Minutes(s.Stop.WalkMinutes) })
 	each("a plant", func(s plans.Stage) string { return report.Minutes(s.Stop.PlantMinutes) })
 	back := func(what string, of func(plans.ComingBack) string) {

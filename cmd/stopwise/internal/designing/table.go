@@ -97,21 +97,17 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 	out := tableJSON{Envelope: report.Envelope{Kind: "stopwise table", Version: 1}}
 	d := &report.Document{}
 	d.Heading("Decision table" + say.Titled(plan.Protocol.About()))
-	d.Para("%s", say.WalkSentences(say.TermsOf(stages)))
-	if text := say.WhichTable(stages); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", say.English().WalkSentences(say.TermsOf(stages)))
+	d.Para("%s", say.English().WhichTable(stages))
 	for _, s := range stages {
-		caption := "Running total of " + say.Added(s) + "; between the two numbers walk on."
-		if name := say.TableName(s); name != "" {
+		caption := "Running total of " + say.English().Added(s) + "; between the two numbers walk on."
+		if name := say.English().TableName(s); name != "" {
 			caption = "Stage " + name + ". " + caption
 		}
 		say.WorthDocument(d, s)
 		d.Table(say.DecisionTable(s, caption))
 		say.SignSentence(d, s)
-		if text := say.Reservation(s); text != "" {
-			d.Note("%s", text)
-		}
+		d.Note("%s", say.English().Reservation(s))
 		if !s.Worth.Plain() {
 			out.Counted = append(out.Counted, tableCounted{s.Name, s.Worth, s.WorthMap(), s.WorthFrom()})
 		}
@@ -119,7 +115,7 @@ func tableOutput(plan *plans.Plan, stages []*plans.StagePlan) report.Output {
 			out.Rows = append(out.Rows, tableRow{s.Name, s.Last, r})
 		}
 	}
-	say.AddCautions(d, plan.Protocol.About())
+	say.English().AddCautions(d, plan.Protocol.About())
 	return report.Output{Doc: d, Records: report.RecordsOf(out.Rows), JSON: out}
 }
 

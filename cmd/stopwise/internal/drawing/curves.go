@@ -26,7 +26,7 @@ func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
 	v := figure.Curves{
 		Title:      say.PictureTitle("How often a visit ends with leave, and how far one walks", s.About) + say.InStage(s),
 		Share:      s.Measure == plans.ShareInfested,
-		LevelLabel: "true share " + say.Measured(s.Stage) + " in the field",
+		LevelLabel: "true share " + say.English().Measured(s.Stage) + " in the field",
 		LeaveHead:  "Chance that the visit ends with leave (do not treat)",
 		StopsHead:  fmt.Sprintf("Expected stops of the visit (%s and %s each)", report.Units(s.Stage, s.Plants()), report.Minutes(s.Minutes(1, float64(s.Plants())))),
 		Lower:      figure.Mark{Level: s.Lower, Name: "lower bound " + level(s.Lower)},
@@ -36,7 +36,7 @@ func CurvesFigure(s *plans.StagePlan, clumps []Degree) (figure.Picture, error) {
 		NeedlessRisk: s.NeedlessRisk, MissedRisk: s.MissedRisk,
 		NeedlessText: "ruled out: act needlessly in more than " + report.Share(s.NeedlessRisk),
 		MissedText:   "ruled out: leave in more than " + report.Share(s.MissedRisk),
-		Desc:         say.PromiseSentence(s),
+		Desc:         say.English().PromiseSentence(s),
 	}
 	by, known := ByCount(s)
 	if !known {

@@ -30,7 +30,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 			if a.Uneven {
 				v.Note += " The numbers are taken at the " + report.UnitsName(s.Stage) + " really seen."
 			}
-			v.Desc = say.Joined(" ", v.Desc, say.VerdictSentence(s, a))
+			v.Desc = say.Joined(" ", v.Desc, say.English().VerdictSentence(s, a))
 		}
 		v.Stages = append(v.Stages, c)
 		if s.Sign != nil {
@@ -45,7 +45,7 @@ func StaircasesFigure(plan *plans.Plan, stages []*plans.StagePlan, walk []plans.
 // the plants really seen, and from there on as planned.
 func Staircase(s *plans.StagePlan, walk []plans.Count) figure.Staircase {
 	v := figure.Staircase{
-		Head:      "Total of " + say.Added(s) + say.InStage(s),
+		Head:      "Total of " + say.English().Added(s) + say.InStage(s),
 		StopLabel: fmt.Sprintf("stop (%s each)", report.Units(s.Stage, s.Plants())),
 	}
 	for j, at := range s.Standings(walk) {

@@ -34,25 +34,9 @@ func Evidence(e shell.Env, file string, d *report.Document) error {
 }
 
 // SeasonEvidence tells a committee what a season file says of a plan.
-func SeasonEvidence(_ context.Context, _ shell.Env, file string, plan *plans.Plan, d *report.Document) error {
-	f, err := season.OpenToRead(file)
+func SeasonEvidence(_ context.Context, e shell.Env, file string, plan *plans.Plan, d *report.Document) error {
+	l, err := learnFile(e, file, 0.95, func(*season.File) (*against, error) { return &against{file: "this plan", plan: plan}, nil })
 	if err != nil {
-		return shell.InputError(file, err)
-	}
-	defer f.Close()
-	r, err := f.Records(season.Filter{})
-	if err != nil {
-		return shell.InputError(file, err)
-	}
-	if len(r.Visits) == 0 {
-		return shell.Failure("%s has no visit that counts", file)
-	}
-	l, err := learn(r, 0.95, func() {})
-	if err != nil {
-		return err
-	}
-	l.path, l.file = file, fileTitle(file)
-	if err := l.hold(&against{file: "this plan", plan: plan}); err != nil {
 		return err
 	}
 	d.Heading("What a season of visits said: " + l.file)

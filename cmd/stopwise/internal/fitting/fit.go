@@ -152,15 +152,20 @@ func rhoAtTally(d *pilot.Data, tally int, confidence float64) (fit.Estimate, err
 	if err != nil {
 		return fit.Estimate{}, err
 	}
-	fields := make([][]fit.StopCount, len(at.Fields))
-	for i, field := range at.Fields {
-		fields[i] = fit.StopCounts(field)
-	}
-	pooled, err := fit.FitPooledRho(fields, confidence)
+	pooled, err := fit.FitPooledRho(stopCounts(at), confidence)
 	if pooled.Fields == 1 {
 		return pooled.ML, err
 	}
 	return pooled.Adjusted, err
+}
+
+// stopCounts are the stops of each field.
+func stopCounts(d *pilot.Data) [][]fit.StopCount {
+	fields := make([][]fit.StopCount, len(d.Fields))
+	for i, field := range d.Fields {
+		fields[i] = fit.StopCounts(field)
+	}
+	return fields
 }
 
 func fileTitle(file string) string {
@@ -209,9 +214,10 @@ func (f *fitting) tarone() fit.Test {
 }
 
 // rhoText returns "rho 0.114, 95% interval 0.084 to 0.152".
-func (f *fitting) rhoText() string {
-	e := f.Rho.Estimate
-	return fmt.Sprintf("rho %s, %s interval %s", rhoNumber(e.Value), report.Share(f.Confidence), interval(e, rhoNumber))
+func (f *fitting) rhoText() string { return withInterval("rho", f.Rho.Estimate, f.Confidence) }
+
+func withInterval(name string, e fit.Estimate, confidence float64) string {
+	return fmt.Sprintf("%s %s, %s interval %s", name, rhoNumber(e.Value), report.Share(confidence), interval(e, rhoNumber))
 }
 
 func rhoNumber(x float64) string { return report.Decimals(x, 3) }

@@ -25,8 +25,7 @@ func alike(things string, e fit.Estimate, numbers string) string {
 
 // countRhoText returns "count rho 0.153, 95% interval 0.116 to 0.197".
 func (f *fitting) countRhoText() string {
-	e := f.CountRho.Estimate
-	return fmt.Sprintf("count rho %s, %s interval %s", rhoNumber(e.Value), report.Share(f.Confidence), interval(e, rhoNumber))
+	return withInterval("count rho", f.CountRho.Estimate, f.Confidence)
 }
 
 // countRhoRange is the interval, rounded outwards; nil where no plan can be made
@@ -121,20 +120,13 @@ type shapeJSON struct {
 	Stops     int              `json:"stops"`
 	Beta      *shapeLogJSON    `json:"beta_binomial"`
 	Patches   *shapeLogJSON    `json:"patches"`
-	Counts    []shapeCountJSON `json:"counts"`
+	Counts    []fit.ShapeCount `json:"counts"`
 	Reason    string           `json:"reason,omitempty"`
 }
 
 type shapeLogJSON struct {
 	Rho    float64 `json:"rho"`
 	LogLik float64 `json:"log_likelihood"`
-}
-
-type shapeCountJSON struct {
-	Infested int     `json:"infested"`
-	Seen     int     `json:"stops_seen"`
-	Beta     float64 `json:"beta_binomial"`
-	Patches  float64 `json:"patches"`
 }
 
 func (f *fitting) countRhoJSON() countRhoJSON {
@@ -144,7 +136,7 @@ func (f *fitting) countRhoJSON() countRhoJSON {
 
 func (f *fitting) shapeJSON() shapeJSON {
 	s := f.Shape
-	j := shapeJSON{Fields: s.Fields, Stops: s.Stops, Counts: []shapeCountJSON{}, Reason: s.Missing}
+	j := shapeJSON{Fields: s.Fields, Stops: s.Stops, Counts: []fit.ShapeCount{}, Reason: s.Missing}
 	if s.Missing != "" {
 		return j
 	}
@@ -152,8 +144,6 @@ func (f *fitting) shapeJSON() shapeJSON {
 		j.SpeaksFor = &s.SpeaksFor
 	}
 	j.Beta, j.Patches = &shapeLogJSON{s.BetaRho, s.Beta}, &shapeLogJSON{s.PatchesRho, s.Patches}
-	for _, c := range s.Counts {
-		j.Counts = append(j.Counts, shapeCountJSON(c))
-	}
+	j.Counts = append(j.Counts, s.Counts...)
 	return j
 }

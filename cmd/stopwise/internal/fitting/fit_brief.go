@@ -34,9 +34,7 @@ func (f *fitting) brief() *report.Document {
 		d.Para("Speaking against one rho for all: %s", strings.Join(kept, " "))
 	}
 	d.Para("%s", f.dataSentence())
-	if n := len(f.data.Ignored); n > 0 {
-		d.Note("%s not used: %s.", report.Count(n, "column was", "columns were"), shell.Printable(strings.Join(f.data.Ignored, ", ")))
-	}
+	f.ignoredNote(d)
 	d.Para("--detail shows the fields one by one, other methods, the tests and where the variance lies.")
 	return d
 }

@@ -22,7 +22,7 @@ type fitJSON struct {
 	Variance    varianceJSON   `json:"variance_components"`
 	Tallies     []tallyJSON    `json:"tally_models"`
 	PerField    []fieldFitJSON `json:"per_field"`
-	Warnings    []warningJSON  `json:"warnings"`
+	Warnings    []fit.Warning  `json:"warnings"`
 }
 
 type fitDataJSON struct {
@@ -159,11 +159,6 @@ type countsJSON struct {
 	Fit      testJSON     `json:"goodness_of_fit"`
 }
 
-type warningJSON struct {
-	About string `json:"about"`
-	Text  string `json:"text"`
-}
-
 func estimateOf(e fit.Estimate) estimateJSON {
 	return estimateJSON{report.Finite(e.Value), report.Finite(e.SE), report.Finite(e.Lower), report.Finite(e.Upper), e.Missing}
 }
@@ -205,7 +200,7 @@ func (f *fitting) json() fitJSON {
 		Iwao:        lawOf(f.Iwao.A, f.Iwao.B, f.Iwao.Line, f.Iwao.MinMean, f.Iwao.MaxMean),
 		BinaryPower: lawOf(b.A, b.B, b.Line, b.MinShare, b.MaxShare),
 		Variance:    varianceJSON{componentsOf(f.PlantShares), componentsOf(f.Counted)},
-		Tallies:     []tallyJSON{}, Warnings: []warningJSON{},
+		Tallies:     []tallyJSON{}, Warnings: append([]fit.Warning{}, f.Warnings...),
 	}
 	for i, m := range f.Tallies {
 		j.Tallies = append(j.Tallies, tallyJSON{m.T, estimateOf(f.atTally[i]), estimateOf(m.C), estimateOf(m.D), report.Finite(m.MSE),
@@ -213,9 +208,6 @@ func (f *fitting) json() fitJSON {
 	}
 	for _, one := range f.PerField {
 		j.PerField = append(j.PerField, f.fieldJSON(one))
-	}
-	for _, w := range f.Warnings {
-		j.Warnings = append(j.Warnings, warningJSON(w))
 	}
 	return j
 }

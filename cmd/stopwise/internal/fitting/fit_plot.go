@@ -62,10 +62,7 @@ func (f *fitting) countFigure() figure.Fitted {
 // shareFigure shows plants infested or not: the variance between the stops of a
 // field on that without clumping, and how many stops had how many infested.
 func (f *fitting) shareFigure() figure.Fitted {
-	fields := make([][]fit.StopCount, len(f.data.Fields))
-	for i, field := range f.data.Fields {
-		fields[i] = fit.StopCounts(field)
-	}
+	fields := stopCounts(f.data)
 	v := figure.Fitted{
 		SpreadHead: "Variance of the share infested between the stops of a field", SpreadLabel: "variance if plants of a stop were no more alike than others: p(1-p) / plants per stop",
 		CountHead: "Stops, all fields together", CountLabel: "infested plants at a stop",

@@ -35,7 +35,12 @@ func fitSeason(ctx context.Context, e shell.Env, c *cli.Context, s seasonFlags, 
 	if err := shell.NoneOf("is for pilot counts and does not go with --season", others...); err != nil {
 		return err
 	}
-	l, err := learnFile(ctx, e, s.season.Value, s.against.Value, confidence)
+	l, err := learnFile(e, s.season.Value, confidence, func(f *season.File) (*against, error) {
+		if !s.against.Set {
+			return nil, nil
+		}
+		return findPlan(ctx, e, s.against.Value, f)
+	})
 	if err != nil {
 		return err
 	}
@@ -49,9 +54,9 @@ func fitSeason(ctx context.Context, e shell.Env, c *cli.Context, s seasonFlags, 
 	return report.Write(e.Out, format, report.Output{Doc: doc, Records: report.RecordsOf(l.rows()), JSON: l.json()})
 }
 
-// learnFile reads a season file and fits to it; against is a protocol's name, or
-// empty.
-func learnFile(ctx context.Context, e shell.Env, file, against string, confidence float64) (*learning, error) {
+// learnFile reads a season file and fits to it, and holds that against a plan where
+// there is one.
+func learnFile(e shell.Env, file string, confidence float64, plan func(*season.File) (*against, error)) (*learning, error) {
 	f, err := season.OpenToRead(file)
 	if err != nil {
 		return nil, shell.InputError(file, err)
@@ -78,12 +83,9 @@ func learnFile(ctx context.Context, e shell.Env, file, against string, confidenc
 		return nil, err
 	}
 	l.path, l.file = file, fileTitle(file)
-	if against == "" {
-		return l, nil
+	a, err := plan(f)
+	if err == nil && a != nil {
+		err = l.hold(a)
 	}
-	a, err := findPlan(ctx, e, against, f)
-	if err != nil {
-		return nil, err
-	}
-	return l, l.hold(a)
+	return l, err
 }

@@ -18,9 +18,7 @@ func (f *fitting) document() *report.Document {
 	d.Heading("Constants from " + f.file)
 	f.answer(d)
 	d.Para("%s", f.dataSentence())
-	if n := len(f.data.Ignored); n > 0 {
-		d.Note("%s not used: %s.", report.Count(n, "column was", "columns were"), shell.Printable(strings.Join(f.data.Ignored, ", ")))
-	}
+	f.ignoredNote(d)
 	for _, note := range f.data.Notes {
 		d.Note("%s.", say.Capital(shell.Printable(note)))
 	}
@@ -38,6 +36,12 @@ func (f *fitting) document() *report.Document {
 		d.Para("k, count rho, Taylor's and Iwao's constants and the tally model: counts are needed (one row a leaf), these data have %s.", f.Layout)
 	}
 	return d
+}
+
+func (f *fitting) ignoredNote(d *report.Document) {
+	if n := len(f.data.Ignored); n > 0 {
+		d.Note("%s not used: %s.", report.Count(n, "column was", "columns were"), shell.Printable(strings.Join(f.data.Ignored, ", ")))
+	}
 }
 
 // call is what prints the section for a protocol.
@@ -93,11 +97,9 @@ func (f *fitting) rhoPart(d *report.Document) {
 	}
 	d.Para("%s", f.worthSentence())
 	t := estimateTable("rho", f.Confidence)
+	t.Add(estimateRow(string(f.Rho.Method)+", taken", e, rhoNumber)...)
 	if f.Rho.Method == fit.AdjustedProfile {
-		t.Add(estimateRow(string(f.Rho.Method)+", taken", e, rhoNumber)...)
 		t.Add(estimateRow("maximum likelihood, too low with few stops a field", p.ML, rhoNumber)...)
-	} else {
-		t.Add(estimateRow(string(f.Rho.Method)+", taken", e, rhoNumber)...)
 	}
 	t.Add(estimateRow("analysis of variance", p.ANOVA, rhoNumber)...)
 	d.Table(t)

@@ -22,6 +22,9 @@ type constantRow struct {
 	High     *float64 `json:"protocol_high"`
 	Compared string   `json:"compared"` // held, not refuted, higher, lower; empty without a protocol
 	Reason   string   `json:"reason"`   // why there is no estimate
+
+	estimate fit.Estimate
+	stated   *plans.Range
 }
 
 // A promiseRow is what the risks of a stage became.
@@ -74,7 +77,7 @@ type leavesJSON struct {
 func (l *learning) rows() (rows []constantRow) {
 	add := func(stage *string, constant string, e fit.Estimate, fields, visits int, stated *plans.Range) *constantRow {
 		r := constantRow{Stage: stage, Constant: constant, Estimate: report.Finite(e.Value), Lower: report.Finite(e.Lower), Upper: report.Finite(e.Upper),
-			Fields: fields, Visits: visits, Reason: e.Missing}
+			Fields: fields, Visits: visits, Reason: e.Missing, estimate: e, stated: stated}
 		if stated != nil {
 			r.Low, r.High, r.Compared = report.Finite(stated.Low), report.Finite(stated.High), compare(e, *stated)
 		}

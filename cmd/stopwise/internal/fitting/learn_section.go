@@ -78,8 +78,7 @@ func (l *learning) carried(o fit.OverVisits) string {
 }
 
 func (l *learning) source(o fit.OverVisits, key string) string {
-	return fmt.Sprintf("%s, %s of %s: %s %s, %s interval %s", l.file, report.Count(o.Visits, "visit", "visits"), fieldsText(o.Fields),
-		key, rhoNumber(o.Value), report.Share(l.confidence), interval(o.Estimate, rhoNumber))
+	return fmt.Sprintf("%s, %s of %s: %s", l.file, report.Count(o.Visits, "visit", "visits"), fieldsText(o.Fields), withInterval(key, o.Estimate, l.confidence))
 }
 
 // heldText says what k was held at while the correlation of counts was fitted.

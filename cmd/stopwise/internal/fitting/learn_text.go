@@ -10,7 +10,6 @@ import (
 	"stopwise/cmd/stopwise/internal/season"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
-	"stopwise/sampling/fit"
 )
 
 // brief is the answer, with the constants that it rests on.
@@ -154,30 +153,20 @@ func (l *learning) constants() *report.Table {
 	if l.against != nil {
 		t.Head(">protocol", "held")
 	}
-	add := func(stage, constant string, e fit.Estimate, fields, visits int, stated *plans.Range) {
-		row := []string{shell.Printable(stage), constant, rhoNumber(e.Value), interval(e, rhoNumber), fmt.Sprint(fields), fmt.Sprint(visits)}
+	for _, x := range l.rows() {
+		stage := "all stages"
+		if x.Stage != nil {
+			stage = shell.Printable(*x.Stage)
+		}
+		row := []string{stage, strings.ReplaceAll(x.Constant, "growth_per_day", "growth a day"), rhoNumber(x.estimate.Value), interval(x.estimate, rhoNumber), fmt.Sprint(x.Fields), fmt.Sprint(x.Visits)}
 		if l.against != nil {
-			said, how := "", ""
-			if stated != nil {
-				said, how = rangeText(*stated), compare(e, *stated)
+			said := ""
+			if x.stated != nil {
+				said = rangeText(*x.stated)
 			}
-			row = append(row, said, how)
+			row = append(row, said, x.Compared)
 		}
 		t.Add(row...)
-	}
-	for _, s := range l.stages {
-		clump, growth := s.promise.stated(s)
-		add(s.plan.Name, s.key(), s.clumping.Estimate, s.clumping.Fields, s.clumping.Visits, clump)
-		if s.k != nil {
-			add(s.plan.Name, "k", s.k.Estimate, s.k.Fields, s.k.Visits, s.promise.statedK())
-		}
-		add(s.plan.Name, "growth a day", s.growth.Estimate, s.growth.Fields, s.growth.Visits, growth)
-	}
-	if len(l.stages) > 1 {
-		if l.clumping.Visits > 0 {
-			add("all stages", "rho", l.clumping.Estimate, l.clumping.Fields, l.clumping.Visits, nil)
-		}
-		add("all stages", "growth a day", l.growth.Estimate, l.growth.Fields, l.growth.Visits, nil)
 	}
 	return t
 }

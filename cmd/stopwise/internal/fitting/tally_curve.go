@@ -24,15 +24,9 @@ type tallyCurveJSON struct {
 }
 
 type densityPointJSON struct {
-	Relation string  `json:"relation"`
-	Tally    int     `json:"-" csv:"tally"` // in JSON said once for all
-	Mean     float64 `json:"mean"`
-	P        float64 `json:"p"`
-	Act      float64 `json:"p_act"`
-	Leave    float64 `json:"p_leave"`
-	Stops    float64 `json:"expected_stops"`
-	Plants   float64 `json:"expected_plants"`
-	Minutes  float64 `json:"expected_minutes"`
+	Relation string `json:"relation"`
+	Tally    int    `json:"-" csv:"tally"` // in JSON said once for all
+	tallying.Point
 }
 
 // transitionJSON is the band of means over which the plan turns from leave to act.
@@ -152,7 +146,7 @@ func tallyCurveOutput(s *plans.StagePlan, rs []relation, at []float64, rho float
 			return report.Output{}, err
 		}
 		for _, p := range points {
-			out.Points = append(out.Points, densityPointJSON{r.name, r.Tally(), p.Mean, p.Share, p.Act, p.Leave, p.Stops, p.Plants, p.Minutes})
+			out.Points = append(out.Points, densityPointJSON{r.name, r.Tally(), p})
 			t.Add(r.name, report.Number(p.Mean, 3), report.Percent(p.Share), report.Percent(p.Act), report.Percent(p.Leave), report.Number(p.Stops, 3), report.Minutes(p.Minutes))
 		}
 	}

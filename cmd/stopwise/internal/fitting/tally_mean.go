@@ -112,12 +112,11 @@ func meanRowOf(r relation, share float64, plants []int, rho, confidence float64)
 		if !x.Uncertain() && n == 0 {
 			break
 		}
-		total, deff := 0, 1.0
-		for _, m := range plants {
-			total += m
-			deff = sampling.DesignEffect(m, rho)
+		deff := 1.0
+		if len(plants) > 0 { // the same at all stops
+			deff = sampling.DesignEffect(plants[0], rho)
 		}
-		_, lower, upper := x.MeanInterval(share, total, deff, confidence)
+		_, lower, upper := x.MeanInterval(share, sum(plants), deff, confidence)
 		row.Interval = &report.Interval{Lower: lower, Upper: upper, Confidence: confidence}
 	}
 	return row, nil
@@ -173,8 +172,7 @@ func tallyMeanOutput(rs []relation, shares []float64, leaves int, plants []int, 
 	return report.Output{Doc: d, Records: report.RecordsOf(rows), JSON: out}, nil
 }
 
-func sum(xs []int) int {
-	total := 0
+func sum(xs []int) (total int) {
 	for _, x := range xs {
 		total += x
 	}

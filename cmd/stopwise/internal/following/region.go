@@ -10,6 +10,7 @@ import (
 	"stopwise/cmd/stopwise/internal/say"
 	"stopwise/cmd/stopwise/internal/shell"
 	"stopwise/plans"
+	"stopwise/plans/season"
 )
 
 // simulatedSeasons are drawn for what nine seasons of ten need.
@@ -96,14 +97,8 @@ type changeRow struct {
 }
 
 type weekRow struct {
-	Week       int     `json:"week"`
-	Visits     float64 `json:"visits"`
-	Hours      float64 `json:"hours"`
-	Scouts     float64 `json:"scouts"`
-	Cost       float64 `json:"cost"`
-	HighHours  float64 `json:"hours_nine_of_ten"`
-	HighError  float64 `json:"hours_nine_of_ten_se"`
-	HighScouts float64 `json:"scouts_nine_of_ten"`
+	Number int `json:"week"` // from 1
+	season.Week
 }
 
 // region shows the work of a region by week: with a plan, or with the plan that is
@@ -122,14 +117,12 @@ func region(ctx context.Context, e shell.Env, file string, seed uint64) (report.
 	t := report.NewTable(fmt.Sprintf("The work of %s by week, until their treatment. Hours and scouts (%s hours a day, %s days a week) as expected, exactly, and what is enough in nine seasons of ten, with its standard error, by %d simulated seasons (seed %d).",
 		report.Count(g.Fields, "field", "fields"), report.Plain(g.HoursPerDay), report.Plain(g.DaysPerWeek), simulatedSeasons, seed),
 		">week", ">visits", ">hours", ">scouts", ">hours, 9 of 10", ">scouts, 9 of 10", ">cost")
-	total := weekRow{}
+	var visits, hours float64
 	for i, w := range weeks {
-		out.Weeks = append(out.Weeks, weekRow{i + 1, w.Visits, w.Hours, w.Scouts, w.Cost, w.HighHours, w.HighError, w.HighScouts})
+		out.Weeks = append(out.Weeks, weekRow{i + 1, w})
 		t.Add(fmt.Sprint(i+1), report.Number(w.Visits, 3), report.Number(w.Hours, 3), report.Number(w.Scouts, 2),
 			report.Number(w.HighHours, 3)+" ± "+report.Number(w.HighError, 1), report.Number(w.HighScouts, 2), report.Number(w.Cost, 3))
-		total.Visits += w.Visits
-		total.Hours += w.Hours
-		total.Cost += w.Cost
+		visits, hours = visits+w.Visits, hours+w.Hours
 	}
 	changes, err := plan.RegionChanges(ctx)
 	if err != nil {
@@ -138,9 +131,9 @@ func region(ctx context.Context, e shell.Env, file string, seed uint64) (report.
 	saves := changesTable(plan.Protocol.Seasonal, changes, &out)
 	d := &report.Document{}
 	d.Heading("The region's season" + say.Titled(plan.Protocol.About()))
-	d.Para("In the season %s visits and %s hours are expected in %s.", report.Number(total.Visits, 3), report.Number(total.Hours, 3), report.Count(g.Fields, "field", "fields"))
+	d.Para("In the season %s visits and %s hours are expected in %s.", report.Number(visits, 3), report.Number(hours, 3), report.Count(g.Fields, "field", "fields"))
 	if plan.Season != nil {
-		d.Para("%s", say.SeasonPromise(plan))
+		d.Para("%s", say.English().SeasonPromise(plan))
 		d.Para("%s", say.SeasonEffort(plan))
 	}
 	d.Table(t)

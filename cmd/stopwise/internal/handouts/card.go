@@ -133,8 +133,8 @@ func cardOutput(c card.Card, file string, size int) report.Output {
 	}
 	var rows []stageRow
 	for _, s := range c.Stages {
-		j.Stages = append(j.Stages, say.TableName(s))
-		rows = append(rows, stageRow{file, say.TableName(s), s.Threshold})
+		j.Stages = append(j.Stages, say.English().TableName(s))
+		rows = append(rows, stageRow{file, say.English().TableName(s), s.Threshold})
 	}
 	d := &report.Document{}
 	d.Para("Card written to %s (%d kB). Send it to the scouts' phones and open it there, or print it. %s", file, (size+999)/1000, c.Sheets(words.English()))

@@ -35,14 +35,18 @@ type Block interface {
 // Heading adds a heading.
 func (d *Document) Heading(text string) { d.add(heading(oneLine(text))) }
 
-// Para adds a paragraph. It may hold `code` between backticks.
-func (d *Document) Para(format string, args ...any) {
-	d.add(paragraph{body: fmt.Sprintf(format, args...)})
-}
+// Para adds a paragraph, unless it would be empty. It may hold `code` between backticks.
+func (d *Document) Para(format string, args ...any) { d.paragraph("", format, args...) }
 
 // Note adds a remark on what stands above it: a warning and what would cure it.
 func (d *Document) Note(format string, args ...any) {
-	d.add(paragraph{body: fmt.Sprintf(format, args...), note: cmp.Or(d.NoteWord, "Note:")})
+	d.paragraph(cmp.Or(d.NoteWord, "Note:"), format, args...)
+}
+
+func (d *Document) paragraph(note, format string, args ...any) {
+	if body := fmt.Sprintf(format, args...); body != "" {
+		d.add(paragraph{body, note})
+	}
 }
 
 // List adds a list with a dash before each item.

@@ -9,26 +9,18 @@ type Interval struct {
 	Confidence float64 `json:"confidence" csv:"-"`
 }
 
-// OrNull returns null where n is the number that stands for none.
-func OrNull(n, null int) *int {
-	if n == null {
+// OrNull returns null where x is what stands for none.
+func OrNull[T comparable](x, null T) *T {
+	if x == null {
 		return nil
 	}
-	return &n
+	return &x
 }
 
 // Finite returns null for what is not a number or has no limit: JSON and CSV
 // hold neither.
 func Finite(x float64) *float64 {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
-}
-
-// OrNullZero returns null for 0, which stands for what was not computed.
-func OrNullZero(x float64) *float64 {
-	if x == 0 {
 		return nil
 	}
 	return &x

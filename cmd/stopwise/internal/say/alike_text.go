@@ -33,9 +33,6 @@ func ForIndependent(s *plans.StagePlan) string {
 
 // Reservation says what must stand wherever a plan is used: that it does not keep
 // its promise, or that it keeps it for independent leaves only; "" for other plans.
-func Reservation(s *plans.StagePlan) string { return English().Reservation(s) }
-
-// Reservation says what must stand wherever a plan is used.
 func (l In) Reservation(s *plans.StagePlan) string {
 	switch {
 	case !s.Keeps():

@@ -11,19 +11,11 @@ import (
 )
 
 // In says things in a language: what stands on a card, on paper, in a bulletin and
-// in a walk. The functions of this package of the same names say them in English.
+// in a walk, and in commands too.
 type In struct{ *words.Language }
 
 // English is the language of the commands that speak no other.
 func English() In { return In{words.English()} }
-
-func AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answer, when string) {
-	English().AnswerDocument(d, s, a, when)
-}
-
-func VerdictSentence(s *plans.StagePlan, a plans.Answer) string {
-	return English().VerdictSentence(s, a)
-}
 
 // AnswerDocument puts the verdict first and then when to come back, where it is
 // known: that is what the scout reads.
@@ -41,16 +33,12 @@ func (l In) AnswerDocument(d *report.Document, s *plans.StagePlan, a plans.Answe
 	l.NextDocument(d, s, a)
 	d.Para("%s", l.estimateSentence(s, a))
 	if h := a.FromHere; h != nil {
-		if text := l.fromHereSentence(s, *h); text != "" {
-			d.Para("%s", text)
-		}
+		d.Para("%s", l.fromHereSentence(s, *h))
 	}
 	if a.Uneven {
 		d.Para("%s", l.unevenSentence(s, a))
 	}
-	if text := l.Reservation(s); text != "" {
-		d.Note("%s", text)
-	}
+	d.Note("%s", l.Reservation(s))
 	if s.Sign != nil && !a.SignMissing {
 		d.Para("%s", l.Say("sign.seen", "Sign", s.Sign.Text, "Stops", l.Count("count.stops", a.Signs), "Asked", l.SignNumber(*s.Sign)))
 	}
@@ -167,9 +155,7 @@ func (l In) NextDocument(d *report.Document, s *plans.StagePlan, a plans.Answer)
 	if a.Next == nil {
 		return
 	}
-	if t := l.NextSentence(s, a); t != "" {
-		d.Para("%s", t)
-	}
+	d.Para("%s", l.NextSentence(s, a))
 }
 
 func (l In) NextSentence(s *plans.StagePlan, a plans.Answer) string {

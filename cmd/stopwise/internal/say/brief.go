@@ -27,9 +27,7 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced
 	if len(plan.Stages) > 1 {
 		d.Table(stagesTable(plan.Stages))
 	}
-	if text := WhichTable(plan.Stages); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", English().WhichTable(plan.Stages))
 	for _, s := range plan.Tables() {
 		SignSentence(d, s)
 		if text := Joined(" ", English().WorthSentence(s), patchesSentence(s)); text != "" && firstOf(s) {
@@ -45,12 +43,10 @@ func DesignBrief(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced
 		rivalTable(d, s)
 	}
 	if p.Costs != nil {
-		if text := contradictionSentence(plan); text != "" {
-			d.Note("%s", text)
-		}
+		d.Note("%s", contradictionSentence(plan))
 	}
 	routeWord(d, plan, screen)
-	d.Para("Taken for granted: %s.", strings.Join(Grounds(plan), "; "))
+	d.Para("Taken for granted: %s.", strings.Join(English().Grounds(plan), "; "))
 	d.Para("%s", Joined(" ", "A plan informs a decision and recommends no product; the cautions stand in --detail and beside every verdict.", p.About().Cautions))
 	return d
 }
@@ -92,19 +88,15 @@ func (w *Screen) next(d *report.Document, plan *plans.Plan) {
 // designAnswer says first what matters of a plan and what to do with it.
 func designAnswer(d *report.Document, plan *plans.Plan, screen *Screen) {
 	if plan.Season != nil {
-		d.Para("%s %s", SeasonPromise(plan), SeasonEffort(plan))
+		d.Para("%s %s", English().SeasonPromise(plan), SeasonEffort(plan))
 	}
 	if allKeep(plan) && len(plan.Stages) > 1 && plan.Season == nil {
 		d.Para("The plan keeps its promise in all %d stages over the whole clumping range%s.", len(plan.Stages), heldBesides(plan.Stages))
 	}
 	for _, s := range plan.Tables() {
 		d.Para("%s", stageAnswer(plan, s))
-		if text := IndependentSentence(s); text != "" {
-			d.Note("%s", text)
-		}
-		if text := spareSentence(s); text != "" {
-			d.Para("%s", text)
-		}
+		d.Note("%s", IndependentSentence(s))
+		d.Para("%s", spareSentence(s))
 	}
 	screen.next(d, plan)
 }
@@ -120,7 +112,7 @@ func allKeep(plan *plans.Plan) bool {
 
 // stageAnswer leaves out what was said of all stages, or of the season.
 func stageAnswer(plan *plans.Plan, s *plans.StagePlan) string {
-	promise, slack := PromiseSentence(s), SlackSentence(s)
+	promise, slack := English().PromiseSentence(s), English().SlackSentence(s)
 	if s.Keeps() && plan.Season != nil {
 		promise, slack = "", ""
 	}
@@ -130,14 +122,14 @@ func stageAnswer(plan *plans.Plan, s *plans.StagePlan) string {
 	}
 	text := Joined(" ", promise, slack, visitSentence(s), priceSentence(s))
 	if many {
-		text = Capital(TableName(s)) + ". " + text
+		text = Capital(English().TableName(s)) + ". " + text
 	}
 	return text
 }
 
 // heldBesides names the worlds besides in which all stages are held.
 func heldBesides(all []*plans.StagePlan) string {
-	if names := HeldNames(all[0]); names != "" {
+	if names := English().HeldNames(all[0]); names != "" {
 		return ", and in the other worlds too (" + names + ")"
 	}
 	return ""
@@ -193,7 +185,7 @@ func stagesTable(all []*plans.StagePlan) *report.Table {
 // have ended, and says what is left out.
 func briefTable(d *report.Document, s *plans.StagePlan) {
 	of := ""
-	if name := TableName(s); name != "" {
+	if name := English().TableName(s); name != "" {
 		of = " of stage " + name
 	}
 	first, within := s.Table.First(), 0
@@ -204,7 +196,7 @@ func briefTable(d *report.Document, s *plans.StagePlan) {
 	if last >= s.Table.Stops()-2 { // what is left out takes a line of its own
 		last = s.Table.Stops()
 	}
-	t := DecisionTable(s, fmt.Sprintf("Decision table%s: the running total of %s after each stop.", of, Added(s)))
+	t := DecisionTable(s, fmt.Sprintf("Decision table%s: the running total of %s after each stop.", of, English().Added(s)))
 	if first > 1 {
 		t.Caption += fmt.Sprintf(" No verdict before stop %d.", first)
 	}

@@ -8,9 +8,6 @@ import (
 
 // FieldsOf says for which fields of a stage a table is, by what earlier visits found;
 // it is empty where the stage has one table for all.
-func FieldsOf(s *plans.StagePlan) string { return English().FieldsOf(s) }
-
-// FieldsOf says for which fields of a stage a table is.
 func (l In) FieldsOf(s *plans.StagePlan) string {
 	more := ""
 	if s.ComingBack != nil {
@@ -30,16 +27,10 @@ func (l In) FieldsOf(s *plans.StagePlan) string {
 }
 
 // TableName names a table by its stage and its fields.
-func TableName(s *plans.StagePlan) string { return English().TableName(s) }
-
-// TableName names a table by its stage and its fields.
 func (l In) TableName(s *plans.StagePlan) string { return Joined(", ", s.Name, l.FieldsOf(s)) }
 
 // WhichTable says which of the tables of stages a field is visited with; it is empty
 // where each stage has one for all.
-func WhichTable(stages []*plans.StagePlan) string { return English().WhichTable(stages) }
-
-// WhichTable says which of the tables of stages a field is visited with.
 func (l In) WhichTable(stages []*plans.StagePlan) string {
 	for _, s := range stages {
 		switch {

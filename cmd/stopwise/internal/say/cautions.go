@@ -7,17 +7,10 @@ import (
 
 // Cautions are printed wherever output can lead to a treatment. A protocol may
 // add to them, never replace them. Common practice, no source.
-func Cautions() string { return English().Cautions() }
-
-// Cautions are those of every language.
 func (l In) Cautions() string { return l.Say("scout.cautions_head") + l.Say("scout.cautions") }
-
-func AddCautions(d *report.Document, p plans.About) { English().AddCautions(d, p) }
 
 // AddCautions adds the cautions, and those of the protocol as they are written.
 func (l In) AddCautions(d *report.Document, p plans.About) {
 	d.Para("%s", l.Cautions())
-	if p.Cautions != "" {
-		d.Para("%s", p.Cautions)
-	}
+	d.Para("%s", p.Cautions)
 }

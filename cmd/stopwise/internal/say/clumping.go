@@ -9,10 +9,6 @@ import (
 
 // ClumpSentence says how clumped fields are taken to be, and that the promise must
 // hold for all of it.
-func ClumpSentence(p plans.Protocol) string { return English().ClumpSentence(p) }
-
-// ClumpSentence says how clumped fields are taken to be, and that the promise must
-// hold for all of it.
 func (l In) ClumpSentence(p plans.Protocol) string {
 	return l.SameOrEach(p.Stages, func(s plans.Stage) string {
 		if held := l.HeldUnder(s.HoldUnder, s); held != "" {
@@ -51,9 +47,6 @@ func (l In) Clumps(p plans.Stage) string {
 	}
 	return l.Say("clumping.all", "All", all)
 }
-
-// RangeText writes a range of constants.
-func RangeText(r plans.Range) string { return English().RangeText(r) }
 
 // RangeText writes a range of constants.
 func (l In) RangeText(r plans.Range) string {

@@ -149,7 +149,7 @@ func lossTable(plan *plans.Plan) *report.Table {
 			if s.LateLoss == 0 {
 				missed, total = NotKnown, NotKnown
 			}
-			t.Add(TableName(s), at, Chance(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
+			t.Add(English().TableName(s), at, Chance(l.Act), amount(l.Needless), missed, amount(l.Scouting), total)
 		}
 		for _, level := range []float64{s.Lower, s.Threshold, s.Upper} {
 			add(report.Level(s.Measure, level), s.LossAt(level))

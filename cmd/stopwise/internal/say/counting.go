@@ -10,8 +10,6 @@ import (
 )
 
 // Added says what the running total of a plan is the total of.
-func Added(s *plans.StagePlan) string { return English().Added(s) }
-
 func (l In) Added(s *plans.StagePlan) string {
 	switch w := s.Worth; {
 	case w.Points != nil:
@@ -23,8 +21,6 @@ func (l In) Added(s *plans.StagePlan) string {
 }
 
 // AddedOf says what the totals of stages are the totals of.
-func AddedOf(stages []*plans.StagePlan) string { return English().AddedOf(stages) }
-
 func (l In) AddedOf(stages []*plans.StagePlan) string {
 	added := l.Added(stages[0])
 	for _, s := range stages[1:] {
@@ -41,9 +37,7 @@ func firstOf(s *plans.StagePlan) bool { return s.Last == "" || s.Last == plans.L
 
 // WorthDocument says what a stop counts, where that is not what was found.
 func WorthDocument(d *report.Document, s *plans.StagePlan) {
-	if text := English().WorthSentence(s); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", English().WorthSentence(s))
 	if s.Worth.Points != nil {
 		d.Table(pointsTable(s))
 	}
@@ -78,9 +72,9 @@ func (l In) worthOf(s *plans.StagePlan, a plans.Answer, seen string) string {
 func pointsTable(s *plans.StagePlan) *report.Table {
 	head := fmt.Sprintf("infested of %d", s.Plants())
 	if !s.Measure.Bounded() {
-		head = Counted(s.Stage)
+		head = English().Counted(s.Stage)
 	}
-	t := report.NewTable(fmt.Sprintf("What a stop counts, by the %s found there.", Counted(s.Stage)), ">"+head, ">points")
+	t := report.NewTable(fmt.Sprintf("What a stop counts, by the %s found there.", English().Counted(s.Stage)), ">"+head, ">points")
 	for _, r := range s.PointRuns() {
 		t.Add(English().RunText(r), fmt.Sprint(r.Worth))
 	}

@@ -24,27 +24,25 @@ func DesignWith(plan *plans.Plan, trials []plans.PlantsTrial, balanced Balanced,
 	if plan.Season != nil {
 		d.Note("Exact with the tables and dates of this plan, for visits that start their route anew each time, and levels that stay or grow as said.")
 	}
-	d.Para("%s", WalkSentences(p.Stages))
-	d.Para("%s", ClumpSentence(p))
+	d.Para("%s", English().WalkSentences(p.Stages))
+	d.Para("%s", English().ClumpSentence(p))
 	if trials != nil {
 		trialsTable(d, trials)
 	}
 	balanceDocument(d, plan, balanced)
-	if text := WhichTable(plan.Stages); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", English().WhichTable(plan.Stages))
 	for _, s := range plan.Tables() {
 		stage(d, s)
 	}
 	d.Para("Taken for granted:")
-	d.List(Grounds(plan)...)
+	d.List(English().Grounds(plan)...)
 	routeWord(d, plan, screen)
 	costDocument(d, plan)
 	if len(p.Defaults) > 0 {
 		d.Para("Taken by default, common practice, no source:")
 		d.List(p.Defaults...)
 	}
-	AddCautions(d, p.About())
+	English().AddCautions(d, p.About())
 	return d
 }
 
@@ -80,7 +78,7 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 	var terms []plans.Stage
 	for _, s := range stages {
 		t := s.Stage
-		t.Name = TableName(s)
+		t.Name = English().TableName(s)
 		t.Stop.Maximum = min(t.Stop.Maximum, longest)
 		terms = append(terms, t)
 	}
@@ -89,7 +87,7 @@ func TermsOf(stages []*plans.StagePlan) []plans.Stage {
 
 func StageDocument(d *report.Document, s *plans.StagePlan) {
 	level := func(x float64) string { return report.Level(s.Measure, x) }
-	if name := TableName(s); name != "" {
+	if name := English().TableName(s); name != "" {
 		d.Heading("Stage " + name)
 	}
 	allowed := "Allowed"
@@ -97,27 +95,21 @@ func StageDocument(d *report.Document, s *plans.StagePlan) {
 		allowed = "Allowed in one visit, as the season needs it"
 	}
 	d.Para("Lower bound %s, threshold %s, upper bound %s %s. %s: act needlessly at the lower bound in %s of fields, miss a treatment at the upper bound in %s.",
-		level(s.Lower), level(s.Threshold), level(s.Upper), Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
+		level(s.Lower), level(s.Threshold), level(s.Upper), English().Measured(s.Stage), allowed, report.Share(s.NeedlessRisk), report.Share(s.MissedRisk))
 	SignSentence(d, s)
 	if firstOf(s) {
 		WorthDocument(d, s)
 	}
-	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+Added(s)+" with it after each stop."))
+	d.Table(DecisionTable(s, "Decision table, "+methodText(s)+". Compare the running total of "+English().Added(s)+" with it after each stop."))
 	d.Table(riskTable(s))
 	heldTable(d, s)
-	d.Para("%s", Joined(" ", PromiseSentence(s), SlackSentence(s), patchesSentence(s)))
-	if text := IndependentSentence(s); text != "" {
-		d.Note("%s", text)
-	}
-	if text := spareSentence(s); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", Joined(" ", English().PromiseSentence(s), English().SlackSentence(s), patchesSentence(s)))
+	d.Note("%s", IndependentSentence(s))
+	d.Para("%s", spareSentence(s))
 	d.Table(effortTable(s))
 	returnTable(d, s)
 	rivalTable(d, s)
-	if text := priceSentence(s); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", priceSentence(s))
 	if s.NoPlanBelow > 0 && s.Keeps() {
 		d.Para("%s, in the most clumped fields, the best table found walks %s stops. Where %s, no plan with these %s a stop, these first and last stops and these risks can do with fewer than %s: it is at most %s above what any plan could do.",
 			averaged(s.Weights), report.Number(s.Weighted, 3), Shape(s.Stage), report.UnitsName(s.Stage), report.AtLeast(s.NoPlanBelow, 3), report.AtMost(max(0, s.Weighted/s.NoPlanBelow-1)))

@@ -9,9 +9,6 @@ import (
 )
 
 // Grounds returns what the promise of a plan takes for granted.
-func Grounds(plan *plans.Plan) []string { return English().Grounds(plan) }
-
-// Grounds returns what the promise of a plan takes for granted.
 func (l In) Grounds(plan *plans.Plan) []string {
 	shares, means, alike, independent, signs := false, false, false, false, false
 	one, many := l.UnitWords(plan.Stages[0].Stage)
@@ -45,9 +42,6 @@ func (l In) Grounds(plan *plans.Plan) []string {
 
 // SlackSentence says what breaks a plan's promise; it is empty where the promise
 // is not known to hold.
-func SlackSentence(s *plans.StagePlan) string { return English().SlackSentence(s) }
-
-// SlackSentence says what breaks a plan's promise.
 func (l In) SlackSentence(s *plans.StagePlan) string {
 	var parts []string
 	number := func(x float64, digits int) string { return l.Number(report.Constant(report.Significant(x, digits))) }

@@ -9,9 +9,6 @@ import (
 
 // HeldUnder says in which worlds beside the plain ones a promise must hold, as the
 // end of a sentence; it is empty where there are none.
-func HeldUnder(h plans.HoldUnder, t plans.Stage) string { return English().HeldUnder(h, t) }
-
-// HeldUnder says in which worlds beside the plain ones a promise must hold.
 func (l In) HeldUnder(h plans.HoldUnder, t plans.Stage) string {
 	var parts []string
 	if h.Patches {
@@ -65,5 +62,5 @@ func priceSentence(s *plans.StagePlan) string {
 		return ""
 	}
 	return fmt.Sprintf("The price of a promise that holds there too (%s): %s stops in place of %s, averaged over lower bound, threshold and upper bound in the most clumped fields that are as the plan takes them.",
-		HeldNames(s), report.Number(s.Weighted, 3), report.Number(s.Unheld, 3))
+		English().HeldNames(s), report.Number(s.Weighted, 3), report.Number(s.Unheld, 3))
 }

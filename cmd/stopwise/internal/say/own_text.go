@@ -37,9 +37,7 @@ func rivalTable(d *report.Document, s *plans.StagePlan) {
 		t.Add(rivalNames[r.Question], report.Percent(*r.Needless), report.Percent(*r.Missed), report.Number(*r.Stops, 3))
 	}
 	d.Table(t)
-	if text := rivalSentence(s); text != "" {
-		d.Para("%s", text)
-	}
+	d.Para("%s", rivalSentence(s))
 }
 
 // rivalSentence says what another plan would save with the risks of the table.

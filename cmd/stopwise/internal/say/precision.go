@@ -47,7 +47,7 @@ func PrecisionTable(p *precision.Plan) *report.Table {
 	if p.Measure == plans.MeanPerLeaf {
 		unit, level = "leaves", "mean then"
 	}
-	t := report.NewTable("Stop walking when the running total of "+Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit})+" is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
+	t := report.NewTable("Stop walking when the running total of "+English().Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit})+" is at or above the number; never: no total is enough yet. At the last stop the estimate is as precise as it then is.",
 		">stop", ">"+unit, ">enough at or above", ">"+level)
 	for _, r := range p.Rows() {
 		at := ""
@@ -125,7 +125,7 @@ func precisionNext(p *precision.Plan, a precision.Answer) string {
 	case a.Next == 0:
 		return at + " any count is enough."
 	}
-	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit}))
+	return fmt.Sprintf("%s %d %s or more are enough.", at, a.Next, English().Counted(plans.Stage{Measure: p.Measure, Unit: p.Unit}))
 }
 
 func unitsName(p *precision.Plan) string { return report.UnitsName(plans.Stage{Unit: p.Unit}) }

@@ -9,9 +9,6 @@ import (
 
 // PromiseSentence says whether a plan keeps what its protocol allows. The shares
 // of fields are those of many visits.
-func PromiseSentence(s *plans.StagePlan) string { return English().PromiseSentence(s) }
-
-// PromiseSentence says whether a plan keeps what its protocol allows.
 func (l In) PromiseSentence(s *plans.StagePlan) string {
 	if s.Keeps() {
 		return l.kept(s)
@@ -91,9 +88,6 @@ func (l In) And(parts []string) string {
 	}
 	return strings.Join(parts, "")
 }
-
-// HeldNames names the worlds besides in which a plan was judged.
-func HeldNames(s *plans.StagePlan) string { return English().HeldNames(s) }
 
 // HeldNames names the worlds besides in which a plan was judged.
 func (l In) HeldNames(s *plans.StagePlan) string {

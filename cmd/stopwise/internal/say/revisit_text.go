@@ -14,9 +14,6 @@ func ComesBack(s *plans.StagePlan, a plans.Answer) bool {
 }
 
 // RevisitReason says why a field is visited again after so many days.
-func RevisitReason(s *plans.StagePlan, r *plans.Revisit) string { return English().RevisitReason(s, r) }
-
-// RevisitReason says why a field is visited again after so many days.
 func (l In) RevisitReason(s *plans.StagePlan, r *plans.Revisit) string {
 	interval := l.Say("why.not_found", "Days", l.Days(r.Interval))
 	if r.Found {

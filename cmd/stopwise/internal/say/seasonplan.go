@@ -11,9 +11,6 @@ import (
 
 // SeasonPromise says what a plan does over the season, whether that was promised, and
 // what was chosen for it. The plan's protocol must promise something for the season.
-func SeasonPromise(plan *plans.Plan) string { return English().SeasonPromise(plan) }
-
-// SeasonPromise says what a plan does over the season.
 func (l In) SeasonPromise(plan *plans.Plan) string {
 	r, s := plan.Season, plan.Protocol.Seasonal
 	kept := l.Say("season.kept")

@@ -10,7 +10,7 @@ import (
 // HowToReadStairs says what the stairs of a picture of a table mean.
 func HowToReadStairs(stages []*plans.StagePlan) string {
 	return fmt.Sprintf("Total of %s so far, after each stop. On or below the lower stairs: leave the field and come back. On or above the upper stairs: act, the threshold is taken as reached. Between them: walk on.",
-		AddedOf(stages))
+		English().AddedOf(stages))
 }
 
 // StairsSign says that act asks for the stage's sign too.

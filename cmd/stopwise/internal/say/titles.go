@@ -36,7 +36,7 @@ func InStage(s *plans.StagePlan) string {
 	if s.Name != "" {
 		t = ", stage " + s.Name
 	}
-	if of := FieldsOf(s); of != "" {
+	if of := English().FieldsOf(s); of != "" {
 		t += ", " + of
 	}
 	return t
@@ -69,7 +69,7 @@ func StairsInWords(s *plans.StagePlan) string {
 	text := fmt.Sprintf("First verdict at stop %d: leave %s, act %s. Last stop %d: leave at or below %d, else act.",
 		first, bound("at or below", s.Table.Leave[first-1], plans.NeverLeave), bound("at or above", s.Table.Act[first-1], plans.NeverAct), last, s.Table.Leave[last-1])
 	if s.Name != "" {
-		text = "Stage " + TableName(s) + ". " + text
+		text = "Stage " + English().TableName(s) + ". " + text
 	}
 	return text
 }

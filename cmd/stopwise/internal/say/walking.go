@@ -8,11 +8,6 @@ import (
 )
 
 // SameOrEach says something of all stages: once where they agree.
-func SameOrEach(stages []plans.Stage, say func(plans.Stage) string) string {
-	return English().SameOrEach(stages, say)
-}
-
-// SameOrEach says something of all stages: once where they agree.
 func (l In) SameOrEach(stages []plans.Stage, say func(plans.Stage) string) string {
 	same := true
 	var each []string
@@ -26,9 +21,6 @@ func (l In) SameOrEach(stages []plans.Stage, say func(plans.Stage) string) strin
 	}
 	return strings.Join(each, " ")
 }
-
-// WalkSentences says how a field is walked.
-func WalkSentences(stages []plans.Stage) string { return English().WalkSentences(stages) }
 
 // WalkSentences says how a field is walked.
 func (l In) WalkSentences(stages []plans.Stage) string { return l.SameOrEach(stages, l.WalkSentence) }
@@ -57,18 +49,12 @@ func (l In) walking(p plans.Stage, estimate bool) string {
 }
 
 // Measured says of what a level is a share.
-func Measured(t plans.Stage) string { return English().Measured(t) }
-
-// Measured says of what a level is a share.
 func (l In) Measured(t plans.Stage) string {
 	if !t.Measure.Bounded() {
 		return l.Say("unit.measured_insects")
 	}
 	return l.Say("unit.measured", "Many", l.UnitsName(t))
 }
-
-// Counted says what is counted.
-func Counted(t plans.Stage) string { return English().Counted(t) }
 
 // Counted says what is counted.
 func (l In) Counted(t plans.Stage) string {

@@ -118,17 +118,17 @@ func checkOutput(s *plans.StagePlan, a plans.Answer, back *plans.Revisit) report
 	d := &report.Document{}
 	when := ""
 	if back != nil {
-		when = fmt.Sprintf("Come back in %s. %s", report.Count(back.Days, "day", "days"), say.RevisitReason(s, back))
+		when = fmt.Sprintf("Come back in %s. %s", report.Count(back.Days, "day", "days"), say.English().RevisitReason(s, back))
 		if !back.Found && s.Last == "" {
 			when += " Where the pest was found in this field before, add --found: then the visits are closer together."
 		}
 	}
-	if of := say.FieldsOf(s); of != "" {
+	if of := say.English().FieldsOf(s); of != "" {
 		d.Para("By the table for fields with: %s.", of)
 	}
-	say.AnswerDocument(d, s, a, when)
+	say.English().AnswerDocument(d, s, a, when)
 	if a.Verdict == plans.Act {
-		say.AddCautions(d, s.About)
+		say.English().AddCautions(d, s.About)
 	}
 	return report.Output{Doc: d, Records: report.RecordsOf([]checkJSON{j}), JSON: j}
 }

@@ -33,9 +33,9 @@ func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error
 	text, level, mean, err := levelSeen(f, v)
 	j := listedVisit{
 		ID: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stops: v.Told.Stops, Plants: v.Told.Plants, Infested: v.Told.Total,
-		Level: level, Measure: string(plans.ShareInfested), Verdict: orNothing(v.Told.Verdict), SignMissing: v.Told.SignMissing,
-		Next: orNothing(v.Told.Next), Plan: v.Plan, Source: v.Source,
-		Void: v.Told.Void, Scout: orNothing(v.Told.Scout), Last: orNothing(string(v.Told.Last)),
+		Level: level, Measure: string(plans.ShareInfested), Verdict: report.OrNull(v.Told.Verdict, ""), SignMissing: v.Told.SignMissing,
+		Next: report.OrNull(v.Told.Next, ""), Plan: v.Plan, Source: v.Source,
+		Void: v.Told.Void, Scout: report.OrNull(v.Told.Scout, ""), Last: report.OrNull(string(v.Told.Last), ""),
 	}
 	if mean {
 		j.Measure = string(plans.MeanPerLeaf)
@@ -80,7 +80,7 @@ func seasonCautions(d *report.Document, f *season.File, acts map[string]bool) er
 	if len(acts) == 0 {
 		return nil
 	}
-	d.Para("%s", say.Cautions())
+	d.Para("%s", say.English().Cautions())
 	said := map[string]bool{"": true}
 	for sum := range acts {
 		p, err := f.Plan(sum)

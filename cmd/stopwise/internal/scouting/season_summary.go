@@ -11,24 +11,13 @@ import (
 )
 
 type sumJSON struct {
-	Visits      int      `json:"visits"`
-	Fields      int      `json:"fields"`
-	Stops       int      `json:"stops"`
-	Plants      int      `json:"plants"`
-	Found       int      `json:"visits_with_finds"`
-	Act         int      `json:"act"`
-	SignMissing int      `json:"leave_sign_missing"`
-	Leave       int      `json:"leave"`
-	Unfinished  int      `json:"unfinished"`
+	season.Tally
 	Share       *float64 `json:"share_infested"`   // null without such visits
 	MeanPerLeaf *float64 `json:"insects_per_leaf"` // null without such visits
 }
 
 func newSumJSON(t season.Tally) sumJSON {
-	return sumJSON{
-		Visits: t.Visits, Fields: t.Fields, Stops: t.Stops, Plants: t.Plants, Found: t.Found, Act: t.Act, SignMissing: t.SignMissing,
-		Leave: t.Leave, Unfinished: t.Unfinished, Share: ratio(t.Infested, t.ShareUnits), MeanPerLeaf: ratio(t.Insects, t.Leaves),
-	}
+	return sumJSON{t, ratio(t.Infested, t.ShareUnits), ratio(t.Insects, t.Leaves)}
 }
 
 func ratio(a, b int) *float64 {
@@ -90,7 +79,7 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 	for _, x := range s.Fields {
 		x.Tally.Fields = 1
 		j := newSumJSON(x.Tally)
-		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, orNothing(x.FirstFound), x.Last.Date, orNothing(x.Verdict().Told.Verdict), orNothing(x.Verdict().Told.Next), j})
+		out.Fields = append(out.Fields, fieldJSON{x.Field, x.First, report.OrNull(x.FirstFound, ""), x.Last.Date, report.OrNull(x.Verdict().Told.Verdict, ""), report.OrNull(x.Verdict().Told.Next, ""), j})
 		rows = append(rows, sumRow{"field", x.Field, j})
 		found := x.FirstFound
 		if found == "" {

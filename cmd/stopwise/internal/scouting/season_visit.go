@@ -34,13 +34,6 @@ func verdictText(v *season.Visit) string {
 	return say.Came{Verdict: v.Told.Verdict, Void: v.Told.Void, SignMissing: v.Told.SignMissing, Unfinished: v.Unfinished()}.String()
 }
 
-func orNothing(s string) *string {
-	if s == "" {
-		return nil
-	}
-	return &s
-}
-
 func showDocument(f *season.File, vs []*season.Visit) (*report.Document, error) {
 	d := &report.Document{}
 	acts := map[string]bool{}
@@ -67,9 +60,9 @@ func showDocument(f *season.File, vs []*season.Visit) (*report.Document, error) 
 		if len(j.Stops) == 0 {
 			continue
 		}
-		d.Para("%s", say.VerdictSentence(j.Stage, j.Answer))
+		d.Para("%s", say.English().VerdictSentence(j.Stage, j.Answer))
 		if r := j.Revisit; r != nil {
-			d.Para("Come back on %s. %s", j.Told.Next, say.RevisitReason(j.Stage, r))
+			d.Para("Come back on %s. %s", j.Told.Next, say.English().RevisitReason(j.Stage, r))
 		}
 		if v.Told.Verdict == "act" {
 			acts[v.Plan] = true
@@ -150,7 +143,7 @@ func stopRecords(f *season.File, vs []*season.Visit) (*report.Records, error) {
 		}
 		for i, x := range stops {
 			row := stopRow{Visit: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stop: i + 1, Plants: x.Plants,
-				Verdict: orNothing(v.Told.Verdict), Next: orNothing(v.Told.Next), Plan: v.Plan, Scout: orNothing(v.Told.Scout), Last: string(v.Told.Last)}
+				Verdict: report.OrNull(v.Told.Verdict, ""), Next: report.OrNull(v.Told.Next, ""), Plan: v.Plan, Scout: report.OrNull(v.Told.Scout, ""), Last: string(v.Told.Last)}
 			if s.Measure == plans.MeanPerLeaf {
 				row.Insects = &x.Total
 			} else {

@@ -55,25 +55,11 @@ func (c CardVisit) Line() (string, error) {
 	return CardMark + string(b), err
 }
 
-// A LineError is a fault in a line of a text.
-type LineError struct {
-	Line    int
-	Message string
-}
-
-func (e *LineError) Error() string { return fmt.Sprintf("line %d: %s", e.Line, e.Message) }
-
-// Position returns the line.
-func (e *LineError) Position() (line, column int) { return e.Line, 0 }
-
-// Text returns the message without the line.
-func (e *LineError) Text() string { return e.Message }
-
 // maxCardLine bounds a line: a visit of a thousand stops takes some 10 kB.
 const maxCardLine = 1 << 20
 
 // ReadCards reads the visits in a text, and reports all lines that hold one with
-// a fault, as LineErrors. passed is the number of other lines that are not empty.
+// a fault, as [plans.InputError]s. passed is the number of other lines that are not empty.
 func ReadCards(in io.Reader) (visits []CardVisit, passed int, err error) {
 	scanner := bufio.NewScanner(in)
 	scanner.Buffer(nil, maxCardLine)
@@ -89,7 +75,7 @@ func ReadCards(in io.Reader) (visits []CardVisit, passed int, err error) {
 		}
 		c, err := readCard([]byte(rest))
 		if err != nil {
-			errs = append(errs, &LineError{line, err.Error()})
+			errs = append(errs, &plans.InputError{Line: line, Message: err.Error()})
 			continue
 		}
 		visits = append(visits, c)

@@ -3,6 +3,7 @@ package season
 import (
 	"errors"
 	"fmt"
+	"stopwise/plans"
 	"strings"
 	"testing"
 
@@ -58,7 +59,7 @@ func TestReadCardsFaults(t *testing.T) {
 	} {
 		text := "\n" + strings.Replace(good, change[0], change[1], 1)
 		_, _, err := ReadCards(strings.NewReader(text))
-		e, ok := errors.AsType[*LineError](err)
+		e, ok := errors.AsType[*plans.InputError](err)
 		if !ok || e.Line != 2 || !strings.Contains(e.Message, want) {
 			t.Errorf("%q: %v, want %q in line 2", change[1], err, want)
 		}

@@ -50,19 +50,9 @@ func expected(q querier) ([]string, error) {
 }
 
 func texts(q querier, query string, args ...any) (out []string, err error) {
-	rows, err := q.Query(query, args...)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var s string
-		if err := rows.Scan(&s); err != nil {
-			return nil, err
-		}
-		out = append(out, s)
-	}
-	return out, rows.Err()
+	var s string
+	err = eachRow(q, query, args, func() { out = append(out, s) }, &s)
+	return out, err
 }
 
 // ReadFields reads a list of fields: CSV with a header that has a column field;

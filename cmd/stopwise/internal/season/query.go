@@ -27,11 +27,7 @@ func (f *File) Visits(by Filter) ([]*Visit, error) {
 
 // FullVisits returns the visits that a filter picks, with their entries.
 func (f *File) FullVisits(by Filter) (vs []*Visit, err error) {
-	err = f.snapshot(func(q *sql.Tx) error {
-		vs, err = fullVisits(q, by)
-		return err
-	})
-	return vs, err
+	return read(f, func(q *sql.Tx) ([]*Visit, error) { return fullVisits(q, by) })
 }
 
 func fullVisits(q querier, by Filter) ([]*Visit, error) {
@@ -44,11 +40,7 @@ func fullVisits(q querier, by Filter) ([]*Visit, error) {
 
 // Visit returns the visit with an id, with its entries, or nil.
 func (f *File) Visit(id string) (v *Visit, err error) {
-	err = f.snapshot(func(q *sql.Tx) error {
-		v, err = visit(q, id)
-		return err
-	})
-	return v, err
+	return read(f, func(q *sql.Tx) (*Visit, error) { return visit(q, id) })
 }
 
 func visit(q querier, id string) (*Visit, error) {
@@ -82,21 +74,12 @@ func visits(q querier, by Filter) (vs []*Visit, err error) {
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
 	}
-	rows, err := q.Query(query+" ORDER BY v.date, f.name, v.started, v.rowid", args...)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		v := &Visit{}
-		t := &v.Told
-		if err := rows.Scan(&v.ID, &v.Field, &v.Date, &v.Stage, &v.Plan, &v.Source, &v.Changes, &t.Stops, &t.Plants, &t.Total, &t.Units, &t.Signs,
-			&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.Last, &t.InStage, &t.Void, &t.Scout); err != nil {
-			return nil, err
-		}
-		vs = append(vs, v)
-	}
-	return vs, rows.Err()
+	var v Visit
+	t := &v.Told
+	err = eachRow(q, query+" ORDER BY v.date, f.name, v.started, v.rowid", args, func() { one := v; vs = append(vs, &one) },
+		&v.ID, &v.Field, &v.Date, &v.Stage, &v.Plan, &v.Source, &v.Changes, &t.Stops, &t.Plants, &t.Total, &t.Units, &t.Signs,
+		&t.Verdict, &t.DecidedAt, &t.SignMissing, &t.Next, &t.Rule, &t.FoundBefore, &t.Last, &t.InStage, &t.Void, &t.Scout)
+	return vs, err
 }
 
 const entryColumns = "SELECT visit, kind, stop, total, plants, sign, note, at, takes, scout, was, name FROM entry"
@@ -113,24 +96,27 @@ func addEntries(q querier, vs []*Visit) error {
 	if len(vs) == 1 {
 		query, args = entryColumns+" WHERE visit = ? ORDER BY number", []any{vs[0].ID}
 	}
+	var id string
+	var e Entry
+	return eachRow(q, query, args, func() {
+		if v := byID[id]; v != nil {
+			v.Entries = append(v.Entries, e)
+		}
+	}, &id, &e.Kind, &e.Stop, &e.Total, &e.Plants, &e.Sign, &e.Note, &e.At, &e.Takes, &e.Scout, &e.Was, &e.Name)
+}
+
+// eachRow reads the rows of a query into the same places, and calls take after each.
+func eachRow(q querier, query string, args []any, take func(), to ...any) error {
 	rows, err := q.Query(query, args...)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var id string
-		var e Entry
-		var sign sql.NullBool
-		if err := rows.Scan(&id, &e.Kind, &e.Stop, &e.Total, &e.Plants, &sign, &e.Note, &e.At, &e.Takes, &e.Scout, &e.Was, &e.Name); err != nil {
+		if err := rows.Scan(to...); err != nil {
 			return err
 		}
-		if sign.Valid {
-			e.Sign = &sign.Bool
-		}
-		if v := byID[id]; v != nil {
-			v.Entries = append(v.Entries, e)
-		}
+		take()
 	}
 	return rows.Err()
 }
@@ -138,11 +124,7 @@ func addEntries(q querier, vs []*Visit) error {
 // Resume returns the latest visit of a field on a date, at a stage and with a
 // plan, with its entries, or nil where there is none that counts.
 func (f *File) Resume(field, date, stage, plan string) (v *Visit, err error) {
-	err = f.snapshot(func(q *sql.Tx) error {
-		v, err = resume(q, field, date, stage, plan)
-		return err
-	})
-	return v, err
+	return read(f, func(q *sql.Tx) (*Visit, error) { return resume(q, field, date, stage, plan) })
 }
 
 func resume(q querier, field, date, stage, plan string) (*Visit, error) {
@@ -165,20 +147,10 @@ func (f *File) Plans() (map[string]string, error) {
 }
 
 func planTexts(q querier) (map[string]string, error) {
-	rows, err := q.Query("SELECT checksum, text FROM plan")
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
 	texts := map[string]string{}
-	for rows.Next() {
-		var sum, text string
-		if err := rows.Scan(&sum, &text); err != nil {
-			return nil, err
-		}
-		texts[sum] = text
-	}
-	return texts, rows.Err()
+	var sum, text string
+	err := eachRow(q, "SELECT checksum, text FROM plan", nil, func() { texts[sum] = text }, &sum, &text)
+	return texts, err
 }
 
 // OnlyPlan returns the checksum of the only plan in the file; it is empty where

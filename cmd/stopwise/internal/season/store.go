@@ -78,6 +78,15 @@ func (f *File) snapshot(read func(q *sql.Tx) error) error {
 	return explain(read(tx))
 }
 
+// read returns what is read in a snapshot.
+func read[T any](f *File, from func(q *sql.Tx) (T, error)) (out T, err error) {
+	err = f.snapshot(func(q *sql.Tx) error {
+		out, err = from(q)
+		return err
+	})
+	return out, err
+}
+
 // The result codes of SQLite that are told apart (www.sqlite.org/rescode.html).
 const (
 	busy, readOnly, ioError, corrupt, full, cannotOpen, notDatabase = 5, 8, 10, 11, 13, 14, 26

@@ -135,19 +135,19 @@ func (v *Visit) Unfinished() bool { return v.Told.Verdict == "" || v.Told.Verdic
 
 // A Tally sums visits up.
 type Tally struct {
-	Visits      int
-	Fields      int
-	Stops       int
-	Plants      int
-	Found       int // visits that found the pest
-	Act         int
-	Leave       int
-	Unfinished  int
-	SignMissing int // leave because the sign was missing; not among Leave
+	Visits      int `json:"visits"`
+	Fields      int `json:"fields"`
+	Stops       int `json:"stops"`
+	Plants      int `json:"plants"`
+	Found       int `json:"visits_with_finds"` // visits that found the pest
+	Act         int `json:"act"`
+	SignMissing int `json:"leave_sign_missing"` // leave because the sign was missing; not among Leave
+	Leave       int `json:"leave"`
+	Unfinished  int `json:"unfinished"`
 	// Infested of the plants on visits whose stage has a share infested; insects
 	// of the leaves on the others.
-	Infested, ShareUnits int
-	Insects, Leaves      int
+	Infested, ShareUnits int `json:"-"`
+	Insects, Leaves      int `json:"-"`
 }
 
 // A Week sums up the visits of a week.

@@ -93,19 +93,9 @@ func (f *File) verify(q *sql.Tx, r *Verification) error {
 
 // pairs returns the rows of a query of two texts.
 func pairs(q querier, query string) (out [][2]string, err error) {
-	rows, err := q.Query(query)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var p [2]string
-		if err := rows.Scan(&p[0], &p[1]); err != nil {
-			return nil, err
-		}
-		out = append(out, p)
-	}
-	return out, rows.Err()
+	var p [2]string
+	err = eachRow(q, query, nil, func() { out = append(out, p) }, &p[0], &p[1])
+	return out, err
 }
 
 func (v *Visit) verify(p *plans.Plan) error {

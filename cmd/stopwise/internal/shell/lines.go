@@ -3,9 +3,9 @@ package shell
 import (
 	"bufio"
 	"errors"
-	"fmt"
 	"io"
 	"os"
+	"stopwise/plans"
 
 	"github.com/peterh/liner"
 	"golang.org/x/term"
@@ -85,20 +85,10 @@ func (p *pipedLines) Read(string) (string, error) {
 func (p *pipedLines) Asks() bool { return false }
 
 func (p *pipedLines) Wrong(message string) error {
-	return InputError("-", &lineFault{p.line, message + "; what stands before is recorded"})
+	return InputError("-", &plans.InputError{Line: p.line, Message: message + "; what stands before is recorded"})
 }
 
 func (p *pipedLines) Say(e Env, text string) error {
 	_, err := io.WriteString(e.Out, text)
 	return err
 }
-
-// A lineFault is a fault in a line of a text.
-type lineFault struct {
-	line    int
-	message string
-}
-
-func (f *lineFault) Error() string                { return fmt.Sprintf("line %d: %s", f.line, f.message) }
-func (f *lineFault) Position() (line, column int) { return f.line, 0 }
-func (f *lineFault) Text() string                 { return f.message }

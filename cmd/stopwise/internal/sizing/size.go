@@ -106,26 +106,7 @@ func (p perStop) clumping() (rho float64, source string, err error) {
 	return p.rho.Value.High, fmt.Sprintf("the clumped end of the range %s given with --rho, which is what counts", p.rho.Value), nil
 }
 
-// withDefaults adds to the assumptions what was taken by default.
-func withDefaults(assumptions []string, options ...shell.AnOption) []string {
-	for _, o := range options {
-		if name, text, set := o.Given(); !set && text != "" {
-			assumptions = append(assumptions, fmt.Sprintf("%s %s, taken by default: common practice, no source", name, text))
-		}
-	}
-	return assumptions
-}
-
-// addGrounds ends a document: what the answer rests on.
-func addGrounds(d *report.Document, assumptions, warnings []string) {
-	d.Para("Taken for granted:")
-	d.List(assumptions...)
-	for _, w := range warnings {
-		d.Note("%s", sentence(w))
-	}
-}
-
-// sentence returns a phrase of a library as a sentence.
+// sentence returns a phrase as a sentence.
 func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] + "." }
 
 // takenHere marks the row of the answer itself.

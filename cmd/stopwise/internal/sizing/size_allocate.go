@@ -60,16 +60,18 @@ func (f *allocateFlags) find() (report.Output, error) {
 	if err := f.goal(&r); err != nil {
 		return report.Output{}, err
 	}
-	var err error
-	if r.Rho, r.RhoSource, err = (perStop{f.mostPlants, f.rho}).clumping(); err != nil {
+	rho, source, err := perStop{f.mostPlants, f.rho}.clumping()
+	if err != nil {
 		return report.Output{}, err
 	}
+	r.Rho = rho
 	res, err := size.Allocate(r)
 	if err != nil {
 		return report.Output{}, shell.DesignError(err)
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.walk, f.plant)
-	return allocateOutput(res), nil
+	g := allocateGrounds(res, source)
+	g.defaults(f.walk, f.plant)
+	return allocateOutput(res, g), nil
 }
 
 func (f *allocateFlags) goal(r *size.AllocateRequest) error {
@@ -165,7 +167,7 @@ func asAllocation(a *size.Allocation, classify bool) *allocationJSON {
 	return j
 }
 
-func allocateOutput(res size.AllocateResult) report.Output {
+func allocateOutput(res size.AllocateResult, g grounds) report.Output {
 	r, classify := res.Request, res.Request.Classify != nil
 	best := asAllocation(&res.Best, classify)
 	asked := allocateAsked{WalkMinutes: r.WalkMinutes, PlantMinutes: r.PlantMinutes, Rho: r.Rho}
@@ -173,8 +175,8 @@ func allocateOutput(res size.AllocateResult) report.Output {
 		asked.Budget = &r.BudgetMinutes
 	}
 	var achieved any
-	if g := r.Classify; g != nil {
-		asked.Bounds = &boundsGoalJSON{g.Lower, g.Upper, bothRisks{g.NeedlessRisk, g.MissedRisk}}
+	if goal := r.Classify; goal != nil {
+		asked.Bounds = &boundsGoalJSON{goal.Lower, goal.Upper, bothRisks{goal.NeedlessRisk, goal.MissedRisk}}
 		achieved = bothRisks{res.Best.NeedlessRisk, res.Best.MissedRisk}
 	} else {
 		asked.Estimate = &shareGoalJSON{r.Estimate.Share, r.Estimate.HalfWidth, r.Estimate.Confidence}
@@ -188,7 +190,7 @@ func allocateOutput(res size.AllocateResult) report.Output {
 			Stops:    best.Stops, Plants: best.Plants, PlantsPerStop: best.PlantsPerStop, Achieved: achieved, Requested: asked,
 		},
 		Minutes: best.Minutes, OptimalPlants: report.Finite(res.OptimalPlants), BudgetBest: asAllocation(res.BudgetBest, classify),
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: "rho"}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: g.tail(&sensitivityJSON{Of: "rho"}),
 	}
 	// The rows of both tables, which JSON keeps apart.
 	type designRow struct {
@@ -212,10 +214,10 @@ func allocateOutput(res size.AllocateResult) report.Output {
 	for _, s := range res.Sensitivity {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, allocateRow{s.Rho, s.Assumed, report.Finite(s.OptimalPlants), asAllocation(s.Best, classify), asAllocation(s.Kept, classify)})
 	}
-	return report.Output{Doc: allocateDocument(res), Records: report.RecordsOf(rows), JSON: j}
+	return report.Output{Doc: allocateDocument(res, g), Records: report.RecordsOf(rows), JSON: j}
 }
 
-func allocateDocument(res size.AllocateResult) *report.Document {
+func allocateDocument(res size.AllocateResult, g grounds) *report.Document {
 	r, best := res.Request, res.Best
 	d := &report.Document{}
 	d.Heading("Stops against plants per stop")
@@ -238,7 +240,7 @@ func allocateDocument(res size.AllocateResult) *report.Document {
 		d.Table(allocationTable("Designs that use up "+report.Minutes(r.BudgetMinutes)+".", r, res.Budget, b.PlantsPerStop, "best"))
 	}
 	d.Table(allocateSensitivity(res))
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }
 

@@ -69,13 +69,14 @@ func (f *classifyFlags) fewest() (report.Output, error) {
 	}
 	res, err := size.Classify(size.ClassifyRequest{
 		Lower: f.lower.Value, Upper: f.upper.Value, NeedlessRisk: f.needless.Value, MissedRisk: f.missed.Value,
-		PlantsPerStop: f.plants.Value, Rho: rho, RhoSource: source, MinStops: f.minStops.Value, MaxStops: f.maxStops.Value,
+		PlantsPerStop: f.plants.Value, Rho: rho, MinStops: f.minStops.Value, MaxStops: f.maxStops.Value,
 	})
 	if err != nil {
 		return report.Output{}, shell.DesignError(err)
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.plants)
-	return classifyOutput(res), nil
+	g := classifyGrounds(res, source)
+	g.defaults(f.plants)
+	return classifyOutput(res, g), nil
 }
 
 // bothRisks are a needless and a missed risk: allowed ones or exact ones.
@@ -112,7 +113,7 @@ type classifyLine struct {
 	bothRisks
 }
 
-func classifyOutput(res size.ClassifyResult) report.Output {
+func classifyOutput(res size.ClassifyResult, g grounds) report.Output {
 	r := res.Request
 	j := classifyJSON{
 		sizeHead: sizeHead{
@@ -123,12 +124,12 @@ func classifyOutput(res size.ClassifyResult) report.Output {
 		},
 		Leave: res.Cutoff, Act: res.Cutoff + 1, LeaveNumbers: []int{res.LowestCutoff, res.HighestCutoff},
 		EveryFrom: report.OrNull(res.EveryFrom, 0), Failing: append([]int{}, res.Failing...),
-		sizeTail: sizeTail{Sensitivity: sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any { return bothRisks{r.Reached, r.ReachedMissed} }), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: g.tail(sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any { return bothRisks{r.Reached, r.ReachedMissed} })),
 	}
-	return report.Output{Doc: classifyDocument(res), Records: report.RecordsOf([]classifyLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Lower, r.Upper, j.Leave, j.Act, bothRisks{res.NeedlessRisk, res.MissedRisk}}}), JSON: j}
+	return report.Output{Doc: classifyDocument(res, g), Records: report.RecordsOf([]classifyLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Lower, r.Upper, j.Leave, j.Act, bothRisks{res.NeedlessRisk, res.MissedRisk}}}), JSON: j}
 }
 
-func classifyDocument(res size.ClassifyResult) *report.Document {
+func classifyDocument(res size.ClassifyResult, g grounds) *report.Document {
 	r := res.Request
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("Stops that tell %s from %s", report.Share(r.Lower), report.Share(r.Upper)))
@@ -146,7 +147,7 @@ func classifyDocument(res size.ClassifyResult) *report.Document {
 		t.Add(report.Constant(s.Value), stops, plants, report.Percent(s.Reached), report.Percent(s.ReachedMissed), takenHere(s.Assumed))
 	}
 	d.Table(t)
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }
 

@@ -72,13 +72,14 @@ func (f *detectFlags) find() (report.Output, error) {
 	}
 	res, err := size.Detect(size.DetectRequest{
 		Prevalence: f.prevalence.Value, Confidence: f.confidence.Value, PlantsPerStop: f.plants.Value,
-		Rho: rho, RhoSource: source, Seen: f.seen.Value, FieldPlants: f.field.Value,
+		Rho: rho, Seen: f.seen.Value, FieldPlants: f.field.Value,
 	})
 	if err != nil {
 		return report.Output{}, err
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.plants)
-	return detectOutput(res), nil
+	g := detectGrounds(res, source)
+	g.defaults(f.plants)
+	return detectOutput(res, g), nil
 }
 
 type detectAsked struct {
@@ -113,7 +114,7 @@ type detectLine struct {
 	Reached     float64 `json:"achieved_confidence"`
 }
 
-func detectOutput(res size.DetectResult) report.Output {
+func detectOutput(res size.DetectResult, g grounds) report.Output {
 	r := res.Request
 	j := detectJSON{
 		sizeHead: sizeHead{
@@ -124,12 +125,12 @@ func detectOutput(res size.DetectResult) report.Output {
 		},
 		Unrounded: report.OrNull(res.UnroundedPlants, 0), PoissonPlants: report.OrNull(res.PoissonPlants, 0),
 		Infested: report.OrNull(res.Infested, 0), NonePerStop: report.Finite(res.NonePerStop),
-		sizeTail: sizeTail{Sensitivity: sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any { return confidenceJSON{r.Reached} }), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: g.tail(sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any { return confidenceJSON{r.Reached} })),
 	}
-	return report.Output{Doc: detectDocument(res), Records: report.RecordsOf([]detectLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Prevalence, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Reached}}), JSON: j}
+	return report.Output{Doc: detectDocument(res, g), Records: report.RecordsOf([]detectLine{{sizeLine{res.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Prevalence, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Reached}}), JSON: j}
 }
 
-func detectDocument(res size.DetectResult) *report.Document {
+func detectDocument(res size.DetectResult, g grounds) *report.Document {
 	r := res.Request
 	d := &report.Document{}
 	d.Heading("Stops that find " + report.Share(r.Prevalence))
@@ -152,7 +153,7 @@ func detectDocument(res size.DetectResult) *report.Document {
 		t.Add(detectValue(res.Sensitivity.Of, s.Value), stops, plants, report.Percent(s.Reached), takenHere(s.Assumed))
 	}
 	d.Table(t)
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }
 

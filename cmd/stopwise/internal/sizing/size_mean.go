@@ -23,6 +23,7 @@ type meanFlags struct {
 	taylor                *shell.Option[plans.Taylor]
 	iwao                  *shell.Option[plans.Iwao]
 	plants, leaves        *shell.Option[int]
+	source                string // of the variance
 }
 
 func sizeMean() shell.Question {
@@ -82,29 +83,27 @@ func (f *meanFlags) find(poisson bool) (report.Output, error) {
 	if n := f.leaves.Value; n > 1 {
 		leaf = fmt.Sprintf("a leaf, %d on each plant; leaves of a plant are no more alike than leaves of a stop", n)
 	}
-	res.Assumptions = withDefaults(append([]string{"the unit that is counted is " + leaf}, res.Assumptions...), f.plants)
-	res.Assumptions = append(res.Assumptions, f.alikeSource(r)...)
+	g := meanGrounds(res, f.source)
+	g.assumptions = append([]string{"the unit that is counted is " + leaf}, g.assumptions...)
+	g.defaults(f.plants)
+	f.alikeSource(r, &g)
 	if !f.countRho.Set && len(res.Alike.Rows) > 0 {
-		res.Warnings = append(res.Warnings, f.leftOut(res))
+		g.warn("%s", f.leftOut(res))
 	}
-	return meanOutput(res, f.plants.Value, f.leaves.Value, other), nil
+	return meanOutput(res, g, f.plants.Value, f.leaves.Value, other), nil
 }
 
 // alikeSource says where the correlation of counts comes from, if it is not the one
 // given.
-func (f *meanFlags) alikeSource(r size.MeanRequest) []string {
-	given := f.countRho.Value
-	if !f.countRho.Set || r.UnitsPerStop == 1 {
-		return nil
-	}
-	taken := "count_rho " + report.Constant(r.CountRho)
+func (f *meanFlags) alikeSource(r size.MeanRequest, g *grounds) {
+	given, taken := f.countRho.Value, "count_rho "+report.Constant(r.CountRho)
 	switch {
+	case !f.countRho.Set || r.UnitsPerStop == 1:
 	case r.CountRho < given.High:
-		return []string{fmt.Sprintf("%s is the largest that counts of this mean and k can have, --count-rho %s being beyond it", taken, given)}
-	case given.Single():
-		return nil
+		g.take("%s is the largest that counts of this mean and k can have, --count-rho %s being beyond it", taken, given)
+	case !given.Single():
+		g.take("%s is the upper end of the range %s given with --count-rho, which is what counts", taken, given)
 	}
-	return []string{fmt.Sprintf("%s is the upper end of the range %s given with --count-rho, which is what counts", taken, given)}
 }
 
 // leftOut says which correlation of the counts of a stop the answer does not allow
@@ -140,7 +139,7 @@ func (f *meanFlags) variance(r *size.MeanRequest, poisson bool) error {
 			return shell.UsageError("--count-rho and --between cannot be used together; the variances say it themselves")
 		}
 		r.Components = &size.Components{Between: f.between.Value, Within: f.within.Value}
-		r.Source = "as given with --between and --within"
+		f.source = "as given with --between and --within"
 		return nil
 	case poisson && f.countRho.Value.High > 0:
 		return shell.UsageHint("leave one of them away", "--count-rho %s and --poisson cannot be used together: insects that fall at random make no stop alike", f.countRho.Value)
@@ -148,16 +147,16 @@ func (f *meanFlags) variance(r *size.MeanRequest, poisson bool) error {
 	law := protocol.Law{CountRho: f.countRho.Value}
 	switch {
 	case f.k.Set:
-		law.Kind, law.Range, r.Source = protocol.KLaw, f.k.Value, "as given with --k"
+		law.Kind, law.Range, f.source = protocol.KLaw, f.k.Value, "as given with --k"
 		if !f.k.Value.Single() {
-			r.Source = fmt.Sprintf("the clumped end of the range %s given with --k, which is what counts", f.k.Value)
+			f.source = fmt.Sprintf("the clumped end of the range %s given with --k, which is what counts", f.k.Value)
 		}
 	case f.taylor.Set:
-		law.Kind, law.A, law.B, r.Source = protocol.TaylorLaw, f.taylor.Value.A, f.taylor.Value.B, "as given with --taylor"
+		law.Kind, law.A, law.B, f.source = protocol.TaylorLaw, f.taylor.Value.A, f.taylor.Value.B, "as given with --taylor"
 	case f.iwao.Set:
-		law.Kind, law.A, law.B, r.Source = protocol.IwaoLaw, f.iwao.Value.A, f.iwao.Value.B, "as given with --iwao"
+		law.Kind, law.A, law.B, f.source = protocol.IwaoLaw, f.iwao.Value.A, f.iwao.Value.B, "as given with --iwao"
 	case poisson:
-		law.Kind, r.Source = protocol.PoissonLaw, "as given with --poisson"
+		law.Kind, f.source = protocol.PoissonLaw, "as given with --poisson"
 	default:
 		return shell.UsageHint("give --k, --taylor, --iwao, --poisson, or --between and --within", "it is not said how much the counts vary")
 	}
@@ -232,7 +231,7 @@ type meanLine struct {
 	StandardError float64  `json:"standard_error"`
 }
 
-func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) report.Output {
+func meanOutput(res size.MeanResult, g grounds, plants, leaves int, other size.MeanResult) report.Output {
 	r := res.Request
 	asked := meanAsked{r.Mean, r.Precision, r.Convention.String(), nil, res.UnitVariance, r.CountRho}
 	if r.Convention == size.HalfWidth {
@@ -249,9 +248,9 @@ func meanOutput(res size.MeanResult, plants, leaves int, other size.MeanResult) 
 		Other:    meanOther{other.Request.Convention.String(), other.Stops, other.Stops * plants},
 		SpentAt:  report.Finite(res.SpentAt),
 		Alike:    meanSensitivityJSON(res.Alike, plants),
-		sizeTail: sizeTail{Sensitivity: meanSensitivityJSON(res.Sensitivity, plants), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: g.tail(meanSensitivityJSON(res.Sensitivity, plants)),
 	}
-	return report.Output{Doc: meanDocument(res, plants, other), Records: report.RecordsOf([]meanLine{{
+	return report.Output{Doc: meanDocument(res, g, plants, other), Records: report.RecordsOf([]meanLine{{
 		res.Stops, res.Stops * plants, plants, res.Units, r.Mean, asked.As, r.Precision, asked.Confidence, res.UnitVariance, r.CountRho, res.Unrounded, res.Reached, res.ReachedStandardError,
 	}}), JSON: j}
 }
@@ -264,7 +263,7 @@ func meanSensitivityJSON(s size.Sensitivity, plants int) *sensitivityJSON {
 	})
 }
 
-func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *report.Document {
+func meanDocument(res size.MeanResult, g grounds, plants int, other size.MeanResult) *report.Document {
 	r := res.Request
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("Stops that estimate a mean of %s per leaf", report.Constant(r.Mean)))
@@ -280,7 +279,7 @@ func meanDocument(res size.MeanResult, plants int, other size.MeanResult) *repor
 			d.Table(meanSensitivity(res, s, plants))
 		}
 	}
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }
 

@@ -16,28 +16,24 @@ func (f *detectFlags) none() (report.Output, error) {
 	}
 	res, err := size.NoneFound(size.NoneFoundRequest{
 		Stops: f.noneIn.Value, PlantsPerStop: f.plants.Value, Confidence: f.confidence.Value,
-		Rho: rho, RhoSource: source, Seen: f.seen.Value, FieldPlants: f.field.Value, At: f.at.Value,
+		Rho: rho, Seen: f.seen.Value, FieldPlants: f.field.Value, At: f.at.Value,
 	})
 	if err != nil {
 		return report.Output{}, err
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.plants)
-	return noneOutput(res), nil
+	g := noneGrounds(res, source)
+	g.defaults(f.plants)
+	return noneOutput(res, g), nil
 }
 
 type upperJSON struct {
 	Upper float64 `json:"upper"`
 }
 
-type nonePoint struct {
-	P    float64 `json:"p"`
-	None float64 `json:"p_none"`
-}
-
 type noneJSON struct {
 	sizeHead
-	MostInfested *int        `json:"most_infested_in_field"`
-	Points       []nonePoint `json:"points"`
+	MostInfested *int             `json:"most_infested_in_field"`
+	Points       []size.NonePoint `json:"points"`
 	sizeTail
 }
 
@@ -58,7 +54,7 @@ type noneLine struct {
 	MostInfested *int    `json:"most_infested"`
 }
 
-func noneOutput(res size.NoneFoundResult) report.Output {
+func noneOutput(res size.NoneFoundResult, g grounds) report.Output {
 	r := res.Request
 	j := noneJSON{
 		sizeHead: sizeHead{
@@ -67,21 +63,19 @@ func noneOutput(res size.NoneFoundResult) report.Output {
 			Achieved:  upperJSON{res.Upper},
 			Requested: detectAsked{nil, r.Confidence, r.Rho, r.Seen, report.OrNull(r.FieldPlants, 0)},
 		},
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: res.Sensitivity.Of}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		sizeTail: g.tail(&sensitivityJSON{Of: res.Sensitivity.Of}),
 	}
 	if r.FieldPlants > 0 {
 		j.MostInfested = &res.MostInfested
 	}
-	for _, p := range res.Points {
-		j.Points = append(j.Points, nonePoint{p.Share, p.None})
-	}
+	j.Points = res.Points
 	for _, s := range res.Sensitivity.Rows {
 		j.Sensitivity.Rows = append(j.Sensitivity.Rows, noneRow{s.Value, s.Assumed, upperJSON{s.Reached}})
 	}
-	return report.Output{Doc: noneDocument(res), Records: report.RecordsOf([]noneLine{{sizeLine{r.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Upper, j.MostInfested}}), JSON: j}
+	return report.Output{Doc: noneDocument(res, g), Records: report.RecordsOf([]noneLine{{sizeLine{r.Stops, res.Plants, r.PlantsPerStop, r.Rho}, r.Confidence, r.Seen, report.OrNull(r.FieldPlants, 0), res.Upper, j.MostInfested}}), JSON: j}
 }
 
-func noneDocument(res size.NoneFoundResult) *report.Document {
+func noneDocument(res size.NoneFoundResult, g grounds) *report.Document {
 	r := res.Request
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("None found at %s", say.StopsOf(r.Stops, r.PlantsPerStop)))
@@ -106,6 +100,6 @@ func noneDocument(res size.NoneFoundResult) *report.Document {
 		s.Add(detectValue(res.Sensitivity.Of, row.Value), report.Percent(row.Reached), takenHere(row.Assumed))
 	}
 	d.Table(s)
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }

@@ -69,7 +69,7 @@ func (f *proportionFlags) find() (report.Output, error) {
 	}
 	r := size.ProportionRequest{
 		Share: f.share.Value, HalfWidth: f.halfWidth.Value, Relative: f.precision.Value, Confidence: f.confidence.Value,
-		PlantsPerStop: f.plants.Value, Rho: rho, RhoSource: source, FieldPlants: f.field.Value, Interval: method,
+		PlantsPerStop: f.plants.Value, Rho: rho, FieldPlants: f.field.Value, Interval: method,
 	}
 	standard := f.convention() == size.StandardError
 	if standard {
@@ -83,12 +83,13 @@ func (f *proportionFlags) find() (report.Output, error) {
 	if err != nil {
 		return report.Output{}, err
 	}
+	g := proportionGrounds(res, source)
 	if standard {
-		res.Assumptions = append(res.Assumptions, fmt.Sprintf("precision %s is the standard error over the share; %s confidence makes it %s times as wide",
-			report.Share(f.precision.Value), report.Share(r.Confidence), report.Constant(f.standardErrors())))
+		g.take("precision %s is the standard error over the share; %s confidence makes it %s times as wide",
+			report.Share(f.precision.Value), report.Share(r.Confidence), report.Constant(f.standardErrors()))
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.plants)
-	return proportionOutput(res), nil
+	g.defaults(f.plants)
+	return proportionOutput(res, g), nil
 }
 
 // chosen returns the exact route's design where there is one.
@@ -145,7 +146,7 @@ type proportionLine struct {
 	Coverage  *float64 `json:"coverage"`
 }
 
-func proportionOutput(res size.ProportionResult) report.Output {
+func proportionOutput(res size.ProportionResult, g grounds) report.Output {
 	r, best := res.Request, chosen(res)
 	j := proportionJSON{
 		sizeHead: sizeHead{
@@ -155,11 +156,11 @@ func proportionOutput(res size.ProportionResult) report.Output {
 			Requested: proportionAsked{r.Share, res.HalfWidth, r.Confidence, r.Rho, report.OrNull(r.FieldPlants, 0), r.Interval.String()},
 		},
 		DesignEffect: res.DesignEffect, Unrounded: res.UnroundedPlants, Normal: asRoute(res.Normal),
-		sizeTail: sizeTail{Sensitivity: sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any {
+		sizeTail: g.tail(sensitivityOf(res.Sensitivity, allPlants, func(r size.SensitivityRow) any {
 			return struct {
 				HalfWidth *float64 `json:"half_width"`
 			}{report.Finite(r.Reached)}
-		}), Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		})),
 	}
 	rows := []proportionLine{}
 	add := func(route string, d size.ProportionDesign) {
@@ -171,10 +172,10 @@ func proportionOutput(res size.ProportionResult) report.Output {
 		j.Exact = &exact
 		add("exact", *res.Exact)
 	}
-	return report.Output{Doc: proportionDocument(res), Records: report.RecordsOf(rows), JSON: j}
+	return report.Output{Doc: proportionDocument(res, g), Records: report.RecordsOf(rows), JSON: j}
 }
 
-func proportionDocument(res size.ProportionResult) *report.Document {
+func proportionDocument(res size.ProportionResult, g grounds) *report.Document {
 	r, best := res.Request, chosen(res)
 	d := &report.Document{}
 	d.Heading(fmt.Sprintf("Stops that estimate a share of %s", report.Share(r.Share)))
@@ -203,7 +204,7 @@ func proportionDocument(res size.ProportionResult) *report.Document {
 		t.Add(report.Constant(s.Value), stops, plants, points(s.Reached), takenHere(s.Assumed))
 	}
 	d.Table(t)
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }
 

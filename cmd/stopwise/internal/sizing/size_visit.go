@@ -23,15 +23,16 @@ func (f *classifyFlags) visit() (report.Output, error) {
 		return report.Output{}, err
 	}
 	res, err := size.Visit(size.VisitRequest{
-		Stops: f.stops.Value, PlantsPerStop: f.plants.Value, Rho: rho, RhoSource: source,
+		Stops: f.stops.Value, PlantsPerStop: f.plants.Value, Rho: rho,
 		Act: f.actNumber.Value, ActShare: f.actAt.Value, Lower: f.lower.Value, Upper: f.upper.Value,
 		NeedlessRisk: f.needless.Value, MissedRisk: f.missed.Value, At: f.at.Value,
 	})
 	if err != nil {
 		return report.Output{}, err
 	}
-	res.Assumptions = withDefaults(res.Assumptions, f.plants)
-	return visitOutput(res), nil
+	g := visitGrounds(res, source)
+	g.defaults(f.plants)
+	return visitOutput(res, g), nil
 }
 
 // pair checks that the rule of a visit, or both bounds, are there.
@@ -48,18 +49,6 @@ func (f *classifyFlags) pair() error {
 	return nil
 }
 
-type bandJSON struct {
-	Act   int     `json:"act"`
-	Lower float64 `json:"lower"`
-	Upper float64 `json:"upper"`
-}
-
-type visitPoint struct {
-	P     float64 `json:"p"`
-	Act   float64 `json:"p_act"`
-	Leave float64 `json:"p_leave"`
-}
-
 type visitAsked struct {
 	Lower *float64 `json:"lower"`
 	Upper *float64 `json:"upper"`
@@ -74,31 +63,24 @@ type visitBest struct {
 
 type visitJSON struct {
 	sizeHead
-	Act           int          `json:"act"`
-	Tells         *bool        `json:"can_tell"`
-	Best          *visitBest   `json:"best_act"`
-	Band          *bandJSON    `json:"band"`
-	Narrowest     *bandJSON    `json:"narrowest_band"`
-	LeastUpper    *bandJSON    `json:"band_from_lower"`
-	GreatestLower *bandJSON    `json:"band_to_upper"`
-	Points        []visitPoint `json:"points"`
+	Act           int               `json:"act"`
+	Tells         *bool             `json:"can_tell"`
+	Best          *visitBest        `json:"best_act"`
+	Band          *size.Band        `json:"band"`
+	Narrowest     *size.Band        `json:"narrowest_band"`
+	LeastUpper    *size.Band        `json:"band_from_lower"`
+	GreatestLower *size.Band        `json:"band_to_upper"`
+	Points        []size.VisitPoint `json:"points"`
 	sizeTail
 }
 
 type visitRow struct {
-	Value   float64  `json:"value"`
-	Assumed bool     `json:"assumed"`
-	Band    bandJSON `json:"band"`
+	Value   float64   `json:"value"`
+	Assumed bool      `json:"assumed"`
+	Band    size.Band `json:"band"`
 }
 
-func asBand(b *size.Band) *bandJSON {
-	if b == nil {
-		return nil
-	}
-	return &bandJSON{b.Act, b.Lower, b.Upper}
-}
-
-func visitOutput(res size.VisitResult) report.Output {
+func visitOutput(res size.VisitResult, g grounds) report.Output {
 	r := res.Request
 	asked := visitAsked{bothRisks: bothRisks{r.NeedlessRisk, r.MissedRisk}, Rho: r.Rho}
 	j := visitJSON{
@@ -106,30 +88,27 @@ func visitOutput(res size.VisitResult) report.Output {
 			Envelope: report.Envelope{Kind: "stopwise size classify visit", Version: 1},
 			Stops:    r.Stops, Plants: res.Plants, PlantsPerStop: r.PlantsPerStop,
 		},
-		Act: res.Act, Band: asBand(&res.Own), Narrowest: asBand(res.Narrowest),
-		sizeTail: sizeTail{Sensitivity: &sensitivityJSON{Of: "rho"}, Assumptions: res.Assumptions, Warnings: append([]string{}, res.Warnings...)},
+		Act: res.Act, Band: &res.Own, Narrowest: res.Narrowest, Points: res.Points,
+		sizeTail: g.tail(&sensitivityJSON{Of: "rho"}),
 	}
 	if b := res.Bounds; b != nil {
 		asked.Lower, asked.Upper = &r.Lower, &r.Upper
 		j.Achieved = bothRisks{b.NeedlessRisk, b.MissedRisk}
 		j.Tells = &b.Tells
 		j.Best = &visitBest{b.Best.Cutoff + 1, bothRisks{b.Best.NeedlessRisk, b.Best.MissedRisk}}
-		j.LeastUpper, j.GreatestLower = asBand(b.LeastUpper), asBand(b.GreatestLower)
+		j.LeastUpper, j.GreatestLower = b.LeastUpper, b.GreatestLower
 	}
 	j.Requested = asked
 	if res.Bounds == nil {
 		j.Achieved = j.Band
 	}
 	for _, s := range res.Sensitivity {
-		j.Sensitivity.Rows = append(j.Sensitivity.Rows, visitRow{s.Rho, s.Assumed, *asBand(&s.Band)})
+		j.Sensitivity.Rows = append(j.Sensitivity.Rows, visitRow{s.Rho, s.Assumed, s.Band})
 	}
-	for _, p := range res.Points {
-		j.Points = append(j.Points, visitPoint{p.Share, p.Act, p.Leave})
-	}
-	return report.Output{Doc: visitDocument(res), Records: report.RecordsOf(j.Points), JSON: j}
+	return report.Output{Doc: visitDocument(res, g), Records: report.RecordsOf(j.Points), JSON: j}
 }
 
-func visitDocument(res size.VisitResult) *report.Document {
+func visitDocument(res size.VisitResult, g grounds) *report.Document {
 	r := res.Request
 	d := &report.Document{}
 	d.Heading("What " + say.StopsOf(r.Stops, r.PlantsPerStop) + " can tell")
@@ -157,7 +136,7 @@ func visitDocument(res size.VisitResult) *report.Document {
 	}
 	d.Table(t)
 	d.Table(bandTable(res))
-	addGrounds(d, res.Assumptions, res.Warnings)
+	g.tell(d)
 	return d
 }
 

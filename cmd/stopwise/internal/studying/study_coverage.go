@@ -240,12 +240,8 @@ type coverageMethod struct {
 }
 
 type coveragePoint struct {
-	P       float64 `json:"p"`
-	Holds   float64 `json:"coverage"`
-	TooLow  float64 `json:"too_low"`
-	TooHigh float64 `json:"too_high"`
-	None    float64 `json:"no_interval"`
-	Width   float64 `json:"expected_width"`
+	P float64 `json:"p"`
+	sampling.Coverage
 }
 
 func (f *coverageFlags) output(cases []coverageCase, shares []float64, rows []coverageRow) report.Output {
@@ -262,7 +258,7 @@ func (f *coverageFlags) output(cases []coverageCase, shares []float64, rows []co
 		m.Lowest, m.LowestAt = r.lowest(shares)
 		m.Mean, _ = r.mean()
 		for i, c := range r.at {
-			p := coveragePoint{shares[i], c.Holds, c.TooLow, c.TooHigh, c.None, c.Width}
+			p := coveragePoint{shares[i], c}
 			m.Points = append(m.Points, p)
 			csv = append(csv, coverageCSV{m.coverageHead, p})
 		}

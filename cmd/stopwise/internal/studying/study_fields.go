@@ -137,7 +137,7 @@ func (r fieldsResult) shows() string {
 // levelLabel names the true level.
 func (r fieldsResult) levelLabel() string {
 	if r.s.Measure.Bounded() {
-		return "true share " + say.Measured(r.s.Stage)
+		return "true share " + say.English().Measured(r.s.Stage)
 	}
 	return "true mean of insects per leaf"
 }

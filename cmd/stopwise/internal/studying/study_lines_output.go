@@ -119,12 +119,12 @@ func (r linesResult) document() *report.Document {
 		right = fmt.Sprintf("between the bounds %s and %s: either verdict may come", level(r.s.Lower), level(r.s.Upper))
 	}
 	d.Para("All fields are at %s %s (%s), %s. The table was %s.",
-		level(r.world.Level), say.Measured(r.s.Stage), r.clump(), right, say.TableFrom(r.s))
+		level(r.world.Level), say.English().Measured(r.s.Stage), r.clump(), right, say.TableFrom(r.s))
 	if r.s.Sign != nil {
 		d.Para("Walks are followed by the count alone: the sign (%s), which an act needs too, is not looked at here.", r.s.Sign.Text)
 	}
 	d.Drawing(r.picture)
-	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.Added(r.s), r.capitals())
+	d.Para("Running total of %s after each stop. Between the numbers, where one walks on: ░ up to 1%% of the walks, ▒ up to 3%%, ▓ up to 10%%, █ more. Where walks end: l for leave, a for act, one letter up to 1%% of the walks, two up to 3%%, three for more%s.", say.English().Added(r.s), r.capitals())
 	d.Table(r.stopTable())
 	d.Table(r.summaryTable())
 	d.Para("%s", r.lesson())

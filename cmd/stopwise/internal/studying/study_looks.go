@@ -55,24 +55,17 @@ type looksResult struct {
 
 type looksJSON struct {
 	report.Envelope
-	Share   float64    `json:"share"`
-	Rho     float64    `json:"rho"`
-	Plants  int        `json:"plants_per_stop"`
-	Outside float64    `json:"outside_each_side"`
-	Looks   []lookJSON `json:"looks"`
-}
-
-type lookJSON struct {
-	Stop  int     `json:"stop"`
-	Alone float64 `json:"p_outside_now"`
-	ByNow float64 `json:"p_outside_so_far"`
+	Share   float64         `json:"share"`
+	Rho     float64         `json:"rho"`
+	Plants  int             `json:"plants_per_stop"`
+	Outside float64         `json:"outside_each_side"`
+	Looks   []validate.Look `json:"looks"`
 }
 
 func (l looksResult) output() report.Output {
-	j := looksJSON{report.Envelope{Kind: "stopwise study looks", Version: 1}, l.share, l.rho, l.plants, l.outside, nil}
+	j := looksJSON{report.Envelope{Kind: "stopwise study looks", Version: 1}, l.share, l.rho, l.plants, l.outside, l.looks}
 	t := report.NewTable("Chance that the running total is outside the band, exact.", ">after stop", ">in this look", ">in any look so far")
 	for _, x := range l.looks {
-		j.Looks = append(j.Looks, lookJSON(x))
 		t.Add(fmt.Sprint(x.Stop), report.Percent(x.Alone), report.Percent(x.ByNow))
 	}
 	d := &report.Document{}

@@ -151,7 +151,7 @@ func (r *validationResult) json() validationJSON {
 		for _, f := range r.faults {
 			if f.Requirement == q {
 				x.Holds = false
-				x.Failing = append(x.Failing, faultJSON{f.Line, report.Finite(f.Value), report.OrNullZero(f.SE), f.Standing == validate.Open})
+				x.Failing = append(x.Failing, faultJSON{f.Line, report.Finite(f.Value), report.OrNull(f.SE, 0), f.Standing == validate.Open})
 			}
 		}
 		j.Required = append(j.Required, x)

@@ -122,7 +122,7 @@ func (r *validationResult) promise() string {
 
 // besides says where else the promise holds.
 func besides(s *plans.StagePlan) string {
-	if held := say.HeldUnder(s.HoldUnder, s.Stage); held != "" {
+	if held := say.English().HeldUnder(s.HoldUnder, s.Stage); held != "" {
 		return ", and " + held
 	}
 	return ""
@@ -136,9 +136,9 @@ func (r *validationResult) simulated() bool {
 func assumedClumping(s *plans.StagePlan) string {
 	law := s.Law()
 	if law.Kind == protocol.RhoLaw {
-		return "rho is " + say.RangeText(law.Range)
+		return "rho is " + say.English().RangeText(law.Range)
 	}
-	alike := "the counts of a stop have a correlation of " + say.RangeText(law.CountRho)
+	alike := "the counts of a stop have a correlation of " + say.English().RangeText(law.CountRho)
 	if law.CountRho.High == 0 {
 		alike = "the leaves of a stop are independent"
 	}
@@ -150,7 +150,7 @@ func assumedClumping(s *plans.StagePlan) string {
 	case protocol.PoissonLaw:
 		return "insects are at random (Poisson)"
 	}
-	return "k is " + say.RangeText(law.Range) + " and " + alike
+	return "k is " + say.English().RangeText(law.Range) + " and " + alike
 }
 
 // judgement says what was required and whether it holds.

@@ -12,6 +12,8 @@ import (
 	"github.com/nicksnyder/go-i18n/v2/i18n"
 	"github.com/pelletier/go-toml/v2"
 	"golang.org/x/text/language"
+
+	"stopwise/plans/protocol"
 )
 
 // A FileError is a words file that cannot be used: what it lacks, what it has too
@@ -55,21 +57,7 @@ func wholeParts(missing []string) []string {
 	return out
 }
 
-// A SyntaxError is a words file that is no TOML.
-type SyntaxError struct {
-	line, column int
-	message      string
-}
-
-func (e *SyntaxError) Error() string { return fmt.Sprintf("line %d: %s", e.line, e.message) }
-
-// Text returns what is wrong there.
-func (e *SyntaxError) Text() string { return e.message }
-
-// Position returns where it is wrong, counted from 1.
-func (e *SyntaxError) Position() (line, column int) { return e.line, e.column }
-
-// Read reads a words file. Its errors are a [SyntaxError], with line and column, or a [FileError] with all that is missing: a language says every sentence itself.
+// Read reads a words file. Its errors are a [protocol.InputError], where it is no TOML, or a [FileError] with all that is missing: a language says every sentence itself.
 func Read(text []byte) (*Language, error) {
 	l, err := parse(text)
 	if err != nil {
@@ -86,7 +74,7 @@ func parse(text []byte) (*Language, error) {
 	if err := toml.Unmarshal(text, &whole); err != nil {
 		if d, ok := errors.AsType[*toml.DecodeError](err); ok {
 			line, column := d.Position()
-			return nil, &SyntaxError{line, column, strings.TrimPrefix(d.Error(), "toml: ")}
+			return nil, &protocol.InputError{Line: line, Column: column, Message: strings.TrimPrefix(d.Error(), "toml: ")}
 		}
 		return nil, err
 	}

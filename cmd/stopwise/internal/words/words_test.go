@@ -16,6 +16,7 @@ import (
 	"stopwise/cmd/stopwise/internal/words"
 	"stopwise/cmd/stopwise/internal/words/wordstest"
 	"stopwise/plans"
+	"stopwise/plans/protocol"
 )
 
 func of(t *testing.T, code string) *words.Language {
@@ -92,7 +93,7 @@ func TestFaultsAreNamed(t *testing.T) {
 		t.Error("a file without a part is taken")
 	}
 	_, err = words.Read([]byte("[language]\ntag = \"pt\"\nundo"))
-	if wrong, ok := errors.AsType[*words.SyntaxError](err); !ok {
+	if wrong, ok := errors.AsType[*protocol.InputError](err); !ok {
 		t.Errorf("no TOML: %v", err)
 	} else if line, column := wrong.Position(); line != 3 || column < 1 {
 		t.Errorf("no TOML: line %d, column %d", line, column)

@@ -1,49 +1,10 @@
 package size
 
 import (
-	"fmt"
 	"math"
 
 	"stopwise/sampling"
 )
-
-func (r MeanRequest) assumptions() []string {
-	out := []string{fmt.Sprintf("the true mean is %s per unit", trimmed(r.Mean))}
-	source := ""
-	if r.Source != "" {
-		source = " (" + r.Source + ")"
-	}
-	if c := r.Components; c != nil {
-		out = append(out, fmt.Sprintf("variance %s between stops and %s within a stop%s, which is an intraclass correlation of %s",
-			trimmed(c.Between), trimmed(c.Within), source, trimmed(c.Between/(c.Between+c.Within))))
-	} else {
-		out = append(out, fmt.Sprintf("%v%s: variance %s per unit", r.Law, source, trimmed(r.unitVariance())))
-		if r.CountRho == 0 {
-			out = append(out, "units of one stop are no more alike than units of different stops (count_rho = 0)")
-		} else {
-			out = append(out, fmt.Sprintf("the counts of two units of one stop have the correlation %s (count_rho): each stop has a mean of its own, gamma distributed", trimmed(r.CountRho)))
-		}
-	}
-	out = append(out, stopsWords, "the field has many more units than are examined")
-	if r.Convention == StandardError {
-		return append(out, fmt.Sprintf("precision %s is the standard error over the mean (no z)", percent(r.Precision)))
-	}
-	return append(out, fmt.Sprintf("precision %s is the half-width of the %s confidence interval over the mean (z = %.4g)", percent(r.Precision), percent(r.Confidence), r.z()))
-}
-
-func (r MeanRequest) warnings(res MeanResult) []string {
-	var out []string
-	if r.Convention == HalfWidth && res.Stops == 1 {
-		out = append(out, "one stop shows nothing of how stops differ: the precision rests on the assumed variance alone")
-	}
-	if res.ReachedStudent > 1.1*r.Precision {
-		out = append(out, fmt.Sprintf("if the variance is judged from these %s alone, t instead of z makes the half-width %s of the mean", plural(res.Stops, "stop"), computed(res.ReachedStudent)))
-	}
-	if res.Within < r.Confidence-0.01 {
-		out = append(out, fmt.Sprintf("counts are skewed: the exact chance of an estimate within %s of the mean is %s, not %s", percent(r.Precision), computed(res.Within), percent(r.Confidence)))
-	}
-	return out
-}
 
 // besides adds to a sensitivity what becomes of the answer in another situation,
 // unless there is none such.
