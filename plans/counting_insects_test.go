@@ -31,10 +31,10 @@ func insectTerms(k, countRho Range, counting Counting, n int) Stage {
 // plainInsects returns the chance to act by carrying the chances of all totals along in
 // the plainest way; what a count is worth is found by looking at every edge.
 func plainInsects(s *StagePlan, field sampling.Population) float64 {
-	probs := map[int]float64{}
+	probs, from := map[int]float64{}, s.WorthFrom()
 	for x, p := range field.Stop(s.Table.Units).Probs(3000) {
 		worth := 0
-		for _, least := range s.WorthFrom() {
+		for _, least := range from {
 			if x >= least {
 				worth++
 			}
@@ -132,6 +132,7 @@ func TestInsectVisitLeafByLeaf(t *testing.T) {
 			shape := level * level / (rho * v)
 			within := (level*level + rho*v) / (v - rho*v - level)
 			const visits = 12000
+			from := s.WorthFrom()
 			var acts, stops, plants float64
 			for range visits {
 				total, verdict := 0, Continue
@@ -149,7 +150,7 @@ func TestInsectVisitLeafByLeaf(t *testing.T) {
 					worth := min(found, s.Worth.Cap)
 					if s.Worth.Points != nil {
 						worth = 0
-						for _, least := range s.WorthFrom() {
+						for _, least := range from {
 							if found >= least {
 								worth++
 							}

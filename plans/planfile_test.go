@@ -122,7 +122,7 @@ func TestPlanFileDamage(t *testing.T) {
 		}
 	}
 	for i := range text {
-		if i%4 > 0 && !*all {
+		if i%16 > 0 && !*all {
 			continue
 		}
 		damaged := append([]byte(nil), text...)
@@ -147,7 +147,11 @@ func TestPlanFileDamage(t *testing.T) {
 // A file that ends too early is never a plan; only the last line's end can go.
 func TestPlanFileTruncated(t *testing.T) {
 	text := planText(t, mixedPlan(t))
-	for n := range len(text) - 1 {
+	step := 23
+	if *all {
+		step = 1
+	}
+	for n := (len(text) - 2) % step; n < len(text)-1; n += step {
 		if _, err := ReadPlan(text[:n]); err == nil {
 			t.Fatalf("%d of %d bytes read as a plan", n, len(text))
 		}
@@ -199,6 +203,9 @@ func TestPlanFileEveryValue(t *testing.T) {
 			delete(x, "another")
 		case []any:
 			for i, inner := range x {
+				if 1 < i && i < len(x)-1 && !*all {
+					continue // of a row of numbers
+				}
 				visit(fmt.Sprintf("%s[%d]", path, i), inner, func(y any) { x[i] = y })
 			}
 			change(append([]any{1}, x...))

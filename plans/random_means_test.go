@@ -9,7 +9,7 @@ import (
 	"testing"
 )
 
-var all = flag.Bool("all", false, "draw sixty random plans of each kind, not six, and damage every byte of a plan file; takes a minute")
+var all = flag.Bool("all", false, "draw sixty random plans of each kind, not six, damage and leave out every byte of a plan file, and make thirty designs of drawn protocols, not ten; takes a minute")
 
 // drawn is how many random plans are made.
 func drawn() int {

@@ -48,7 +48,14 @@ func TestSeasonHoldsUnderMore(t *testing.T) {
 // A season's promise is for all fields that need no treatment: a table that treats those in
 // which nothing was found breaks it, however seldom a field at the lower bound meets it.
 func TestSeasonSparesCleanFields(t *testing.T) {
-	plan := designedSeason(t, seasonProtocol(t, `rho = "0.02..0.05"`, "rho = 0.05", `growth = "0.14..0.15"`, "growth = 0.15", "late_days = 3", "late_days = 3\ntables = 3"))
+	text, err := threeTables()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := ReadPlan(text)
+	if err != nil {
+		t.Fatal(err)
+	}
 	s := plan.Stages[0]
 	none := s.ByLast[0].Table
 	for _, c := range []struct {

@@ -1,9 +1,11 @@
 package plans
 
 import (
+	"context"
 	"errors"
 	"math"
 	"strings"
+	"sync"
 	"testing"
 
 	"stopwise/plans/season"
@@ -144,11 +146,23 @@ func TestSeasonPlanOfGivenRisks(t *testing.T) {
 	}
 }
 
+// threeTables is the file of a season's plan with a table for each class of last visits.
+var threeTables = sync.OnceValues(func() ([]byte, error) {
+	p, err := ReadProtocol([]byte(strings.NewReplacer(`rho = "0.02..0.05"`, "rho = 0.05", `growth = "0.14..0.15"`, "growth = 0.15", "late_days = 3", "late_days = 3\ntables = 3").Replace(seasonText)))
+	if err != nil {
+		return nil, err
+	}
+	plan, err := Design(context.Background(), p, DesignOptions{})
+	if err != nil {
+		return nil, err
+	}
+	return plan.JSON()
+})
+
 // Tables by the last visit: kept in the file, taken by what was found, followed as they
 // are, and no dearer than one.
 func TestTablesByLastVisit(t *testing.T) {
-	made := designedSeason(t, seasonProtocol(t, "late_days = 3", "late_days = 3\ntables = 3"))
-	text, err := made.JSON()
+	text, err := threeTables()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -21,39 +21,37 @@ func TestSpareStops(t *testing.T) {
 	} {
 		c.stage.NeedlessRisk, c.stage.MissedRisk, c.stage.Unit.Leaves = .15, .15, 1
 		number := 0
-		for _, maximum := range []int{5, 7} {
-			for _, method := range []Method{RiskTrue, Fixed} {
-				c.stage.Stop = StopRules{Plants: 4, Minimum: 4, Maximum: maximum, WalkMinutes: 1, PlantMinutes: 1}
-				plan, err := Design(context.Background(), Protocol{Stages: Everywhere(c.stage, c.stage)}, DesignOptions{Method: method})
-				if err != nil {
-					t.Fatal(c.name, err)
-				}
-				s := plan.Stages[0]
-				least := *s.counting(s.problem(evenWeights), s.Worth)
-				least.Minimum = 1
-				if fewest, ok := least.Fixed(4); !ok || s.Spare() != fewest.Stops() || s.Spare() == 0 || s.Table.Stops() != 4 {
-					t.Errorf("%s: %d stops would do, not %d, of %+v", c.name, s.Spare(), fewest.Stops(), s.Table)
-				}
-				act := func(leave int) float64 {
-					other := *s
-					other.Table = s.Table.Clone()
-					other.Table.Leave[3], other.Table.Act[3] = leave, leave+1
-					if w := s.Worlds(s.Lower); other.NeedlessIn(w[0].Population()) > s.NeedlessRisk || other.MissedIn(s.Worlds(s.Upper)[0].Population()) > s.MissedRisk {
-						return math.NaN()
-					}
-					return other.Evaluate(s.Clumped(s.Threshold)).Act
-				}
-				at := s.Table.Leave[3]
-				for _, other := range []int{at - 1, at + 1} {
-					if a := act(other); math.Abs(a-.5) < math.Abs(act(at)-.5) {
-						t.Errorf("%s: leave at %d treats %g at the threshold, at %d %g", c.name, at, act(at), other, a)
-					}
-				}
-				if number != 0 && number != at {
-					t.Errorf("%s, %s, at most %d stops: leave at %d and %d", c.name, method, maximum, at, number)
-				}
-				number = at
+		for maximum, method := range map[int]Method{5: Fixed, 7: RiskTrue} {
+			c.stage.Stop = StopRules{Plants: 4, Minimum: 4, Maximum: maximum, WalkMinutes: 1, PlantMinutes: 1}
+			plan, err := Design(context.Background(), Protocol{Stages: Everywhere(c.stage, c.stage)}, DesignOptions{Method: method})
+			if err != nil {
+				t.Fatal(c.name, err)
 			}
+			s := plan.Stages[0]
+			least := *s.counting(s.problem(evenWeights), s.Worth)
+			least.Minimum = 1
+			if fewest, ok := least.Fixed(4); !ok || s.Spare() != fewest.Stops() || s.Spare() == 0 || s.Table.Stops() != 4 {
+				t.Errorf("%s: %d stops would do, not %d, of %+v", c.name, s.Spare(), fewest.Stops(), s.Table)
+			}
+			act := func(leave int) float64 {
+				other := *s
+				other.Table = s.Table.Clone()
+				other.Table.Leave[3], other.Table.Act[3] = leave, leave+1
+				if w := s.Worlds(s.Lower); other.NeedlessIn(w[0].Population()) > s.NeedlessRisk || other.MissedIn(s.Worlds(s.Upper)[0].Population()) > s.MissedRisk {
+					return math.NaN()
+				}
+				return other.Evaluate(s.Clumped(s.Threshold)).Act
+			}
+			at := s.Table.Leave[3]
+			for _, other := range []int{at - 1, at + 1} {
+				if a := act(other); math.Abs(a-.5) < math.Abs(act(at)-.5) {
+					t.Errorf("%s: leave at %d treats %g at the threshold, at %d %g", c.name, at, act(at), other, a)
+				}
+			}
+			if number != 0 && number != at {
+				t.Errorf("%s, %s, at most %d stops: leave at %d and %d", c.name, method, maximum, at, number)
+			}
+			number = at
 		}
 	}
 	// Where fewer stops would not do, nothing is to spare.
