@@ -3,6 +3,7 @@ package validate
 import (
 	"context"
 	"errors"
+	"flag"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -122,18 +123,24 @@ func lastAct(t plans.Table) int {
 	return 0
 }
 
+var all = flag.Bool("all", false, "try mixed fields with every method, more workers, and more visits of made fields")
+
 // TestWorkersDoNotMatter holds every simulation to the same numbers at any
 // number of workers, and to other numbers with another seed.
 func TestWorkersDoNotMatter(t *testing.T) {
 	s := usualPlan(t)
 	fields := inventedFields(t)
 	ctx := context.Background()
+	patterns, routes, numbers := []Pattern{HotSpots}, []Route{Random, Balanced}, []int{0, 7}
+	if *all {
+		patterns, routes, numbers = Patterns, Routes, []int{0, 2, 7}
+	}
 	for name, f := range map[string]func(o Options) (any, error){
 		"simulate": func(o Options) (any, error) { return simulate(ctx, s, s.Clumped(.2).Population(), o) },
 		"short":    func(o Options) (any, error) { return Short(ctx, s, 0.5, o) },
 		"resample": func(o Options) (any, error) { return Resample(ctx, s, fields, o) },
 		"walks": func(o Options) (any, error) {
-			return Walks(ctx, s, WalkOptions{Options: o, Rho: .1, Speed: 60, Patterns: []Pattern{Gradient, HotSpots}, Routes: []Route{Zigzag, Random, Balanced}})
+			return Walks(ctx, s, WalkOptions{Options: o, Rho: .1, Speed: 60, Patterns: patterns, Routes: routes})
 		},
 	} {
 		run := func(o Options) string {
@@ -145,7 +152,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 		}
 		// Neither a whole number of blocks nor fewer than one for each worker.
 		one := run(Options{Visits: 2100, Seed: 5, Workers: 1})
-		for _, workers := range []int{0, 2, 7} {
+		for _, workers := range numbers {
 			if got := run(Options{Visits: 2100, Seed: 5, Workers: workers}); got != one {
 				t.Errorf("%s: %d workers gave other numbers than one", name, workers)
 			}
@@ -257,11 +264,12 @@ func TestMeansAndErrors(t *testing.T) {
 func simulate(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Visits, error) {
 	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
 	parts := make([]Visits, blockCount(o))
-	stopMinutes := s.Minutes(1, float64(s.Plants()))
+	plants := s.Plants()
+	stopMinutes := s.Minutes(1, float64(plants))
 	err := inBlocks(ctx, o, 0, func(b, n int, r *rand.Rand) {
 		for range n {
 			act, stops := visit(s.Table, g, r)
-			parts[b].add(act, stops, stops*s.Plants(), float64(stops)*stopMinutes)
+			parts[b].add(act, stops, stops*plants, float64(stops)*stopMinutes)
 		}
 	})
 	return joined(parts), err

@@ -16,8 +16,12 @@ import (
 // and the made fields must do what the exact evaluation says.
 func TestUniformFieldsAreExact(t *testing.T) {
 	s := usualPlan(t)
+	visits := 5000
+	if *all {
+		visits = 20000
+	}
 	for _, rho := range []float64{0, .15} {
-		rows, err := Walks(context.Background(), s, WalkOptions{Options: Options{Visits: 10000, Seed: 2}, Patterns: []Pattern{Uniform}, Rho: rho, Speed: 60})
+		rows, err := Walks(context.Background(), s, WalkOptions{Options: Options{Visits: visits, Seed: 2}, Patterns: []Pattern{Uniform}, Rho: rho, Speed: 60})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -40,7 +44,7 @@ func TestUniformFieldsAreExact(t *testing.T) {
 // apart.
 func TestRouteMatters(t *testing.T) {
 	s := usualPlan(t)
-	o := WalkOptions{Options: Options{Visits: 5000, Seed: 2}, Rho: .15, Speed: 60}
+	o := WalkOptions{Options: Options{Visits: 2500, Seed: 2}, Routes: []Route{Zigzag, Transect, Random, W}, Rho: .15, Speed: 60}
 	rows, err := Walks(context.Background(), s, o)
 	if err != nil {
 		t.Fatal(err)
@@ -176,7 +180,7 @@ func TestWalkOnce(t *testing.T) {
 
 func TestWalkErrors(t *testing.T) {
 	s := usualPlan(t)
-	o := WalkOptions{Options: Options{Visits: 10}, Rho: .1, Speed: 60}
+	o := WalkOptions{Options: Options{Visits: 10}, Routes: []Route{Zigzag}, Rho: .1, Speed: 60}
 	for name, change := range map[string]func(*WalkOptions){
 		"rho":    func(o *WalkOptions) { o.Rho = 1 },
 		"speed":  func(o *WalkOptions) { o.Speed = 0 },
