@@ -63,7 +63,7 @@ func TestOverVisitsOfCounts(t *testing.T) {
 	const k, countRho = 0.8, 0.15
 	var visits []Visit
 	for i := range 24 {
-		mean := math.Exp(-1 + 0.08*float64(i))
+		mean := math.Exp(-1 + 0.13*float64(i))
 		probs := sampling.AlikeCounts{Mean: mean, K: k, Rho: countRho}.Stop(10).Probs(2000)
 		v := Visit{Field: i}
 		for range 6 {
