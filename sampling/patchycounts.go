@@ -1,7 +1,5 @@
 package sampling
 
-import "fmt"
-
 // PatchyCounts is a field where the pest sits in patches: a stop lies in a
 // patch or has no insect at all. One unit of the whole field has the mean, the
 // variance and the correlation with another unit of its stop that
@@ -20,17 +18,6 @@ type PatchyCounts struct {
 	K      float64 // of one unit over the whole field, 0 < K <= +Inf
 	Rho    float64 // correlation of two units of one stop, 0 <= Rho <= MaxCountRho(Mean, K)
 	Inside float64 // correlation of two units of a stop in a patch, 0 <= Inside <= Rho
-}
-
-// NewPatchyCounts returns the field, or an error if a value is out of its range.
-func NewPatchyCounts(mean, k, rho, inside float64) (PatchyCounts, error) {
-	if _, err := NewAlikeCounts(mean, k, rho); err != nil {
-		return PatchyCounts{}, err
-	}
-	if !(inside >= 0 && inside <= rho) {
-		return PatchyCounts{}, Refuse("correlation inside patches", inside, fmt.Sprintf("between 0 and that of the field, %g", rho))
-	}
-	return PatchyCounts{mean, k, rho, inside}, nil
 }
 
 // Share returns the chance that a stop lies in a patch.

@@ -77,7 +77,7 @@ func TestCountedSimulations(t *testing.T) {
 		if !s.Measure.Bounded() {
 			clump = .6
 		}
-		exact := Clumped(s, clump)
+		exact := ownDegree(s).at(s, clump)
 		full, err := Short(ctx, s, 1, o)
 		if err != nil {
 			t.Fatal(err)
@@ -109,7 +109,7 @@ func TestCountedSimulations(t *testing.T) {
 func TestInsectsLookedAtInAField(t *testing.T) {
 	s := insectPlans(t)[0]
 	s.Stop.WalkMinutes = 0
-	exact := Clumped(s, .6)
+	exact := ownDegree(s).at(s, .6)
 	r := newRand(5, 5, 5)
 	sum, square := 0.0, 0.0
 	const n = 4000

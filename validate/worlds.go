@@ -134,27 +134,18 @@ func ownDegree(s *plans.StagePlan) degree {
 
 func (d degree) family(s *plans.StagePlan, x float64) family { return lawFamily(d.law(s, x)) }
 
+// at returns the worst of what the plan does in worlds with exactly one value.
 func (d degree) at(s *plans.StagePlan, x float64) Row {
 	return d.family(s, x).row(s, Row{World: d.world, Numbers: []Number{{d.name, x}}})
 }
-
-// Clumped returns the worst of what the plan does in worlds with exactly one value
-// of clumping: rho for shares infested, k for counts.
-func Clumped(s *plans.StagePlan, clump float64) Row { return ownDegree(s).at(s, clump) }
-
-// Alike returns the worst of what a plan for means does in worlds with exactly one
-// correlation of the counts of a stop.
-func Alike(s *plans.StagePlan, countRho float64) Row { return degreeAlike.at(s, countRho) }
 
 // mixturePoints is the number of Gauss-Legendre points over a mixture: plenty,
 // because the risks are smooth in the clumping.
 const mixturePoints = 16
 
-// Mixed returns what the plan does on average over fields whose clumping, rho or k,
-// lies evenly between two values. Its risks are those of a field drawn at random;
-// single fields can have more.
-func Mixed(s *plans.StagePlan, between plans.Range) Row { return ownDegree(s).mixed(s, between) }
-
+// mixed returns what the plan does on average over fields whose clumping lies evenly
+// between two values. Its risks are those of a field drawn at random; single fields can
+// have more.
 func (d degree) mixed(s *plans.StagePlan, between plans.Range) Row {
 	r := Row{World: Mixture,
 		Numbers: []Number{{d.name + "_low", between.Low}, {d.name + "_high", between.High}}}

@@ -18,7 +18,7 @@ import (
 func TestClumpedAnchor(t *testing.T) {
 	p := protocol(plans.Range{Low: 0, High: 0}, 20, 20)
 	p = p.Each(func(s *plans.Stage) { s.Stop.Minimum = 2 })
-	r := Clumped(stagePlan(t, p, plans.Lines), 0.1)
+	r := degreeRho.at(stagePlan(t, p, plans.Lines), 0.1)
 	if math.Abs(r.Needless.Value-0.149) > 5e-4 || math.Abs(r.Missed.Value-0.212) > 5e-4 {
 		t.Errorf("risks %.4f and %.4f", r.Needless.Value, r.Missed.Value)
 	}
@@ -165,11 +165,11 @@ func TestPatches(t *testing.T) {
 func TestMixed(t *testing.T) {
 	s := usualPlan(t)
 	between := plans.Range{Low: 0, High: .4}
-	got := Mixed(s, between)
+	got := ownDegree(s).mixed(s, between)
 	var needless, missed, stops float64
 	const n = 400
 	for i := range n {
-		r := Clumped(s, between.High*(float64(i)+.5)/n)
+		r := ownDegree(s).at(s, between.High*(float64(i)+.5)/n)
 		needless += r.Needless.Value / n
 		missed += r.Missed.Value / n
 		stops += r.Stops[1].Value / n
@@ -177,8 +177,8 @@ func TestMixed(t *testing.T) {
 	if math.Abs(got.Needless.Value-needless) > 1e-6 || math.Abs(got.Missed.Value-missed) > 1e-6 || math.Abs(got.Stops[1].Value-stops) > 1e-5 {
 		t.Errorf("%v %v %v, by steps %v %v %v", got.Needless.Value, got.Missed.Value, got.Stops[1].Value, needless, missed, stops)
 	}
-	one := Mixed(s, plans.Range{Low: .1, High: .1})
-	if one.Needless != Clumped(s, .1).Needless {
+	one := ownDegree(s).mixed(s, plans.Range{Low: .1, High: .1})
+	if one.Needless != ownDegree(s).at(s, .1).Needless {
 		t.Error("a mixture of one value is not that value")
 	}
 }
@@ -275,7 +275,7 @@ func TestSurveys(t *testing.T) {
 		if s.Measure == plans.MeanPerLeaf {
 			edge, beyond = h.Low, h.Low-.02
 		}
-		if Clumped(s, edge).Keeps(s) != Within || Clumped(s, beyond).Keeps(s) == Within {
+		if ownDegree(s).at(s, edge).Keeps(s) != Within || ownDegree(s).at(s, beyond).Keeps(s) == Within {
 			t.Errorf("the promise does not end at %v", edge)
 		}
 		for _, v := range []Survey{SurveyMixture(s, nil, nil), SurveyMisread(s, nil)} {
@@ -289,7 +289,7 @@ func TestSurveys(t *testing.T) {
 	if v := SurveyClumping(s, &over); len(v.Rows) != gridSteps || v.Rows[0].Numbers[0].Value != .1 || v.Rows[8].Numbers[0].Value != .2 {
 		t.Errorf("rows %v", v.Rows)
 	}
-	if v := SurveyPatches(s, nil); v.Rows[0].Needless.Value > Clumped(s, 0).Needless.Value+1e-12 {
+	if v := SurveyPatches(s, nil); v.Rows[0].Needless.Value > ownDegree(s).at(s, 0).Needless.Value+1e-12 {
 		t.Error("patches without clumping are not independent plants")
 	}
 }

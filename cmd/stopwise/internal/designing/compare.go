@@ -118,18 +118,18 @@ func comparisonOf(c plans.Comparison) comparisonStage {
 			s.Methods = append(s.Methods, comparisonMethod{Method: m, Missing: why, Keeps: new(bool)})
 			continue
 		}
-		n, miss := sp.WorstPromised()
-		s.Methods = append(s.Methods, comparisonMethod{
-			Method: m, Needless: &n, Missed: report.Finite(miss), Keeps: keepsOrNull(sp), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
-		})
+		s.Methods = append(s.Methods, comparedMethod(sp))
 	}
-	if sp := c.Unheld; sp != nil {
-		n, miss := sp.WorstPromised()
-		s.Unheld = &comparisonMethod{
-			Method: sp.Method, Needless: &n, Missed: report.Finite(miss), Keeps: keepsOrNull(sp), Weighted: &sp.Weighted, Effort: sp.Effort, plan: sp,
-		}
+	if c.Unheld != nil {
+		m := comparedMethod(c.Unheld)
+		s.Unheld = &m
 	}
 	return s
+}
+
+func comparedMethod(s *plans.StagePlan) comparisonMethod {
+	n, miss := s.WorstPromised()
+	return comparisonMethod{Method: s.Method, Needless: &n, Missed: report.Finite(miss), Keeps: keepsOrNull(s), Weighted: &s.Weighted, Effort: s.Effort, plan: s}
 }
 
 // clumpedEffort returns the effort at the two bounds and the threshold at the
@@ -216,7 +216,6 @@ func keepsOrNull(s *plans.StagePlan) *bool {
 	return &keeps
 }
 
-// cell is a cell of CSV, empty where nothing is known.
 // comparisonNote says how to read the tables of a comparison.
 func comparisonNote(units string, all []plans.Comparison) string {
 	text := fmt.Sprintf("Risks are exact and the worst over the clumping range; stops, %s and times are exact expectations in the most clumped fields, "+

@@ -2,6 +2,7 @@ package designing
 
 import (
 	"encoding/json"
+	"slices"
 
 	"github.com/urfave/cli/v2"
 
@@ -179,11 +180,7 @@ func usualLevels(p plans.Protocol, m plans.Measure) []float64 {
 			break
 		}
 		for _, x := range []float64{s.Lower, s.Threshold, s.Upper} {
-			seen := false
-			for _, y := range levels {
-				seen = seen || x == y
-			}
-			if !seen {
+			if !slices.Contains(levels, x) {
 				levels = append(levels, x)
 			}
 		}

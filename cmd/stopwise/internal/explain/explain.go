@@ -8,6 +8,7 @@ package explain
 import (
 	"embed"
 	"fmt"
+	"maps"
 	"math"
 	"strconv"
 	"strings"
@@ -24,7 +25,7 @@ var files embed.FS
 type Topic struct {
 	Name    string
 	Aliases []string
-	data    func() (any, error) // computes what the worked number needs
+	data    func() (numbers, error) // computes what the worked number needs beside the example's
 }
 
 // A Text explains a topic.
@@ -72,10 +73,12 @@ func (t Topic) Explain() (Text, error) {
 	if err != nil {
 		return Text{}, err
 	}
-	data, err := t.data()
+	worked, err := t.data()
 	if err != nil {
 		return Text{}, fmt.Errorf("explain: %s: %w", t.Name, err)
 	}
+	data := example()
+	maps.Copy(data, worked)
 	parts := map[string]string{}
 	for _, name := range sections {
 		if parts[name], err = section(parsed, name, data); err != nil {

@@ -14,8 +14,8 @@ var Topics = []Topic{
 	{"allocation", []string{"allocate"}, allocation},
 	{"detection", []string{"detect"}, detection},
 	{"lines", []string{"wald", "sprt"}, lines},
-	{"oc", []string{"operating-characteristic"}, oc},
-	{"asn", []string{"average-sample-number"}, asn},
+	{"oc", []string{"operating-characteristic"}, curves},
+	{"asn", []string{"average-sample-number"}, curves},
 	{"risk-true", []string{"risks"}, riskTrue},
 	{"bound", nil, bound},
 	{"precision", []string{"fixed-precision", "green", "kuno"}, precisionLines},
@@ -42,3 +42,14 @@ const (
 	iwaoA     = 0.5
 	iwaoB     = 1.3
 )
+
+// numbers are those of a text, by the name that they have in it.
+type numbers = map[string]any
+
+// example returns the numbers of the example, which a topic may set otherwise.
+func example() numbers {
+	return numbers{
+		"Lower": lower, "Threshold": threshold, "Upper": upper, "Risk": risk, "Rho": rho,
+		"Plants": plants, "Minimum": minimum, "Maximum": maximum,
+	}
+}

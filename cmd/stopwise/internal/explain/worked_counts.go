@@ -13,18 +13,15 @@ import (
 	"stopwise/validate"
 )
 
-func clumping() (any, error) {
+func clumping() (numbers, error) {
 	const stops = 4
 	clumped, free := sampling.Infested{P: lower, Rho: rho}.Stop(plants), sampling.Infested{P: lower}.Stop(plants)
 	low, high := ninety(clumped.Probs(plants))
 	lowFree, highFree := ninety(free.Probs(plants))
-	return struct {
-		Rho, Deff, Effective, P, None, NoneIndependent float64
-		Stops, Plants, Total                           int
-		Low, High, LowIndependent, HighIndependent     int
-	}{
-		rho, sampling.DesignEffect(plants, rho), sampling.EffectiveSize(repeat(plants, stops), rho), lower, clumped.Probs(0)[0], free.Probs(0)[0],
-		stops, plants, stops * plants, low, high, lowFree, highFree,
+	return numbers{
+		"Deff": sampling.DesignEffect(plants, rho), "Effective": sampling.EffectiveSize(repeat(plants, stops), rho), "P": lower,
+		"None": clumped.Probs(0)[0], "NoneIndependent": free.Probs(0)[0], "Stops": stops, "Total": stops * plants, "Low": low,
+		"High": high, "LowIndependent": lowFree, "HighIndependent": highFree,
 	}, nil
 }
 
@@ -53,20 +50,18 @@ func repeat(x, n int) []int {
 	return out
 }
 
-func counts() (any, error) {
+func counts() (numbers, error) {
 	const mean, many, leaves = 4.0, 10, 20
 	leaf, random := sampling.Counts{Mean: mean, K: leafK}.Stop(1), sampling.Counts{Mean: mean, K: math.Inf(1)}.Stop(1)
 	total := sampling.Counts{Mean: mean, K: leafK}.Stop(leaves).(sampling.NegBinomial)
-	return struct {
-		K, Mean, Variance, Zero, ZeroPoisson, Many, ManyPoisson, TotalMean, TotalK float64
-		T, Leaves                                                                  int
-	}{
-		leafK, mean, leaf.Variance(), leaf.Probs(0)[0], random.Probs(0)[0], leaf.Tails(many)[many], random.Tails(many)[many], total.Mu, total.K,
-		many, leaves,
+	return numbers{
+		"K": leafK, "Mean": mean, "Variance": leaf.Variance(), "Zero": leaf.Probs(0)[0], "ZeroPoisson": random.Probs(0)[0],
+		"Many": leaf.Tails(many)[many], "ManyPoisson": random.Tails(many)[many], "TotalMean": total.Mu, "TotalK": total.K,
+		"T": many, "Leaves": leaves,
 	}, nil
 }
 
-func taylor() (any, error) {
+func taylor() (numbers, error) {
 	const low, high, d = 2.0, 40.0, 0.25
 	law := sampling.Taylor{A: taylorA, B: taylorB}
 	units := func(mean float64) (float64, error) { return meanUnits(law, mean, d, size.StandardError, 0) }
@@ -75,8 +70,9 @@ func taylor() (any, error) {
 		return nil, err
 	}
 	highUnits, err := units(high)
-	return struct{ A, B, LowMean, HighMean, Low, High, LowK, HighK, D, LowUnits, HighUnits float64 }{
-		law.A, law.B, low, high, law.Variance(low), law.Variance(high), tally.K(law, low), tally.K(law, high), d, lowUnits, highUnits,
+	return numbers{
+		"A": law.A, "B": law.B, "LowMean": low, "HighMean": high, "Low": law.Variance(low), "High": law.Variance(high),
+		"LowK": tally.K(law, low), "HighK": tally.K(law, high), "D": d, "LowUnits": lowUnits, "HighUnits": highUnits,
 	}, err
 }
 
@@ -86,7 +82,7 @@ func meanUnits(law sampling.VarianceLaw, mean, d float64, as size.Convention, co
 	return r.Unrounded, err
 }
 
-func iwao() (any, error) {
+func iwao() (numbers, error) {
 	const mean, stop = 40.0, 8
 	law := sampling.Iwao{A: iwaoA, B: iwaoB}
 	s, err := designed(plans.IwaoCurves, false)
@@ -98,16 +94,14 @@ func iwao() (any, error) {
 		return nil, err
 	}
 	last := looks[len(looks)-1]
-	return struct {
-		A, B, Mean, Variance, Rho, Threshold, Risk, Lower, Upper, Needless, Missed, Alone, ByNow float64
-		Plants, Stop, Minimum, Maximum, Leave, Act                                               int
-	}{
-		law.A, law.B, mean, law.Variance(mean), rho, threshold, risk, lower, upper, s.WorstNeedless().Needless, s.WorstMissed().Missed, last.Alone, last.ByNow,
-		plants, stop, minimum, maximum, s.Table.Leave[stop-1], s.Table.Act[stop-1],
+	return numbers{
+		"A": law.A, "B": law.B, "Mean": mean, "Variance": law.Variance(mean), "Needless": s.WorstNeedless().Needless,
+		"Missed": s.WorstMissed().Missed, "Alone": last.Alone, "ByNow": last.ByNow, "Stop": stop,
+		"Leave": s.Table.Leave[stop-1], "Act": s.Table.Act[stop-1],
 	}, nil
 }
 
-func fitted() (any, error) {
+func fitted() (numbers, error) {
 	const confidence = 0.95
 	seen := []int{3, 0, 7, 2, 5, 1, 9, 2, 4, 0, 6, 3}
 	leaves := []int{0, 3, 12, 1, 0, 27, 5, 2, 0, 8, 41, 0, 1, 6, 0, 19, 3, 0, 2, 10}
@@ -128,17 +122,14 @@ func fitted() (any, error) {
 		return nil, err
 	}
 	k, err := fit.FitK(c, confidence)
-	return struct {
-		Stops, Plants                                                                     int
-		Counts, Leaves                                                                    []int
-		C, Rho, RhoLower, RhoUpper, RhoANOVA, Mean, Variance, K, KLower, KUpper, KMoments float64
-	}{
-		len(seen), plants, seen, leaves, confidence, r.ML.Value, r.ML.Lower, r.ML.Upper, r.ANOVA.Value,
-		k.Mean, k.Variance, k.ML.Value, k.ML.Lower, k.ML.Upper, k.Moments.Value,
+	return numbers{
+		"Stops": len(seen), "Counts": seen, "Leaves": leaves, "C": confidence, "Rho": r.ML.Value, "RhoLower": r.ML.Lower,
+		"RhoUpper": r.ML.Upper, "RhoANOVA": r.ANOVA.Value, "Mean": k.Mean, "Variance": k.Variance, "K": k.ML.Value,
+		"KLower": k.ML.Lower, "KUpper": k.ML.Upper, "KMoments": k.Moments.Value,
 	}, err
 }
 
-func tallyNumber() (any, error) {
+func tallyNumber() (numbers, error) {
 	const mean, t, asked = 75.0, 50, 0.25
 	at := func(t int) tally.Theory { return tally.Theory{T: t, Leaves: 1, Law: sampling.CommonK{K: leafK}} }
 	meanOf, err := tally.Mean(at(t), asked)
@@ -146,13 +137,13 @@ func tallyNumber() (any, error) {
 		return nil, err
 	}
 	meanOfOne, err := tally.Mean(at(1), asked)
-	return struct {
-		K, Mean, Share, ShareOne, Asked, MeanOfAsked, MeanOfOne float64
-		T                                                       int
-	}{leafK, mean, at(t).Share(mean), at(1).Share(mean), asked, meanOf, meanOfOne, t}, err
+	return numbers{
+		"K": leafK, "Mean": mean, "Share": at(t).Share(mean), "ShareOne": at(1).Share(mean), "Asked": asked,
+		"MeanOfAsked": meanOf, "MeanOfOne": meanOfOne, "T": t,
+	}, err
 }
 
-func precisionLines() (any, error) {
+func precisionLines() (numbers, error) {
 	const d, seen = 0.25, 160
 	type row struct {
 		Units       int
@@ -165,9 +156,8 @@ func precisionLines() (any, error) {
 		k, _ := precision.KunoLine(kuno, d, float64(n))
 		rows = append(rows, row{n, g, k})
 	}
-	return struct {
-		D, TaylorA, TaylorB, IwaoA, IwaoB, Rho, Share float64
-		Plants, Seen                                  int
-		Rows                                          []row
-	}{d, green.A, green.B, kuno.A, kuno.B, rho, precision.ShareLine(sampling.DesignEffect(plants, rho), d, seen), plants, seen, rows}, nil
+	return numbers{
+		"D": d, "TaylorA": green.A, "TaylorB": green.B, "IwaoA": kuno.A, "IwaoB": kuno.B,
+		"Share": precision.ShareLine(sampling.DesignEffect(plants, rho), d, seen), "Seen": seen, "Rows": rows,
+	}, nil
 }

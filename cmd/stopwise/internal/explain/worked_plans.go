@@ -26,7 +26,7 @@ func designed(m plans.Method, bound bool) (*plans.StagePlan, error) {
 	return p.Stages[0], nil
 }
 
-func lines() (any, error) {
+func lines() (numbers, error) {
 	const lowerMean, upperMean, stops = 20.0, 60.0, 8
 	pair, err := plans.BinomialLines(lower, upper, risk, risk)
 	if err != nil {
@@ -38,14 +38,11 @@ func lines() (any, error) {
 	}
 	table := pair.Table(plants, minimum, maximum, true)
 	at := func(p, rho float64) plans.Evaluation { return plans.Evaluate(table, sampling.Infested{P: p, Rho: rho}) }
-	return struct {
-		Lower, Upper, Risk, Rho, Slope, Gap, NeedlessIndependent, MissedIndependent, Needless, Missed float64
-		LowerMean, UpperMean, K, CountSlope, CountGap                                                 float64
-		Plants, Total, Leave, Act, Minimum, Maximum                                                   int
-	}{
-		lower, upper, risk, rho, pair.Slope, pair.LeaveGap, at(lower, 0).Act, at(upper, 0).Leave, at(lower, rho).Act, at(upper, rho).Leave,
-		lowerMean, upperMean, leafK, counted.Slope, counted.LeaveGap,
-		plants, stops * plants, pair.LeaveAt(stops * plants), pair.ActAt(stops * plants), minimum, maximum,
+	return numbers{
+		"Slope": pair.Slope, "Gap": pair.LeaveGap, "NeedlessIndependent": at(lower, 0).Act,
+		"MissedIndependent": at(upper, 0).Leave, "Needless": at(lower, rho).Act, "Missed": at(upper, rho).Leave,
+		"LowerMean": lowerMean, "UpperMean": upperMean, "K": leafK, "CountSlope": counted.Slope, "CountGap": counted.LeaveGap,
+		"Total": stops * plants, "Leave": pair.LeaveAt(stops * plants), "Act": pair.ActAt(stops * plants),
 	}, nil
 }
 
@@ -55,31 +52,22 @@ type point struct {
 	Within                                    int
 }
 
-type curve struct {
-	Lower, Upper, Risk, Rho  float64
-	Plants, Minimum, Maximum int
-	Points                   []point
-}
-
-func oc() (any, error) { return curves() }
-
-func asn() (any, error) { return curves() }
-
-func curves() (curve, error) {
-	c := curve{Lower: lower, Upper: upper, Risk: risk, Rho: rho, Plants: plants, Minimum: minimum, Maximum: maximum}
+// curves are those of the textbook lines: how they decide, and after how many stops.
+func curves() (numbers, error) {
 	pair, err := plans.BinomialLines(lower, upper, risk, risk)
 	if err != nil {
-		return c, err
+		return nil, err
 	}
+	var points []point
 	table := pair.Table(plants, minimum, maximum, true)
 	for _, p := range []float64{0.05, lower, threshold, upper, 0.4} {
 		free, clumped := plans.Evaluate(table, sampling.Infested{P: p}), plans.Evaluate(table, sampling.Infested{P: p, Rho: rho})
-		c.Points = append(c.Points, point{p, free.Leave, clumped.Leave, clumped.ExpectedStops, clumped.ExpectedUnits, clumped.StopsWithin(0.9)})
+		points = append(points, point{p, free.Leave, clumped.Leave, clumped.ExpectedStops, clumped.ExpectedUnits, clumped.StopsWithin(0.9)})
 	}
-	return c, nil
+	return numbers{"Points": points}, nil
 }
 
-func riskTrue() (any, error) {
+func riskTrue() (numbers, error) {
 	best, err := designed(plans.RiskTrue, false)
 	if err != nil {
 		return nil, err
@@ -96,16 +84,15 @@ func riskTrue() (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return struct {
-		Lower, Upper, Risk, Rho, Stops, Needless, Missed, LinesStops, TextbookStops, TextbookNeedless, TextbookMissed float64
-		Plants, Minimum, Maximum, FixedStops                                                                          int
-	}{
-		lower, upper, risk, rho, best.Weighted, best.WorstNeedless().Needless, best.WorstMissed().Missed, straight.Weighted,
-		textbook.Weighted, textbook.WorstNeedless().Needless, textbook.WorstMissed().Missed, plants, minimum, maximum, single.Table.Stops(),
+	return numbers{
+		"Stops": best.Weighted, "Needless": best.WorstNeedless().Needless, "Missed": best.WorstMissed().Missed,
+		"LinesStops": straight.Weighted, "TextbookStops": textbook.Weighted,
+		"TextbookNeedless": textbook.WorstNeedless().Needless, "TextbookMissed": textbook.WorstMissed().Missed,
+		"FixedStops": single.Table.Stops(),
 	}, nil
 }
 
-func comingBack() (any, error) {
+func comingBack() (numbers, error) {
 	seen := []int{1, 2, 0, 1}
 	p := problem()
 	back := plans.DefaultComingBack
@@ -122,18 +109,14 @@ func comingBack() (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return struct {
-		Counts                                                          []int
-		Stops, Plants, Days                                             int
-		OneDay                                                          bool
-		Rho, Level, C, Daily, R, Threshold, Reach, Lead, Left, Interval float64
-	}{
-		seen, len(seen), plants, r.Days, r.Days == 1,
-		rho, r.Level, r.Confidence, math.Expm1(r.Growth), r.Growth, r.Threshold, r.Reach, r.Lead, r.Reach - r.Lead, r.Interval,
+	return numbers{
+		"Counts": seen, "Stops": len(seen), "Days": r.Days, "OneDay": r.Days == 1, "Level": r.Level, "C": r.Confidence,
+		"Daily": math.Expm1(r.Growth), "R": r.Growth, "Threshold": r.Threshold, "Reach": r.Reach, "Lead": r.Lead,
+		"Left": r.Reach - r.Lead, "Interval": r.Interval,
 	}, nil
 }
 
-func overSeason() (any, error) {
+func overSeason() (numbers, error) {
 	const days, long, start, growth = 49, 400, 0.005, 0.12
 	p := problem()
 	back := plans.DefaultComingBack
@@ -162,12 +145,10 @@ func overSeason() (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return struct {
-		Days                                                                    int
-		One, Lower, Until, Once, Visits, Season, Start, R, Upper, Upper0, After float64
-	}{
-		days, s.NeedlessIn(s.Clumped(lower).Population()), lower, back.DaysUntilFound, back.DaysOnceFound, stay.Visits, stay.Early,
-		start, growth, upper, grow.AfterUpper.Day, grow.AfterUpper.Expected(),
+	return numbers{
+		"Days": days, "One": s.NeedlessIn(s.Clumped(lower).Population()), "Until": back.DaysUntilFound,
+		"Once": back.DaysOnceFound, "Visits": stay.Visits, "Season": stay.Early, "Start": start, "R": growth,
+		"Upper0": grow.AfterUpper.Day, "After": grow.AfterUpper.Expected(),
 	}, nil
 }
 
@@ -180,7 +161,7 @@ func textbook(p plans.Protocol) (*plans.StagePlan, error) {
 	return plan.Stages[0], nil
 }
 
-func costs() (any, error) {
+func costs() (numbers, error) {
 	p := problem()
 	k := plans.Costs{Currency: "tokens", CropPerHa: 900, TreatmentPerHa: 30, ScoutPerHour: 20, FieldHa: 40}
 	p.Costs = &k
@@ -190,19 +171,17 @@ func costs() (any, error) {
 		return nil, err
 	}
 	low, high := s.LossAt(lower), s.LossAt(upper)
-	return struct{ Ha, Crop, Late, Treatment, Scout, NeedlessCost, MissedCost, Lower, Upper, Risk, Rho, AtLower, AtUpper, Scouting, Mean, PriorA, PriorB float64 }{
-		k.FieldHa, k.CropPerHa, s.LateLoss, k.TreatmentPerHa, k.ScoutPerHour, k.NeedlessCost(), k.MissedCost(s.Stage),
-		lower, upper, risk, rho, low.Total(), high.Total(), high.Scouting, s.ExpectedLoss().Total(), s.Prior().A, s.Prior().B,
+	return numbers{
+		"Ha": k.FieldHa, "Crop": k.CropPerHa, "Late": s.LateLoss, "Treatment": k.TreatmentPerHa, "Scout": k.ScoutPerHour,
+		"NeedlessCost": k.NeedlessCost(), "MissedCost": k.MissedCost(s.Stage), "AtLower": low.Total(), "AtUpper": high.Total(),
+		"Scouting": high.Scouting, "Mean": s.ExpectedLoss().Total(), "PriorA": s.Prior().A, "PriorB": s.Prior().B,
 	}, nil
 }
 
-func bound() (any, error) {
+func bound() (numbers, error) {
 	s, err := designed(plans.RiskTrue, true)
 	if err != nil {
 		return nil, err
 	}
-	return struct {
-		Lower, Upper, Risk, Rho, Bound, Stops, Above float64
-		Plants, Minimum, Maximum                     int
-	}{lower, upper, risk, rho, s.NoPlanBelow, s.Weighted, s.Weighted/s.NoPlanBelow - 1, plants, minimum, maximum}, nil
+	return numbers{"Bound": s.NoPlanBelow, "Stops": s.Weighted, "Above": s.Weighted/s.NoPlanBelow - 1}, nil
 }

@@ -9,7 +9,7 @@ import (
 	"stopwise/validate"
 )
 
-func intervals() (any, error) {
+func intervals() (numbers, error) {
 	const confidence = 0.95
 	seen := []int{3, 6, 1, 4}
 	all := repeat(plants, len(seen))
@@ -36,21 +36,18 @@ func intervals() (any, error) {
 		}
 		return sampling.Cover(in, sampling.Total(sampling.Infested{P: lower, Rho: rho}.Stop(plants), len(seen)), lower).Holds
 	}
-	x := struct {
-		Counts                                                       []int
-		Stops, Plants, Infested, Total                               int
-		P, C, Rho, At, Ignored, CountedIn                            float64
-		Wilson, ClopperPearson, AgrestiCoull, Wald, Clumped, Between sampling.Interval
-	}{
-		seen, len(seen), plants, infested, total,
-		float64(infested) / float64(total), confidence, rho, lower, covered(0), covered(rho),
-		of(sampling.MethodWilson), of(sampling.MethodClopperPearson), of(sampling.MethodAgrestiCoull), of(sampling.MethodWald),
-		keep(sampling.ClumpedProportion(sampling.MethodWilson, seen, all, rho, confidence)), keep(sampling.BetweenStops(seen, all, confidence)),
+	x := numbers{
+		"Counts": seen, "Stops": len(seen), "Infested": infested, "Total": total, "P": float64(infested) / float64(total),
+		"C": confidence, "At": lower, "Ignored": covered(0), "CountedIn": covered(rho), "Wilson": of(sampling.MethodWilson),
+		"ClopperPearson": of(sampling.MethodClopperPearson), "AgrestiCoull": of(sampling.MethodAgrestiCoull),
+		"Wald":    of(sampling.MethodWald),
+		"Clumped": keep(sampling.ClumpedProportion(sampling.MethodWilson, seen, all, rho, confidence)),
+		"Between": keep(sampling.BetweenStops(seen, all, confidence)),
 	}
 	return x, failed
 }
 
-func sampleSize() (any, error) {
+func sampleSize() (numbers, error) {
 	const share, half, confidence, mean, d = 0.2, 0.1, 0.95, 4.0, 0.25
 	r := size.ProportionRequest{Share: share, HalfWidth: half, Confidence: confidence, PlantsPerStop: plants, Rho: rho}
 	clumped, err := size.Proportion(r)
@@ -68,17 +65,15 @@ func sampleSize() (any, error) {
 		return nil, err
 	}
 	asError, err := meanUnits(law, mean, d, size.StandardError, 0)
-	return struct {
-		P, HalfWidth, C, Z, Rho, Unrounded, UnroundedIndependent, ExactHalfWidth float64
-		Mean, K, D, UnitsHalfWidth, UnitsError                                   float64
-		Plants, Stops, ExactStops                                                int
-	}{
-		share, half, confidence, sampling.CriticalNormal(confidence), rho, clumped.UnroundedPlants, free.UnroundedPlants, clumped.Exact.ExpectedHalfWidth,
-		mean, leafK, d, asHalf, asError, plants, clumped.Normal.Stops, clumped.Exact.Stops,
+	return numbers{
+		"P": share, "HalfWidth": half, "C": confidence, "Z": sampling.CriticalNormal(confidence),
+		"Unrounded": clumped.UnroundedPlants, "UnroundedIndependent": free.UnroundedPlants,
+		"ExactHalfWidth": clumped.Exact.ExpectedHalfWidth, "Mean": mean, "K": leafK, "D": d, "UnitsHalfWidth": asHalf,
+		"UnitsError": asError, "Stops": clumped.Normal.Stops, "ExactStops": clumped.Exact.Stops,
 	}, err
 }
 
-func fixed() (any, error) {
+func fixed() (numbers, error) {
 	const habit = 4
 	r := size.ClassifyRequest{Lower: lower, Upper: upper, NeedlessRisk: risk, MissedRisk: risk, PlantsPerStop: plants, Rho: rho}
 	x, err := size.Classify(r)
@@ -91,17 +86,15 @@ func fixed() (any, error) {
 		return nil, err
 	}
 	table := plans.SingleCut(plants, habit, threshold)
-	return struct {
-		Lower, Upper, Threshold, Risk, Rho, Needless, Missed, HabitNeedless, HabitMissed float64
-		Plants, Stops, Total, Act, EveryFrom, StopsIndependent, HabitStops               int
-	}{
-		lower, upper, threshold, risk, rho, x.NeedlessRisk, x.MissedRisk,
-		plans.Evaluate(table, sampling.Infested{P: lower, Rho: rho}).Act, plans.Evaluate(table, sampling.Infested{P: upper, Rho: rho}).Leave,
-		plants, x.Stops, x.Plants, x.Cutoff + 1, x.EveryFrom, free.Stops, habit,
+	return numbers{
+		"Needless": x.NeedlessRisk, "Missed": x.MissedRisk,
+		"HabitNeedless": plans.Evaluate(table, sampling.Infested{P: lower, Rho: rho}).Act,
+		"HabitMissed":   plans.Evaluate(table, sampling.Infested{P: upper, Rho: rho}).Leave, "Stops": x.Stops, "Total": x.Plants,
+		"Act": x.Cutoff + 1, "EveryFrom": x.EveryFrom, "StopsIndependent": free.Stops, "HabitStops": habit,
 	}, nil
 }
 
-func allocation() (any, error) {
+func allocation() (numbers, error) {
 	stop := plans.DefaultStop
 	r, err := size.Allocate(size.AllocateRequest{
 		WalkMinutes: stop.WalkMinutes, PlantMinutes: stop.PlantMinutes, Rho: rho, Show: []int{plants},
@@ -116,16 +109,14 @@ func allocation() (any, error) {
 			other = d
 		}
 	}
-	return struct {
-		Walk, Plant, Rho, Optimal, Lower, Upper, Risk, Minutes, OtherMinutes float64
-		Stops, Plants, OtherStops, OtherPlants                               int
-	}{
-		stop.WalkMinutes, stop.PlantMinutes, rho, r.OptimalPlants, lower, upper, risk, r.Best.Minutes, other.Minutes,
-		r.Best.Stops, r.Best.PlantsPerStop, other.Stops, other.PlantsPerStop,
+	return numbers{
+		"Walk": stop.WalkMinutes, "Plant": stop.PlantMinutes, "Optimal": r.OptimalPlants, "Minutes": r.Best.Minutes,
+		"OtherMinutes": other.Minutes, "Stops": r.Best.Stops, "Plants": r.Best.PlantsPerStop, "OtherStops": other.Stops,
+		"OtherPlants": other.PlantsPerStop,
 	}, nil
 }
 
-func detection() (any, error) {
+func detection() (numbers, error) {
 	const prevalence, confidence, stops = 0.05, 0.95, 4
 	free, err := size.Detect(size.DetectRequest{Prevalence: prevalence, Confidence: confidence, PlantsPerStop: 1})
 	if err != nil {
@@ -140,21 +131,19 @@ func detection() (any, error) {
 		return nil, err
 	}
 	noneClumped, err := size.NoneFound(size.NoneFoundRequest{Stops: stops, PlantsPerStop: plants, Rho: rho, Confidence: confidence})
-	return struct {
-		P, C, Rho, None, Upper, UpperClumped                   float64
-		Plants, PerStop, Stops, ClumpedPlants, Seen, SeenStops int
-	}{
-		prevalence, confidence, rho, clumped.NonePerStop, none.Upper, noneClumped.Upper,
-		free.Plants, plants, clumped.Stops, clumped.Plants, none.Plants, stops,
+	return numbers{
+		"P": prevalence, "C": confidence, "None": clumped.NonePerStop, "Upper": none.Upper, "UpperClumped": noneClumped.Upper,
+		"Plants": free.Plants, "PerStop": plants, "Stops": clumped.Stops, "ClumpedPlants": clumped.Plants, "Seen": none.Plants,
+		"SeenStops": stops,
 	}, err
 }
 
-func simulation() (any, error) {
+func simulation() (numbers, error) {
 	const stops, scouts, seed = 4, 10_000, 1
 	s, err := validate.ManyScouts(context.Background(), validate.FixedVisit{Stops: stops, Plants: plants, Threshold: threshold},
 		sampling.Infested{P: lower, Rho: rho}, validate.Options{Visits: scouts, Seed: seed})
-	return struct {
-		Scouts, Stops, Plants, Seed             int
-		P, Rho, Threshold, Simulated, SE, Exact float64
-	}{scouts, stops, plants, seed, lower, rho, threshold, s.Wrong().Value, s.Wrong().SE(), s.WrongChance()}, err
+	return numbers{
+		"Scouts": scouts, "Stops": stops, "Seed": seed, "P": lower, "Simulated": s.Wrong().Value, "SE": s.Wrong().SE(),
+		"Exact": s.WrongChance(),
+	}, err
 }

@@ -74,10 +74,7 @@ type csvRow struct {
 	AfterUpper     *float64 `json:"days_after_upper"`
 	Late           *float64 `json:"p_late"`
 	LateDays       *float64 `json:"late_days"`
-	Visits         float64  `json:"visits"`
-	Stops          float64  `json:"stops"`
-	Plants         float64  `json:"plants"`
-	Minutes        float64  `json:"minutes"`
+	effortJSON
 }
 
 func (v *view) output() report.Output {
@@ -101,8 +98,7 @@ func (v *view) output() report.Output {
 		e := effortJSON{p.Visits, p.Stops, p.Units / per, p.Minutes}
 		l := report.Finite(level(v, p.Course))
 		out.Stay = append(out.Stay, stayJSON{l, p.Course.AtLower, p.Treated, p.Early, e})
-		rows = append(rows, csvRow{Kind: "stays", Level: l, Treated: p.Treated, Early: p.Early,
-			Visits: e.Visits, Stops: e.Stops, Plants: e.Plants, Minutes: e.Minutes})
+		rows = append(rows, csvRow{Kind: "stays", Level: l, Treated: p.Treated, Early: p.Early, effortJSON: e})
 		stay.Add(v.levelText(p.Course), report.Percent(p.Treated), needlessText(p),
 			report.Number(e.Visits, 3), report.Number(e.Stops, 3), report.Number(e.Plants, 3), report.Minutes(e.Minutes))
 	}
@@ -121,8 +117,7 @@ func (v *view) output() report.Output {
 		}
 		out.Grow = append(out.Grow, g)
 		rows = append(rows, csvRow{Kind: "grows", Level: &g.Start, Growth: &g.Growth, Crossing: g.Crossing, UpperDay: g.UpperDay,
-			Treated: p.Treated, Early: g.Early, AfterThreshold: g.AfterThreshold, AfterUpper: g.AfterUpper, Late: g.Late, LateDays: &g.LateDays,
-			Visits: e.Visits, Stops: e.Stops, Plants: e.Plants, Minutes: e.Minutes})
+			Treated: p.Treated, Early: g.Early, AfterThreshold: g.AfterThreshold, AfterUpper: g.AfterUpper, Late: g.Late, LateDays: &g.LateDays, effortJSON: e})
 		grow.Add(report.Constant(g.Growth), report.Level(s.Measure, g.Start), dayText(p.AfterThreshold.Day), dayText(p.AfterUpper.Day),
 			report.Percent(p.Early), orNotKnown(g.AfterThreshold, twoDigits), orNotKnown(g.AfterUpper, twoDigits), orNotKnown(g.Late, report.Percent),
 			report.Number(e.Visits, 3), report.Number(e.Stops, 3), report.Minutes(e.Minutes))

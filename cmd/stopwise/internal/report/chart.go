@@ -61,11 +61,8 @@ const (
 	chartRows    = 13
 )
 
-// String returns the picture, without spaces at the ends of its lines, in
-// [TextWidth] columns. It is empty where there is nothing to draw.
-func (c Chart) String() string { return c.In(TextWidth) }
-
-// In is String for a text of so many columns.
+// In returns the picture for a text of so many columns, without spaces at the ends of
+// its lines. It is empty where there is nothing to draw.
 func (c Chart) In(columns int) string {
 	if c.Rows == 0 {
 		c.Rows = chartRows
@@ -321,3 +318,18 @@ func ticks(low, high float64, about int) []float64 {
 }
 
 func tickLabel(x float64) string { return strconv.FormatFloat(Significant(x, 10), 'g', -1, 64) }
+
+// tableIntervals is the number of steps of a curve's table, chartIntervals that
+// of its picture.
+const (
+	TableIntervals = 20
+	ChartIntervals = 60
+)
+
+func Evenly(low, high float64, intervals int) []float64 {
+	x := make([]float64, intervals+1)
+	for i := range x {
+		x[i] = low + (high-low)*float64(i)/float64(intervals)
+	}
+	return x
+}

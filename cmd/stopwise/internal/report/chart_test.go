@@ -24,19 +24,19 @@ func TestChartGolden(t *testing.T) {
 		Title: "How often the plan says act", XLabel: "plants infested, %", YLabel: "chance, %",
 		X: x, Series: []Series{{"rho 0.05", 'o', steep}, {"rho 0.3", 'x', flat}}, YMax: 100,
 		Marks: []VMark{{15, "lower 15%"}, {22, "threshold"}, {30, "upper 30%"}},
-	}.String()+"\n")
+	}.In(TextWidth)+"\n")
 	golden(t, "chart-one.text", Chart{
 		Title: "Expected stops", XLabel: "thrips per leaf",
 		X: []float64{0, 5, 10, 20, 40}, Series: []Series{{"", '*', []float64{2, 6.2, 9.8, 5, 2.4}}},
-	}.String()+"\n")
+	}.In(TextWidth)+"\n")
 	golden(t, "chart-steps.text", Chart{
 		X: []float64{0, 1, 2, 3, 4}, Series: []Series{{"all at once", 'o', []float64{0, 0, 1, math.NaN(), 1}}}, YMax: 1,
-	}.String()+"\n")
+	}.In(TextWidth)+"\n")
 }
 
 func TestChartOfNothing(t *testing.T) {
 	for _, c := range []Chart{{}, {X: []float64{1}}, {X: []float64{1, 1}}, {X: []float64{0, 1}}, {X: []float64{0, 1}, YMin: 2, YMax: 1}} {
-		if s := c.String(); s != "" {
+		if s := c.In(TextWidth); s != "" {
 			t.Errorf("%v is drawn as\n%s", c, s)
 		}
 	}
@@ -60,7 +60,7 @@ func TestChartShape(t *testing.T) {
 		}
 		c.Series = []Series{{Mark: 'o', Y: y}}
 		c.Marks = []VMark{{rapid.Float64().Draw(t, "mark"), "label"}}
-		lines := strings.Split(c.String(), "\n")
+		lines := strings.Split(c.In(TextWidth), "\n")
 		drawn := 0
 		for _, l := range lines {
 			if utf8.RuneCountInString(l) > 2*chartColumns+10 {
@@ -71,7 +71,7 @@ func TestChartShape(t *testing.T) {
 			}
 		}
 		if drawn != 1 {
-			t.Fatalf("a level line is drawn %d times:\n%s", drawn, c)
+			t.Fatalf("a level line is drawn %d times:\n%s", drawn, c.In(TextWidth))
 		}
 	})
 }
@@ -112,7 +112,7 @@ func TestChartFollowsColumns(t *testing.T) {
 func TestChartPoints(t *testing.T) {
 	c := Chart{X: []float64{0, 60}, YMax: 6, Rows: 7, Signs: []Sign{{'a', "first"}, {'b', "second"}},
 		Points: []Point{{0, 0, 'a'}, {60, 6, 'a'}, {30, 3, 'a'}, {30, 3, 'b'}, {30, 7, 'a'}, {61, 3, 'a'}}}
-	lines := strings.Split(c.String(), "\n")
+	lines := strings.Split(c.In(TextWidth), "\n")
 	for i, want := range map[int]string{0: "6 ┤" + strings.Repeat(" ", 60) + "a", 3: "  │" + strings.Repeat(" ", 30) + "b", 6: "0 ┤a"} {
 		if strings.TrimLeft(lines[i], " 0123456789") != strings.TrimLeft(want, " 0123456789") {
 			t.Errorf("row %d is %q, want %q", i, lines[i], want)

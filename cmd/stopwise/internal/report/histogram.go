@@ -37,11 +37,8 @@ const (
 	leastBar = 6
 )
 
-// String returns the picture, without spaces at the ends of its lines, in [TextWidth]
-// columns. It is empty where there is nothing to draw.
-func (h Histogram) String() string { return h.In(TextWidth) }
-
-// In is String for a text of so many columns.
+// In returns the picture for a text of so many columns, without spaces at the ends of
+// its lines. It is empty where there is nothing to draw.
 func (h Histogram) In(columns int) string {
 	top, digits, note := 0.0, 1, 0
 	labels := twwidth.Width(h.Label)

@@ -16,12 +16,12 @@ func TestHistogramGolden(t *testing.T) {
 			{Label: "5% to 10%", Bars: []Bar{{Count: 120, Expected: 110}, {Count: 60, Expected: 66.6}}, Note: "< the truth"},
 			{Label: "10% to 15%", Bars: []Bar{{Count: 40, Expected: 44, Dark: true}, {Count: 70, Expected: 61, Dark: true}}, Above: "act from here on"},
 		},
-	}.String()+"\n")
+	}.In(TextWidth)+"\n")
 }
 
 func TestHistogramOfNothing(t *testing.T) {
 	for _, h := range []Histogram{{}, {Rows: []HistogramRow{{Label: "0%", Bars: []Bar{{}}}}}} {
-		if s := h.String(); s != "" {
+		if s := h.In(TextWidth); s != "" {
 			t.Errorf("%+v is drawn as\n%s", h, s)
 		}
 	}
@@ -39,7 +39,7 @@ func TestHistogramBars(t *testing.T) {
 		if top == 0 {
 			return
 		}
-		for i, line := range strings.Split(h.String(), "\n")[1:] {
+		for i, line := range strings.Split(h.In(TextWidth), "\n")[1:] {
 			drawn := strings.Count(line, "░")
 			if d := float64(drawn) - float64(counts[i])/float64(top)*mostBar; d > 1 || d < -0.5 || drawn == 0 && counts[i] > 0 {
 				t.Fatalf("%d of %d is drawn with %d columns", counts[i], top, drawn)

@@ -22,7 +22,8 @@ func wrongReply(message string) error { return &replyError{message} }
 func (w *walk) answer(a reply) error {
 	switch a.what {
 	case "help":
-		return w.in.Say(w.e, w.Say("walk.help")+"\n")
+		_, err := io.WriteString(w.e.Out, w.Say("walk.help")+"\n")
+		return err
 	case "stops":
 		d := w.document()
 		d.Table(stopsTable(w.In, w.j))

@@ -9,6 +9,8 @@ import (
 	"stopwise/cmd/stopwise/internal/report"
 	"stopwise/plans"
 	"stopwise/plans/protocol"
+
+	"github.com/urfave/cli/v2"
 )
 
 // The flags that commands share. A flag has the same name, meaning, and range
@@ -261,4 +263,21 @@ func Number(s string) (float64, error) {
 
 func LeavesFlag() *Option[int] {
 	return NewOption("leaves", "`COUNT` leaves examined on a plant", Whole(1, protocol.MaxLeaves)).WithDefault("1")
+}
+
+// DetailFlag asks for all that was found in place of what matters first.
+func DetailFlag() *cli.BoolFlag {
+	return &cli.BoolFlag{Name: "detail", Usage: "print all that was found, with the tables behind the answer"}
+}
+
+// Detailed reports whether --detail was given. What it would not change refuses it:
+// csv and json hold everything anyway.
+func Detailed(c *cli.Context, format string) (bool, error) {
+	if !c.Bool("detail") {
+		return false, nil
+	}
+	if format != "text" && format != "markdown" {
+		return false, UsageError("--detail goes with text and markdown; %s holds everything anyway", format)
+	}
+	return true, nil
 }

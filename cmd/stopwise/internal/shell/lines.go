@@ -20,8 +20,6 @@ type Lines interface {
 	Wrong(message string) error
 	// Asks reports whether there is somebody to ask.
 	Asks() bool
-	// Say shows help.
-	Say(e Env, text string) error
 }
 
 // NewLines reads from a terminal with prompts and line editing, and quietly from
@@ -59,11 +57,6 @@ func (t *typedLines) Wrong(message string) error {
 	return nil
 }
 
-func (t *typedLines) Say(e Env, text string) error {
-	_, err := io.WriteString(e.Out, text)
-	return err
-}
-
 // pipedLines ends the session at the first line that cannot be taken: what comes
 // after it was meant for other stops.
 type pipedLines struct {
@@ -86,9 +79,4 @@ func (p *pipedLines) Asks() bool { return false }
 
 func (p *pipedLines) Wrong(message string) error {
 	return InputError("-", &plans.InputError{Line: p.line, Message: message + "; what stands before is recorded"})
-}
-
-func (p *pipedLines) Say(e Env, text string) error {
-	_, err := io.WriteString(e.Out, text)
-	return err
 }
