@@ -13,7 +13,8 @@ import (
 // A counter is a plan with what its stops count.
 type counter struct {
 	*plans.StagePlan
-	value func(count, units int) int
+	planned int // plants at a stop
+	value   func(count, units int) int
 	// within is the k of the counts of single units about the mean of their stop: +Inf
 	// for Poisson counts. It says how the insects of a stop lie on its plants.
 	within float64
@@ -21,7 +22,7 @@ type counter struct {
 
 // newCounter returns the counter of a plan in a field.
 func newCounter(s *plans.StagePlan, field sampling.Population) counter {
-	return counter{s, s.Worth.Values(s.Table.Units), within(field)}
+	return counter{s, s.Plants(), s.Worth.Values(s.Table.Units), within(field)}
 }
 
 // within returns that k of a field; +Inf for shares infested, where it says nothing.

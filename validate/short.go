@@ -24,21 +24,21 @@ const (
 // walkShort simulates visits whose stops have low to all of the planned plants.
 func walkShort(ctx context.Context, s *plans.StagePlan, world plans.World, low int, o Options, stream uint64) (Visits, error) {
 	pop, look := world.Population(), newLook(s, world.Level)
-	draws := make([]guide, s.Plants()+1)
-	for plants := low; plants <= s.Plants(); plants++ {
+	rule := newCounter(s, pop)
+	draws, units := make([]guide, rule.planned+1), make([]int, rule.planned+1)
+	for plants := low; plants <= rule.planned; plants++ {
 		// Between two numbers of the table the act number can be a little above
 		// all of them: no total is lumped together.
-		units := s.Units(plants)
-		draws[plants] = newGuide(uncut(s, pop.Stop(units)))
+		units[plants] = s.Units(plants)
+		draws[plants] = newGuide(uncut(s, pop.Stop(units[plants])))
 	}
-	rule := newCounter(s, pop)
 	parts := make([]Visits, blockCount(o))
 	err := inBlocks(ctx, o, stream, func(b, n int, r *rand.Rand) {
 		for range n {
 			var w tally
 			for {
-				plants := low + r.IntN(s.Plants()-low+1)
-				if act, done := w.stop(rule, draws[plants].draw(r), plants, s.Units(plants), r); done {
+				plants := low + r.IntN(rule.planned-low+1)
+				if act, done := w.stop(rule, draws[plants].draw(r), plants, units[plants], r); done {
 					parts[b].add(act && look.allows(w.stops, r), w.stops, w.plants, s.Minutes(float64(w.stops), float64(w.plants)))
 					break
 				}

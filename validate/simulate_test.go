@@ -264,11 +264,12 @@ func TestMeansAndErrors(t *testing.T) {
 func simulate(ctx context.Context, s *plans.StagePlan, pop sampling.Population, o Options) (Visits, error) {
 	g := newGuide(stopChances(s.Table, pop, s.Table.Units))
 	parts := make([]Visits, blockCount(o))
-	stopMinutes := s.Minutes(1, float64(s.Plants()))
+	plants := s.Plants()
+	stopMinutes := s.Minutes(1, float64(plants))
 	err := inBlocks(ctx, o, 0, func(b, n int, r *rand.Rand) {
 		for range n {
 			act, stops := visit(s.Table, g, r)
-			parts[b].add(act, stops, stops*s.Plants(), float64(stops)*stopMinutes)
+			parts[b].add(act, stops, stops*plants, float64(stops)*stopMinutes)
 		}
 	})
 	return joined(parts), err

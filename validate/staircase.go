@@ -72,7 +72,7 @@ func (c *Staircase) walk(s counter, g guide, r *rand.Rand) (act bool, stops, pla
 	t, total := s.Table, 0
 	for j := range t.Leave {
 		found := g.draw(r)
-		looked, _ := s.looked(found, s.Plants(), r)
+		looked, _ := s.looked(found, s.planned, r)
 		plants += looked
 		total = min(total+s.value(found, t.Units), len(c.At[j])-1)
 		c.At[j][total]++

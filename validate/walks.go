@@ -199,7 +199,7 @@ func number[T comparable](list []T, word T) uint64 {
 
 // walkField walks one visit. see, if set, is told of every stop.
 func walkField(s counter, f Field, w *Walk, speed float64, see func(p Place, counted int)) (t tally, minutes float64, act bool) {
-	plants, units := s.Plants(), s.Table.Units
+	plants, units := s.planned, s.Table.Units
 	perPlant := s.Stop.PlantMinutes
 	if f.counting != nil {
 		s.within = f.counting.within

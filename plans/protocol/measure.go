@@ -3,6 +3,7 @@ package protocol
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -46,24 +47,18 @@ type form struct {
 	text     func(float64) string // as a protocol writes it, for errors and defaults
 }
 
-var forms = map[Measure]*form{}
+var forms []*form // in the order of Measures
 
-func init() {
-	forms[ShareInfested] = shareForm()
-	forms[MeanPerLeaf] = meanForm()
-}
+func init() { forms = []*form{shareForm(), meanForm()} }
 
 // form returns the measure's form; that of the default for one that is not known,
 // which no checked protocol has.
 func (m Measure) form() *form {
-	if f := forms[m]; f != nil {
-		return f
-	}
-	return forms[ShareInfested]
+	return forms[max(0, slices.Index(Measures, m))]
 }
 
 // Known reports whether the measure is one of [Measures].
-func (m Measure) Known() bool { return forms[m] != nil }
+func (m Measure) Known() bool { return slices.Contains(Measures, m) }
 
 // fault says of a measure that is not known which are.
 func (m Measure) fault() string {
