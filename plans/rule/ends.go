@@ -38,14 +38,18 @@ const vanishing = 1e-17
 // stops * totals * totals of one stop steps.
 func Ends(steps []Step, pop sampling.Population) []End {
 	var ends []End
-	units := make([]int, len(steps))
-	sum := 0
-	for j, s := range steps {
-		sum += s.Units
-		units[j] = sum
-	}
+	EachEnd(steps, pop, func(e End) { ends = append(ends, e) })
+	return ends
+}
+
+// EachEnd tells one after the other what [Ends] returns.
+func EachEnd(steps []Step, pop sampling.Population, tell func(End)) {
+	units, before := 0, 0 // seen, and at how many stops
 	w := walk{pop: pop, chance: []float64{1}}
 	w.over(steps, func(j int, s Step) {
+		for ; before <= j; before++ {
+			units += steps[before].Units
+		}
 		if w.units != s.Units {
 			w.reach = largest(pop.Stop(s.Units))
 		}
@@ -58,12 +62,11 @@ func Ends(steps []Step, pop sampling.Population) []End {
 		for i, p := range w.chance {
 			if p > 0 && (i < leave || i >= act) {
 				total := w.base + i
-				ends = append(ends, End{j + 1, units[j], total, Read(total, s.Leave, s.Act), p})
+				tell(End{j + 1, units, total, Read(total, s.Leave, s.Act), p})
 			}
 		}
-		w.base, w.chance = w.base+leave, w.chance[leave:act]
+		w.base, w.chance = w.base+leave, w.chance[:copy(w.chance, w.chance[leave:act])]
 	})
-	return ends
 }
 
 // largest returns the largest total of a stop that is told apart.

@@ -221,17 +221,16 @@ func (w *walk) visit(s Step, top int) Outcome {
 	w.distribution(s.Units)
 	var o Outcome
 	base := max(w.base, s.Leave+1)
-	if base > w.base {
-		for i, f := range w.chance {
-			o.Leave += f * w.below(base-w.base-i)
-		}
+	gone := base - w.base
+	for i, f := range w.chance[:min(gone, len(w.chance))] {
+		o.Leave += f * w.below(gone-i)
 	}
 	top = min(top, w.base+len(w.chance)-1+len(w.probs)-1)
 	lump := s.Act == NeverAct // the top state takes all that is above
 	if lump {
 		top = max(top, base)
 	}
-	next := zeros(w.spare, max(0, top-base+1)+8)
+	next := room(w.spare, max(0, top-base+1)+8)
 	next = next[:len(next)-8]
 	fast := len(w.chance) > FFTFrom && len(next) > FFTFrom
 	hi := top // the last total that is told apart
@@ -240,10 +239,11 @@ func (w *walk) visit(s Step, top int) Outcome {
 	}
 	switch {
 	case len(w.chance) <= narrow:
-		w.sumNarrow(next, hi-base+1, base-w.base)
+		w.sumNarrow(next, hi-base+1, gone)
 	case fast:
 		sums := sampling.ConvolveFFT(w.chance, w.probs[:min(len(w.probs), hi-w.base+1)])
-		copy(next[:max(0, hi-base+1)], sums[base-w.base:])
+		clear(next)
+		copy(next[:max(0, hi-base+1)], sums[gone:])
 	default:
 		w.sumWide(next, base, hi)
 	}
@@ -264,7 +264,7 @@ func (w *walk) visit(s Step, top int) Outcome {
 		over += f
 	}
 	if lump {
-		next[top-base] += over
+		next[top-base] = over
 	} else {
 		o.Act = over
 	}
@@ -277,8 +277,10 @@ func (w *walk) visit(s Step, top int) Outcome {
 func (w *walk) sumNarrow(next []float64, n, gone int) {
 	for k := 0; k < n; k += 8 {
 		var a, b, c, d, e, f, g, h float64
-		at := narrow + gone + k
-		for i, x := range w.chance {
+		// The states from which a stop can come to any of the eight.
+		first := max(0, gone+k-len(w.probs)+1)
+		at := narrow + gone + k - first
+		for i, x := range w.chance[min(first, len(w.chance)):min(gone+k+8, len(w.chance))] {
 			p := w.padded[at-i : at-i+8 : at-i+8]
 			a += x * p[0]
 			b += x * p[1]
@@ -292,12 +294,12 @@ func (w *walk) sumNarrow(next []float64, n, gone int) {
 		out := next[k : k+8 : k+8]
 		out[0], out[1], out[2], out[3], out[4], out[5], out[6], out[7] = a, b, c, d, e, f, g, h
 	}
-	clear(next[max(0, n) : max(0, n)+8])
 }
 
 // sumWide is the same state by state, for the totals from base to hi: each adds a run
 // of the stop's probabilities.
 func (w *walk) sumWide(next []float64, base, hi int) {
+	clear(next)
 	for i, f := range w.chance {
 		at := w.base + i
 		lo, hi := max(base, at), min(hi, at+len(w.probs)-1)
@@ -307,12 +309,17 @@ func (w *walk) sumWide(next []float64, base, hi int) {
 	}
 }
 
-// zeros returns n zeros, in the memory of x where that is enough.
-func zeros[T any](x []T, n int) []T {
+// room returns n of anything, in the memory of x where that is enough.
+func room[T any](x []T, n int) []T {
 	if cap(x) < n {
 		return make([]T, n)
 	}
-	x = x[:n]
+	return x[:n]
+}
+
+// zeros returns n zeros likewise.
+func zeros[T any](x []T, n int) []T {
+	x = room(x, n)
 	clear(x)
 	return x
 }
@@ -337,11 +344,5 @@ func (w *walk) sumTails() {
 
 // below returns P(X < x).
 func (w *walk) below(x int) float64 {
-	switch {
-	case x <= 0:
-		return 0
-	case x < len(w.heads):
-		return w.heads[x]
-	}
-	return w.heads[len(w.heads)-1]
+	return w.heads[max(0, min(x, len(w.heads)-1))]
 }

@@ -57,8 +57,9 @@ func (c *Chain) draws(course Course) *draws {
 		var byClass []drawn
 		for k := range st.Classes {
 			v, sum := drawn{}, 0.0
-			x := c.visits[i][k].at(s.level(course, d))
-			for _, e := range x.ends {
+			level := s.level(course, d)
+			x := c.visits[i][k].at(level)
+			c.visits[i][k].each(level, func(e rule.End) {
 				sum += e.Chance
 				to := move{}
 				if e.Verdict != rule.Act {
@@ -68,7 +69,7 @@ func (c *Chain) draws(course Course) *draws {
 				v.minutes = append(v.minutes, st.Effort.Minutes(1, float64(e.Stop), float64(e.Stop)*x.unitsPerStop()))
 				v.ends = append(v.ends, e)
 				v.moves = append(v.moves, to)
-			}
+			})
 			byClass = append(byClass, v)
 		}
 		out.visits = append(out.visits, byClass)

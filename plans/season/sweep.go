@@ -26,15 +26,17 @@ type sweeper struct {
 // are read.
 func (w sweeper) reached(t rule.Table, x *stopTotals) [][]float64 {
 	out := make([][]float64, w.maximum)
-	carry := []float64{1}
+	carry := make([]float64, 1, w.top+1)
+	carry[0] = 1
 	for j := range out {
 		next := w.stop(carry, x)
 		out[j] = next
-		carry = append([]float64(nil), next...)
-		for s := range carry {
-			if t.Verdict(j+1, s) != rule.Continue {
-				carry[s] *= beyond
-			}
+		carry = append(carry[:0], next...)
+		for s := range carry[:min(t.Leave[j]+1, len(carry))] {
+			carry[s] *= beyond
+		}
+		for s := t.Act[j]; s < len(carry); s++ {
+			carry[s] *= beyond
 		}
 	}
 	return out
@@ -55,73 +57,94 @@ func (w sweeper) stop(carry []float64, x *stopTotals) []float64 {
 	return next
 }
 
+// A swept model is a model with what a sweep knows of it.
+type sweptModel struct {
+	*model
+	reach   [][]float64
+	onwards []float64 // cost of walking on from a total
+	later   []float64 // cost of a total after the later stop
+}
+
 // sweep returns the table in which every total has the verdict of least cost, summed
 // over the models as often as the table t brings each of them there, with what the new
 // table does at later stops. It goes from the last stop to the first. classes tells
 // the class of a field that is left with a total at a stop.
 func (w sweeper) sweep(t rule.Table, models []*model, classes func(stop, total int) int) rule.Table {
 	out := t.Clone()
-	reach := make([][][]float64, len(models))
-	later := make([][]float64, len(models)) // cost of a total after the later stop
-	parallel.Each(len(models), func(n int) { reach[n] = w.reached(t, models[n].stop) })
-	onwards := make([][]float64, len(models))
+	swept := make([]sweptModel, len(models))
+	parallel.Each(len(models), func(n int) {
+		swept[n] = sweptModel{
+			model: models[n], reach: w.reached(t, models[n].stop),
+			onwards: make([]float64, w.top+1), later: make([]float64, w.top+1),
+		}
+	})
+	memory := make([]float64, 3*(w.top+1))
 	for j := w.maximum - 1; j >= 0; j-- {
+		last := j+1 == w.maximum
 		size := 0
-		for n := range models {
-			size = max(size, len(reach[n][j]))
+		for n := range swept {
+			size = max(size, len(swept[n].reach[j]))
+		}
+		// From the later stop's act number on nothing but act can be best.
+		open := size
+		if !last && j+1 >= w.minimum {
+			open = min(open, out.Act[j+1])
 		}
 		class := make([]int, size)
 		for s := range class {
 			class[s] = classes(j+1, s)
 		}
-		var leave, act, walk = make([]float64, size), make([]float64, size), make([]float64, size)
-		parallel.Each(len(models), func(n int) {
-			if j+1 < w.maximum {
-				onwards[n] = w.walkOn(models[n], later[n], len(reach[n][j]))
-			}
-		})
-		for n, m := range models {
-			met := m.allowed(j + 1)
-			for s, f := range reach[n][j] {
+		clear(memory)
+		leave, act, walk := memory[:size], memory[w.top+1:][:size], memory[2*(w.top+1):][:size]
+		if !last {
+			parallel.Each(len(swept), func(n int) {
+				m := &swept[n]
+				m.walkOn(min(open, len(m.reach[j])), len(m.reach[j+1]))
+			})
+		}
+		for n := range swept {
+			m := &swept[n]
+			met, reach := m.allowed(j+1), m.reach[j]
+			for s, f := range reach[:min(open, len(reach))] {
 				leave[s] += f * m.leave[class[s]]
 				act[s] += f * (met*m.act + (1-met)*m.leave[class[s]])
-				if j+1 < w.maximum {
-					walk[s] += f * onwards[n][s]
+				if !last {
+					walk[s] += f * m.onwards[s]
 				}
 			}
 		}
 		w.choose(&out, j, leave, walk, act)
-		for n, m := range models {
-			met, cost := m.allowed(j+1), make([]float64, len(reach[n][j]))
-			for s := range cost {
+		for n := range swept {
+			m := &swept[n]
+			met := m.allowed(j + 1)
+			for s := range m.reach[j] {
 				switch out.Verdict(j+1, s) {
 				case rule.Leave:
-					cost[s] = m.leave[class[s]]
+					m.later[s] = m.model.leave[class[s]]
 				case rule.Act:
-					cost[s] = met*m.act + (1-met)*m.leave[class[s]]
+					m.later[s] = met*m.act + (1-met)*m.model.leave[class[s]]
 				default:
-					cost[s] = onwards[n][s]
+					m.later[s] = m.onwards[s]
 				}
 			}
-			later[n] = cost
 		}
 	}
 	return out
 }
 
-// walkOn returns the cost of walking on from every total below size.
-func (w sweeper) walkOn(m *model, later []float64, size int) []float64 {
-	out := make([]float64, size)
-	for s := range out {
+// walkOn sets the cost of walking on from every total below size; after the later stop
+// there are so many totals.
+func (m *sweptModel) walkOn(size, totals int) {
+	later := m.later[:totals]
+	for s := range m.onwards[:size] {
 		k := min(len(m.stop.probs), len(later)-1-s)
 		sum := m.walk
 		if k > 0 {
 			sum += floats.Dot(m.stop.probs[:k], later[s:s+k])
 		}
 		k = max(k, 0)
-		out[s] = sum + m.stop.tails[min(k, len(m.stop.tails)-1)]*later[len(later)-1]
+		m.onwards[s] = sum + m.stop.tails[min(k, len(m.stop.tails)-1)]*later[len(later)-1]
 	}
-	return out
 }
 
 // choose sets the numbers of the stop with index j to those of least cost that do not

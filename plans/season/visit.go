@@ -11,7 +11,7 @@ import (
 // A visit is what one visit with a table does at a level.
 type visit struct {
 	act, stops, units float64
-	ends              []rule.End
+	left              []rule.End // those that leave the field
 }
 
 // A move is where a visit that ends with leave takes a field.
@@ -29,6 +29,7 @@ type visits struct {
 
 	mu      sync.Mutex
 	byLevel map[float64]*visit
+	most    int // ends that were kept of one
 }
 
 func newVisits(t rule.Table, st Stage) *visits {
@@ -47,39 +48,39 @@ func (v *visits) at(level float64) *visit {
 }
 
 func (v *visits) compute(level float64) *visit {
-	top := v.table.Act[v.table.Stops()-1]
-	field := v.field(level)
-	x := &visit{ends: v.signed(level, rule.Ends(v.table.Steps(), capped{field, top}))}
-	for _, e := range x.ends {
+	x := &visit{left: make([]rule.End, 0, v.most)}
+	v.each(level, func(e rule.End) {
 		x.stops += e.Chance * float64(e.Stop)
 		if e.Verdict == rule.Act {
 			x.act += e.Chance
+		} else {
+			x.left = append(x.left, e)
 		}
-	}
-	x.units = x.stops * rule.Examined(field, v.table.Units)
+	})
+	v.most = max(v.most, len(x.left))
+	x.units = x.stops * rule.Examined(v.field(level), v.table.Units)
 	return x
 }
 
-// signed returns the ends of a visit whose further sign must allow the verdict act: where
-// it does not, the field is left.
-func (v *visits) signed(level float64, ends []rule.End) []rule.End {
-	if v.sign == nil {
-		return ends
+// each tells the ends of a visit, whose further sign must allow the verdict act: where it
+// does not, the field is left.
+func (v *visits) each(level float64, tell func(rule.End)) {
+	var met func(stop int) float64
+	if v.sign != nil {
+		met = v.sign(level)
 	}
-	met := v.sign(level)
-	var out []rule.End
-	for _, e := range ends {
-		if e.Verdict == rule.Act {
+	top := v.table.Act[v.table.Stops()-1]
+	rule.EachEnd(v.table.Steps(), capped{v.field(level), top}, func(e rule.End) {
+		if met != nil && e.Verdict == rule.Act {
 			left := e
 			left.Verdict, left.Chance = rule.Leave, e.Chance*(1-met(e.Stop))
 			e.Chance -= left.Chance
 			if left.Chance > 0 {
-				out = append(out, left)
+				tell(left)
 			}
 		}
-		out = append(out, e)
-	}
-	return out
+		tell(e)
+	})
 }
 
 // unitsPerStop returns the units looked at at a stop, on average.
@@ -88,10 +89,7 @@ func (x *visit) unitsPerStop() float64 { return x.units / x.stops }
 // moves returns where the visit takes a field of class from.
 func (x *visit) moves(st Stage, from, inStage int) []move {
 	var ms []move
-	for _, e := range x.ends {
-		if e.Verdict == rule.Act {
-			continue
-		}
+	for _, e := range x.left {
 		to := st.next(e, from, inStage)
 		i := slices.IndexFunc(ms, func(m move) bool { return m.class == to.class && m.days == to.days })
 		if i < 0 {

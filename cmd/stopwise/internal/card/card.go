@@ -30,7 +30,8 @@ var pageText string
 var style string
 
 // The page's program: rule.js decides, words.js says it, back.js finds the next
-// visit, visits.js keeps what was typed, screen.js shows it.
+// visit, visits.js keeps what was typed, fields.js and stops.js show it on two screens, and
+// screen.js begins.
 var (
 	//go:embed rule.js
 	ruleText string
@@ -40,6 +41,10 @@ var (
 	backText string
 	//go:embed visits.js
 	visitsText string
+	//go:embed fields.js
+	fieldsText string
+	//go:embed stops.js
+	stopsText string
 	//go:embed screen.js
 	screenText string
 )
@@ -90,7 +95,7 @@ func (m *Map) SVG() template.HTML { return template.HTML(m.Picture) }
 // HTML returns the card as a page that is complete in itself: its policy forbids
 // it to load anything or to send anything anywhere.
 func (c Card) HTML() ([]byte, error) {
-	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, screenText}, "\n")
+	script := strings.Join([]string{"\"use strict\";", ruleText, wordsText, backText, visitsText, fieldsText, stopsText, screenText}, "\n")
 	css := style + fmt.Sprintf("\n:root { --rows: %d; --shrink: %s; }\n", min(c.lines(), OnePage), report.Fixed(c.shrink(), 2))
 	p := c.Plan.Protocol
 	d, err := c.data()

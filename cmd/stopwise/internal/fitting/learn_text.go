@@ -149,16 +149,17 @@ func (l *learning) constants() *report.Table {
 	}
 	t := report.NewTable(fmt.Sprintf("From %s of %s, %s to %s%s. A visit carries rho where it has two stops and the pest was found, and growth where its field was visited on two days.",
 		report.Count(len(r.Visits), "visit", "visits"), fieldsText(r.Fields), from, to, left),
-		"stage", "constant", ">value", ">"+report.Share(l.confidence)+" interval", ">fields", ">visits")
+		"stage", "constant", ">value", ">"+report.Share(l.confidence)+" interval")
 	if l.against != nil {
 		t.Head(">protocol", "held")
 	}
+	t.Head(">fields", ">visits")
 	for _, x := range l.rows() {
 		stage := "all stages"
 		if x.Stage != nil {
 			stage = shell.Printable(*x.Stage)
 		}
-		row := []string{stage, strings.ReplaceAll(x.Constant, "growth_per_day", "growth a day"), rhoNumber(x.estimate.Value), interval(x.estimate, rhoNumber), fmt.Sprint(x.Fields), fmt.Sprint(x.Visits)}
+		row := []string{stage, strings.ReplaceAll(x.Constant, "growth_per_day", "growth a day"), rhoNumber(x.estimate.Value), interval(x.estimate, rhoNumber)}
 		if l.against != nil {
 			said := ""
 			if x.stated != nil {
@@ -166,7 +167,7 @@ func (l *learning) constants() *report.Table {
 			}
 			row = append(row, said, x.Compared)
 		}
-		t.Add(row...)
+		t.Add(append(row, fmt.Sprint(x.Fields), fmt.Sprint(x.Visits))...)
 	}
 	return t
 }

@@ -34,8 +34,8 @@ func (t *Table) fits(width, gap int) bool {
 
 // narrow returns how the cells of a table are written so that it fits into a width,
 // with a gap between columns: first heads are broken between words, the widest
-// first, then texts, unless the table is too wide even so. Cells of columns that are
-// set to the right are numbers and stay whole.
+// first, then texts, unless the table is too wide even so. Cells with numbers in columns
+// that are set to the right stay whole.
 func (t *Table) narrow(width, gap int) func(column int, text string) string {
 	room, body, total := t.columnWidths(gap)
 	least := make([]int, len(t.Columns))
@@ -44,13 +44,16 @@ func (t *Table) narrow(width, gap int) func(column int, text string) string {
 	}
 	total = shrink(room, least, total, width)
 	for i, c := range t.Columns {
-		if c.Right {
-			continue
-		}
 		least[i] = longestWord(c.Head)
 		for _, row := range t.Rows {
-			if i < len(row) {
+			switch {
+			case i >= len(row):
+			case !c.Right:
 				least[i] = max(least[i], min(leastColumn, twwidth.Width(row[i])), longestWord(row[i]))
+			case strings.ContainsAny(row[i], "0123456789"):
+				least[i] = max(least[i], twwidth.Width(row[i]))
+			default:
+				least[i] = max(least[i], longestWord(row[i]))
 			}
 		}
 	}

@@ -39,7 +39,19 @@ func TestNarrowTable(t *testing.T) {
 			"   1     4 / 6  go on to the next\n" +
 			"                stop\n" +
 			"  10        12  act\n"},
-		{20, "" + // too wide in any case: texts stay whole
+		{20, "" + // in parts
+			"stop       infested\n" +
+			"      plants so far\n" +
+			"───────────────────\n" +
+			"   1          4 / 6\n" +
+			"  10             12\n" +
+			"\n" +
+			"stop  what to do\n" +
+			"──────────────────\n" +
+			"   1  go on to the\n" +
+			"      next stop\n" +
+			"  10  act\n"},
+		{9, "" + // too wide in any case: texts stay whole
 			"stop  infested  what to do\n" +
 			"        plants\n" +
 			"        so far\n" +

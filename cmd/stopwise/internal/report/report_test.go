@@ -218,14 +218,14 @@ func TestTableKeepsWords(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		var got []string
-		for i, l := range strings.Split(strings.TrimRight(text, "\n"), "\n") {
-			if i != 1 {
-				got = append(got, strings.Fields(l)...)
-			}
+		got := map[string]int{}
+		for _, w := range strings.Fields(text) { // a wide table's first columns are repeated
+			got[w]++
 		}
-		if d := cmp.Diff(all, got); d != "" {
-			t.Fatal(d)
+		for _, w := range all {
+			if got[w]--; got[w] < 0 {
+				t.Fatalf("%q is lost", w)
+			}
 		}
 	})
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/olekukonko/tablewriter"
@@ -44,8 +45,21 @@ func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 
 // text sets the table in so many columns. A wider one is narrowed by breaking heads
 // and texts between words, and then by taking out spaces within cells, as far as that
-// goes.
+// goes; one that is too wide even so is set in parts below each other, each of which
+// begins with the columns that tell the rows apart.
 func (t *Table) text(width int) (string, error) {
+	s, err := t.tight(width)
+	if err == nil && widest(s) > width {
+		s, err = t.parted(width, s)
+	}
+	if err == nil && t.Caption != "" {
+		s = Wrap(t.Caption, width, "") + "\n\n" + s
+	}
+	return s, err
+}
+
+// tight sets the table as narrow as it has to be to fit, or as it can be.
+func (t *Table) tight(width int) (string, error) {
 	s, err := t.set(width)
 	if err == nil && widest(s) > width {
 		closed, fault := t.close().set(width)
@@ -53,10 +67,57 @@ func (t *Table) text(width int) (string, error) {
 			s = closed
 		}
 	}
-	if err == nil && t.Caption != "" {
-		s = Wrap(t.Caption, width, "") + "\n\n" + s
-	}
 	return s, err
+}
+
+// parted sets the table in parts that fit, as many columns in each as go in; whole is
+// returned where one beside those that tell the rows apart is too wide.
+func (t *Table) parted(width int, whole string) (string, error) {
+	key := t.key()
+	var parts []string
+	for from := key; from < len(t.Columns); {
+		var part string
+		to := from
+		for ; to < len(t.Columns); to++ {
+			s, err := t.only(key, from, to+1).tight(width)
+			if err != nil {
+				return "", err
+			}
+			if widest(s) > width {
+				break
+			}
+			part = s
+		}
+		if to == from {
+			return whole, nil
+		}
+		parts, from = append(parts, part), to
+	}
+	return strings.Join(parts, "\n"), nil
+}
+
+// key returns how many of the first columns tell all rows apart.
+func (t *Table) key() int {
+	for n := 1; n < len(t.Columns); n++ {
+		seen := map[string]bool{}
+		for _, row := range t.Rows {
+			seen[strings.Join(row[:min(n, len(row))], "\x00")] = true
+		}
+		if len(seen) == len(t.Rows) {
+			return n
+		}
+	}
+	return len(t.Columns)
+}
+
+// only returns the first columns, of a number, and those from one to before another.
+func (t *Table) only(first, from, to int) *Table {
+	p := &Table{Columns: slices.Concat(t.Columns[:first], t.Columns[from:to])}
+	for _, row := range t.Rows {
+		row = append(slices.Clone(row), make([]string, max(0, len(t.Columns)-len(row)))...)
+		p.Add(slices.Concat(row[:first], row[from:to])...)
+	}
+	return p
 }
 
 // close returns the table without spaces between numbers that stand in one cell.
