@@ -11,13 +11,22 @@ import (
 // A RegionChange is what a region's season takes and risks with a plan that was changed
 // in one thing.
 type RegionChange struct {
+	Change string `json:"change"` // none, until_found, once_found or shorter_visit
 	// What the plan then does: days between visits, and the most stops of a visit.
-	UntilFound, OnceFound, MostStops int
-	Visits, Hours, Cost              float64 // expected in the season, exactly
-	Scouts                           float64 // in the busiest week, as expected
+	UntilFound int `json:"days_until_found"`
+	OnceFound  int `json:"days_once_found"`
+	MostStops  int `json:"most_stops"`
+	// What is expected in the season, exactly, and what the change saves of it.
+	Visits     float64 `json:"visits"`
+	Hours      float64 `json:"hours"`
+	Scouts     float64 `json:"scouts_busiest_week"`
+	Cost       float64 `json:"cost"`
+	SavedHours float64 `json:"hours_saved"`
+	SavedCost  float64 `json:"cost_saved"`
 	// Needless and Late are the season's risks with the change, the worst as in
 	// [SeasonResult].
-	Needless, Late float64
+	Needless float64 `json:"p_needless"`
+	Late     float64 `json:"p_late"`
 }
 
 // The changes that are looked at: common practice, no source.
@@ -32,22 +41,25 @@ const (
 // Nothing is simulated. It returns what [Plan.RegionWeeks] does.
 func (p *Plan) RegionChanges(ctx context.Context) ([]RegionChange, error) {
 	var out []RegionChange
-	for _, change := range []func(*StagePlan){
-		func(*StagePlan) {},
-		func(s *StagePlan) { s.ComingBack.DaysUntilFound += longerUntilFound },
-		func(s *StagePlan) {
+	for _, change := range []struct {
+		name string
+		do   func(*StagePlan)
+	}{
+		{"none", func(*StagePlan) {}},
+		{"until_found", func(s *StagePlan) { s.ComingBack.DaysUntilFound += longerUntilFound }},
+		{"once_found", func(s *StagePlan) {
 			s.ComingBack.DaysOnceFound += longerOnceFound
 			if s.ComingBack.MoreFrom > 0 {
 				s.ComingBack.DaysMoreFound += longerOnceFound
 			}
 			s.ComingBack.DaysUntilFound = math.Max(s.ComingBack.DaysUntilFound, s.ComingBack.DaysOnceFound)
-		},
-		(*StagePlan).shorten,
+		}},
+		{"shorter_visit", (*StagePlan).shorten},
 	} {
 		q := *p
 		q.Stages = nil
 		for _, s := range p.Stages {
-			q.Stages = append(q.Stages, s.changed(change))
+			q.Stages = append(q.Stages, s.changed(change.do))
 		}
 		r, err := q.overSeason()
 		if err != nil {
@@ -57,7 +69,7 @@ func (p *Plan) RegionChanges(ctx context.Context) ([]RegionChange, error) {
 		if err != nil {
 			return nil, err
 		}
-		row := RegionChange{UntilFound: r.UntilFound, OnceFound: r.OnceFound, Needless: r.Needless, Late: r.Late}
+		row := RegionChange{Change: change.name, UntilFound: r.UntilFound, OnceFound: r.OnceFound, Needless: r.Needless, Late: r.Late}
 		for _, s := range q.Tables() {
 			row.MostStops = max(row.MostStops, s.Table.Stops())
 		}
@@ -66,6 +78,9 @@ func (p *Plan) RegionChanges(ctx context.Context) ([]RegionChange, error) {
 			row.Hours += w.Hours
 			row.Cost += w.Cost
 			row.Scouts = math.Max(row.Scouts, w.Scouts)
+		}
+		if len(out) > 0 {
+			row.SavedHours, row.SavedCost = out[0].Hours-row.Hours, out[0].Cost-row.Cost
 		}
 		out = append(out, row)
 	}

@@ -32,7 +32,7 @@ func TestSearchOfLeastLoss(t *testing.T) {
 			t.Error("a promise is broken where none was given")
 		}
 		p.Promise = Promise{.5, .5, 3}
-		rows, err := Trade(t.Context(), p, []Schedule{{14, 7, 4}, {10, 5, 2}, {10, 5, 8}, {7, 4, 3}, {7, 4, 5}, {5, 3, 3}},
+		rows, err := Trade(t.Context(), p, []Schedule{{4, 14, 7}, {2, 10, 5}, {8, 10, 5}, {3, 7, 4}, {5, 7, 4}, {3, 5, 3}},
 			func(stops int) ([]rule.Table, bool) {
 				open := rule.Table{Units: 15}
 				for j := range stops {

@@ -209,7 +209,7 @@ func TestTrade(t *testing.T) {
 		t.Act[stops-1] = t.Leave[stops-1] + 1
 		return []rule.Table{t}, stops < 9
 	}
-	rows, err := Trade(t.Context(), p, []Schedule{{7, 4, 4}, {7, 4, 8}, {10, 7, 4}, {7, 4, 9}}, fixed, Costs{1000, 500, 5000, 22})
+	rows, err := Trade(t.Context(), p, []Schedule{{4, 7, 4}, {8, 7, 4}, {4, 10, 7}, {9, 7, 4}}, fixed, Costs{1000, 500, 5000, 22})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,19 +10,20 @@ import (
 
 // A Schedule is when fields are visited and about how they are walked.
 type Schedule struct {
-	UntilFound, OnceFound int // days
-	Stops                 int // a visit, as the caller understands it
+	Stops      int `json:"stops_per_visit"` // as the caller understands it
+	UntilFound int `json:"days_until_found"`
+	OnceFound  int `json:"days_once_found"`
 }
 
 // A Row is what a schedule gives and takes.
 type Row struct {
 	Schedule
-	Minutes        float64 // of a field of the mix and season, until treated or the end
-	MinutesPerWeek float64
-	Needless       float64 // season needless risk, the worst of all worlds
-	Late           float64 // chance of being later than the promise says, the worst
-	DaysLate       float64 // expected after the upper bound, the worst
-	Loss           Loss    // expected of a field of the mix
+	Minutes        float64 `json:"minutes_per_field"` // of the mix and season, until treated or the end
+	MinutesPerWeek float64 `json:"minutes_per_week"`
+	Needless       float64 `json:"p_needless"`       // season needless risk, the worst of all worlds
+	Late           float64 `json:"p_late"`           // chance of being later than the promise says, the worst
+	DaysLate       float64 `json:"days_after_upper"` // expected, the worst
+	Loss           Loss    `json:"-"`                // expected of a field of the mix
 }
 
 // Trade follows the fields of a problem through schedules. tables returns the tables of

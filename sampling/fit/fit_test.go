@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"strings"
@@ -232,8 +233,14 @@ func TestMissing(t *testing.T) {
 }
 
 // Whatever was counted, fitting ends without a panic, and each estimate has
-// either a value within its interval or a reason.
+// either a value within its interval or a reason. Forty sets of data unless -rapid.checks
+// asks for another number than its own.
 func TestFitAlwaysAnswers(t *testing.T) {
+	if checks := flag.Lookup("rapid.checks").Value; checks.String() == flag.Lookup("rapid.checks").DefValue {
+		usual := checks.String()
+		checks.Set("40")
+		defer checks.Set(usual)
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		level := rapid.IntRange(0, 60)
 		fields := rapid.SliceOfN(rapid.SliceOfN(level, 1, 10), 1, 6).Draw(t, "fields")

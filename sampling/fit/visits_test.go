@@ -76,13 +76,17 @@ func TestOverVisitsOfCounts(t *testing.T) {
 		}
 		visits = append(visits, v)
 	}
-	rho := must(FitOverVisits(visits, LogScale, func(c, mean float64) sampling.Population {
+	low := Scale{LogScale.level, math.Log(1e-3), math.Log(100)} // LogScale goes up to stops of 30,000 insects
+	if *recovery {
+		low = LogScale
+	}
+	rho := must(FitOverVisits(visits, low, func(c, mean float64) sampling.Population {
 		return sampling.AlikeCounts{Mean: mean, K: k, Rho: math.Min(c, sampling.MaxCountRho(mean, k))}
 	}, 0.95))
 	if !(rho.Lower < countRho && countRho < rho.Upper) || rho.Upper-rho.Lower > 0.25 {
 		t.Errorf("count rho %v, %v to %v; made with %v", rho.Value, rho.Lower, rho.Upper, countRho)
 	}
-	alike := must(FitOverVisits(visits, LogScale, func(c, mean float64) sampling.Population {
+	alike := must(FitOverVisits(visits, low, func(c, mean float64) sampling.Population {
 		k := KOf(c)
 		return sampling.AlikeCounts{Mean: mean, K: k, Rho: math.Min(countRho, sampling.MaxCountRho(mean, k))}
 	}, 0.95))

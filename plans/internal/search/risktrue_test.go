@@ -148,7 +148,7 @@ func exhaustive(p *Problem) (float64, bool) {
 // the best of them, and the search finds it.
 func TestRiskTrueExhaustive(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 7))
-	cases := 40
+	cases := 20
 	if *all {
 		cases = 100
 	}

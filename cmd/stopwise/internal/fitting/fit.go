@@ -70,6 +70,8 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 			if err != nil {
 				return err
 			}
+			progress := report.NewProgress(e.Err, "fitting", -1)
+			defer progress.Done()
 			f := &fitting{path: path, file: fileTitle(path)}
 			if f.data, err = shell.ReadPilot(e, path); err != nil {
 				return err
@@ -77,17 +79,15 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 			if err := leavesOnly(f.data, tally, tallies); err != nil {
 				return err
 			}
-			progress := report.NewProgress(e.Err, "fitting", -1)
 			options := fit.Options{Confidence: confidence.Value, Tally: tally.Value, Tallies: tallies.Value}
-			err = f.fit(options)
-			progress.Done()
-			if err != nil {
+			if err := f.fit(options); err != nil {
 				return err
 			}
 			if c.Bool("by-stage") {
 				if plot.Set {
 					return shell.UsageError("--plot and --by-stage cannot be used together; give one of them")
 				}
+				progress.Done()
 				return writeStages(e, f, options, onlyProtocol, format.Value)
 			}
 			doc := f.brief()
@@ -98,6 +98,7 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 				return err
 			}
 			if onlyProtocol {
+				progress.Done()
 				return writeSection(e)(f.section())
 			}
 			o := report.Output{Doc: doc}
@@ -107,7 +108,7 @@ $ stopwise fit --season 2026.season --against protocol.toml`,
 			case "json":
 				o.JSON = f.json()
 			}
-			return report.Write(e.Out, format.Value, o)
+			return progress.Write(e.Out, format.Value, o)
 		},
 	}
 }

@@ -22,15 +22,8 @@ type tradeJSON struct {
 }
 
 type tradeRow struct {
-	Stops          int      `json:"stops_per_visit"`
-	UntilFound     int      `json:"days_until_found"`
-	OnceFound      int      `json:"days_once_found"`
-	Minutes        float64  `json:"minutes_per_field"`
-	MinutesPerWeek float64  `json:"minutes_per_week"`
-	Needless       float64  `json:"p_needless"`
-	Late           float64  `json:"p_late"`
-	DaysLate       float64  `json:"days_after_upper"`
-	Loss           *float64 `json:"expected_loss"` // null without costs
+	season.Row
+	Loss *float64 `json:"expected_loss"` // null without costs
 }
 
 // trade compares intervals and stops a visit for a protocol.
@@ -49,8 +42,7 @@ func trade(ctx context.Context, e shell.Env, file string, plot *shell.Option[str
 		report.Days(s.LateDays), report.Share(s.Needless), report.Share(s.Late)),
 		">stops", ">days until found", ">once found", ">time a week", ">needless", ">late", ">days late", ">loss of a field", "kept")
 	for _, r := range rows {
-		row := tradeRow{Stops: r.Stops, UntilFound: r.UntilFound, OnceFound: r.OnceFound, Minutes: r.Minutes, MinutesPerWeek: r.MinutesPerWeek,
-			Needless: r.Needless, Late: r.Late, DaysLate: r.DaysLate}
+		row := tradeRow{Row: r}
 		loss := "-"
 		if p.Costs != nil {
 			total := r.Loss.Total()
@@ -78,22 +70,7 @@ type regionJSON struct {
 	Seasons int       `json:"simulated_seasons"`
 	Weeks   []weekRow `json:"weeks"`
 	// Changes are the whole season of the region, as the plan is and with one change each.
-	Changes []changeRow `json:"changes"`
-}
-
-type changeRow struct {
-	Change     string  `json:"change"` // none, until_found, once_found or shorter_visit
-	UntilFound int     `json:"days_until_found"`
-	OnceFound  int     `json:"days_once_found"`
-	MostStops  int     `json:"most_stops"`
-	Visits     float64 `json:"visits"`
-	Hours      float64 `json:"hours"`
-	Scouts     float64 `json:"scouts_busiest_week"`
-	Cost       float64 `json:"cost"`
-	SavedHours float64 `json:"hours_saved"`
-	SavedCost  float64 `json:"cost_saved"`
-	Needless   float64 `json:"p_needless"`
-	Late       float64 `json:"p_late"`
+	Changes []plans.RegionChange `json:"changes"`
 }
 
 type weekRow struct {
@@ -124,11 +101,9 @@ func region(ctx context.Context, e shell.Env, file string, seed uint64) (report.
 			report.Number(w.HighHours, 3)+" ± "+report.Number(w.HighError, 1), report.Number(w.HighScouts, 2), report.Number(w.Cost, 3))
 		visits, hours = visits+w.Visits, hours+w.Hours
 	}
-	changes, err := plan.RegionChanges(ctx)
-	if err != nil {
+	if out.Changes, err = plan.RegionChanges(ctx); err != nil {
 		return report.Output{}, inputOf(file, err)
 	}
-	saves := changesTable(plan.Protocol.Seasonal, changes, &out)
 	d := &report.Document{}
 	d.Heading("The region's season" + say.Titled(plan.Protocol.About()))
 	d.Para("In the season %s visits and %s hours are expected in %s.", report.Number(visits, 3), report.Number(hours, 3), report.Count(g.Fields, "field", "fields"))
@@ -137,22 +112,20 @@ func region(ctx context.Context, e shell.Env, file string, seed uint64) (report.
 		d.Para("%s", say.SeasonEffort(plan))
 	}
 	d.Table(t)
-	d.Table(saves)
+	d.Table(changesTable(plan.Protocol.Seasonal, out.Changes))
 	d.Note("What all fields of a season share, such as a year with much of the pest, is not in it.")
 	return report.Output{Doc: d, Records: report.RecordsOf(out.Weeks), JSON: out}, nil
 }
 
 // changesTable shows what a longer interval or a shorter visit would save, and what the
 // season would risk with it.
-func changesTable(promised *plans.Seasonal, changes []plans.RegionChange, out *regionJSON) *report.Table {
+func changesTable(promised *plans.Seasonal, changes []plans.RegionChange) *report.Table {
 	t := report.NewTable(fmt.Sprintf("What longer days between visits or a shorter visit would save in the season, exactly, and what it would risk (allowed %s treated needlessly and %s late): the plan as it is, then with one change.",
 		report.Share(promised.Needless), report.Share(promised.Late)),
 		"change", ">visits", ">hours", ">saved", ">scouts, busiest week", ">cost", ">needless", ">late")
-	names := []string{"none", "until_found", "once_found", "shorter_visit"}
-	first := changes[0]
 	for i, c := range changes {
 		what := "as it is"
-		switch names[i] {
+		switch c.Change {
 		case "until_found":
 			what = fmt.Sprintf("every %s until found", report.Days(float64(c.UntilFound)))
 		case "once_found":
@@ -160,11 +133,9 @@ func changesTable(promised *plans.Seasonal, changes []plans.RegionChange, out *r
 		case "shorter_visit":
 			what = fmt.Sprintf("at most %s a visit", report.Count(c.MostStops, "stop", "stops"))
 		}
-		out.Changes = append(out.Changes, changeRow{names[i], c.UntilFound, c.OnceFound, c.MostStops, c.Visits, c.Hours, c.Scouts, c.Cost,
-			first.Hours - c.Hours, first.Cost - c.Cost, c.Needless, c.Late})
 		saved := ""
 		if i > 0 {
-			saved = report.Number(first.Hours-c.Hours, 2) + " h"
+			saved = report.Number(c.SavedHours, 2) + " h"
 		}
 		t.Add(what, report.Number(c.Visits, 3), report.Number(c.Hours, 3), saved, report.Number(c.Scouts, 2), report.Number(c.Cost, 3),
 			report.Percent(c.Needless), report.Percent(c.Late))

@@ -51,8 +51,12 @@ func (e *FormatError) Error() string {
 
 // Write writes o in a format. Nothing is written when there is an error before
 // the writing itself.
-func Write(w io.Writer, format string, o Output) error {
+func Write(w io.Writer, format string, o Output) error { return (&Progress{}).Write(w, format, o) }
+
+// Write is as the function of that name; the bar stands until all is ready to be written.
+func (p *Progress) Write(w io.Writer, format string, o Output) error {
 	data, err := o.encode(format, widthOf(w))
+	p.Done()
 	if err != nil {
 		return err
 	}

@@ -30,17 +30,17 @@ type listedVisit struct {
 }
 
 func newListedVisit(f *season.File, v *season.Visit) (listedVisit, string, error) {
-	text, level, mean, err := levelSeen(f, v)
-	j := listedVisit{
+	s, err := stageOf(f, v.Plan, v.Stage)
+	if err != nil {
+		return listedVisit{}, "", err
+	}
+	text, level := levelSeen(v, s.Measure == plans.MeanPerLeaf)
+	return listedVisit{
 		ID: v.ID, Field: v.Field, Date: v.Date, Stage: v.Stage, Stops: v.Told.Stops, Plants: v.Told.Plants, Infested: v.Told.Total,
-		Level: level, Measure: string(plans.ShareInfested), Verdict: report.OrNull(v.Told.Verdict, ""), SignMissing: v.Told.SignMissing,
+		Level: level, Measure: string(s.Measure), Verdict: report.OrNull(v.Told.Verdict, ""), SignMissing: v.Told.SignMissing,
 		Next: report.OrNull(v.Told.Next, ""), Plan: v.Plan, Source: v.Source,
 		Void: v.Told.Void, Scout: report.OrNull(v.Told.Scout, ""), Last: report.OrNull(string(v.Told.Last), ""),
-	}
-	if mean {
-		j.Measure = string(plans.MeanPerLeaf)
-	}
-	return j, text, err
+	}, text, nil
 }
 
 func listOutput(f *season.File, vs []*season.Visit) (report.Output, error) {

@@ -85,7 +85,8 @@ func summaryOutput(s season.Summary, stages []plans.Stage) report.Output {
 		if found == "" {
 			found = "never"
 		}
-		fields.Add(x.Field, fmt.Sprint(j.Visits), found, x.Last.Date, lastSeen(x), standingText(x), x.Verdict().Told.Next)
+		seen, _ := levelSeen(x.Verdict(), x.LastIsMean)
+		fields.Add(x.Field, fmt.Sprint(j.Visits), found, x.Last.Date, seen, standingText(x), x.Verdict().Told.Next)
 	}
 	records := report.RecordsOf(rows)
 	d := &report.Document{}
@@ -114,19 +115,6 @@ func standingText(x season.FieldSummary) string {
 		return say.StandsFrom(verdictText(v), v.Date)
 	}
 	return verdictText(v)
-}
-
-// lastSeen returns the level that the visit saw whose verdict stands.
-func lastSeen(x season.FieldSummary) string {
-	t := x.Verdict().Told
-	if t.Units == 0 {
-		return ""
-	}
-	level := float64(t.Total) / float64(t.Units)
-	if x.LastIsMean {
-		return report.Number(level, 3) + " per leaf"
-	}
-	return report.Percent(level)
 }
 
 type outcomeJSON struct {

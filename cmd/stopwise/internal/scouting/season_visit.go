@@ -10,21 +10,16 @@ import (
 	"stopwise/sampling/pilot"
 )
 
-// levelSeen returns what a visit saw, in the measure of its stage.
-func levelSeen(f *season.File, v *season.Visit) (text string, level *float64, mean bool, err error) {
-	s, err := stageOf(f, v.Plan, v.Stage)
-	if err != nil {
-		return "", nil, false, err
+// levelSeen returns what a visit saw, a mean per leaf or a share; nil without stops.
+func levelSeen(v *season.Visit, mean bool) (text string, level *float64) {
+	level = ratio(v.Told.Total, v.Told.Units)
+	switch {
+	case level == nil:
+		return "", nil
+	case mean:
+		return report.Number(*level, 3) + " per leaf", level
 	}
-	mean = s.Measure == plans.MeanPerLeaf
-	if v.Told.Units == 0 {
-		return "", nil, mean, nil
-	}
-	x := float64(v.Told.Total) / float64(v.Told.Units)
-	if mean {
-		return report.Number(x, 3) + " per leaf", &x, true, nil
-	}
-	return report.Percent(x), &x, false, nil
+	return report.Percent(*level), level
 }
 
 func verdictText(v *season.Visit) string {

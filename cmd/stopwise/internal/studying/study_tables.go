@@ -81,11 +81,8 @@ type tablesJSON struct {
 }
 
 type tablesRow struct {
-	Rho    float64 `json:"rho"`
-	Stop   int     `json:"stop"`
-	Plants int     `json:"plants"`
-	Leave  *int    `json:"leave"` // null: never
-	Act    *int    `json:"act"`
+	Rho float64 `json:"rho"`
+	plans.Row
 }
 
 func (r tablesResult) output() report.Output {
@@ -97,7 +94,7 @@ func (r tablesResult) output() report.Output {
 		t.Head(">rho " + report.Constant(r.rhos[i]))
 		stops = max(stops, s.Table.Stops())
 		for _, row := range s.Rows() {
-			j.Rows = append(j.Rows, tablesRow{r.rhos[i], row.Stop, row.Plants, row.Leave, row.Act})
+			j.Rows = append(j.Rows, tablesRow{r.rhos[i], row})
 		}
 		for _, e := range s.Effort {
 			if e.At == "threshold" {
