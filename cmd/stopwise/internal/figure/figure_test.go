@@ -185,8 +185,8 @@ func TestPNG(t *testing.T) {
 			t.Errorf("%s: %g pixels wide, want %g", name, got, want)
 		}
 		dark, all := 0, 0
-		for y := range img.Bounds().Dy() {
-			for x := range img.Bounds().Dx() {
+		for y := 0; y < img.Bounds().Dy(); y += 3 {
+			for x := 0; x < img.Bounds().Dx(); x += 3 {
 				g := color.GrayModel.Convert(img.At(x, y)).(color.Gray)
 				all++
 				if g.Y < 128 {

@@ -22,7 +22,7 @@ func TestShippedRulesHoldTheFit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := &fitting{Result: fitFile(t, vale+"pilot-leaves.csv", fit.Options{})}
+	f := &fitting{Result: fitFile(t, vale+"pilot-leaves.csv", fit.Options{Tally: 15})}
 	holdsOutwards(t, p.Stages[0].Clumping.CountRho, f.CountRho.Estimate)
 	if s := p.Stages[0].Clumping.Source; !strings.Contains(s, f.countRhoText()) {
 		t.Errorf("source %q, want %q in it", s, f.countRhoText())

@@ -3,12 +3,14 @@ package fitting
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/urfave/cli/v2"
@@ -34,8 +36,15 @@ func runFit(t *testing.T, args ...string) string {
 	return out.String()
 }
 
+// fits are those that tests asked for, by file and tally number.
+var fits sync.Map
+
 func fitFile(t *testing.T, file string, o fit.Options) *fit.Result {
 	t.Helper()
+	asked := fmt.Sprint(file, o)
+	if r, ok := fits.Load(asked); ok {
+		return r.(*fit.Result)
+	}
 	text, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
@@ -48,6 +57,7 @@ func fitFile(t *testing.T, file string, o fit.Options) *fit.Result {
 	if err != nil {
 		t.Fatal(err)
 	}
+	fits.Store(asked, r)
 	return r
 }
 
