@@ -41,20 +41,14 @@ func (p *Problem) LineCatalogue(least, most rule.LinePair) *Catalogue {
 	found := make([][]entry, len(tilts))
 	parallel.Each(len(tilts), func(i int) {
 		e := newEngine(q, c.active)
-		seen := map[string]bool{}
-		var key []byte
+		seen := newSeen()
 		for _, h1 := range leave {
 			for _, h2 := range act {
 				t := q.table(rule.LinePair{Slope: tilts[i] * by * most.Slope, LeaveGap: h1, ActGap: h2})
 				if q.stopped() || t.Check() != nil {
 					continue
 				}
-				key = key[:0]
-				for j := range t.Leave {
-					key = binary.AppendVarint(binary.AppendVarint(key, int64(t.Leave[j])), int64(t.Act[j]))
-				}
-				if !seen[string(key)] {
-					seen[string(key)] = true
+				if seen.first(&t) {
 					found[i] = append(found[i], entry{t: t, score: e.quick(&t)})
 				}
 			}
@@ -64,6 +58,27 @@ func (p *Problem) LineCatalogue(least, most rule.LinePair) *Catalogue {
 		c.entries = append(c.entries, f...)
 	}
 	return c.sorted()
+}
+
+// seen knows the tables that it was asked for.
+type seen struct {
+	keys map[string]bool
+	key  []byte
+}
+
+func newSeen() *seen { return &seen{keys: map[string]bool{}} }
+
+// first reports whether it is asked for a table of these numbers for the first time.
+func (s *seen) first(t *Table) bool {
+	s.key = s.key[:0]
+	for j := range t.Leave {
+		s.key = binary.AppendVarint(binary.AppendVarint(s.key, int64(t.Leave[j])), int64(t.Act[j]))
+	}
+	if s.keys[string(s.key)] {
+		return false
+	}
+	s.keys[string(s.key)] = true
+	return true
 }
 
 func between(least, most float64) []float64 {

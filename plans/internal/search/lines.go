@@ -37,6 +37,7 @@ type lineSearch struct {
 	e         *engine
 	kept      rule.LinePair
 	keptMerit float64
+	seen      *seen // since the walk began
 }
 
 // consider looks at a pair of lines and reports whether it is better than one of
@@ -46,7 +47,7 @@ func (s *lineSearch) consider(l rule.LinePair, merit float64) (float64, bool) {
 		return 0, false
 	}
 	t := s.p.table(l)
-	if t.Check() != nil {
+	if !s.seen.first(&t) || t.Check() != nil { // a table met before is no better now
 		return 0, false
 	}
 	sc, ok := s.e.within(&t, max(merit, s.keptMerit), merit)
@@ -79,6 +80,7 @@ func gridGap(textbook float64, i int) float64 {
 // near searches around a pair of lines, first over a grid of gaps and then by ever
 // smaller steps, and returns the best pair with its merit.
 func (s *lineSearch) near(from rule.LinePair) (rule.LinePair, float64) {
+	s.seen = newSeen()
 	best, merit := from, math.Inf(1)
 	// From 0.6 to 6 times the gaps: clumping asks for wider ones.
 	for i := range gridSteps * gridSteps {
@@ -121,6 +123,7 @@ const sweepSteps = 60
 // sweep looks at a grid of gaps, from a third of the textbook's to nine times them,
 // for pairs that keep every limit.
 func (s *lineSearch) sweep(textbook rule.LinePair) {
+	s.seen = newSeen()
 	for i := range sweepSteps * sweepSteps {
 		if s.p.stopped() {
 			return
