@@ -3,6 +3,7 @@
 package main
 
 import (
+	"flag"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -11,23 +12,27 @@ import (
 	"testing"
 )
 
+var timedProgram = flag.String("program", "", "the program whose answers are timed; built from here where it is empty")
+
 // BenchmarkAnswers times whole processes: the median of their user seconds (of check the
-// system's as well), the largest memory, and what is wished of each. It builds the
-// program first.
+// system's as well), the largest memory, and what is wished of each.
 //
 //	go test ./cmd/stopwise -run '^$' -bench Answers -benchtime 5x
 func BenchmarkAnswers(b *testing.B) {
 	dir := b.TempDir()
-	program := filepath.Join(dir, "stopwise")
-	if out, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
-		b.Fatalf("%v\n%s", err, out)
+	program := *timedProgram
+	if program == "" {
+		program = filepath.Join(dir, "stopwise")
+		if out, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
+			b.Fatalf("%v\n%s", err, out)
+		}
 	}
 	vale, err := filepath.Abs("../../testdata/marrow-vale/protocol.toml")
 	if err != nil {
 		b.Fatal(err)
 	}
 	const fifteen = "design --lower 15% --upper 30% --needless-risk 10% --missed-risk 10% "
-	const check = "check " // of the plan that the demo's stages come to
+	const check = "check " // of the plan of the three stages
 	for _, c := range []struct {
 		name, args string
 		wished     float64 // seconds

@@ -153,11 +153,16 @@ func (w Worth) Values(most int) func(count, units int) int {
 // fill sets the points of a stop of len(m)-1 plants.
 func (p *Points) fill(m []int) {
 	n := len(m) - 1
-	scale := float64(p.Top) / p.evidence(p.Units, p.Units)
-	less := p.nothing(n) - p.nothing(p.Units) // what is not seen speaks for neither
+	says := p.evidence(n)
+	full, less := says, 0.0
+	if n != p.Units {
+		full = p.evidence(p.Units)
+		less = p.nothing(n) - p.nothing(p.Units) // what is not seen speaks for neither
+	}
+	scale := float64(p.Top) / full[p.Units]
 	for x := range m {
 		least := min(x, 1)
-		m[x] = max(least, int(math.Round(scale*(less+p.evidence(x, n)))))
+		m[x] = max(least, int(math.Round(scale*(less+says[x]))))
 	}
 }
 
@@ -171,20 +176,20 @@ func (p *Points) nothing(n int) float64 {
 	return sum
 }
 
-// evidence returns ln f1(x)/f0(x) - ln f1(0)/f0(0) for a stop of n plants. The
+// evidence returns ln f1(x)/f0(x) - ln f1(0)/f0(0) for x = 0..n of a stop of n plants. The
 // ratio of neighbouring chances gives it without their small values:
 //
 //	f(x+1)/f(x) = (n-x)/(x+1) (p(1-rho) + x rho)/((1-p)(1-rho) + (n-x-1) rho)
-func (p *Points) evidence(x, n int) float64 {
+func (p *Points) evidence(n int) []float64 {
 	step := func(share float64, i int) float64 {
 		c := 1 - p.Rho
 		return math.Log(share*c+float64(i)*p.Rho) - math.Log((1-share)*c+float64(n-i-1)*p.Rho)
 	}
-	sum := 0.0
-	for i := range x {
-		sum += step(p.Upper, i) - step(p.Lower, i)
+	says := make([]float64, n+1)
+	for i := range n {
+		says[i+1] = says[i] + (step(p.Upper, i) - step(p.Lower, i))
 	}
-	return sum
+	return says
 }
 
 // Of returns the population whose stop totals are the worth of the stops of pop.

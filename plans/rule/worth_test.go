@@ -66,12 +66,12 @@ func TestWorth(t *testing.T) {
 		}
 		f0, f1 := sampling.Infested{P: lower, Rho: p.Rho}.Stop(n).Probs(n), sampling.Infested{P: upper, Rho: p.Rho}.Stop(n).Probs(n)
 		for x := range f0 {
-			if want := math.Log(f1[x]/f0[x]) - math.Log(f1[0]/f0[0]); f0[x] > 1e-280 && f1[x] > 1e-280 && math.Abs(p.evidence(x, n)-want) > 1e-8 {
-				t.Fatalf("evidence of %d of %d: %v, want %v", x, n, p.evidence(x, n), want)
+			if want := math.Log(f1[x]/f0[x]) - math.Log(f1[0]/f0[0]); f0[x] > 1e-280 && f1[x] > 1e-280 && math.Abs(p.evidence(n)[x]-want) > 1e-8 {
+				t.Fatalf("evidence of %d of %d: %v, want %v", x, n, p.evidence(n)[x], want)
 			}
 		}
 		full0, full1 := sampling.Infested{P: lower, Rho: p.Rho}.Stop(p.Units).Probs(0)[0], sampling.Infested{P: upper, Rho: p.Rho}.Stop(p.Units).Probs(0)[0]
-		scale := float64(p.Top) / p.evidence(p.Units, p.Units)
+		scale := float64(p.Top) / p.evidence(p.Units)[p.Units]
 		for x := range f0 {
 			want := scale * (math.Log(f1[x]/f0[x]) - math.Log(full1/full0))
 			if f0[x] > 1e-280 && f1[x] > 1e-280 && full0 > 1e-280 && math.Abs(max(want, float64(min(x, 1)))-float64(m[x])) > 0.5+1e-6 {

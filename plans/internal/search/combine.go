@@ -69,7 +69,7 @@ const rounding = 1e-9
 // prices, and what is left of the risks. Near the best table hardly any move saves
 // anything at the right prices. So moves are taken in that order and most
 // combinations are never formed.
-func (e *engine) combine(ms []move, now *score) [][]move {
+func (e *engine) combine(ms []move, now *score) []combination {
 	limits := e.limits()
 	widened := 0.0
 	if e.keeps(now) {
@@ -127,13 +127,7 @@ func (e *engine) combine(ms []move, now *score) [][]move {
 		}
 		return 1
 	})
-	out := make([][]move, len(best))
-	for i, f := range best {
-		for _, m := range f.moves[:f.n] {
-			out[i] = append(out[i], ms[m])
-		}
-	}
-	return out
+	return best
 }
 
 func ordered(a, b, c int) [3]int {
@@ -234,6 +228,19 @@ func (s *nearSums) pair(x, y int) {
 // most, or the number of moves where there is none that saves more than least.
 func (s *nearSums) next(z int, least, most float64) int {
 	w, x, y := len(s.now), s.kind[s.x], s.kind[s.y]
+	if w == 3 { // two limits, as in most searches
+		effort, first, second := s.now[0], s.now[1], s.now[2]
+		for ; z < len(s.saves) && s.saves[z] > least; z++ {
+			if k := s.kind[z]; k == x || k == y {
+				continue
+			}
+			c := s.changes[3*z : 3*z+3 : 3*z+3]
+			if effort+c[0]+max(0, first+c[1])+max(0, second+c[2]) <= most {
+				return z
+			}
+		}
+		return len(s.saves)
+	}
 	for ; z < len(s.saves) && s.saves[z] > least; z++ {
 		if k := s.kind[z]; k == x || k == y {
 			continue

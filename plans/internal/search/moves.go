@@ -1,9 +1,7 @@
 package search
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"stopwise/plans/rule"
 )
@@ -131,7 +129,7 @@ func (e *engine) improve(t Table, p *Problem) Table {
 	for !p.stopped() {
 		ms := e.moves(&t)
 		e.mark(&t)
-		u, sc, ok := e.bestOf(t, now, e.combine(ms, &now))
+		u, sc, ok := e.bestOf(t, now, ms, e.combine(ms, &now))
 		if !ok {
 			break
 		}
@@ -140,18 +138,23 @@ func (e *engine) improve(t Table, p *Problem) Table {
 	return t
 }
 
-// bestOf returns the first candidate that is better than the table.
-func (e *engine) bestOf(t Table, now score, candidates [][]move) (Table, score, bool) {
+// bestOf returns the table after the first of the combined moves that makes it better.
+func (e *engine) bestOf(t Table, now score, ms []move, candidates []combination) (Table, score, bool) {
 	before, broken := e.total(&now, 0)-leastGain, math.Inf(1)
 	if e.keeps(&now) {
 		broken = math.Inf(-1)
 	}
 	for _, c := range candidates {
-		u, ok := e.apply(t, c...)
+		var made [3]move
+		first := e.maximum
+		for i, m := range c.moves[:c.n] {
+			made[i] = ms[m]
+			first = min(first, made[i].stop)
+		}
+		u, ok := e.apply(t, made[:c.n]...)
 		if !ok {
 			continue
 		}
-		first := slices.MinFunc(c, func(a, b move) int { return cmp.Compare(a.stop, b.stop) }).stop
 		if sc, ok := e.better(&u, first, before, broken); ok && e.total(&sc, 0) < before {
 			return u, sc, true
 		}
