@@ -10,7 +10,7 @@ import (
 	"stopwise/sampling"
 )
 
-// The search's three ways to judge a table agree with the evaluation that the
+// The search's ways to judge a table agree with the evaluation that the
 // results are judged by, and what it thinks of a single move is exactly what the
 // move does.
 func TestEngineAgainstEvaluation(t *testing.T) {
@@ -52,10 +52,29 @@ func TestEngineAgainstEvaluation(t *testing.T) {
 		now := exact(table)
 		same("quick", e.quick(&table), now)
 		same("score", e.score(&table), now)
-		for _, m := range e.moves(&table) {
-			if u, ok := e.apply(table, m); ok {
-				same("a move", now.plus(&m.delta, len(p.Limits)), exact(u))
+		ms, most := e.moves(&table), e.total(&now, 0)
+		e.mark(&table)
+		var moved []Table
+		for _, m := range ms {
+			u, ok := e.apply(table, m)
+			if !ok {
+				continue
 			}
+			want := exact(u)
+			same("a move", now.plus(&m.delta, len(p.Limits)), want)
+			sc, _ := e.better(&u, m.stop, math.Inf(1), math.Inf(1))
+			same("from the stop moved on", sc, want)
+			if _, ok := e.better(&u, m.stop, most, math.Inf(1)); !ok && e.total(&want, 0) < most-rounding {
+				t.Fatalf("given up for %g, is %g", most, e.total(&want, 0))
+			}
+			moved = append(moved, u)
+		}
+		// What is known of the table before is right for the next.
+		for _, u := range moved {
+			same("score after another table", e.score(&u), exact(u))
+			e.mark(&u)
+			sc, _ := e.better(&u, p.Maximum-1, math.Inf(1), math.Inf(1))
+			same("from the last stop on, after another table", sc, exact(u))
 		}
 	})
 }
