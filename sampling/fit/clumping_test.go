@@ -2,6 +2,9 @@ package fit
 
 import (
 	"math"
+	"math/rand/v2"
+	"stopwise/sampling/pilot"
+	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -39,6 +42,55 @@ func BenchmarkFitRho(b *testing.B) {
 	for b.Loop() {
 		if _, err := FitRho(stops, 0.95); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// Many fields of few kinds, their stops in any order: what is reckoned once for those
+// alike is what each says for itself.
+func TestFieldsAlike(t *testing.T) {
+	r := rand.New(rand.NewPCG(8, 9))
+	d := &pilot.Data{Layout: pilot.PerStop}
+	var all []clump
+	for i := range manyFields + 100 {
+		f := pilot.Field{Name: strconv.Itoa(i)}
+		for s := range 3 {
+			plants := 4 + s%2
+			f.Stops = append(f.Stops, pilot.Stop{Name: strconv.Itoa(s), Plants: plants, Infested: r.IntN(1 + plants)})
+		}
+		r.Shuffle(len(f.Stops), func(i, j int) { f.Stops[i], f.Stops[j] = f.Stops[j], f.Stops[i] })
+		d.Fields = append(d.Fields, f)
+		c, err := newClump(StopCounts(f))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.informative() {
+			all = append(all, c)
+		}
+	}
+	some := alike(all)
+	if len(some) > len(all)/2 {
+		t.Errorf("%d of %d fields are taken apart", len(some), len(all))
+	}
+	for _, rho := range []float64{0, .1, .6} {
+		got, want := adjustedProfile(some).value(rho), adjustedProfile(all).value(rho)
+		if math.Abs(got-want) > 1e-11*math.Abs(want) {
+			t.Errorf("rho %v: log-likelihood %v, field by field %v", rho, got, want)
+		}
+	}
+	res, err := Fit(d, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, f := range d.Fields {
+		own, err := FitRho(StopCounts(f), .95)
+		if err != nil {
+			t.Fatal(err)
+		}
+		one := res.PerField[i]
+		if one.Label != f.Name || one.Infested != f.Infested() || one.Rho.ML.Missing != own.ML.Missing ||
+			own.ML.Known() && math.Abs(one.Rho.ML.Value-own.ML.Value) > 1e-9 {
+			t.Fatalf("field %v: %v, by itself %v", f, one.Rho.ML, own.ML)
 		}
 	}
 }
