@@ -142,7 +142,7 @@ func TestEvaluateWideWalks(t *testing.T) {
 		if !near(e.Act+e.Leave, 1, 1e-12) {
 			t.Errorf("%+v: chances sum to %.16g", c, e.Act+e.Leave)
 		}
-		if widest <= rule.FFTFrom {
+		if widest <= sampling.FFTFrom {
 			t.Errorf("%+v: only %d totals", c, widest)
 		}
 	}

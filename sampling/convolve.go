@@ -30,6 +30,19 @@ func Total(stop StopTotal, stops int) []float64 {
 	return sum
 }
 
+// FFTFrom is the length of distributions from which on the fast Fourier transform is the
+// quicker way to the distribution of a sum.
+const FFTFrom = 1500
+
+// ConvolveLong is [ConvolveFFT] where both distributions are longer than [FFTFrom], and
+// else [Convolve].
+func ConvolveLong(a, b []float64) []float64 {
+	if min(len(a), len(b)) > FFTFrom {
+		return ConvolveFFT(a, b)
+	}
+	return Convolve(a, b)
+}
+
 // ConvolveFFT returns what [Convolve] does in about n log n steps, by fast
 // Fourier transform, with an absolute error of about 1e-15: digits of very small
 // probabilities are lost, so it is for distributions of thousands of totals

@@ -100,7 +100,7 @@ func TestCardInEveryLanguage(t *testing.T) {
 			p.Picture(code + "-" + name)
 		}
 		begin := func(field string, stage int) {
-			p.Do(chromedp.SendKeys("#field", field))
+			p.Type("#field", field)
 			p.Tap(fmt.Sprintf("#stages label:nth-of-type(%d)", stage), "#new-form button[type=submit]")
 		}
 		stop := func(action string) {
@@ -126,7 +126,7 @@ func TestCardInEveryLanguage(t *testing.T) {
 		look("06-on")
 		p.Tap("#type")
 		look("07-type")
-		p.Do(chromedp.SendKeys("#typed-total", "16"))
+		p.Type("#typed-total", "16")
 		p.Tap("#type-part button[type=submit]")
 		look("08-type-fault")
 		p.Tap("#type-cancel", "#stops-part summary", "#table-part summary")
@@ -135,7 +135,7 @@ func TestCardInEveryLanguage(t *testing.T) {
 			stop("t9/15/0")
 		}
 		look("10-sign-missing")
-		p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`))
+		browsertest.Eval[bool](p, `(endSince -= SETTLE, true)`)
 		p.Tap("#walk-on")
 		look("11-why")
 		p.Tap("#more-no", "#finish")
@@ -144,7 +144,7 @@ func TestCardInEveryLanguage(t *testing.T) {
 			stop("t9/15/0")
 		}
 		look("12-act")
-		p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`))
+		browsertest.Eval[bool](p, `(endSince -= SETTLE, true)`)
 		p.Tap("#finish")
 		begin("North", 1)
 		for range 4 {
@@ -152,7 +152,7 @@ func TestCardInEveryLanguage(t *testing.T) {
 		}
 		stop("t0/12/0")
 		look("13-leave")
-		p.Do(chromedp.Poll[chromedp.Void](`performance.now() - endSince >= SETTLE`))
+		browsertest.Eval[bool](p, `(endSince -= SETTLE, true)`)
 		p.Tap("#finish")
 		begin("South", 1)
 		stop("t2/15/0")

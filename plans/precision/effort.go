@@ -152,7 +152,7 @@ func (v *estimation) start(j int) {
 		one := v.pop.Stop(units).Probs(n)
 		all = one
 		for range j - 1 {
-			all = sampling.Convolve(all, one)[:n+1]
+			all = sampling.ConvolveLong(all, one)[:n+1]
 		}
 	default:
 		all = v.pop.Stop(units * j).Probs(n)

@@ -211,11 +211,6 @@ func (w *walk) pad(n int) {
 	w.probs = w.padded[narrow : narrow+n]
 }
 
-// FFTFrom is the number of states from which on a stop's convolution goes through
-// the fast Fourier transform: below it, sums of positive terms are as fast and
-// keep the digits of small chances.
-const FFTFrom = 1500
-
 // visit takes one more stop and returns the chances that the walk ends there.
 func (w *walk) visit(s Step, top int) Outcome {
 	w.distribution(s.Units)
@@ -232,7 +227,7 @@ func (w *walk) visit(s Step, top int) Outcome {
 	}
 	next := room(w.spare, max(0, top-base+1)+8)
 	next = next[:len(next)-8]
-	fast := len(w.chance) > FFTFrom && len(next) > FFTFrom
+	fast := len(w.chance) > sampling.FFTFrom && len(next) > sampling.FFTFrom
 	hi := top // the last total that is told apart
 	if lump {
 		hi--

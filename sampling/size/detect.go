@@ -179,7 +179,7 @@ type lot struct {
 
 func newLot(plants, infested int, seen float64) lot {
 	if seen == 1 {
-		return lot{plants, total{infested, []float64{1}}}
+		return lot{plants, total{from: infested, p: []float64{1}}}
 	}
 	return lot{plants, total{p: sampling.Binomial{Plants: infested, P: seen}.Probs(infested)}.trim()}
 }

@@ -249,8 +249,8 @@ func (r MeanRequest) spentAt(stops int) float64 {
 }
 
 // mostAlike is the largest total up to which the chances of stops that have their
-// own means are added up: a second's work.
-const mostAlike = 20_000
+// own means are added up: less than a second's work.
+const mostAlike = 50_000
 
 // within returns the exact chance that total/n is within Precision of the mean.
 func (r MeanRequest) within(stops int) float64 {
@@ -263,7 +263,7 @@ func (r MeanRequest) within(stops int) float64 {
 	lo := int(math.Ceil(n * r.Mean * (1 - r.Precision) * (1 - tie)))
 	if r.CountRho > 0 {
 		one := sampling.AlikeCounts{Mean: r.Mean, K: law.K, Rho: r.CountRho}.Stop(r.UnitsPerStop)
-		all := totalOver(total{p: one.Probs(hi)}.trim(), stops)
+		all := totalOver(total{p: one.Probs(hi), most: hi}.trim(), stops)
 		return all.atMost(hi) - all.atMost(lo-1)
 	}
 	probs := sampling.NegBinomial{Mu: n * r.Mean, K: n * law.K}.Probs(hi)

@@ -248,3 +248,22 @@ func TestMeanOfAlikeCounts(t *testing.T) {
 		}
 	}
 }
+
+// Stops that are hardly alike are those of leaves drawn one by one, whose total is a
+// negative binomial in closed form: another way to the chance than adding up stops, which
+// for so many insects goes through the fast Fourier transform.
+func TestMeanOfHardlyAlikeCounts(t *testing.T) {
+	r := size.MeanRequest{Mean: 11, Precision: .1, Convention: size.HalfWidth, Confidence: .95, Law: sampling.CommonK{K: .3}, UnitsPerStop: 20}
+	apart, err := size.Mean(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.CountRho = 1e-12
+	alike, err := size.Mean(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !(math.Abs(alike.Within-apart.Within) < 1e-9) || alike.Stops != apart.Stops || apart.Within < .9 {
+		t.Errorf("%d stops %g, and %d stops %g", alike.Stops, alike.Within, apart.Stops, apart.Within)
+	}
+}

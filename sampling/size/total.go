@@ -11,10 +11,12 @@ import (
 const negligible = 1e-30
 
 // total is the distribution of the infested plants over some stops, cut to the
-// totals that carry weight: p[i] is the chance of from+i.
+// totals that carry weight: p[i] is the chance of from+i. Above most, where that is given,
+// nothing is asked.
 type total struct {
 	from int
 	p    []float64
+	most int
 }
 
 // stopTotal returns the distribution at one stop of m plants.
@@ -39,7 +41,11 @@ func totalOver(one total, stops int) total {
 }
 
 func (t total) add(u total) total {
-	return total{t.from + u.from, sampling.Convolve(t.p, u.p)}.trim()
+	sum := total{t.from + u.from, sampling.ConvolveLong(t.p, u.p), max(t.most, u.most)}
+	if sum.most > 0 {
+		sum.p = sum.p[:max(1, min(len(sum.p), sum.most-sum.from+1))]
+	}
+	return sum.trim()
 }
 
 func (t total) trim() total {
@@ -54,7 +60,7 @@ func (t total) trim() total {
 			break
 		}
 	}
-	return total{t.from + lo, t.p[lo:hi]}
+	return total{t.from + lo, t.p[lo:hi], t.most}
 }
 
 // above returns P(total > c).

@@ -113,11 +113,7 @@ func (t *totals) next(j int, wanted bool) {
 		w := t.p.Limits[i].Population
 		switch {
 		case !additive(w):
-			if len(t.probs[i]) > rule.FFTFrom {
-				t.probs[i] = sampling.ConvolveFFT(t.probs[i], t.ones[i])
-			} else {
-				t.probs[i] = sampling.Convolve(t.probs[i], t.ones[i])
-			}
+			t.probs[i] = sampling.ConvolveLong(t.probs[i], t.ones[i])
 			if !t.p.Bounded && len(t.probs[i]) > t.p.Top+1 {
 				t.probs[i] = t.probs[i][:t.p.Top+1]
 			}
