@@ -18,7 +18,7 @@ func TestReviewPageInBrowser(t *testing.T) {
 	t.Parallel()
 	p := browsertest.New(t)
 	file := filepath.Join(t.TempDir(), "review.html")
-	args := []string{"stopwise", "design", "../../testdata/marrow-vale/protocol.toml", "--page", file}
+	args := []string{"stopwise", "design", "../../testdata/marrow-vale/protocol.toml", "--method", "lines", "--page", file}
 	var out, errOut bytes.Buffer
 	if status := run(args, strings.NewReader(""), &out, &errOut); status != 0 {
 		t.Fatalf("status %d: %s", status, errOut.String())
@@ -57,9 +57,9 @@ func TestEvidenceInBrowser(t *testing.T) {
 	dir := t.TempDir()
 	file, plan, recorded := filepath.Join(dir, "evidence.html"), filepath.Join(dir, "plan.json"), filepath.Join(dir, "made.season")
 	for _, args := range [][]string{
-		{"design", vale + "protocol.toml", "--out", plan},
+		{"design", vale + "protocol.toml", "--method", "lines", "--out", plan},
 		{"season", "import", recorded, vale + "visits.csv", "--plan", plan},
-		{"design", vale + "protocol.toml", "--page", file, "--made-by", "A. Grower", "--pilot", vale + "pilot.csv", "--data", vale + "fields.csv", "--season", recorded},
+		{"design", vale + "protocol.toml", "--method", "lines", "--page", file, "--made-by", "A. Grower", "--pilot", vale + "pilot.csv", "--data", vale + "fields.csv", "--season", recorded},
 	} {
 		var out, errOut bytes.Buffer
 		if status := run(append([]string{"stopwise"}, args...), strings.NewReader(""), &out, &errOut); status != 0 {
