@@ -11,6 +11,5 @@
 //	rho := result.Rho.Estimate // Value, Lower, Upper
 //
 // What the data cannot carry is no error: the [Estimate] says why it is
-// missing, and [Result.Warnings] says what to be careful with. Shares and
-// probabilities are in [0, 1].
+// missing. Shares and probabilities are in [0, 1].
 package fit

@@ -68,11 +68,15 @@ func chiSquareTest(statistic float64, df int) Test {
 	return Test{Statistic: statistic, DF: df, P: mathext.GammaIncRegComp(float64(df)/2, statistic/2)}
 }
 
-// A Warning says what to be careful with. It does not prevent the analysis.
-type Warning struct {
-	About string `json:"about"` // what it is about: "data", "k", "rho", "taylor", "iwao", "binary", "tally" or "components"
-	Text  string `json:"text"`
-}
+// FewFields is the number of fields from which a fit over fields
+// shows how fields differ. It is a rule of thumb, no source.
+const FewFields = 5
+
+// FewUnits is the number of units a field below which a common k is visibly too
+// large: by about 1/units of its size, as each field's mean is fitted too. In
+// simulations with 16 units in each of 14 fields its 95% interval held the truth
+// in 91 of 100 repeats, with 40 in 94.
+const FewUnits = 40
 
 // chiSquare1 returns the quantile of the chi-square distribution with one
 // degree of freedom.

@@ -29,14 +29,9 @@ func ExampleFit() {
 	rho := result.Rho.Estimate
 	fmt.Printf("rho %.2f, 95%% interval %.2f to %.2f, by %s\n", rho.Value, rho.Lower, rho.Upper, result.Rho.Method)
 	fmt.Println("k is missing:", result.K.Estimate.Missing)
-	for _, w := range result.Warnings {
-		fmt.Println("warning:", w.Text)
-	}
 	// Output:
 	// rho 0.08, 95% interval 0.02 to 0.23, by adjusted profile likelihood
 	// k is missing: counts are needed (one row a leaf), the data have one row a stop
-	// warning: rho is fitted to 3 fields; fewer than 5 show little of how fields differ
-	// warning: the binary power law is fitted to 3 fields; 5 or more are needed for a slope worth having
 }
 
 // Red mites on 150 apple leaves (Bliss & Fisher 1953): 70 leaves with none, 38

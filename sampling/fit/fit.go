@@ -52,8 +52,6 @@ type Result struct {
 	Iwao     Iwao
 	Counted  Components   // variance components of the plants' mean counts per leaf
 	Tallies  []TallyModel // empty unless there are counts
-
-	Warnings []Warning
 }
 
 // Method says how an estimate was made.
@@ -113,7 +111,6 @@ func Fit(d *pilot.Data, o Options) (*Result, error) {
 			return nil, err
 		}
 	}
-	r.warn()
 	return r, nil
 }
 

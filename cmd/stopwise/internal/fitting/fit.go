@@ -129,13 +129,15 @@ type fitting struct {
 	file string // its name without the folder
 	data *pilot.Data
 	*fit.Result
-	atTally []fit.Estimate // rho at each of Result.Tallies
+	atTally  []fit.Estimate // rho at each of Result.Tallies
+	warnings []warning
 }
 
 func (f *fitting) fit(o fit.Options) (err error) {
 	if f.Result, err = fit.Fit(f.data, o); err != nil {
 		return err
 	}
+	f.warnings = warningsOf(f.Result)
 	for _, m := range f.Tallies {
 		rho := f.Rho.Estimate
 		if m.T != f.Tally {

@@ -22,7 +22,7 @@ type fitJSON struct {
 	Variance    varianceJSON   `json:"variance_components"`
 	Tallies     []tallyJSON    `json:"tally_models"`
 	PerField    []fieldFitJSON `json:"per_field"`
-	Warnings    []fit.Warning  `json:"warnings"`
+	Warnings    []warning      `json:"warnings"`
 }
 
 type fitDataJSON struct {
@@ -200,7 +200,7 @@ func (f *fitting) json() fitJSON {
 		Iwao:        lawOf(f.Iwao.A, f.Iwao.B, f.Iwao.Line, f.Iwao.MinMean, f.Iwao.MaxMean),
 		BinaryPower: lawOf(b.A, b.B, b.Line, b.MinShare, b.MaxShare),
 		Variance:    varianceJSON{componentsOf(f.PlantShares), componentsOf(f.Counted)},
-		Tallies:     []tallyJSON{}, Warnings: append([]fit.Warning{}, f.Warnings...),
+		Tallies:     []tallyJSON{}, Warnings: f.warnings,
 	}
 	for i, m := range f.Tallies {
 		j.Tallies = append(j.Tallies, tallyJSON{m.T, estimateOf(f.atTally[i]), estimateOf(m.C), estimateOf(m.D), report.Finite(m.MSE),

@@ -102,7 +102,7 @@ func (f *fitting) sectionUnder(head string) (string, error) {
 			f.countRhoLines(w, c)
 		}
 	}
-	for _, note := range f.Warnings {
+	for _, note := range f.warnings {
 		if note.About != "tally" && note.About != "binary" {
 			w.comment("Note: %s.", note.Text)
 		}

@@ -127,7 +127,7 @@ func (s *stagedFitting) document() *report.Document {
 	}
 	d.Table(t)
 	for i, f := range s.stages {
-		for _, w := range f.Warnings {
+		for _, w := range f.warnings {
 			if w.About == "data" || w.About == "rho" {
 				d.Note("%s: %s.", stageNamed(s.names[i]), w.Text)
 			}

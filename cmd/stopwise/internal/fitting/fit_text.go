@@ -70,7 +70,7 @@ func (f *fitting) dataSentence() string {
 // notes adds the warnings about a part.
 func (f *fitting) notes(d *report.Document, about ...string) {
 	for _, a := range about {
-		for _, w := range f.Warnings {
+		for _, w := range f.warnings {
 			if w.About == a {
 				d.Note("%s.", sentenceCase(w.Text))
 			}
