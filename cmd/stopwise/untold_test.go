@@ -187,7 +187,7 @@ func tellAll(t *testing.T, protocol string, fault func(format, out string) strin
 			if *full {
 				formats = append(formats, "csv")
 			}
-			if written != "" || path == "walk" {       // what is told apart from the file has formats of its own calls
+			if written != "" || path == "walk" { // what is told apart from the file has formats of its own calls
 				formats = []string{""}
 			}
 			for _, format := range formats {
