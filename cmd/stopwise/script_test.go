@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"strconv"
 	"testing"
 
@@ -29,7 +30,9 @@ func TestMain(m *testing.M) {
 
 // atOnce lets twice as many tests run beside each other as there are processors: many wait
 // for a browser, or for the disk. A -parallel on the command line comes later and counts.
+// There is memory enough to collect garbage less often.
 func atOnce() {
+	debug.SetGCPercent(400)
 	if err := flag.Set("test.parallel", strconv.Itoa(2*runtime.GOMAXPROCS(0))); err != nil {
 		panic(err)
 	}
